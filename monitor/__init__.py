@@ -1,0 +1,1 @@
+"""The monitor: the hub that judges and records, and the desks that show it."""
