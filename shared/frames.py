@@ -1,0 +1,75 @@
+"""Bytes and messages. Every message travels as three ZeroMQ parts: topic, header, body.
+
+topic   what a subscriber filters by: a bed label, or a room such as ``hub``; 1 to 40 bytes of ASCII
+header  ``WK`` and the protocol version as decimal ASCII, e.g. ``WK1``
+body    the message as UTF-8 JSON, at most `BODY_LIMIT` bytes
+
+Sockets carry their own limit (`PART_LIMIT`, ZMQ_MAXMSGSIZE), so that an oversized part never reaches memory.
+"""
+
+from collections.abc import Sequence
+from typing import Any, TypeVar
+
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from shared.messages import PROTOCOL_VERSION, RefusalReason
+
+TOPIC_LIMIT = 40
+BODY_LIMIT = 1_000_000
+PART_LIMIT = BODY_LIMIT + 1024
+_HEADER = b"WK%d" % PROTOCOL_VERSION
+
+M = TypeVar("M")
+
+
+class FrameRefused(ValueError):
+    """What came is not a message of ours; ``reason`` is countable, ``detail`` is for a person."""
+
+    def __init__(self, reason: RefusalReason, detail: str) -> None:
+        super().__init__(f"{reason.value}: {detail}")
+        self.reason = reason
+        self.detail = detail[:500]
+
+
+def encode(topic: str, message: BaseModel) -> list[bytes]:
+    """Give the three parts of a message.
+
+    Raises:
+        FrameRefused: the message is larger than `BODY_LIMIT` (a defect of the sender).
+    """
+    body = message.model_dump_json(exclude_none=True).encode()
+    if len(body) > BODY_LIMIT:
+        raise FrameRefused(RefusalReason.OVERSIZED, f"{type(message).__name__} of {len(body)} bytes")
+    return [topic.encode("ascii"), _HEADER, body]
+
+
+def decode(parts: Sequence[bytes], adapter: TypeAdapter[M]) -> tuple[str, M]:
+    """Give topic and message of three parts, checked against the models of ``adapter``.
+
+    Raises:
+        FrameRefused: wrong number of parts, topic, version, size, JSON or fields.
+    """
+    if len(parts) != 3:
+        raise FrameRefused(RefusalReason.MALFORMED, f"{len(parts)} parts instead of 3")
+    topic, header, body = parts
+    if not 1 <= len(topic) <= TOPIC_LIMIT or not topic.isascii():
+        raise FrameRefused(RefusalReason.MALFORMED, f"topic of {len(topic)} bytes")
+    if header != _HEADER:
+        raise FrameRefused(
+            RefusalReason.WRONG_VERSION, f"header {bytes(header[:8])!r}, this side speaks {_HEADER.decode()}"
+        )
+    if len(body) > BODY_LIMIT:
+        raise FrameRefused(RefusalReason.OVERSIZED, f"body of {len(body)} bytes, at most {BODY_LIMIT}")
+    try:
+        return topic.decode("ascii"), adapter.validate_json(body)
+    except ValidationError as error:
+        raise FrameRefused(RefusalReason.MALFORMED, first_fault(error)) from None
+
+
+def first_fault(error: ValidationError) -> str:
+    """Put the first fault of a validation into one line: where, and what is wrong."""
+    faults: list[Any] = error.errors(include_url=False, include_input=False)
+    fault = faults[0]
+    place = ".".join(str(step) for step in fault["loc"]) or "message"
+    more = f" (and {len(faults) - 1} more)" if len(faults) > 1 else ""
+    return f"{place}: {fault['msg']}{more}"

@@ -1,0 +1,182 @@
+"""What feeds and hub say to each other: strict, frozen, one discriminated union. Fields: see PROTOCOL.md.
+
+Times are whole milliseconds since 1970 UTC, by the sender's clock. Sequence numbers count from 1 within one
+epoch; an epoch is a random id that a feed draws when it begins a new journal.
+"""
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, model_validator
+
+from shared.quantities import CATALOGUE, Quantity
+from shared.support import RunDescription
+
+PROTOCOL_VERSION = 1
+
+Name = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[A-Za-z0-9._-]+$")]
+BedLabel = Annotated[str, Field(min_length=1, max_length=8, pattern=r"^[A-Za-z0-9-]+$")]
+Epoch = Annotated[str, Field(pattern=r"^[0-9a-f]{16}$")]
+Sequence = Annotated[int, Field(ge=1, lt=2**53)]
+Millis = Annotated[int, Field(ge=0, lt=2**53)]
+Interval = Annotated[float, Field(ge=0.1, le=7200)]
+
+
+class Message(BaseModel):
+    """Base of all messages: nothing extra, nothing converted, nothing changed afterwards."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class Origin(StrEnum):
+    """Where a bed's readings come from; shown on every tile."""
+
+    CONSOLE = "console"
+    SIMULATED = "simulated"
+    REPLAYED = "replayed"
+    ENTERED = "entered"
+
+
+class Condition(StrEnum):
+    """What a console says of itself besides its readings."""
+
+    HOT = "hot"
+    PACKS_OUT = "packs_out"
+    SELF_TEST_FAILED = "self_test_failed"
+
+
+class BedDeclared(Message):
+    """A bed that a feed speaks for.
+
+    ``interval`` is the declared time between readings in seconds; sets entered by hand have their own rules.
+    """
+
+    bed: BedLabel
+    runs: tuple[RunDescription, ...] = Field(min_length=0, max_length=2)
+    interval: Interval
+    origin: Origin
+
+    @model_validator(mode="after")
+    def _slots_differ(self) -> "BedDeclared":
+        if len({run.slot for run in self.runs}) != len(self.runs):
+            raise ValueError("two runs of one bed stand in the same slot")
+        return self
+
+
+class Hello(Message):
+    """A feed's first words, and again after every silence: who it is and what its journal still holds."""
+
+    type: Literal["hello"] = "hello"
+    version: int
+    feed: Name
+    epoch: Epoch
+    first: Sequence
+    next: Sequence
+    sent_at: Millis
+    beds: tuple[BedDeclared, ...] = Field(max_length=64)
+
+
+class Observation(Message):
+    """Readings taken together at one time for one run of one bed.
+
+    ``readings`` holds only values; a quantity that is lost is left out. ``estimated`` and ``doubtful`` name
+    readings that the console computed or does not trust. ``entered_at`` and ``by`` stand on sets entered by
+    hand.
+    """
+
+    type: Literal["observation"] = "observation"
+    feed: Name
+    epoch: Epoch
+    seq: Sequence
+    bed: BedLabel
+    slot: int = Field(default=1, ge=1, le=2)
+    read_at: Millis
+    sent_at: Millis
+    readings: dict[Quantity, float] = Field(max_length=64)
+    estimated: frozenset[Quantity] = frozenset()
+    doubtful: frozenset[Quantity] = frozenset()
+    conditions: frozenset[Condition] = frozenset()
+    entered_at: Millis | None = None
+    by: Name | None = None
+
+    @model_validator(mode="after")
+    def _marks_name_readings(self) -> "Observation":
+        derived = sorted(q for q in self.readings if CATALOGUE[q].derived)
+        if derived:
+            raise ValueError(f"derived quantities are never published: {', '.join(derived)}")
+        stray = sorted((self.estimated | self.doubtful) - self.readings.keys())
+        if stray:
+            raise ValueError(f"marked but not read: {', '.join(stray)}")
+        return self
+
+
+class FeedBeat(Message):
+    """A feed is alive and has published up to ``next - 1``."""
+
+    type: Literal["feed_beat"] = "feed_beat"
+    feed: Name
+    epoch: Epoch
+    next: Sequence
+    sent_at: Millis
+
+
+class Welcome(Message):
+    """The hub knows this feed: it holds everything up to ``stored`` of this epoch (0: nothing)."""
+
+    type: Literal["welcome"] = "welcome"
+    version: int
+    feed: Name
+    epoch: Epoch
+    stored: int = Field(ge=0, lt=2**53)
+    hub_time: Millis
+
+
+class Resend(Message):
+    """The hub missed ``first`` to ``last``, both included, and asks for them."""
+
+    type: Literal["resend"] = "resend"
+    feed: Name
+    epoch: Epoch
+    first: Sequence
+    last: Sequence
+
+
+class Stored(Message):
+    """Everything of this epoch up to ``up_to`` is on the hub's disk; the feed may forget it."""
+
+    type: Literal["stored"] = "stored"
+    feed: Name
+    epoch: Epoch
+    up_to: Sequence
+
+
+class RefusalReason(StrEnum):
+    """Why something was turned away at a door. Each has its counter at the hub."""
+
+    MALFORMED = "malformed"
+    OVERSIZED = "oversized"
+    WRONG_VERSION = "wrong_version"
+    UNKNOWN_FEED = "unknown_feed"
+    UNKNOWN_BED = "unknown_bed"
+    NOT_YOUR_BED = "not_your_bed"
+    UNKNOWN_RUN = "unknown_run"
+    IMPOSSIBLE_VALUE = "impossible_value"
+    FUTURE_TIME = "future_time"
+    OUT_OF_ORDER = "out_of_order"
+    DUPLICATE = "duplicate"
+    NOT_HELLO = "not_hello"
+
+
+class Refused(Message):
+    """The hub turned something away, in words for a person."""
+
+    type: Literal["refused"] = "refused"
+    reason: RefusalReason
+    detail: str = Field(max_length=500)
+    seq: Sequence | None = None
+
+
+FeedMessage = Annotated[
+    Hello | Observation | FeedBeat | Welcome | Resend | Stored | Refused, Field(discriminator="type")
+]
+FEED_MESSAGES: TypeAdapter[FeedMessage] = TypeAdapter(FeedMessage)
