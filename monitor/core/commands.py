@@ -1,0 +1,167 @@
+"""What people tell the hub. A command names what the person saw: an alert and its revision.
+
+Every command has an id (drawn by the desk, the same when sent again) and the person who gives it. The hub orders
+commands as they arrive; it records each once, or refuses it with a reason.
+"""
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field, TypeAdapter
+
+from monitor.core.grades import Rung
+from monitor.core.model import Frozen
+from shared.messages import BedLabel, Name
+from shared.quantities import Quantity
+from shared.support import RunDescription
+
+CommandId = Annotated[str, Field(min_length=4, max_length=40, pattern=r"^[A-Za-z0-9._:-]+$")]
+Words = Annotated[str, Field(max_length=120)]
+
+
+class Reason(StrEnum):
+    """Why somebody takes, passes on or helps."""
+
+    AT_BEDSIDE = "at_bedside"
+    CIRCULATION_CHECKED = "circulation_checked"
+    TEAM_AT_BED = "team_at_bed"
+    EXPECTED = "expected"
+    CARE_ACTIVITY = "care_activity"
+    SENSOR_OR_LINE = "sensor_or_line"
+    LIMIT_WRONG = "limit_wrong"
+    ADVISING = "advising"
+    OTHER = "other"
+
+
+class Where(StrEnum):
+    """Where the one who has it is."""
+
+    AT_BED = "at_bed"
+    GOING = "going"
+    PHONE = "phone"
+
+
+class HelpKind(StrEnum):
+    """What help is called for by hand."""
+
+    AIR = "air"
+    LINE_OUT = "line_out"
+    BLEEDING = "bleeding"
+    PUMP_NOISE = "pump_noise"
+    GAS_LOST = "gas_lost"
+    OTHER = "other"
+
+
+class CommandBase(Frozen):
+    """What all commands share. ``person`` is a roster name."""
+
+    id: CommandId
+    person: Name
+
+
+class Answer(CommandBase):
+    """An answer to an alert: it counts for the whole episode of that alert. ``revision`` is what was seen."""
+
+    bed: BedLabel | None
+    alert: int = Field(ge=1)
+    revision: int = Field(ge=1)
+
+
+class Seen(Answer):
+    """I know. The ladder goes on."""
+
+    kind: Literal["seen"] = "seen"
+
+
+class Take(Answer):
+    """I am going, or a named person is: ``told_to`` is then who writes it down for ``person``."""
+
+    kind: Literal["take"] = "take"
+    reason: Reason | None = None
+    where: Where = Where.GOING
+    eta_min: int | None = Field(default=None, ge=1, le=60)
+    told_to: Name | None = None
+
+
+class PassOn(Answer):
+    """Not me: the next rung at once."""
+
+    kind: Literal["decline"] = "decline"
+    reason: Reason | None = None
+
+
+class HelpByPhone(Answer):
+    """Helping by phone: adds a name, holds no high."""
+
+    kind: Literal["advise"] = "advise"
+    reason: Reason | None = None
+
+
+class Renew(Answer):
+    """The hold of the present take begins anew."""
+
+    kind: Literal["renew"] = "renew"
+    reason: Reason | None = None
+
+
+class Order(CommandBase):
+    """An order that was carried out at the bed: a speed, a flow target, a gas flow. Nothing is controlled."""
+
+    kind: Literal["order"] = "order"
+    bed: BedLabel
+    slot: int = Field(default=1, ge=1, le=2)
+    quantity: Quantity
+    value: float
+    prescriber: Words = ""
+
+
+class SetTarget(CommandBase):
+    """A run's target for a quantity."""
+
+    kind: Literal["target"] = "target"
+    bed: BedLabel
+    slot: int = Field(default=1, ge=1, le=2)
+    quantity: Quantity
+    value: float
+
+
+class ChangeRoster(CommandBase):
+    """Who stands on a rung from now on; ``None``: nobody. Rung 1 names the bed; without one it is the deputy."""
+
+    kind: Literal["roster"] = "roster"
+    rung: Rung
+    stands: Name | None
+    bed: BedLabel | None = None
+
+
+class CallHelp(CommandBase):
+    """Help called by hand."""
+
+    kind: Literal["help"] = "help"
+    bed: BedLabel
+    what: HelpKind
+
+
+class StartRun(CommandBase):
+    """A support run starts in a slot of a bed: blank baselines, no alerts."""
+
+    kind: Literal["run_start"] = "run_start"
+    bed: BedLabel
+    run: RunDescription
+    targets: dict[Quantity, float] = {}
+
+
+class EndRun(CommandBase):
+    """A support run ends: nothing is watched in that slot any more."""
+
+    kind: Literal["run_end"] = "run_end"
+    bed: BedLabel
+    slot: int = Field(default=1, ge=1, le=2)
+    reason: Words = ""
+
+
+Command = Annotated[
+    Seen | Take | PassOn | HelpByPhone | Renew | Order | SetTarget | ChangeRoster | CallHelp | StartRun | EndRun,
+    Field(discriminator="kind"),
+]
+COMMANDS: TypeAdapter[Command] = TypeAdapter(Command)

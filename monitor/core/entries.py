@@ -1,0 +1,81 @@
+"""What the engine writes into the alert log: one frozen entry for everything that happened."""
+
+from enum import StrEnum
+
+from pydantic import Field
+
+from monitor.core.grades import AlertClass, Priority
+from monitor.core.model import Frozen
+from shared.instant import Instant
+
+
+class EntryKind(StrEnum):
+    """What happened. The words are those of the rehearsal's output."""
+
+    RAISED = "raised"
+    FOLDED = "folded"
+    PROMOTED = "promoted"
+    CALLED = "called"
+    SKIPPED = "skipped"
+    SEEN = "seen"
+    TAKEN = "taken"
+    ALSO_RESPONDING = "also_responding"
+    ADVISED = "advised"
+    DECLINED = "declined"
+    RENEWED = "renewed"
+    HOLD_ENDED = "hold_ended"
+    WORSENED = "worsened"
+    CLEARED = "cleared"
+    LATCHED = "latched"
+    REVIEWED = "reviewed"
+    EPISODE_CLOSED = "episode_closed"
+    UNCOVERED = "uncovered"
+    COVERED = "covered"
+    BOARD_BLIND = "board_blind"
+    ORDER = "order"
+    TARGET = "target"
+    ROSTER = "roster"
+    RUN_STARTED = "run_started"
+    RUN_ENDED = "run_ended"
+    BASELINE = "baseline"
+    FEED_LOST = "feed_lost"
+    FEED_BACK = "feed_back"
+    REFUSED = "refused"
+    NOTE = "note"
+
+
+class Entry(Frozen):
+    """One thing that happened, with whatever fields belong to its kind; the rest stay empty.
+
+    Attributes:
+        at: the hub's time.
+        bed, slot: where; no bed: the unit.
+        alert, episode, rule, priority, alert_class: of the alert concerned.
+        rung, person: who was called, or who did it; ``told_to`` wrote it down for ``person``.
+        value, limit: the value that was out, and its limit, in the rule's unit.
+        until: when a hold ends.
+        command: id of the command that caused it.
+        text: words for a person.
+    """
+
+    at: Instant
+    kind: EntryKind
+    bed: str | None = None
+    slot: int | None = None
+    alert: int | None = None
+    episode: int | None = None
+    rule: str | None = None
+    priority: Priority | None = None
+    alert_class: AlertClass | None = Field(default=None, alias="class")
+    circuit_critical: bool | None = None
+    rung: int | None = None
+    person: str | None = None
+    told_to: str | None = None
+    reason: str | None = None
+    where: str | None = None
+    eta_min: int | None = None
+    value: float | None = None
+    limit: float | None = None
+    until: Instant | None = None
+    command: str | None = None
+    text: str | None = None

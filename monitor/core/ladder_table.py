@@ -1,0 +1,117 @@
+"""The model of the ladder: when each rung is called, how long a take holds. Numbers: ``config/ladder.toml``."""
+
+from pydantic import Field, model_validator
+
+from monitor.core.grades import LadderClass, Priority, Rung
+from monitor.core.model import Frozen
+from monitor.core.rules import Mark
+
+
+class LadderRow(Frozen):
+    """One class of alert. Seconds after the alert was raised, while nobody has it; ``None``: never called.
+
+    Attributes:
+        r1..r5: when each rung is called.
+        repeat_from_s, repeat_every_s: when the repeats begin and how often; ``None``: no repeats.
+        repeat_all: repeats call every rung called so far, otherwise the charge nurse.
+        mark: where the numbers come from.
+    """
+
+    r1: float | None = Field(default=None, ge=0)
+    r2: float | None = Field(default=None, ge=0)
+    r3: float | None = Field(default=None, ge=0)
+    r4: float | None = Field(default=None, ge=0)
+    r5: float | None = Field(default=None, ge=0)
+    repeat_from_s: float | None = Field(default=None, gt=0)
+    repeat_every_s: float | None = Field(default=None, ge=10)
+    repeat_all: bool = False
+    mark: Mark
+
+    @model_validator(mode="after")
+    def _rises(self) -> "LadderRow":
+        times = [t for t in (self.r1, self.r2, self.r3, self.r4, self.r5) if t is not None]
+        if not times:
+            raise ValueError("no rung is ever called")
+        if times != sorted(times):
+            raise ValueError("a higher rung is called before a lower one")
+        if (self.repeat_from_s is None) != (self.repeat_every_s is None):
+            raise ValueError("repeat_from_s and repeat_every_s belong together")
+        return self
+
+    def seconds(self, rung: Rung) -> float | None:
+        """Give the rung's time in seconds after the raise, or ``None`` where it is never called."""
+        return (self.r1, self.r2, self.r3, self.r4, self.r5)[rung - 1]
+
+
+class Holds(Frozen):
+    """How long a take keeps the ladder still while the condition persists, in seconds."""
+
+    high_s: float = Field(default=180, gt=0)
+    medium_s: float = Field(default=900, gt=0)
+    low_s: float = Field(default=3600, gt=0)
+    team_at_bed_s: float = Field(default=600, gt=0)
+    renewals_without_entry: int = Field(default=2, ge=0)
+    advice_s: float = Field(default=900, gt=0)
+    mark: Mark = Mark.DEFAULT
+
+    def of(self, priority: Priority) -> float:
+        """Give the hold in seconds of a priority."""
+        return {Priority.HIGH: self.high_s, Priority.MEDIUM: self.medium_s, Priority.LOW: self.low_s}[priority]
+
+
+class WorseSteps(Frozen):
+    """A further full step beyond the value at the take that ends a hold at once, in each quantity's unit."""
+
+    pump_flow: float = Field(default=-0.5, lt=0)
+    inlet_pressure: float = Field(default=-20, lt=0)
+    post_oxygenator_pressure: float = Field(default=40, gt=0)
+    mean_arterial_pressure: float = Field(default=-8, lt=0)
+    spo2_right_hand: float = Field(default=-4, lt=0)
+    mark: Mark = Mark.DEFAULT
+
+
+class Witnesses(Frozen):
+    """The signals that agree that circulation is lost."""
+
+    speed_below: float = 500
+    flow_at_most: float = 0.5
+    pressure_drop_below: float = 5
+    map_fall: float = 15
+    inlet_rise: float = 30
+    inlet_above: float = 0
+    median_s: float = 300
+    mark: Mark = Mark.DEFAULT
+
+
+class Timings(Frozen):
+    """Ages, episodes and notes, in seconds."""
+
+    age_shown_s: float = Field(default=30, gt=0)
+    age_shown_intervals: float = Field(default=1.5, ge=1)
+    episode_closes_s: float = Field(default=120, gt=0)
+    cause_joins_s: float = Field(default=120, gt=0)
+    uncovered_repeat_s: float = Field(default=60, gt=0)
+    dips_within_s: float = Field(default=600, gt=0)
+    dips_noted: int = Field(default=3, ge=1)
+    run_baseline_s: float = Field(default=600, gt=0)
+    order_baseline_from_s: float = Field(default=300, gt=0)
+    order_baseline_to_s: float = Field(default=600, gt=0)
+    median_at_least_s: float = Field(default=60, gt=0)
+    mark: Mark = Mark.DEFAULT
+
+
+class LadderTable(Frozen):
+    """The whole of ``ladder.toml``."""
+
+    rows: dict[LadderClass, LadderRow]
+    holds: Holds = Holds()
+    worse: WorseSteps = WorseSteps()
+    witnesses: Witnesses = Witnesses()
+    timings: Timings = Timings()
+
+    @model_validator(mode="after")
+    def _complete(self) -> "LadderTable":
+        missing = [name.value for name in LadderClass if name not in self.rows]
+        if missing:
+            raise ValueError(f"no row for {', '.join(missing)}")
+        return self

@@ -1,0 +1,9 @@
+"""The base of core's frozen models: strict, nothing extra."""
+
+from pydantic import BaseModel, ConfigDict
+
+
+class Frozen(BaseModel):
+    """A value that never changes and admits no field that it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)

@@ -1,0 +1,292 @@
+"""The models of the rules: what is judged. The numbers come from ``config/limits.toml``.
+
+Every rule has an id, a priority, a class, a delay, a way back, the mark of its numbers and a title. The kind says
+what is computed. Limits are in the unit of the quantity, or a share of a reference (0.85 = 85 %).
+"""
+
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from monitor.core.grades import AlertClass, LadderClass, Priority
+from monitor.core.model import Frozen
+from shared.messages import Condition
+from shared.quantities import Quantity
+from shared.support import Support
+
+RuleId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{1,39}$")]
+
+
+class Reference(StrEnum):
+    """What a limit is measured against."""
+
+    ABSOLUTE = "absolute"
+    TARGET = "target"
+    RUN_BASELINE = "run_baseline"
+    ORDER_BASELINE = "order_baseline"
+
+
+class Mark(StrEnum):
+    """Where a number comes from: published, common practice, our own default, or a unit's own."""
+
+    PUBLISHED = "M"
+    COMMON_PRACTICE = "CP"
+    DEFAULT = "TD"
+    UNIT = "unit"
+
+
+class Gate(Frozen):
+    """A further condition without which the rule may not speak, e.g. resistance only with flow >= 1."""
+
+    quantity: Quantity
+    at_least: float
+    of: Reference = Reference.ABSOLUTE
+
+
+class RuleBase(Frozen):
+    """What all rules share.
+
+    Attributes:
+        id, title: the title is what a person reads; ``{value}`` and ``{limit}`` are filled in.
+        priority, alert_class: see `grades`.
+        circuit_critical: a high that calls everybody at once.
+        patient_side: about MAP, SpO2 or pulse pressure; always sounds once when it joins.
+        latching: stays listed after its condition ends, until a person in the unit has seen it.
+        latching_below: latching only once the value was below this (reverse flow).
+        delay_s: from the first sample beyond until the alert.
+        mark, source: of the numbers.
+        supports: only these support types; empty: all.
+        priority_by_support: another priority for a support type.
+        needs_oxygenator: only where one is fitted.
+        estimated_cap: the most that it may be where its reading is estimated.
+        ladder: the ladder row, where priority and class do not already say it.
+        circulation_lost: counts as this many witnesses by itself.
+    """
+
+    id: RuleId
+    title: str = Field(min_length=3, max_length=60)
+    priority: Priority
+    alert_class: AlertClass = Field(default=AlertClass.PHYSIOLOGICAL, alias="class")
+    circuit_critical: bool = False
+    patient_side: bool = False
+    latching: bool = False
+    latching_below: float | None = None
+    delay_s: float = Field(default=0, ge=0, le=86_400)
+    mark: Mark
+    source: str = Field(default="", max_length=200)
+    supports: frozenset[Support] = frozenset()
+    priority_by_support: dict[Support, Priority] = {}
+    needs_oxygenator: bool = False
+    estimated_cap: Priority | None = None
+    ladder: LadderClass | None = None
+    circulation_lost: int = Field(default=0, ge=0, le=2)
+
+    @model_validator(mode="after")
+    def _critical_is_high(self) -> "RuleBase":
+        if self.circuit_critical and self.priority is not Priority.HIGH:
+            raise ValueError("only a high rule can be circuit_critical")
+        return self
+
+
+class LimitRule(RuleBase):
+    """A value beyond a limit: absolute, of the target, or of a baseline.
+
+    ``window_s`` is the running median that is judged (10 by default, 0 raw). ``back_by`` is the deadband in the
+    unit of the limit: the condition ends at the first sample back past the limit by that much.
+    """
+
+    kind: Literal["limit"] = "limit"
+    quantity: Quantity
+    below: float | None = None
+    at_or_below: float | None = None
+    above: float | None = None
+    outside: tuple[float, float] | None = None
+    of: Reference = Reference.ABSOLUTE
+    window_s: float = Field(default=10, ge=0, le=600)
+    back_by: float = Field(default=0, ge=0)
+    gates: tuple[Gate, ...] = ()
+    counts_dips: bool = False
+    unless: RuleId | None = None
+
+    @model_validator(mode="after")
+    def _one_limit(self) -> "LimitRule":
+        named = [self.below, self.at_or_below, self.above, self.outside]
+        if sum(limit is not None for limit in named) != 1:
+            raise ValueError("exactly one of below, at_or_below, above, outside must be given")
+        return self
+
+
+class ConditionRule(RuleBase):
+    """What the console says of itself."""
+
+    kind: Literal["condition"] = "condition"
+    condition: Condition
+
+
+class UnsteadyRule(RuleBase):
+    """Raw range within a window above a share of the absolute median, in ``hits`` of the last ``of_windows``."""
+
+    kind: Literal["unsteady"] = "unsteady"
+    quantity: Quantity
+    window_s: float = Field(gt=0)
+    share: float = Field(gt=0)
+    at_least: float = Field(ge=0)
+    hits: int = Field(ge=1)
+    of_windows: int = Field(ge=1)
+    quiet_windows: int = Field(ge=1)
+
+
+class RiseRule(RuleBase):
+    """One value risen above its own median while another fell below its own, both before the first sample."""
+
+    kind: Literal["rise"] = "rise"
+    quantity: Quantity
+    rise: float = Field(gt=0)
+    with_fall_of: Quantity
+    fall_share: float = Field(gt=0, lt=1)
+    median_s: float = Field(gt=0)
+    window_s: float = Field(default=10, ge=0)
+    back_by: float = Field(default=0, ge=0)
+
+
+class OpeningRule(RuleBase):
+    """The return line open: both pressures fall within seconds while flow rises, at the same speed."""
+
+    kind: Literal["opening"] = "opening"
+    within_s: float = Field(gt=0)
+    post_fall: float = Field(gt=0)
+    pre_fall: float = Field(gt=0)
+    flow_rise_share: float = Field(gt=0)
+    flow_rise_share_no_pre: float = Field(gt=0)
+    speed_within: float = Field(gt=0)
+    below_baseline: float = Field(gt=0)
+
+
+class UnorderedRule(RuleBase):
+    """Speed moved without an order within the given minutes before or after."""
+
+    kind: Literal["unordered"] = "unordered"
+    quantity: Quantity
+    change: float = Field(gt=0)
+    change_share: float = Field(gt=0)
+    within_s: float = Field(gt=0)
+    order_within_s: float = Field(gt=0)
+    at_least: float = Field(ge=0)
+
+
+class AloneRule(RuleBase):
+    """One of several signals moved from its own median while all others stayed."""
+
+    kind: Literal["alone"] = "alone"
+    quantities: tuple[Quantity, ...] = Field(min_length=2)
+    change: float = Field(gt=0)
+    others_within: float = Field(gt=0)
+    steady: tuple[Quantity, ...]
+    steady_share: float = Field(gt=0)
+    median_s: float = Field(gt=0)
+    back_by: float = Field(default=0, ge=0)
+
+
+class FrozenRule(RuleBase):
+    """Several readings identical for a while although the pump turns."""
+
+    kind: Literal["frozen"] = "frozen"
+    quantities: tuple[Quantity, ...] = Field(min_length=2)
+    at_least: int = Field(ge=2)
+    for_s: float = Field(gt=0)
+
+
+class DifferenceRule(RuleBase):
+    """Two pumps at one bed: the right run's value above the left run's by more than a limit."""
+
+    kind: Literal["difference"] = "difference"
+    quantity: Quantity
+    above: float = Field(gt=0)
+    back_by: float = Field(default=0, ge=0)
+
+
+class ProjectionRule(RuleBase):
+    """Battery minutes left, projected, below a limit; on battery only."""
+
+    kind: Literal["projection"] = "projection"
+    below_min: float = Field(gt=0)
+    back_by: float = Field(default=0, ge=0)
+    slope_s: float = Field(gt=0)
+    slope_at_least_s: float = Field(gt=0)
+
+
+class MissingRule(RuleBase):
+    """No reading from a bed for ``delay_s`` or ``intervals`` declared intervals, whichever is longer."""
+
+    kind: Literal["missing"] = "missing"
+    intervals: float = Field(ge=1)
+
+
+class OverdueRule(RuleBase):
+    """A bed entered by hand: too long since the last set was read."""
+
+    kind: Literal["overdue"] = "overdue"
+
+
+class BoardBlindRule(RuleBase):
+    """So many beds without a feed that the board cannot see: one alert for the unit replaces theirs."""
+
+    kind: Literal["board_blind"] = "board_blind"
+    beds: int = Field(ge=2)
+
+
+class UncoveredRule(RuleBase):
+    """One of these rungs has nobody."""
+
+    kind: Literal["uncovered"] = "uncovered"
+    rungs: tuple[int, ...]
+
+
+class HelpRule(RuleBase):
+    """Called by hand."""
+
+    kind: Literal["help"] = "help"
+
+
+Rule = Annotated[
+    LimitRule
+    | ConditionRule
+    | UnsteadyRule
+    | RiseRule
+    | OpeningRule
+    | UnorderedRule
+    | AloneRule
+    | FrozenRule
+    | DifferenceRule
+    | ProjectionRule
+    | MissingRule
+    | OverdueRule
+    | BoardBlindRule
+    | UncoveredRule
+    | HelpRule,
+    Field(discriminator="kind"),
+]
+
+
+class Consequence(Frozen):
+    """Which rules explain which. A pattern may end in ``*``; ``class:physiological`` names a whole class."""
+
+    causes: tuple[str, ...] = Field(min_length=1)
+    each_other: bool = False
+    explains: tuple[str, ...] = ()
+
+
+class Limits(Frozen):
+    """The whole of ``limits.toml``: rules in table order, and what explains what."""
+
+    rules: tuple[Rule, ...]
+    consequences: tuple[Consequence, ...] = ()
+
+    @model_validator(mode="after")
+    def _ids_differ(self) -> "Limits":
+        ids = [rule.id for rule in self.rules]
+        twice = sorted({rule for rule in ids if ids.count(rule) > 1})
+        if twice:
+            raise ValueError(f"rules named twice: {', '.join(twice)}")
+        return self

@@ -1,0 +1,112 @@
+"""The model of a unit: its beds, people, roster and endpoints. The values come from ``config/unit.toml``."""
+
+from typing import Annotated
+
+from pydantic import Field, model_validator
+
+from monitor.core.grades import Role, Rung
+from monitor.core.ladder_table import LadderTable
+from monitor.core.model import Frozen
+from monitor.core.rules import Limits
+from shared.messages import BedLabel, Name
+from shared.quantities import Quantity
+from shared.support import RunDescription
+
+Target = Annotated[float, Field(ge=-400, le=12_000)]
+
+
+class Person(Frozen):
+    """Somebody who can be called: a roster name and a role, never a person's own name.
+
+    ``in_unit`` tells whether the person is at the beds; only those may take an alert.
+    """
+
+    name: Name
+    label: str = Field(min_length=1, max_length=24)
+    role: Role
+    in_unit: bool = True
+    phone: str = Field(default="", max_length=24)
+
+
+class RunSettings(Frozen):
+    """A support run at a bed with its targets. No targets: low flow is judged by the floor alone."""
+
+    description: RunDescription
+    targets: dict[Quantity, Target] = {}
+
+
+class BedSettings(Frozen):
+    """A bed of the unit, with one or two runs, or none: an empty bed is shown and nothing is watched there."""
+
+    label: BedLabel
+    runs: tuple[RunSettings, ...] = Field(default=(), max_length=2)
+    nurse: Name | None = None
+    entered_by_hand: bool = False
+    note: str = Field(default="", max_length=60)
+
+
+class Roster(Frozen):
+    """Who stands on each rung. A rung left out, or an empty name, is uncovered."""
+
+    nurses: dict[BedLabel, Name] = {}
+    deputy: Name | None = None
+    charge: Name | None = None
+    perfusionist: Name | None = None
+    intensivist: Name | None = None
+    surgeon: Name | None = None
+
+    def on(self, rung: Rung, bed: str | None) -> str | None:
+        """Give who stands on ``rung`` for ``bed``, or ``None``."""
+        if rung is Rung.BEDSIDE:
+            return self.nurses.get(bed) if bed is not None else None
+        return {
+            Rung.CHARGE: self.charge,
+            Rung.PERFUSIONIST: self.perfusionist,
+            Rung.INTENSIVIST: self.intensivist,
+            Rung.SURGEON: self.surgeon,
+        }[rung]
+
+
+class Endpoints(Frozen):
+    """Where the hub binds and the others connect."""
+
+    ingest: str = "tcp://127.0.0.1:47311"
+    link: str = "tcp://127.0.0.1:47312"
+    publish: str = "tcp://127.0.0.1:47313"
+    commands: str = "tcp://127.0.0.1:47314"
+
+
+class Unit(Frozen):
+    """The whole of ``unit.toml``."""
+
+    name: str = Field(min_length=1, max_length=40)
+    beds: tuple[BedSettings, ...] = Field(min_length=1, max_length=256)
+    people: tuple[Person, ...] = ()
+    roster: Roster = Roster()
+    endpoints: Endpoints = Endpoints()
+
+    @model_validator(mode="after")
+    def _names_stand(self) -> "Unit":
+        labels = [bed.label for bed in self.beds]
+        twice = sorted({label for label in labels if labels.count(label) > 1})
+        if twice:
+            raise ValueError(f"beds named twice: {', '.join(twice)}")
+        known = {person.name for person in self.people}
+        roster = self.roster
+        named = {*roster.nurses.values(), roster.deputy, roster.charge, roster.perfusionist}
+        named |= {roster.intensivist, roster.surgeon} | {bed.nurse for bed in self.beds}
+        strangers = sorted(name for name in named if name and name not in known)
+        if strangers:
+            raise ValueError(f"on the roster but not among the people: {', '.join(strangers)}")
+        lost = sorted(set(roster.nurses) - set(labels))
+        if lost:
+            raise ValueError(f"a nurse is named for a bed that is not there: {', '.join(lost)}")
+        return self
+
+
+class Configuration(Frozen):
+    """All that the engine is told of its unit at once."""
+
+    unit: Unit
+    limits: Limits
+    ladder: LadderTable

@@ -1,0 +1,191 @@
+"""The frozen read model: what a board, a tile and a bed page show. A desk computes nothing about alerts.
+
+Times are absolute, in the hub's clock; a desk counts down against the hub's time. Numbers of quantities are not
+here: they travel as readings, many times more often than these views change.
+"""
+
+from enum import StrEnum
+
+from monitor.core.grades import AlertClass, LadderClass, Priority
+from monitor.core.model import Frozen
+from shared.instant import Instant
+from shared.messages import Origin
+from shared.quantities import Quantity
+from shared.support import RunDescription
+
+
+class RungState(StrEnum):
+    """What a rung of the staff shows."""
+
+    EMPTY = "empty"
+    NEXT = "next"
+    CALLED = "called"
+    SKIPPED = "skipped"
+    HELD = "held"
+
+
+class RungView(Frozen):
+    """One rung of a running ladder. ``at``: of the call, or when it is due."""
+
+    rung: int
+    person: str | None
+    state: RungState
+    at: Instant | None
+
+
+class LadderView(Frozen):
+    """A running ladder: the rungs that this class can reach, lowest first.
+
+    ``next_rung`` and ``next_at`` say who is called next and when; ``None`` while held or when all are called.
+    ``repeats_at``: when those called are called again. ``began``: where the present countdown started.
+    """
+
+    ladder: LadderClass
+    rungs: tuple[RungView, ...]
+    next_rung: int | None = None
+    next_person: str | None = None
+    next_at: Instant | None = None
+    began: Instant
+    repeats_at: Instant | None = None
+
+
+class HolderView(Frozen):
+    """Who has it. ``until``: when the hold ends and those called so far are called again."""
+
+    person: str
+    where: str
+    reason: str | None
+    eta_at: Instant | None
+    told_to: str | None
+    taken_at: Instant
+    until: Instant
+
+
+class AlertView(Frozen):
+    """One alert as it stands."""
+
+    id: int
+    rule: str
+    title: str
+    slot: int | None
+    quantity: Quantity | None
+    priority: Priority
+    alert_class: AlertClass
+    circuit_critical: bool
+    patient_side: bool
+    raised_at: Instant
+    present: bool
+    ended_at: Instant | None
+    listed: bool
+    value: float | None
+    limit: float | None
+    last_reading_at: Instant | None
+    revision: int
+
+
+class EpisodeView(Frozen):
+    """Alerts that belong together: what people answer. A low is an episode view of its own, never called.
+
+    ``alerts`` has the open and the still listed ones, the leading first. ``over``: every condition has ended and it
+    is listed only until seen.
+    """
+
+    id: int | None
+    lead: int
+    priority: Priority
+    alert_class: AlertClass
+    circuit_critical: bool
+    title: str
+    since: Instant
+    revision: int
+    alerts: tuple[AlertView, ...]
+    over: bool
+    seen_by: tuple[str, ...]
+    holder: HolderView | None
+    also: tuple[str, ...]
+    advising: tuple[str, ...]
+    ladder: LadderView | None
+
+
+class RunView(Frozen):
+    """A support run at the bed, with its targets and the limits that stand (quantity -> low, high)."""
+
+    description: RunDescription
+    targets: dict[Quantity, float]
+    limits: dict[Quantity, tuple[float | None, float | None]]
+    baseline: dict[Quantity, float]
+    order_baseline: dict[Quantity, float]
+
+
+class TileView(Frozen):
+    """One bed.
+
+    Attributes:
+        runs: none: no support run, nothing is watched.
+        nurse: roster name of the bedside nurse.
+        origin: where readings come from, ``None`` before the first.
+        interval_s: declared time between readings.
+        last_reading_at: newest reading; ages show from ``age_from_s`` after it.
+        stale_after_s: from this age nothing is judged.
+        stale: that age is passed (or nothing was ever read).
+        rules, judged: how many rules this bed has, and how many may speak now.
+        not_watched: labels of what is not fitted although usual for the support type.
+        episodes: worst first.
+        notes: plain remarks, e.g. short dips.
+        orders: times of orders in the last 72 h, for marks on trends.
+    """
+
+    bed: str
+    runs: tuple[RunView, ...]
+    nurse: str | None
+    origin: Origin | None
+    interval_s: float
+    last_reading_at: Instant | None
+    age_from_s: float
+    stale_after_s: float
+    stale: bool
+    rules: int
+    judged: int
+    not_watched: tuple[str, ...]
+    episodes: tuple[EpisodeView, ...]
+    notes: tuple[str, ...]
+    orders: tuple[Instant, ...] = ()
+    by_hand_note: str = ""
+
+
+class CoverView(Frozen):
+    """Who stands on a rung now. ``empty_since``: nobody does."""
+
+    rung: int
+    person: str | None
+    empty_since: Instant | None
+
+
+class PersonView(Frozen):
+    """A person of the roster as screens show it."""
+
+    name: str
+    label: str
+    role: str
+    in_unit: bool
+    phone: str
+
+
+class UnitView(Frozen):
+    """What belongs to no bed: cover, people, unit alerts, feeds and the hub itself.
+
+    ``not_recorded``: the record refuses writes since then. ``speed``: how many times faster than the wall the hub's
+    clock runs (a demonstration), else 1.
+    """
+
+    name: str
+    beds: tuple[str, ...]
+    cover: tuple[CoverView, ...]
+    deputy: str | None
+    people: tuple[PersonView, ...]
+    episodes: tuple[EpisodeView, ...]
+    feeds_live: int
+    feeds_known: int
+    demonstration: bool = False
+    not_recorded: Instant | None = None
+    speed: float = 1.0

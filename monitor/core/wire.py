@@ -1,0 +1,183 @@
+"""What hub and desks say to each other, in the frames of `shared.frames`. Fields: shared/PROTOCOL.md.
+
+Deltas carry one sequence number over all kinds: a desk that sees a gap asks for a snapshot again.
+"""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, TypeAdapter
+
+from monitor.core.commands import Command
+from monitor.core.entries import Entry
+from monitor.core.model import Frozen
+from monitor.core.view import TileView, UnitView
+from shared.instant import Instant
+from shared.quantities import Quantity
+
+
+class LatestReadings(Frozen):
+    """The newest readings of one run of a bed, each with the time it was read."""
+
+    bed: str
+    slot: int
+    values: dict[Quantity, tuple[Instant, float]]
+    estimated: frozenset[Quantity] = frozenset()
+
+
+class ReadingsDelta(Frozen):
+    """Readings that the hub has just accepted. ``late``: older than what stands; for trends only."""
+
+    type: Literal["readings"] = "readings"
+    seq: int
+    bed: str
+    slot: int
+    read_at: Instant
+    values: dict[Quantity, float]
+    estimated: frozenset[Quantity] = frozenset()
+    by_hand: bool = False
+    late: bool = False
+
+
+class TileDelta(Frozen):
+    """A bed's view has changed."""
+
+    type: Literal["tile"] = "tile"
+    seq: int
+    tile: TileView
+
+
+class UnitDelta(Frozen):
+    """The unit's view has changed."""
+
+    type: Literal["unit"] = "unit"
+    seq: int
+    unit: UnitView
+
+
+class EntryDelta(Frozen):
+    """Something was written into the alert log. ``recorded`` is false while the record refuses writes."""
+
+    type: Literal["entry"] = "entry"
+    seq: int
+    entry: Entry
+    recorded: bool = True
+
+
+class Beat(Frozen):
+    """The hub is alive; ``seq`` is the last sequence number given to a delta (0: none yet)."""
+
+    type: Literal["beat"] = "beat"
+    seq: int
+    hub_time: Instant
+    boot: str
+
+
+Delta = Annotated[ReadingsDelta | TileDelta | UnitDelta | EntryDelta | Beat, Field(discriminator="type")]
+DELTAS: TypeAdapter[Delta] = TypeAdapter(Delta)
+
+
+class AskSnapshot(Frozen):
+    """A desk asks for everything as it stands."""
+
+    type: Literal["ask_snapshot"] = "ask_snapshot"
+    request: str = Field(max_length=40)
+
+
+class AskHistory(Frozen):
+    """A desk asks for the series of a run: min, max and last per column of ``width_ms``."""
+
+    type: Literal["ask_history"] = "ask_history"
+    request: str = Field(max_length=40)
+    bed: str
+    slot: int = Field(ge=1, le=2)
+    quantities: tuple[Quantity, ...] = Field(max_length=64)
+    begin: Instant
+    end: Instant
+    width_ms: int = Field(ge=100, le=86_400_000)
+
+
+class AskEntries(Frozen):
+    """A desk asks for the newest entries of a bed (``None``: of all beds and the unit)."""
+
+    type: Literal["ask_entries"] = "ask_entries"
+    request: str = Field(max_length=40)
+    bed: str | None
+    most: int = Field(ge=1, le=500)
+
+
+class GiveCommand(Frozen):
+    """A desk gives a command; the request's id is the command's."""
+
+    type: Literal["give_command"] = "give_command"
+    command: Command
+
+
+Request = Annotated[AskSnapshot | AskHistory | AskEntries | GiveCommand, Field(discriminator="type")]
+REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)
+
+
+class Snapshot(Frozen):
+    """Everything as it stood after delta ``seq``. ``boot`` changes when the hub was started anew."""
+
+    type: Literal["snapshot"] = "snapshot"
+    request: str
+    seq: int
+    boot: str
+    hub_time: Instant
+    unit: UnitView
+    tiles: tuple[TileView, ...]
+    readings: tuple[LatestReadings, ...]
+
+
+class Column(Frozen):
+    """One column of a series: start, smallest, largest, last value, and whether any of it was estimated."""
+
+    at: Instant
+    low: float
+    high: float
+    last: float
+
+
+class History(Frozen):
+    """The answer to `AskHistory`: columns with readings only, oldest first; a gap is a missing column."""
+
+    type: Literal["history"] = "history"
+    request: str
+    bed: str
+    slot: int
+    width_ms: int
+    series: dict[Quantity, tuple[Column, ...]]
+
+
+class Entries(Frozen):
+    """The answer to `AskEntries`, newest first."""
+
+    type: Literal["entries"] = "entries"
+    request: str
+    bed: str | None
+    entries: tuple[Entry, ...]
+
+
+class CommandAnswer(Frozen):
+    """What became of a command: recorded at a time, or refused with a reason in words.
+
+    ``recorded`` false with no reason: it counts, but the record refuses writes (NOT RECORDED).
+    """
+
+    type: Literal["command_answer"] = "command_answer"
+    id: str
+    accepted: bool
+    at: Instant
+    recorded: bool
+    reason: str = ""
+
+
+class NotUnderstood(Frozen):
+    """The hub could not read a request."""
+
+    type: Literal["not_understood"] = "not_understood"
+    reason: str
+
+
+Reply = Annotated[Snapshot | History | Entries | CommandAnswer | NotUnderstood, Field(discriminator="type")]
+REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply)

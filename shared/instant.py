@@ -1,0 +1,12 @@
+"""Times: whole milliseconds since 1970 UTC. Durations too are milliseconds unless a name ends in ``_s``."""
+
+Instant = int
+
+SECOND = 1_000
+MINUTE = 60_000
+HOUR = 3_600_000
+
+
+def ms(seconds: float) -> int:
+    """Give whole milliseconds of ``seconds``, rounded to the nearest."""
+    return round(seconds * SECOND)
