@@ -160,7 +160,7 @@ def run_of(scenario: Scenario, bed: str, slot: int = 1, started_at: int | None =
     sensors = sensors_given(scenario, bed, slot)
     if sensors is None:
         ramped = {ramp.quantity for ramp in scenario.ramp if (ramp.bed, ramp.slot) == (bed, slot)}
-        sensors = DEFAULT_SENSORS[support] | start.values.keys() | ramped
+        sensors = DEFAULT_SENSORS[support].union(start.values, ramped)
     if slot == 2:  # the patient is read once, with the first pump
         sensors = frozenset(q for q in sensors if CATALOGUE[q].scope is Scope.RUN)
     return describe_run(support, f"{bed}-run-{slot}", slot, start.profile or scenario.profile, sensors, started_at)

@@ -14,7 +14,8 @@ from types import MappingProxyType
 from shared.messages import Condition
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
-from shared.scenario import Ramp, Scenario, run_of, start_of
+from shared.scenario import Scenario, run_of, start_of
+from shared.scenario_parts import Ramp
 from shared.support import WITH_OXYGENATOR, RunDescription, Support
 
 _BASE_FLOW = 4.2
