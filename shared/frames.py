@@ -37,7 +37,7 @@ def encode(topic: str, message: BaseModel) -> list[bytes]:
     Raises:
         FrameRefused: the message is larger than `BODY_LIMIT` (a defect of the sender).
     """
-    body = message.model_dump_json(exclude_none=True).encode()
+    body = message.model_dump_json(exclude_none=True, by_alias=True).encode()
     if len(body) > BODY_LIMIT:
         raise FrameRefused(RefusalReason.OVERSIZED, f"{type(message).__name__} of {len(body)} bytes")
     return [topic.encode("ascii"), _HEADER, body]

@@ -62,7 +62,7 @@ class CommandBase(Frozen):
 class Answer(CommandBase):
     """An answer to an alert: it counts for the whole episode of that alert. ``revision`` is what was seen."""
 
-    bed: BedLabel | None
+    bed: BedLabel | None = None
     alert: int = Field(ge=1)
     revision: int = Field(ge=1)
 
@@ -130,7 +130,7 @@ class ChangeRoster(CommandBase):
 
     kind: Literal["roster"] = "roster"
     rung: Rung
-    stands: Name | None
+    stands: Name | None = None
     bed: BedLabel | None = None
 
 

@@ -28,9 +28,9 @@ class RungView(Frozen):
     """One rung of a running ladder. ``at``: of the call, or when it is due."""
 
     rung: int
-    person: str | None
+    person: str | None = None
     state: RungState
-    at: Instant | None
+    at: Instant | None = None
 
 
 class LadderView(Frozen):
@@ -54,9 +54,9 @@ class HolderView(Frozen):
 
     person: str
     where: str
-    reason: str | None
-    eta_at: Instant | None
-    told_to: str | None
+    reason: str | None = None
+    eta_at: Instant | None = None
+    told_to: str | None = None
     taken_at: Instant
     until: Instant
 
@@ -67,19 +67,19 @@ class AlertView(Frozen):
     id: int
     rule: str
     title: str
-    slot: int | None
-    quantity: Quantity | None
+    slot: int | None = None
+    quantity: Quantity | None = None
     priority: Priority
     alert_class: AlertClass
     circuit_critical: bool
     patient_side: bool
     raised_at: Instant
     present: bool
-    ended_at: Instant | None
+    ended_at: Instant | None = None
     listed: bool
-    value: float | None
-    limit: float | None
-    last_reading_at: Instant | None
+    value: float | None = None
+    limit: float | None = None
+    last_reading_at: Instant | None = None
     revision: int
 
 
@@ -90,7 +90,7 @@ class EpisodeView(Frozen):
     is listed only until seen.
     """
 
-    id: int | None
+    id: int | None = None
     lead: int
     priority: Priority
     alert_class: AlertClass
@@ -101,10 +101,10 @@ class EpisodeView(Frozen):
     alerts: tuple[AlertView, ...]
     over: bool
     seen_by: tuple[str, ...]
-    holder: HolderView | None
+    holder: HolderView | None = None
     also: tuple[str, ...]
     advising: tuple[str, ...]
-    ladder: LadderView | None
+    ladder: LadderView | None = None
 
 
 class RunView(Frozen):
@@ -137,10 +137,10 @@ class TileView(Frozen):
 
     bed: str
     runs: tuple[RunView, ...]
-    nurse: str | None
-    origin: Origin | None
+    nurse: str | None = None
+    origin: Origin | None = None
     interval_s: float
-    last_reading_at: Instant | None
+    last_reading_at: Instant | None = None
     age_from_s: float
     stale_after_s: float
     stale: bool
@@ -157,8 +157,8 @@ class CoverView(Frozen):
     """Who stands on a rung now. ``empty_since``: nobody does."""
 
     rung: int
-    person: str | None
-    empty_since: Instant | None
+    person: str | None = None
+    empty_since: Instant | None = None
 
 
 class PersonView(Frozen):
@@ -181,7 +181,7 @@ class UnitView(Frozen):
     name: str
     beds: tuple[str, ...]
     cover: tuple[CoverView, ...]
-    deputy: str | None
+    deputy: str | None = None
     people: tuple[PersonView, ...]
     episodes: tuple[EpisodeView, ...]
     feeds_live: int

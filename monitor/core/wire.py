@@ -101,7 +101,7 @@ class AskEntries(Frozen):
 
     type: Literal["ask_entries"] = "ask_entries"
     request: str = Field(max_length=40)
-    bed: str | None
+    bed: str | None = None
     most: int = Field(ge=1, le=500)
 
 
@@ -154,7 +154,7 @@ class Entries(Frozen):
 
     type: Literal["entries"] = "entries"
     request: str
-    bed: str | None
+    bed: str | None = None
     entries: tuple[Entry, ...]
 
 
