@@ -1,0 +1,209 @@
+"""The desk's end of the network: one thread that owns every socket, and a door in each direction.
+
+In: what the hub publishes and answers, in order and complete (`monitor.desk.sync`), handed to ``deliver`` on the
+reader thread. Out: requests through a thread-safe deque and a wake-up pair of sockets. A command is never kept for
+later: when no connection stands it fails at once, so that nothing is applied long after somebody pressed a key.
+"""
+
+import threading
+import time
+import uuid
+from collections import deque
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import Any
+
+import zmq
+
+from monitor.core.wire import (
+    DELTAS,
+    REPLIES,
+    AskSnapshot,
+    CommandAnswer,
+    Delta,
+    Entries,
+    GiveCommand,
+    History,
+    NotUnderstood,
+    Request,
+    Snapshot,
+)
+from monitor.desk.sync import Sync
+from shared.frames import PART_LIMIT, FrameRefused, decode, encode
+
+TOPIC = "desk"
+_POLL_MS = 250
+_HWM = 50_000
+
+
+@dataclass(frozen=True, slots=True)
+class SendFailed:
+    """A request found no connection and was dropped; ``command`` is the id of the command, if it was one."""
+
+    command: str | None
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """Something for the desk, with the monotonic second at which it came."""
+
+    at: float
+    message: Snapshot | Delta | History | Entries | CommandAnswer | NotUnderstood | SendFailed
+
+
+class Client:
+    """One reader thread with a SUB and a DEALER. `start`, `send` and `stop` belong to one other thread.
+
+    Args:
+        publish, commands: endpoints that the hub has bound.
+        deliver: called on the reader thread with everything that may be applied; it must not block.
+        monotonic: seconds, never going back.
+        secure: sets keys on a socket before it connects (off loopback); ``None``: in the clear.
+    """
+
+    def __init__(
+        self,
+        publish: str,
+        commands: str,
+        deliver: Callable[[Heard], None],
+        monotonic: Callable[[], float] = time.monotonic,
+        secure: Callable[[zmq.Socket[bytes]], None] | None = None,
+    ) -> None:
+        self._endpoints = (publish, commands)
+        self._deliver = deliver
+        self._monotonic = monotonic
+        self._secure = secure
+        self._context: zmq.Context[zmq.Socket[bytes]] = zmq.Context()
+        self._out: deque[Request] = deque()
+        self._stopping = threading.Event()
+        self._wake = self._context.socket(zmq.PAIR)
+        self._wake.setsockopt(zmq.LINGER, 0)
+        self._wake_name = f"inproc://wake-{uuid.uuid4().hex}"
+        self._wake.bind(self._wake_name)
+        self._thread = threading.Thread(target=self._run, name="desk-reader", daemon=True)
+        self.sync = Sync()
+        self.refused = 0
+
+    def start(self) -> None:
+        """Connect and begin to read."""
+        self._thread.start()
+
+    def send(self, request: Request) -> None:
+        """Hand a request to the reader thread; never blocks."""
+        self._out.append(request)
+        self._nudge()
+
+    def stop(self) -> None:
+        """Close everything. Requests not yet sent are dropped."""
+        self._stopping.set()
+        self._nudge()
+        if self._thread.is_alive():
+            self._thread.join(timeout=5)
+        self._wake.close()
+        self._context.term()
+
+    def _nudge(self) -> None:
+        with suppress(zmq.Again):  # full: a wake-up is already on its way
+            self._wake.send(b"", zmq.NOBLOCK)
+
+    def _socket(self, kind: int, endpoint: str) -> zmq.Socket[bytes]:
+        socket = self._context.socket(kind)
+        for option, value in (
+            (zmq.LINGER, 0),
+            (zmq.RCVHWM, _HWM),
+            (zmq.SNDHWM, 1_000),
+            (zmq.MAXMSGSIZE, PART_LIMIT),
+            (zmq.HEARTBEAT_IVL, 500),
+            (zmq.HEARTBEAT_TIMEOUT, 1_500),
+            (zmq.CONNECT_TIMEOUT, 1_000),
+            (zmq.RECONNECT_IVL, 100),
+            (zmq.RECONNECT_IVL_MAX, 1_000),
+        ):
+            socket.setsockopt(option, value)
+        if kind == zmq.SUB:
+            socket.setsockopt(zmq.SUBSCRIBE, b"")
+        else:
+            socket.setsockopt(zmq.IMMEDIATE, 1)  # queue for standing connections only
+        if self._secure is not None:
+            self._secure(socket)
+        socket.connect(endpoint)
+        return socket
+
+    def _run(self) -> None:
+        publish, commands = self._endpoints
+        wake = self._context.socket(zmq.PAIR)
+        wake.setsockopt(zmq.LINGER, 0)
+        wake.connect(self._wake_name)
+        sub = self._socket(zmq.SUB, publish)
+        dealer = self._socket(zmq.DEALER, commands)
+        poller = zmq.Poller()
+        for socket in (wake, sub, dealer):
+            poller.register(socket, zmq.POLLIN)
+        try:
+            while not self._stopping.is_set():
+                ready: dict[Any, int] = dict(poller.poll(_POLL_MS))
+                if wake in ready:
+                    self._drain(wake)
+                self._send_all(dealer)
+                if sub in ready:
+                    self._read(sub, DELTAS)
+                if dealer in ready:
+                    self._read(dealer, REPLIES)
+                self._ask_if_needed(dealer)
+        finally:
+            for socket in (wake, sub, dealer):
+                socket.close()
+
+    @staticmethod
+    def _drain(socket: zmq.Socket[bytes]) -> None:
+        with suppress(zmq.Again):
+            while True:
+                socket.recv(zmq.NOBLOCK)
+
+    def _send_all(self, dealer: zmq.Socket[bytes]) -> None:
+        while self._out:
+            request = self._out.popleft()
+            if not self._send_one(dealer, request):
+                command = request.command.id if isinstance(request, GiveCommand) else None
+                self._give(SendFailed(command, "no connection to the hub"))
+
+    @staticmethod
+    def _send_one(dealer: zmq.Socket[bytes], request: Request) -> bool:
+        try:
+            dealer.send_multipart(encode(TOPIC, request), zmq.NOBLOCK)
+        except zmq.Again:
+            return False
+        return True
+
+    def _ask_if_needed(self, dealer: zmq.Socket[bytes]) -> None:
+        now = self._monotonic()
+        if self.sync.must_ask(now) and self._send_one(dealer, AskSnapshot(request=uuid.uuid4().hex)):
+            self.sync.asked(now)
+
+    def _read(self, socket: zmq.Socket[bytes], adapter: Any) -> None:
+        for _ in range(1_000):  # then look at the other sockets too
+            try:
+                parts = socket.recv_multipart(zmq.NOBLOCK)
+            except zmq.Again:
+                return
+            try:
+                _, message = decode(parts, adapter)
+            except FrameRefused:
+                self.refused += 1  # a delta that was lost so leaves a gap, and the gap is asked for
+                continue
+            self._take(message)
+
+    def _take(self, message: Any) -> None:
+        if isinstance(message, Snapshot):
+            for part in self.sync.snapshot(message):
+                self._give(part)
+        elif isinstance(message, History | Entries | CommandAnswer | NotUnderstood):
+            self._give(message)
+        else:
+            for part in self.sync.delta(message):
+                self._give(part)
+
+    def _give(self, message: Any) -> None:
+        self._deliver(Heard(self._monotonic(), message))

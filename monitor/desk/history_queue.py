@@ -1,0 +1,85 @@
+"""Fetching the past of the small trends: one request at a time, the worst bed first, never waited for."""
+
+import uuid
+from collections import deque
+from collections.abc import Iterable
+
+from monitor.core.view import TileView
+from monitor.core.wire import AskHistory
+from monitor.desk.need import leading, order_of_need
+from monitor.desk.store import SPARK, Store
+from shared.instant import Instant
+from shared.quantities import Quantity as Q
+
+#: Quantities that a small trend can show.
+TRENDS = (
+    Q.PUMP_FLOW,
+    Q.INLET_PRESSURE,
+    Q.MEAN_ARTERIAL_PRESSURE,
+    Q.SPO2_RIGHT_HAND,
+    Q.CENTRAL_VENOUS_PRESSURE,
+    Q.HEART_RATE,
+    Q.PUMP_SPEED,
+)
+#: A request that is not answered within this is given up; the trend then begins where the desk began.
+GIVE_UP_S = 5.0
+
+
+class HistoryQueue:
+    """Which bed's past is asked for next. Seconds are monotonic and given by the caller."""
+
+    def __init__(self) -> None:
+        self._waiting: deque[tuple[str, int]] = deque()
+        self._out: tuple[str, float] | None = None
+
+    def plan(self, store: Store) -> None:
+        """Queue every run of every bed, beds with a need first."""
+        tiles = [store.tiles[bed] for bed in store.beds() if bed in store.tiles]
+        self._waiting = deque(
+            (tile.bed, run.description.slot) for tile in sorted(tiles, key=_order) for run in tile.runs
+        )
+        self._out = None
+
+    def answered(self, requests: Iterable[str]) -> None:
+        """Note answers; the next request may go."""
+        if self._out is not None and self._out[0] in set(requests):
+            self._out = None
+
+    def next(self, store: Store, now: Instant | None, monotonic: float) -> AskHistory | None:
+        """Give the request that is to be sent now, if any."""
+        if self._out is not None and monotonic - self._out[1] < GIVE_UP_S:
+            return None
+        self._out = None
+        while self._waiting and now is not None:
+            bed, slot = self._waiting.popleft()
+            request = _request(store, bed, slot, now)
+            if request is not None:
+                self._out = (request.request, monotonic)
+                return request
+        return None
+
+
+def _order(tile: TileView) -> tuple[int, ...]:
+    lead = leading(tile)
+    return (1,) if lead is None else (0, *order_of_need(lead))
+
+
+def _request(store: Store, bed: str, slot: int, now: Instant) -> AskHistory | None:
+    tile = store.tiles.get(bed)
+    run = next((run for run in tile.runs if run.description.slot == slot), None) if tile else None
+    if run is None:
+        return None
+    fitted = tuple(quantity for quantity in TRENDS if quantity in run.description.sensors)
+    if not fitted:
+        return None
+    width = store.readings.width_ms(bed)
+    begin = (now - store.readings.window_ms(bed)) // width * width
+    return AskHistory(
+        request=SPARK + uuid.uuid4().hex[:24],
+        bed=bed,
+        slot=slot,
+        quantities=fitted,
+        begin=begin,
+        end=now,
+        width_ms=width,
+    )

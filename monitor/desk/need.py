@@ -1,0 +1,41 @@
+"""From an episode to what a screen shows of it: its need, its order, and whether somebody has it."""
+
+from monitor.core.grades import RANK, AlertClass, Priority
+from monitor.core.view import EpisodeView, TileView
+from shared.look.need import Need
+
+
+def need_of(episode: EpisodeView) -> Need:
+    """Give the look of an episode: technical ones share one look, their grade shows in the area."""
+    if episode.circuit_critical:
+        return Need.HIGH_CIRCUIT
+    if episode.alert_class is AlertClass.TECHNICAL:
+        return Need.TECHNICAL
+    return {Priority.HIGH: Need.HIGH, Priority.MEDIUM: Need.MEDIUM, Priority.LOW: Need.LOW}[episode.priority]
+
+
+def order_of_need(episode: EpisodeView) -> tuple[int, int, int, int, int, int]:
+    """Give the sorting key: open first, then grade, kind, nobody's before somebody's, the oldest first."""
+    return (
+        int(episode.over),
+        0 if episode.circuit_critical else 1,
+        RANK[episode.priority],
+        int(episode.alert_class is AlertClass.TECHNICAL),
+        int(episode.holder is not None),
+        episode.since,
+    )
+
+
+def leading(tile: TileView) -> EpisodeView | None:
+    """Give the episode that leads the tile: the worst open one, else the worst that is listed until seen."""
+    return min(tile.episodes, key=order_of_need, default=None)
+
+
+def is_open(episode: EpisodeView) -> bool:
+    """Tell whether a condition of the episode still stands."""
+    return not episode.over
+
+
+def wants_somebody(episode: EpisodeView) -> bool:
+    """Tell whether somebody is to come and nobody has said that they will. A low calls nobody."""
+    return is_open(episode) and episode.holder is None and episode.priority is not Priority.LOW

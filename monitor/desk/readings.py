@@ -1,0 +1,109 @@
+"""The newest readings and the series behind the small trends, per bed, run and quantity."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from monitor.core.wire import Column, LatestReadings, ReadingsDelta
+from monitor.desk.derived import derive
+from monitor.desk.series import COLUMNS, HAND_WINDOW_MS, LIVE_WINDOW_MS, Series, SeriesWindow
+from shared.instant import Instant
+from shared.quantities import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Latest:
+    """The newest reading of a quantity."""
+
+    value: float
+    read_at: Instant
+    estimated: bool = False
+
+
+Key = tuple[str, int]
+
+
+class Readings:
+    """Everything numeric that a tile shows. A bed's window is 2 h, or 12 h where sets are entered by hand."""
+
+    def __init__(self) -> None:
+        self._latest: dict[Key, dict[Quantity, Latest]] = {}
+        self._series: dict[tuple[str, int, Quantity], Series] = {}
+        self._by_hand: set[str] = set()
+
+    def set_by_hand(self, bed: str, by_hand: bool) -> None:
+        """Say whether a bed's sets are entered by hand; a change begins its series anew."""
+        if by_hand == (bed in self._by_hand):
+            return
+        (self._by_hand.add if by_hand else self._by_hand.discard)(bed)
+        self.forget_series(bed)
+
+    def window_ms(self, bed: str) -> int:
+        """Give the length of the bed's trends."""
+        return HAND_WINDOW_MS if bed in self._by_hand else LIVE_WINDOW_MS
+
+    def width_ms(self, bed: str) -> int:
+        """Give the width of one column of the bed's trends."""
+        return self.window_ms(bed) // COLUMNS
+
+    def begin(self, readings: Iterable[LatestReadings]) -> None:
+        """Start from a snapshot: what stood before is forgotten, series are kept."""
+        self._latest.clear()
+        for part in readings:
+            self._latest[part.bed, part.slot] = {
+                quantity: Latest(value, at, quantity in part.estimated)
+                for quantity, (at, value) in part.values.items()
+            }
+            for quantity, (at, value) in part.values.items():
+                self._of(part.bed, part.slot, quantity).add(at, value)
+            self._complete(part.bed, part.slot)
+
+    def take(self, delta: ReadingsDelta) -> None:
+        """Take new readings; a late one goes into the trend and never over a newer number."""
+        latest = self._latest.setdefault((delta.bed, delta.slot), {})
+        stood = {quantity: (one.read_at, one.value) for quantity, one in latest.items()}
+        values = {**delta.values, **derive(delta.read_at, delta.values, stood)}
+        for quantity, value in values.items():
+            self._of(delta.bed, delta.slot, quantity).add(delta.read_at, value)
+            known = latest.get(quantity)
+            if known is None or delta.read_at >= known.read_at:
+                latest[quantity] = Latest(value, delta.read_at, quantity in delta.estimated)
+
+    def merge(self, bed: str, slot: int, width_ms: int, series: Mapping[Quantity, tuple[Column, ...]]) -> None:
+        """Take history; columns of another width than the bed's own are left alone."""
+        if width_ms != self.width_ms(bed):
+            return
+        for quantity, columns in series.items():
+            self._of(bed, slot, quantity).merge(columns)
+
+    def latest(self, bed: str, slot: int, quantity: Quantity) -> Latest | None:
+        """Give the newest reading, or ``None`` when there never was one."""
+        return self._latest.get((bed, slot), {}).get(quantity)
+
+    def window(self, bed: str, slot: int, quantity: Quantity, now: Instant) -> SeriesWindow:
+        """Give the columns of the window that ends now."""
+        return self._of(bed, slot, quantity).window(now)
+
+    def forget_series(self, bed: str) -> None:
+        """Drop the trends of a bed: another run, or another width."""
+        for key in [key for key in self._series if key[0] == bed]:
+            del self._series[key]
+
+    def forget(self, bed: str, slot: int) -> None:
+        """Drop everything of a run: what came before belongs to somebody else."""
+        self._latest.pop((bed, slot), None)
+        for key in [key for key in self._series if key[:2] == (bed, slot)]:
+            del self._series[key]
+
+    def _of(self, bed: str, slot: int, quantity: Quantity) -> Series:
+        key = (bed, slot, quantity)
+        if key not in self._series:
+            self._series[key] = Series(self.width_ms(bed))
+        return self._series[key]
+
+    def _complete(self, bed: str, slot: int) -> None:
+        latest = self._latest[bed, slot]
+        stood = {quantity: (one.read_at, one.value) for quantity, one in latest.items()}
+        for at in {one.read_at for one in latest.values()}:
+            values = {quantity: one.value for quantity, one in latest.items() if one.read_at == at}
+            for quantity, value in derive(at, values, stood).items():
+                latest[quantity] = Latest(value, at)

@@ -1,0 +1,93 @@
+"""Series for the small trends: smallest, largest and last value per column of time, kept up as readings come.
+
+A column without a reading is a gap and stays one. Nothing is drawn across it and nothing is held.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.core.wire import Column
+from shared.instant import HOUR, Instant
+
+#: Columns of one window; one or two pixels each on a tile.
+COLUMNS = 240
+LIVE_WINDOW_MS = 2 * HOUR
+HAND_WINDOW_MS = 12 * HOUR
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesWindow:
+    """Columns oldest first, each ``width_ms`` wide, the first from ``begin``; NaN where nothing was read."""
+
+    begin: Instant
+    width_ms: int
+    low: Floats
+    high: Floats
+    last: Floats
+
+
+class Series:
+    """A ring of columns. A reading older than the ring changes nothing."""
+
+    __slots__ = ("_head", "_high", "_last", "_last_at", "_low", "columns", "width_ms")
+
+    def __init__(self, width_ms: int, columns: int = COLUMNS) -> None:
+        self.width_ms = width_ms
+        self.columns = columns
+        self._head: int | None = None
+        self._low: Floats = np.full(columns, np.nan)
+        self._high: Floats = np.full(columns, np.nan)
+        self._last: Floats = np.full(columns, np.nan)
+        self._last_at = np.zeros(columns, dtype=np.int64)
+
+    def add(self, read_at: Instant, value: float) -> None:
+        """Take one reading."""
+        self._put(read_at, value, value, value)
+
+    def merge(self, columns: Iterable[Column]) -> None:
+        """Take columns of the same width from the hub's history."""
+        for column in columns:
+            self._put(column.at, column.low, column.high, column.last)
+
+    def window(self, now: Instant) -> SeriesWindow:
+        """Give the columns of the window that ends with the column of ``now``."""
+        newest = now // self.width_ms
+        numbers = np.arange(newest - self.columns + 1, newest + 1)
+        places = numbers % self.columns
+        low, high, last = self._low[places], self._high[places], self._last[places]
+        if self._head is None:
+            absent = np.ones(self.columns, dtype=bool)
+        else:
+            absent = (numbers > self._head) | (numbers <= self._head - self.columns)
+        for values in (low, high, last):
+            values[absent] = np.nan
+        return SeriesWindow(int(numbers[0]) * self.width_ms, self.width_ms, low, high, last)
+
+    def _put(self, at: Instant, low: float, high: float, last: float) -> None:
+        number = at // self.width_ms
+        if self._head is None:
+            self._head = number
+        elif number > self._head:
+            self._advance(number)
+        elif number <= self._head - self.columns:
+            return
+        place = number % self.columns
+        if not self._low[place] <= low:  # also where it was NaN
+            self._low[place] = low
+        if not self._high[place] >= high:
+            self._high[place] = high
+        if np.isnan(self._last[place]) or at >= self._last_at[place]:
+            self._last[place], self._last_at[place] = last, at
+
+    def _advance(self, number: int) -> None:
+        assert self._head is not None
+        fresh = np.arange(max(self._head + 1, number - self.columns + 1), number + 1) % self.columns
+        for values in (self._low, self._high, self._last):
+            values[fresh] = np.nan
+        self._last_at[fresh] = 0
+        self._head = number

@@ -1,0 +1,54 @@
+"""The desk at work: what was heard goes into the store, the past is asked for, commands are sent and watched."""
+
+from collections.abc import Callable, Iterable
+
+from monitor.core.commands import Command
+from monitor.core.wire import GiveCommand, Request
+from monitor.desk.client import Heard
+from monitor.desk.history_queue import HistoryQueue
+from monitor.desk.store import Changes, Store
+
+
+class Session:
+    """Store, history and commands together. ``send`` hands a request to the network and never blocks."""
+
+    def __init__(self, store: Store, send: Callable[[Request], None]) -> None:
+        self.store = store
+        self._send = send
+        self._history = HistoryQueue()
+
+    def take(self, heard: Iterable[Heard], monotonic: float) -> Changes:
+        """Apply what was heard and give what it changed."""
+        changes = Changes()
+        for one in heard:
+            self.store.apply(one, changes)
+        if changes.snapshot:
+            self._history.plan(self.store)
+        self._history.answered(changes.sparks)
+        self._ask(monotonic)
+        return changes
+
+    def tick(self, monotonic: float) -> Changes:
+        """Let time pass: the link may go silent, a command may stay without an answer."""
+        changes = Changes()
+        changes.unit = self.store.link.tick(monotonic)
+        changes.commands = bool(self.store.commands.tick(monotonic))
+        self._ask(monotonic)
+        return changes
+
+    def ask(self, request: Request) -> None:
+        """Send a request; its answer comes among the replies of a later `take`."""
+        self._send(request)
+
+    def command(self, command: Command, monotonic: float) -> bool:
+        """Give a command to the hub, once; ``False``: commands are off, nothing was sent."""
+        if not self.store.link.commands_allowed:
+            return False
+        self.store.commands.sent(command, monotonic)
+        self._send(GiveCommand(command=command))
+        return True
+
+    def _ask(self, monotonic: float) -> None:
+        request = self._history.next(self.store, self.store.now(monotonic), monotonic)
+        if request is not None:
+            self._send(request)

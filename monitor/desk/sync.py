@@ -1,0 +1,85 @@
+"""Following the hub: subscribe first, ask for a snapshot, then apply what comes after it, in order.
+
+Deltas carry one sequence number over all kinds. While a snapshot is awaited, deltas are kept; when it comes, those
+up to its number are dropped and the rest must follow without a gap. A gap, or a hub that was started anew, means
+that something was missed: everything is asked for again. A beat names the last number given, so that a loss at the
+very end is seen within a second too.
+
+What leaves here is in order and complete, or it does not leave.
+"""
+
+from collections import deque
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from monitor.core.wire import Beat, Delta, Snapshot
+
+#: Deltas kept while a snapshot is awaited. Older ones go first; the gap is then found and asked for again.
+KEPT = 20_000
+#: An unanswered request is repeated after this long.
+ASK_AGAIN_S = 2.0
+
+
+class Following(StrEnum):
+    """Whether the picture is complete."""
+
+    WAITING = "waiting"
+    FOLLOWING = "following"
+
+
+@dataclass(slots=True)
+class Sync:
+    """The state of one desk's picture. Times are seconds of a monotonic clock, given by the caller."""
+
+    state: Following = Following.WAITING
+    seq: int = 0
+    boot: str = ""
+    gaps: int = 0
+    asked_at: float | None = None
+    _kept: deque[Delta] = field(default_factory=lambda: deque(maxlen=KEPT))
+
+    def must_ask(self, monotonic: float) -> bool:
+        """Tell whether a snapshot is to be asked for now; the caller then sends it and calls `asked`."""
+        if self.state is Following.FOLLOWING:
+            return False
+        return self.asked_at is None or monotonic - self.asked_at >= ASK_AGAIN_S
+
+    def asked(self, monotonic: float) -> None:
+        """Note that a snapshot was asked for."""
+        self.asked_at = monotonic
+
+    def snapshot(self, snapshot: Snapshot) -> list[Snapshot | Delta]:
+        """Begin from ``snapshot``; give it and the kept deltas that follow it."""
+        self.state, self.seq, self.boot = Following.FOLLOWING, snapshot.seq, snapshot.boot
+        self.asked_at = None
+        kept, self._kept = list(self._kept), deque(maxlen=KEPT)
+        given: list[Snapshot | Delta] = [snapshot]
+        for delta in kept:
+            if isinstance(delta, Beat):
+                continue  # it may be older than the snapshot; the next one comes within a second
+            given.extend(self.delta(delta))
+        return given
+
+    def delta(self, delta: Delta) -> list[Delta]:
+        """Take one delta; give those that may be applied: itself, or none."""
+        if self.state is Following.WAITING:
+            self._kept.append(delta)
+            return []
+        if isinstance(delta, Beat):
+            if delta.boot != self.boot or delta.seq > self.seq:
+                self._lost(delta)
+                return []
+            return [delta]
+        if delta.seq <= self.seq:
+            return []
+        if delta.seq != self.seq + 1:
+            self._lost(delta)
+            return []
+        self.seq = delta.seq
+        return [delta]
+
+    def _lost(self, delta: Delta) -> None:
+        self.state = Following.WAITING
+        self.gaps += 1
+        self.asked_at = None
+        self._kept.append(delta)
