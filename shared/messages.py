@@ -7,10 +7,10 @@ epoch; an epoch is a random id that a feed draws when it begins a new journal.
 from enum import StrEnum
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, TypeAdapter, model_validator
 
 from shared.quantities import CATALOGUE, Quantity
-from shared.support import RunDescription
+from shared.support import QuantitySet, RunDescription
 
 PROTOCOL_VERSION = 1
 
@@ -43,6 +43,11 @@ class Condition(StrEnum):
     HOT = "hot"
     PACKS_OUT = "packs_out"
     SELF_TEST_FAILED = "self_test_failed"
+
+
+ConditionSet = Annotated[
+    frozenset[Condition], PlainSerializer(sorted, return_type=list[Condition], when_used="json")
+]
 
 
 class BedDeclared(Message):
@@ -93,9 +98,9 @@ class Observation(Message):
     read_at: Millis
     sent_at: Millis
     readings: dict[Quantity, float] = Field(max_length=64)
-    estimated: frozenset[Quantity] = frozenset()
-    doubtful: frozenset[Quantity] = frozenset()
-    conditions: frozenset[Condition] = frozenset()
+    estimated: QuantitySet = frozenset()
+    doubtful: QuantitySet = frozenset()
+    conditions: ConditionSet = frozenset()
     entered_at: Millis | None = None
     by: Name | None = None
 

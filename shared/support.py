@@ -7,8 +7,9 @@ fitted. What is not fitted is never shown: a dash means lost, never absent.
 from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, model_validator
 
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
@@ -93,6 +94,10 @@ DEFAULT_SENSORS: Mapping[Support, frozenset[Q]] = MappingProxyType(
 )
 
 
+#: A set of quantities; written as a sorted list, so that equal messages are equal bytes.
+QuantitySet = Annotated[frozenset[Q], PlainSerializer(sorted, return_type=list[Q], when_used="json")]
+
+
 class RunDescription(BaseModel):
     """One support run as it is fitted.
 
@@ -113,13 +118,12 @@ class RunDescription(BaseModel):
     support: Support
     side: Side
     oxygenator: bool
-    sensors: frozenset[Q]
+    sensors: QuantitySet
     profile: str = Field(default="broad", max_length=40)
     started_at: int | None = None
 
     @model_validator(mode="after")
     def _parts_fit(self) -> "RunDescription":
-
         derived = sorted(q for q in self.sensors if CATALOGUE[q].derived)
         if derived:
             raise ValueError(f"derived quantities cannot be fitted: {', '.join(derived)}")
