@@ -1,14 +1,13 @@
-"""What the engine wants done. Persist comes before publish, sound and page, always."""
+"""What the engine wants done. Persist comes before publish and sound, always."""
 
 from dataclasses import dataclass
 
 from monitor.core.entries import Entry
-from monitor.core.grades import Priority
 
 
 @dataclass(frozen=True, slots=True)
 class Persist:
-    """Write an entry into the alert log (and tell the desks of it)."""
+    """Write an entry into the alert log and tell the desks; an entry that ``sounds`` is heard there."""
 
     entry: Entry
 
@@ -17,14 +16,6 @@ class Persist:
 class Publish:
     """A bed's view has changed; ``None``: the unit's."""
 
-    bed: str | None
-
-
-@dataclass(frozen=True, slots=True)
-class Sound:
-    """Sound one burst of a priority at the desk, about a bed (``None``: the unit)."""
-
-    priority: Priority
     bed: str | None
 
 
@@ -43,4 +34,4 @@ class Refuse:
     reason: str
 
 
-Effect = Persist | Publish | Sound | Accept | Refuse
+Effect = Persist | Publish | Accept | Refuse

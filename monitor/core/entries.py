@@ -56,6 +56,7 @@ class Entry(Frozen):
         until: when a hold ends.
         command: id of the command that caused it.
         text: words for a person.
+        sounds: the desks sound one burst of this entry's priority.
     """
 
     at: Instant
@@ -79,3 +80,4 @@ class Entry(Frozen):
     until: Instant | None = None
     command: str | None = None
     text: str | None = None
+    sounds: bool | None = None

@@ -1,0 +1,240 @@
+"""Responsibility: who knows, who has it, who helps, who passes it on. Two acts, never one: seen is not take.
+
+An answer names the alert and the revision of its episode that the person saw. If something joined, rose or was
+answered since, it is refused with that reason, and the person looks again. The hub orders answers: the later of
+two takes becomes "also responding".
+"""
+
+from monitor.core import ladder as climb
+from monitor.core.alert import LISTED, SignalEvent, SignalState, next_signal
+from monitor.core.calls import run_ladder
+from monitor.core.commands import Answer, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
+from monitor.core.cover import rung_of
+from monitor.core.entries import EntryKind
+from monitor.core.episodes import end_alert, forget_if_done, priority_of
+from monitor.core.grades import LadderClass, Priority, Role, Rung
+from monitor.core.handling import Handling, of_alert, present_members
+from monitor.core.rules import HelpRule
+from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
+from shared.instant import MINUTE, ms
+
+_WATCHERS = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
+_LEADS_A_TEAM = frozenset({Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST})
+
+
+def answer(handling: Handling, command: Answer) -> str | None:
+    """Carry an answer out. Gives a reason, in words for the person, where it cannot be."""
+    if command.bed is not None and command.bed not in handling.state.beds:
+        return f"there is no bed {command.bed}"
+    place = handling.place(command.bed)
+    alert = place.alerts.get(command.alert)
+    if alert is None or alert.signal not in LISTED:
+        return "this alert is no longer open"
+    refusal = _may_answer(handling, command, alert)
+    if refusal is not None:
+        return refusal
+    episode = place.episodes.get(alert.episode) if alert.episode is not None else None
+    if episode is None:
+        return _answer_low(handling, command, place, alert)
+    if command.revision != episode.revision:
+        return "this has changed since you looked: look again"
+    match command:
+        case Seen():
+            return _seen(handling, command, place, episode)
+        case Take():
+            return _take(handling, command, place, episode)
+        case PassOn():
+            return _pass_on(handling, command, place, episode)
+        case HelpByPhone():
+            return _advise(handling, command, place, episode)
+        case Renew():
+            return _renew(handling, command, place, episode)
+        case _:
+            return "unknown answer"
+
+
+def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str | None:
+    person = handling.people.get(command.person)
+    if person is None:
+        return f"{command.person} is not among the unit's people"
+    if person.role in _WATCHERS:
+        return f"{person.label} looks on and cannot answer"
+    if isinstance(command, Take):
+        writer = handling.people.get(command.told_to) if command.told_to else person
+        if writer is None or not writer.in_unit:
+            return "a take is recorded by somebody in the unit; from elsewhere help by phone"
+        if command.told_to is None and command.where is Where.PHONE and alert.priority is Priority.HIGH:
+            return "nobody has a high by phone: help by phone leaves the ladder running"
+    return None
+
+
+def _fields(command: Answer, reason: Reason | None) -> dict[str, object]:
+    return {"person": command.person, "command": command.id, "reason": reason.value if reason else None}
+
+
+def _answer_low(handling: Handling, command: Answer, place: BedState | UnitState, alert: AlertState) -> str | None:
+    if command.revision != 1:
+        return "this has changed since you looked: look again"
+    if not isinstance(command, Seen | Take):
+        return "a low alert calls nobody: it can be seen or taken"
+    seen = isinstance(command, Seen)
+    alert.signal = next_signal(alert.signal, SignalEvent.SEEN if seen else SignalEvent.TAKEN)
+    _remember(alert.seen_by, command.person)
+    kind = EntryKind.SEEN if seen else EntryKind.TAKEN
+    reason = None if isinstance(command, Seen) else command.reason
+    handling.write(kind, alert.bed, **of_alert(alert), **_fields(command, reason))
+    return None
+
+
+def _seen(handling: Handling, command: Seen, place: BedState | UnitState, episode: EpisodeState) -> str | None:
+    in_unit = handling.people[command.person].in_unit
+    locked = [a for a in _listed(place, episode) if a.signal is SignalState.LATCHED and a.latching]
+    if locked and not in_unit and not present_members(place, episode):
+        return "this stays listed until somebody in the unit has seen it"
+    handling.write(EntryKind.SEEN, episode.bed, episode=episode.id, **_fields(command, None))
+    _remember(episode.seen_by, command.person)
+    for alert in _listed(place, episode):
+        if alert.signal is SignalState.LATCHED and alert.latching and not in_unit:
+            continue
+        if _ends_help(handling, episode, alert) and in_unit:
+            end_alert(handling, alert)
+        _review(handling, alert, SignalEvent.SEEN, command.person)
+    forget_if_done(place, episode)
+    return None
+
+
+def _ends_help(handling: Handling, episode: EpisodeState, alert: AlertState) -> bool:
+    """Help called by hand has no reading that could end it: seen in the unit, once somebody has it, does."""
+    return isinstance(handling.rules[alert.rule], HelpRule) and alert.present and episode.holder is not None
+
+
+def _take(handling: Handling, command: Take, place: BedState | UnitState, episode: EpisodeState) -> str | None:
+    present = present_members(place, episode)
+    if not present:
+        for alert in _listed(place, episode):
+            _review(handling, alert, SignalEvent.TAKEN, command.person)
+        forget_if_done(place, episode)
+        return None
+    holder = episode.holder
+    told = {"told_to": command.told_to, "where": command.where.value, "eta_min": command.eta_min}
+    if holder is not None and holder.person != command.person:
+        _remember(episode.also, command.person)
+        fields = _fields(command, command.reason)
+        handling.write(EntryKind.ALSO_RESPONDING, episode.bed, episode=episode.id, **fields, **told)
+        return None
+    until = handling.now + ms(_hold_seconds(handling, command, episode, priority_of(present)))
+    episode.holder = Holder(
+        person=command.person,
+        where=command.where.value,
+        reason=command.reason.value if command.reason else None,
+        eta_at=handling.now + command.eta_min * MINUTE if command.eta_min else None,
+        told_to=command.told_to,
+        taken_at=handling.now,
+        at_take=_values_at_take(handling, place, present),
+    )
+    for alert in present:
+        alert.signal = next_signal(alert.signal, SignalEvent.TAKEN)
+    if episode.ladder is not None:
+        climb.hold(episode.ladder, until, _not_held(handling, command, episode))
+    handling.write(
+        EntryKind.TAKEN, episode.bed, episode=episode.id, until=until, **_fields(command, command.reason), **told
+    )
+    return None
+
+
+def _hold_seconds(handling: Handling, command: Take, episode: EpisodeState, priority: Priority) -> float:
+    holds = handling.ladder.holds
+    rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
+    team = command.reason is Reason.TEAM_AT_BED and rung in _LEADS_A_TEAM and command.where is Where.AT_BED
+    return holds.team_at_bed_s if team and priority is Priority.HIGH else holds.of(priority)
+
+
+def _not_held(handling: Handling, command: Take, episode: EpisodeState) -> tuple[Rung, ...]:
+    """With one witness, only "circulation checked" from the bedside keeps the intensivist from being called."""
+    if episode.ladder is None or episode.ladder.ladder is not LadderClass.CIRCUIT_ONE:
+        return ()
+    rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
+    checked = command.reason is Reason.CIRCULATION_CHECKED and rung is Rung.BEDSIDE
+    return () if checked else (Rung.INTENSIVIST,)
+
+
+def _values_at_take(handling: Handling, place: BedState | UnitState, present: list[AlertState]) -> dict[str, float]:
+    if not isinstance(place, BedState):
+        return {}
+    steps = handling.ladder.worse.model_dump(exclude={"mark"})
+    values: dict[str, float] = {}
+    for alert in present:
+        if alert.slot is None or alert.quantity is None or alert.quantity.value not in steps:
+            continue
+        signal = place.runs[alert.slot].signals.get(alert.quantity)
+        if signal:
+            values[f"{alert.slot}:{alert.quantity.value}"] = signal.median(10_000)
+    return values
+
+
+def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, episode: EpisodeState) -> str | None:
+    if not present_members(place, episode) or episode.ladder is None:
+        return "nobody is being called any more"
+    handling.write(EntryKind.DECLINED, episode.bed, episode=episode.id, **_fields(command, command.reason))
+    if episode.holder is not None and episode.holder.person == command.person:
+        episode.holder = None
+        episode.revision += 1
+        climb.release(episode.ladder)
+    climb.pass_on(episode.ladder, handling.ladder, handling.now)
+    run_ladder(handling, place, episode)
+    return None
+
+
+def _advise(
+    handling: Handling, command: HelpByPhone, place: BedState | UnitState, episode: EpisodeState
+) -> str | None:
+    present = present_members(place, episode)
+    if not present or episode.ladder is None:
+        return "nobody is being called any more"
+    _remember(episode.advising, command.person)
+    until = None
+    rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
+    if priority_of(present) is Priority.MEDIUM and rung is Rung.PERFUSIONIST:
+        until = handling.now + ms(handling.ladder.holds.advice_s)
+        climb.advise(episode.ladder, until)
+    handling.write(
+        EntryKind.ADVISED, episode.bed, episode=episode.id, until=until, **_fields(command, command.reason)
+    )
+    return None
+
+
+def _renew(handling: Handling, command: Renew, place: BedState | UnitState, episode: EpisodeState) -> str | None:
+    holder, present = episode.holder, present_members(place, episode)
+    if holder is None or not present or episode.ladder is None:
+        return "nobody has it: there is no hold to renew"
+    if not handling.people[command.person].in_unit:
+        return "a hold is renewed by somebody in the unit"
+    holds, priority = handling.ladder.holds, priority_of(present)
+    if priority is Priority.HIGH and holder.renewals >= holds.renewals_without_entry:
+        return f"a high was renewed {holder.renewals} times: enter what is found at the bed first"
+    holder.renewals += 1
+    team = holder.reason == Reason.TEAM_AT_BED.value and priority is Priority.HIGH
+    until = handling.now + ms(holds.team_at_bed_s if team else holds.of(priority))
+    episode.ladder.held_until = until
+    handling.write(
+        EntryKind.RENEWED, episode.bed, episode=episode.id, until=until, **_fields(command, command.reason)
+    )
+    return None
+
+
+def _listed(place: BedState | UnitState, episode: EpisodeState) -> list[AlertState]:
+    found = (place.alerts.get(member) for member in episode.members)
+    return [alert for alert in found if alert is not None and alert.signal in LISTED]
+
+
+def _review(handling: Handling, alert: AlertState, event: SignalEvent, person: str) -> None:
+    before = alert.signal
+    alert.signal = next_signal(before, event)
+    _remember(alert.seen_by, person)
+    if alert.signal is SignalState.REVIEWED:
+        handling.write(EntryKind.REVIEWED, alert.bed, **of_alert(alert), person=person)
+
+
+def _remember(names: list[str], person: str) -> None:
+    if person not in names:
+        names.append(person)

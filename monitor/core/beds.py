@@ -1,0 +1,131 @@
+"""What happens at a bed besides alerts: runs start and end, orders and targets are written down."""
+
+from monitor.core.commands import CallHelp, EndRun, Order, SetTarget, StartRun
+from monitor.core.entries import EntryKind
+from monitor.core.episodes import Onset, end_alert, raise_alert
+from monitor.core.handling import Handling
+from monitor.core.observing import begin_order_baselines, begin_run_baselines, rules_of
+from monitor.core.rules import HelpRule
+from monitor.core.state import BedState, RuleState, RunState
+from shared.instant import HOUR
+from shared.quantities import CATALOGUE, Quantity
+from shared.support import SUPPORT_LABEL, RunDescription
+
+_HELP_WORDS = {
+    "air": "Air in the circuit",
+    "line_out": "Cannula or line out",
+    "bleeding": "Bleeding from the circuit",
+    "pump_noise": "Pump noise or shaking",
+    "gas_lost": "Gas lost",
+    "other": "Help needed",
+}
+
+
+def begin_run(
+    handling: Handling, bed: BedState, description: RunDescription, targets: dict[Quantity, float], by: str = ""
+) -> None:
+    """Start a run in its slot: blank signals, baselines and rules."""
+    run = RunState(description=description, started_at=handling.now, targets=dict(targets))
+    run.rules = {rule.id: RuleState() for rule in rules_of(handling.watch, run)}
+    begin_run_baselines(handling.watch, run, handling.now)
+    bed.runs[description.slot] = run
+    label = SUPPORT_LABEL[description.support]
+    handling.write(
+        EntryKind.RUN_STARTED,
+        bed.label,
+        slot=description.slot,
+        person=by or None,
+        text=f"{label}, run {description.run_id}",
+    )
+
+
+def start_run(handling: Handling, command: StartRun) -> str | None:
+    """Start a run by command. Gives a reason where that cannot be."""
+    bed = handling.state.beds.get(command.bed)
+    if bed is None:
+        return f"there is no bed {command.bed}"
+    if command.run.slot in bed.runs:
+        return f"a run is open in slot {command.run.slot} of {command.bed}: end it first"
+    begin_run(handling, bed, command.run, command.targets, command.person)
+    return None
+
+
+def end_run(handling: Handling, command: EndRun) -> str | None:
+    """End a run: its open alerts end, and nothing is watched in that slot any more."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if bed is None or run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    for alert in [a for a in bed.alerts.values() if a.slot == command.slot and a.present]:
+        end_alert(handling, alert)
+    del bed.runs[command.slot]
+    handling.write(
+        EntryKind.RUN_ENDED,
+        command.bed,
+        slot=command.slot,
+        person=command.person,
+        command=command.id,
+        text=command.reason,
+    )
+    return None
+
+
+def order(handling: Handling, command: Order) -> str | None:
+    """Write an order down: the baseline since the last order begins anew, the run's own does not."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    spec = CATALOGUE[command.quantity]
+    if not spec.admits(command.value):
+        return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+    run.orders = [moment for moment in run.orders if moment > handling.now - 72 * HOUR] + [handling.now]
+    begin_order_baselines(handling.watch, run, handling.now)
+    if command.quantity is Quantity.PUMP_FLOW:
+        run.targets[Quantity.PUMP_FLOW] = command.value
+    text = f"Order: {spec.label} {command.value:g} {spec.unit}".rstrip()
+    handling.write(
+        EntryKind.ORDER,
+        command.bed,
+        slot=command.slot,
+        person=command.person,
+        command=command.id,
+        value=command.value,
+        text=f"{text}, by {command.prescriber}" if command.prescriber else text,
+    )
+    return None
+
+
+def set_target(handling: Handling, command: SetTarget) -> str | None:
+    """Set a run's target for a quantity."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    spec = CATALOGUE[command.quantity]
+    if not spec.admits(command.value):
+        return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+    run.targets[command.quantity] = command.value
+    text = f"Target: {spec.label} {command.value:g} {spec.unit}"
+    handling.write(
+        EntryKind.TARGET,
+        command.bed,
+        slot=command.slot,
+        person=command.person,
+        command=command.id,
+        value=command.value,
+        text=text,
+    )
+    return None
+
+
+def call_help(handling: Handling, command: CallHelp) -> str | None:
+    """Call help by hand: high, circuit-critical, everybody at once; no reading clears it."""
+    if command.bed not in handling.state.beds:
+        return f"there is no bed {command.bed}"
+    rule = next((r for r in handling.rules.values() if isinstance(r, HelpRule)), None)
+    if rule is None:
+        return "this unit's limits have no rule for help called by hand"
+    title = _HELP_WORDS[command.what.value]
+    raise_alert(handling, Onset(rule, command.bed, None, title=f"Help called: {title.lower()}"))
+    return None

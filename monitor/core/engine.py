@@ -1,0 +1,231 @@
+"""The engine: events and times in, effects out. The one mutable root; everything that it hands out is frozen.
+
+The same events at the same times give the same effects, byte for byte. Whatever is due by the time of an event is
+done before the event. Nothing here reads a clock, a file or a socket.
+"""
+
+from collections.abc import Callable, Iterator
+
+from monitor.core import answers, beds, cover, episodes, silence
+from monitor.core import ladder as climb
+from monitor.core.alert import Turn
+from monitor.core.calls import run_ladder
+from monitor.core.checkpoint import dump, load
+from monitor.core.commands import (
+    Answer,
+    CallHelp,
+    ChangeRoster,
+    Command,
+    EndRun,
+    Order,
+    SetTarget,
+    StartRun,
+)
+from monitor.core.effects import Accept, Effect, Refuse
+from monitor.core.entries import EntryKind
+from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
+from monitor.core.grades import RANK
+from monitor.core.handling import Handling
+from monitor.core.judging.registry import spans
+from monitor.core.links import explained_by
+from monitor.core.observing import Turned, Watch, is_by_hand, is_late, observe
+from monitor.core.rules import BoardBlindRule
+from monitor.core.state import BedState, EngineState, UnitState
+from monitor.core.unit import Configuration
+from monitor.core.view import TileView, UnitView
+from monitor.core.views import tile_view, unit_view
+from monitor.core.worse import watch_holds, watch_leavers
+from shared.instant import Instant, ms
+from shared.messages import BedDeclared, Observation, Origin
+
+
+class Engine:
+    """Judges, escalates and keeps who has what, for one unit.
+
+    Args:
+        configuration: the unit, its limits and its ladder.
+        now: the hub's time at the start.
+    """
+
+    def __init__(self, configuration: Configuration, now: Instant, state: EngineState | None = None) -> None:
+        self.configuration = configuration
+        limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
+        self._rules = {rule.id: rule for rule in limits.rules}
+        self._watch = Watch(limits, ladder.timings, spans(limits.rules, ladder.witnesses))
+        self._explains = explained_by(limits.rules, limits.consequences)
+        self._blind = next((rule.id for rule in limits.rules if isinstance(rule, BoardBlindRule)), None)
+        self._people = {person.name: person for person in unit.people}
+        self._order = {rule.id: place for place, rule in enumerate(limits.rules)}
+        self._state = state if state is not None else EngineState(now=now)
+        self._due: dict[str | None, Instant | None] = {}
+        if state is None:
+            for bed in unit.beds:
+                self._state.beds[bed.label] = BedState(bed.label, note=bed.note)
+                if bed.entered_by_hand:
+                    self._state.beds[bed.label].origin = Origin.ENTERED
+        self._settle(None, *self._state.beds)
+
+    def start(self, now: Instant) -> list[Effect]:
+        """Begin a record that is new: the runs of the configuration start, holes in cover are written down."""
+        handling = self._handling(now)
+        cover.begin(handling)
+        for settings in self.configuration.unit.beds:
+            for run in settings.runs:
+                beds.begin_run(handling, self._state.beds[settings.label], run.description, run.targets)
+        handling.touch(None)
+        return self._finish(handling)
+
+    def handle(self, event: Event, now: Instant) -> list[Effect]:
+        """Do what is due by ``now``, then handle the event. A time before the last one counts as the last."""
+        handling = self._handling(now)
+        self._catch_up(handling)
+        match event:
+            case Observed():
+                self._observed(handling, event.observation)
+            case Declared():
+                self._declared(handling, event.beds)
+            case Commanded():
+                self._commanded(handling, event.command)
+            case TimePassed():
+                pass
+        return self._finish(handling)
+
+    def next_deadline(self) -> Instant | None:
+        """Give when something is due without any event, or ``None``."""
+        return min((due for due in self._due.values() if due is not None), default=None)
+
+    def tile(self, bed: str, now: Instant) -> TileView:
+        """Give a bed as it stands. Raises KeyError for a bed that is not the unit's."""
+        return tile_view(self._handling(now), self._state.beds[bed])
+
+    def unit(self, now: Instant) -> UnitView:
+        """Give what belongs to no bed."""
+        return unit_view(self._handling(now))
+
+    def checkpoint(self) -> bytes:
+        """Give the whole state, so that `restore` goes on from here."""
+        return dump(self._state)
+
+    @classmethod
+    def restore(cls, configuration: Configuration, checkpoint: bytes) -> "Engine":
+        """Go on from a checkpoint. Raises ValueError where it cannot be read."""
+        state = load(checkpoint, spans(configuration.limits.rules, configuration.ladder.witnesses))
+        return cls(configuration, state.now, state)
+
+    def _handling(self, now: Instant) -> Handling:
+        return Handling(
+            unit=self.configuration.unit,
+            watch=self._watch,
+            ladder=self.configuration.ladder,
+            rules=self._rules,
+            people=self._people,
+            explains=self._explains,
+            blind_rule=self._blind,
+            state=self._state,
+            now=max(now, self._state.now),
+        )
+
+    def _finish(self, handling: Handling) -> list[Effect]:
+        self._state.now = handling.now
+        self._settle(*handling.touched)
+        return handling.finish()
+
+    def _settle(self, *places: str | None) -> None:
+        """Work out anew when each place next has something due."""
+        for name in {*places, None}:
+            place: BedState | UnitState = self._state.unit if name is None else self._state.beds[name]
+            self._due[name] = min(self._due_times(place), default=None)
+
+    def _due_times(self, place: BedState | UnitState) -> Iterator[Instant]:
+        for episode in place.episodes.values():
+            if episode.closes_at is not None:
+                yield episode.closes_at
+            if episode.ladder is not None:
+                due = climb.next_due(episode.ladder, self.configuration.ladder)
+                if due is not None:
+                    yield due
+        if isinstance(place, BedState):
+            yield from silence.due_times(self._rules, place)
+        else:
+            yield from silence.unit_due_times(self._rules, self._state)
+
+    def _catch_up(self, handling: Handling) -> None:
+        """Do everything that is due, in order of time; what is late is done now, once."""
+        while (due := self.next_deadline()) is not None and due <= handling.now:
+            name = next(place for place, at in self._due.items() if at == due)
+            place = handling.place(name)
+            handling.touch(name)
+            for episode in list(place.episodes.values()):
+                run_ladder(handling, place, episode)
+            episodes.close_due(handling, place)
+            silence.speak(handling)
+            self._settle(*handling.touched)
+
+    def _observed(self, handling: Handling, observation: Observation) -> None:
+        bed = self._state.beds.get(observation.bed)
+        run = bed.runs.get(observation.slot) if bed else None
+        if bed is None or run is None:
+            return
+        late = is_late(bed, run, observation)
+        if not late and (not is_by_hand(bed, observation) or bed.origin is Origin.ENTERED):
+            silence.heard(handling, bed, observation.slot)
+        turned = observe(self._watch, bed, run, observation)
+        for turn in sorted(turned, key=self._in_order):
+            if turn.turn is Turn.STARTED:
+                onset = episodes.Onset(
+                    turn.rule, bed.label, observation.slot, turn.verdict.value, turn.verdict.limit
+                )
+                turn.state.alert = episodes.raise_alert(handling, onset).id
+        for turn in turned:
+            if turn.turn is Turn.ENDED and turn.state.alert is not None:
+                alert, turn.state.alert = bed.alerts.get(turn.state.alert), None
+                if alert is not None and alert.present:
+                    episodes.end_alert(handling, alert)
+        for episode in list(bed.episodes.values()):
+            episodes.watch_witnesses(handling, bed, run, episode)
+            watch_holds(handling, bed, episode)
+        self._settle(bed.label)
+
+    def _in_order(self, turn: Turned) -> tuple[bool, int, int]:
+        return not turn.rule.circuit_critical, RANK[turn.rule.priority], self._order[turn.rule.id]
+
+    def _declared(self, handling: Handling, declared: tuple[BedDeclared, ...]) -> None:
+        for said in declared:
+            bed = self._state.beds.get(said.bed)
+            if bed is not None:
+                bed.interval_ms = ms(said.interval)
+                bed.origin = said.origin
+                handling.touch(bed.label)
+
+    def _commanded(self, handling: Handling, command: Command) -> None:
+        refusal = self._carry_out(handling, command)
+        if refusal is None:
+            handling.effects.append(Accept(command.id))
+            return
+        handling.write(
+            EntryKind.REFUSED,
+            getattr(command, "bed", None),
+            person=command.person,
+            command=command.id,
+            text=f"{command.kind}: {refusal}",
+        )
+        handling.effects.append(Refuse(command.id, refusal))
+
+    def _carry_out(self, handling: Handling, command: Command) -> str | None:
+        if isinstance(command, Answer):
+            refusal = answers.answer(handling, command)
+        elif isinstance(command, ChangeRoster):
+            refusal = cover.change(handling, command)
+            silence.cover_settled(handling)
+            for _, place in handling.places():
+                watch_leavers(handling, place)
+        else:
+            act: dict[type, Callable[..., str | None]] = {
+                Order: beds.order,
+                SetTarget: beds.set_target,
+                StartRun: beds.start_run,
+                EndRun: beds.end_run,
+                CallHelp: beds.call_help,
+            }
+            refusal = act[type(command)](handling, command)
+        return refusal

@@ -1,0 +1,76 @@
+"""One event being handled: what the rules of the game are, the state, the time, and the effects so far."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from monitor.core.effects import Effect, Persist, Publish
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.ladder_table import LadderTable
+from monitor.core.observing import Watch
+from monitor.core.rules import Rule
+from monitor.core.state import AlertState, BedState, EngineState, EpisodeState, UnitState
+from monitor.core.unit import Person, Unit
+from shared.instant import Instant
+
+
+@dataclass(slots=True)
+class Handling:
+    """The event in hand.
+
+    Attributes:
+        explains: rule -> rules that it explains.
+        blind_rule: id of the rule that speaks when the board is blind.
+        touched: beds (``None``: the unit) whose view has changed.
+    """
+
+    unit: Unit
+    watch: Watch
+    ladder: LadderTable
+    rules: dict[str, Rule]
+    people: dict[str, Person]
+    explains: dict[str, frozenset[str]]
+    blind_rule: str | None
+    state: EngineState
+    now: Instant
+    effects: list[Effect] = field(default_factory=list)
+    touched: dict[str | None, None] = field(default_factory=dict)
+
+    def write(self, kind: EntryKind, bed: str | None = None, **fields: Any) -> None:
+        """Write an entry at this moment and mark the bed as changed."""
+        self.effects.append(Persist(Entry.model_validate({"at": self.now, "kind": kind, "bed": bed, **fields})))
+        self.touch(bed)
+
+    def touch(self, bed: str | None) -> None:
+        """Mark a bed's view, or the unit's, as changed."""
+        self.touched[bed] = None
+
+    def place(self, bed: str | None) -> BedState | UnitState:
+        """Where alerts and episodes of a bed live; ``None``: the unit's."""
+        return self.state.unit if bed is None else self.state.beds[bed]
+
+    def places(self) -> list[tuple[str | None, BedState | UnitState]]:
+        """All places, the unit first."""
+        return [(None, self.state.unit), *self.state.beds.items()]
+
+    def finish(self) -> list[Effect]:
+        """Give the effects in order: entries as they happened, then each changed view once."""
+        return [*self.effects, *(Publish(bed) for bed in self.touched)]
+
+
+def present_members(place: BedState | UnitState, episode: EpisodeState) -> list[AlertState]:
+    """Give the members whose condition persists, oldest first."""
+    found = (place.alerts.get(member) for member in episode.members)
+    return [alert for alert in found if alert is not None and alert.present]
+
+
+def of_alert(alert: AlertState) -> dict[str, Any]:
+    """Give the fields that every entry about an alert carries."""
+    return {
+        "slot": alert.slot,
+        "alert": alert.id,
+        "episode": alert.episode,
+        "rule": alert.rule,
+        "priority": alert.priority,
+        "class": alert.alert_class,
+        "circuit_critical": alert.circuit_critical or None,
+    }

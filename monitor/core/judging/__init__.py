@@ -1,0 +1,1 @@
+"""How each kind of rule is judged on one observation: a function from readings to a verdict."""

@@ -1,0 +1,36 @@
+"""The judge of battery time: projected minutes while the console runs on its battery."""
+
+from monitor.analysis.battery import minutes_by_slope, projected_minutes
+from monitor.core.judging.verdict import Readings, Verdict
+from monitor.core.rules import ProjectionRule
+from monitor.core.state import RuleState
+from shared.instant import ms
+from shared.quantities import Quantity as Q
+
+
+def judge_projection(rule: ProjectionRule, state: RuleState, seen: Readings) -> Verdict | None:
+    """Judge the smaller of the shown minutes and the measured fall; mains ends it."""
+    on_mains = seen.raw(Q.ON_MAINS)
+    if on_mains is None:
+        return None
+    if on_mains >= 0.5:
+        return Verdict(False, True)
+    minutes = battery_minutes(rule, seen)
+    if minutes is None:
+        return None
+    return Verdict(minutes < rule.below_min, minutes >= rule.below_min + rule.back_by, minutes, rule.below_min)
+
+
+def battery_minutes(rule: ProjectionRule, seen: Readings) -> float | None:
+    """Give the minutes left, or ``None`` where neither figure is there."""
+    charge = seen.run.signals.get(Q.BATTERY_CHARGE)
+    by_slope = None
+    if charge and seen.raw(Q.BATTERY_CHARGE) is not None:
+        off_mains_since = _off_mains_since(seen)
+        begin = max(seen.at - ms(rule.slope_s), off_mains_since)
+        by_slope = minutes_by_slope(charge.since(begin - 1), ms(rule.slope_at_least_s))
+    return projected_minutes(seen.raw(Q.BATTERY_MINUTES), by_slope)
+
+
+def _off_mains_since(seen: Readings) -> int:
+    return seen.run.signals[Q.ON_MAINS].changed_at

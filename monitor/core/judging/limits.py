@@ -1,0 +1,90 @@
+"""Judges of limits, console conditions, unsteadiness, and differences between two runs."""
+
+from monitor.core.judging.verdict import Readings, Verdict
+from monitor.core.rules import ConditionRule, DifferenceRule, LimitRule, UnsteadyRule
+from monitor.core.state import RuleState
+from shared.instant import ms
+from shared.support import Side
+
+
+def judge_limit(rule: LimitRule, state: RuleState, seen: Readings) -> Verdict | None:
+    """Judge a value against its limit; ``None`` where an input, a target or a baseline is missing."""
+    value = seen.judged(rule.quantity, rule.window_s)
+    scale = seen.reference(rule.quantity, rule.of)
+    if value is None or scale is None or not _gates_open(rule, seen):
+        return None
+    if rule.outside is not None:
+        return _outside(rule, value, scale)
+    own = rule.by_support.get(seen.run.description.support)
+    back = rule.back_by * abs(scale)
+    if rule.above is not None:
+        limit = (rule.above if own is None else own) * scale
+        return Verdict(value > limit, value <= limit - back, value, limit)
+    at_or_below = rule.at_or_below is not None
+    share = own if own is not None else rule.at_or_below if at_or_below else rule.below
+    assert share is not None  # the model admits exactly one limit
+    limit = share * scale
+    beyond = value <= limit if at_or_below else value < limit
+    return Verdict(beyond, not beyond and value >= limit + back, value, limit)
+
+
+def _outside(rule: LimitRule, value: float, scale: float) -> Verdict:
+    assert rule.outside is not None
+    low, high = (edge * scale for edge in rule.outside)
+    back = rule.back_by * abs(scale)
+    limit = low if value < (low + high) / 2 else high
+    return Verdict(not low <= value <= high, low + back <= value <= high - back, value, limit)
+
+
+def _gates_open(rule: LimitRule, seen: Readings) -> bool:
+    for gate in rule.gates:
+        value = seen.judged(gate.quantity, rule.window_s)
+        scale = seen.reference(gate.quantity, gate.of)
+        if value is None or scale is None or value < gate.at_least * scale:
+            return False
+    return True
+
+
+def judge_condition(rule: ConditionRule, state: RuleState, seen: Readings) -> Verdict | None:
+    """Judge what the console says of itself."""
+    stands = rule.condition in seen.run.conditions
+    return Verdict(stands, not stands)
+
+
+def judge_unsteady(rule: UnsteadyRule, state: RuleState, seen: Readings) -> Verdict | None:
+    """Judge unsteadiness by closed windows; a window without readings ends the row of windows."""
+    value = seen.raw(rule.quantity)
+    if value is None or seen.by_hand:
+        return None
+    number = seen.at // ms(rule.window_s)
+    if number != state.window:
+        if state.window_values and number == state.window + 1:
+            state.windows = [*state.windows, _is_unsteady(rule, state.window_values)][-rule.of_windows :]
+        else:
+            state.windows = []
+        state.window, state.window_values = number, []
+    state.window_values.append(value)
+    recent = state.windows[-rule.quiet_windows :]
+    quiet = len(recent) == rule.quiet_windows and not any(recent)
+    return Verdict(sum(state.windows) >= rule.hits, quiet, value)
+
+
+def _is_unsteady(rule: UnsteadyRule, values: list[float]) -> bool:
+    spread = max(values) - min(values)
+    middle = sorted(values)[len(values) // 2]
+    return spread > rule.share * abs(middle) and spread >= rule.at_least
+
+
+def judge_difference(rule: DifferenceRule, state: RuleState, seen: Readings) -> Verdict | None:
+    """Judge the right run of a bed against its left run; ``None`` unless both are live."""
+    if seen.run.description.side is not Side.RIGHT:
+        return None
+    left = next((run for run in seen.bed.runs.values() if run.description.side is Side.LEFT), None)
+    if left is None:
+        return None
+    other = Readings(seen.bed, left, seen.at, frozenset(), seen.by_hand, seen.step_ms, seen.timings)
+    right_value, left_value = seen.judged(rule.quantity, 10), other.judged(rule.quantity, 10)
+    if right_value is None or left_value is None:
+        return None
+    excess = right_value - left_value
+    return Verdict(excess > rule.above, excess <= rule.above - rule.back_by, excess, rule.above)

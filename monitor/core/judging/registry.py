@@ -1,0 +1,120 @@
+"""Which judge serves which kind of rule, what it waits for, and how long a past it needs.
+
+A new kind of rule is a model in `monitor.core.rules`, a judge, and one line in each table here.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from types import MappingProxyType
+from typing import Any
+
+from monitor.core.judging.battery import judge_projection
+from monitor.core.judging.changes import (
+    judge_alone,
+    judge_frozen,
+    judge_opening,
+    judge_rise,
+    judge_unordered,
+)
+from monitor.core.judging.limits import judge_condition, judge_difference, judge_limit, judge_unsteady
+from monitor.core.judging.verdict import Readings, Verdict, fitted
+from monitor.core.ladder_table import Witnesses
+from monitor.core.rules import (
+    AloneRule,
+    ConditionRule,
+    DifferenceRule,
+    FrozenRule,
+    LimitRule,
+    OpeningRule,
+    ProjectionRule,
+    RiseRule,
+    Rule,
+    UnorderedRule,
+    UnsteadyRule,
+)
+from monitor.core.state import RuleState, RunState
+from shared.instant import ms
+from shared.quantities import Quantity as Q
+
+Judge = Callable[[Any, RuleState, Readings], Verdict | None]
+
+JUDGES: Mapping[type, Judge] = MappingProxyType(
+    {
+        LimitRule: judge_limit,
+        ConditionRule: judge_condition,
+        UnsteadyRule: judge_unsteady,
+        RiseRule: judge_rise,
+        OpeningRule: judge_opening,
+        UnorderedRule: judge_unordered,
+        AloneRule: judge_alone,
+        FrozenRule: judge_frozen,
+        DifferenceRule: judge_difference,
+        ProjectionRule: judge_projection,
+    }
+)
+
+_OPENING = (Q.POST_OXYGENATOR_PRESSURE, Q.PUMP_FLOW, Q.PUMP_SPEED)
+
+
+def needs(rule: Rule) -> tuple[Q, ...]:
+    """Give the quantities without which a rule cannot be judged at a run; the first is its own."""
+    match rule:
+        case LimitRule():
+            return (rule.quantity, *(gate.quantity for gate in rule.gates))
+        case UnsteadyRule() | UnorderedRule() | DifferenceRule():
+            return (rule.quantity,)
+        case RiseRule():
+            return (rule.quantity, rule.with_fall_of)
+        case OpeningRule():
+            return _OPENING
+        case AloneRule():
+            return (*rule.quantities, *rule.steady)
+        case FrozenRule():
+            return (Q.PUMP_SPEED, *rule.quantities[: rule.at_least])
+        case ProjectionRule():
+            return (Q.ON_MAINS,)
+        case _:
+            return ()
+
+
+def applies(rule: Rule, run: RunState) -> bool:
+    """Tell whether a rule belongs to a run: its support type, its oxygenator, its fitted sensors."""
+    if type(rule) not in JUDGES:
+        return False
+    description = run.description
+    if rule.supports and description.support not in rule.supports:
+        return False
+    if rule.needs_oxygenator and not description.oxygenator:
+        return False
+    return all(fitted(run, quantity) for quantity in needs(rule))
+
+
+def spans(rules: Iterable[Rule], witnesses: Witnesses) -> dict[Q, tuple[int, ...]]:
+    """Give the windows in ms that the rules will ask of each quantity; every quantity has ten seconds."""
+    wanted: dict[Q, set[int]] = {quantity: {10_000} for quantity in Q}
+    for quantity in (Q.MEAN_ARTERIAL_PRESSURE, Q.INLET_PRESSURE):
+        wanted[quantity].add(ms(witnesses.median_s))
+    for rule in rules:
+        for quantity, seconds in _asks(rule):
+            wanted[quantity].add(ms(seconds))
+    return {quantity: tuple(sorted(windows)) for quantity, windows in wanted.items()}
+
+
+def _asks(rule: Rule) -> list[tuple[Q, float]]:
+    match rule:
+        case LimitRule():
+            return [(quantity, rule.window_s) for quantity in needs(rule) if rule.window_s]
+        case RiseRule():
+            pair = (rule.quantity, rule.with_fall_of)
+            return [(q, s) for q in pair for s in (rule.window_s, rule.median_s) if s]
+        case OpeningRule():
+            return [(q, rule.within_s) for q in _OPENING] + [(Q.POST_OXYGENATOR_PRESSURE, 600)]
+        case UnorderedRule():
+            return [(rule.quantity, rule.within_s)]
+        case AloneRule():
+            return [(quantity, rule.median_s) for quantity in needs(rule)]
+        case FrozenRule():
+            return [(quantity, rule.for_s) for quantity in rule.quantities]
+        case ProjectionRule():
+            return [(Q.BATTERY_CHARGE, rule.slope_s)]
+        case _:
+            return []

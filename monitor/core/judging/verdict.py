@@ -1,0 +1,97 @@
+"""What a judge says of one sample, and the readings it may look at."""
+
+from dataclasses import dataclass
+
+from monitor.core.ladder_table import Timings
+from monitor.core.rules import Reference
+from monitor.core.state import BedState, RunState
+from shared.instant import Instant, ms
+from shared.quantities import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Beyond the limit, back past the deadband, or between (neither); with the value and limit judged."""
+
+    beyond: bool
+    back: bool
+    value: float | None = None
+    limit: float | None = None
+
+
+@dataclass(slots=True)
+class Readings:
+    """What one observation of one run may be judged by.
+
+    Attributes:
+        at: when it was read.
+        fresh: the quantities in this observation, derived ones included.
+        by_hand: entered: no median, no delay.
+        step_ms: the most that a gap between two samples may add to a delay.
+    """
+
+    bed: BedState
+    run: RunState
+    at: Instant
+    fresh: frozenset[Quantity]
+    by_hand: bool
+    step_ms: int
+    timings: Timings
+
+    def raw(self, quantity: Quantity) -> float | None:
+        """The reading of this observation, else one that is still live, else ``None``."""
+        signal = self.run.signals.get(quantity)
+        if not signal:
+            return None
+        if quantity in self.fresh or self.at - signal.last_at <= self._live_ms:
+            return signal.last
+        return None
+
+    def judged(self, quantity: Quantity, window_s: float) -> float | None:
+        """The running median over ``window_s`` (0, or entered by hand: the reading itself)."""
+        value = self.raw(quantity)
+        if value is None or window_s == 0 or self.by_hand:
+            return value
+        return self.run.signals[quantity].median(ms(window_s))
+
+    def usual(self, quantity: Quantity, span_s: float) -> float | None:
+        """The median over a long window, once its readings cover the least time."""
+        signal = self.run.signals.get(quantity)
+        span = ms(span_s)
+        if not signal or not signal.covers(span, ms(self.timings.median_at_least_s) - self.step_ms):
+            return None
+        return signal.median(span)
+
+    def reference(self, quantity: Quantity, of: Reference) -> float | None:
+        """What a limit is a share of: 1 for an absolute limit, else target or baseline, or ``None``."""
+        if of is Reference.ABSOLUTE:
+            return 1.0
+        if of is Reference.TARGET:
+            return self.run.targets.get(quantity)
+        kept = self.run.run_baselines if of is Reference.RUN_BASELINE else self.run.order_baselines
+        baseline = kept.get(quantity)
+        return baseline.value if baseline else None
+
+    @property
+    def _live_ms(self) -> int:
+        interval = self.bed.interval_ms
+        return max(ms(self.timings.age_shown_s), round(interval * self.timings.age_shown_intervals))
+
+
+def fitted(run: RunState, quantity: Quantity) -> bool:
+    """Tell whether a run can ever have this quantity: fitted, or derived from what is fitted."""
+    inputs = DERIVED_FROM.get(quantity)
+    if inputs is not None:
+        return inputs <= run.description.sensors
+    return quantity in run.description.sensors
+
+
+DERIVED_FROM = {
+    Quantity.OXYGENATOR_PRESSURE_DROP: frozenset(
+        {Quantity.PRE_OXYGENATOR_PRESSURE, Quantity.POST_OXYGENATOR_PRESSURE}
+    ),
+    Quantity.OXYGENATOR_RESISTANCE: frozenset(
+        {Quantity.PRE_OXYGENATOR_PRESSURE, Quantity.POST_OXYGENATOR_PRESSURE, Quantity.PUMP_FLOW}
+    ),
+    Quantity.SPEED_YIELD: frozenset({Quantity.PUMP_SPEED, Quantity.PUMP_FLOW}),
+}

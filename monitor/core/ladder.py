@@ -1,0 +1,252 @@
+"""The ladder: who is called next, and when. One interpreter over the rows of ``ladder.toml``.
+
+Theory. An episode has one ladder. Each class of alert that the episode has been in has a clock with its own zero;
+the row of the class says how long after that zero each rung is called. Everything that moves a ladder is a shift
+of a zero or a mark on a rung:
+
+* promotion          a new clock starts at its own zero; rungs already called are called again at their time in it
+* a class ends       the clock of the class below goes on; a rung already called is not called again for that
+* second witness     the same clock under the row of two witnesses; the intensivist at once
+* take               nothing is due until the hold ends, but for the rungs that this take does not hold
+* hold ends          all rungs called so far at once; the zero moves so that later rungs keep their distance
+* pass on            the next rung is due now
+* advice             one rung is not called before a time
+* nobody there       skipped: the next filled rung is called in its place, at its time
+* last rung called   repeats, counted from the zero
+
+Nothing here knows readings or rules. Time is an argument; a call that is late (the hub was down) is made now.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from monitor.core.grades import LadderClass, Rung
+from monitor.core.ladder_table import LadderRow, LadderTable
+from monitor.core.state import Clock, LadderState
+from shared.instant import Instant, ms
+
+
+class StepKind(StrEnum):
+    """What a ladder did."""
+
+    CALLED = "called"
+    SKIPPED = "skipped"
+    HOLD_ENDED = "hold_ended"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One act of a ladder: a call of a rung (``person``), a rung skipped, or a hold that ran out."""
+
+    kind: StepKind
+    rung: Rung | None = None
+    person: str | None = None
+
+
+#: Who stands on a rung now: names, the first of them the rung's own; empty: nobody. True asks for the deputy too.
+Standing = Callable[[Rung, bool], tuple[str, ...]]
+
+
+def start(ladder: LadderClass, zero: Instant) -> LadderState:
+    """Begin a ladder of a class at its zero."""
+    return LadderState(ladder=ladder, clocks={ladder: Clock(zero)}, began=zero)
+
+
+def next_due(state: LadderState, table: LadderTable) -> Instant | None:
+    """Give when the ladder next does something by itself, or ``None``."""
+    times = [at for _, at in _pending_rungs(state, table)]
+    if state.held_until is not None:
+        times.append(state.held_until)
+    else:
+        repeat = _next_repeat(state, table)
+        if repeat is not None:
+            times.append(repeat)
+    return min(times, default=None)
+
+
+def next_call(state: LadderState, table: LadderTable) -> tuple[Rung, Instant] | None:
+    """Give the rung that is called next and when, held or not counted, or ``None``."""
+    pending = sorted(_pending_rungs(state, table), key=lambda pair: (pair[1], pair[0]))
+    return pending[0] if pending else None
+
+
+def next_repeat(state: LadderState, table: LadderTable) -> Instant | None:
+    """Give when those called are called again: at the end of the hold, else by the repeats."""
+    return state.held_until if state.held_until is not None else _next_repeat(state, table)
+
+
+def advance(state: LadderState, table: LadderTable, now: Instant, standing: Standing) -> list[Step]:
+    """Do everything that is due by ``now``, in order of time."""
+    steps: list[Step] = []
+    while (due := next_due(state, table)) is not None and due <= now:
+        if state.held_until is not None and state.held_until <= due:
+            steps.append(Step(StepKind.HOLD_ENDED))
+            steps.extend(end_hold(state, table, now, standing))
+            continue
+        rungs = sorted(rung for rung, at in _pending_rungs(state, table) if at <= due)
+        if rungs:
+            steps.extend(_reach(state, table, rungs[0], now, standing))
+        else:
+            steps.extend(_repeat(state, table, now, standing))
+    return steps
+
+
+def change_class(
+    state: LadderState, table: LadderTable, ladder: LadderClass, now: Instant, promoted: bool, zero: Instant
+) -> None:
+    """Move to another class.
+
+    Args:
+        promoted: a new clock at ``now``, with every rung still to be called in it; and a running hold ends.
+        zero: for a lower class without a clock of its own: when its oldest present alert was raised.
+    """
+    if promoted:
+        state.clocks[ladder] = Clock(now)
+        state.early.clear()
+        state.not_before.clear()
+        state.began = now
+        release(state)
+    elif ladder not in state.clocks:
+        state.clocks[ladder] = Clock(zero)
+    state.ladder = ladder
+    if not promoted:
+        clock = state.clock
+        clock.done = sorted({*clock.done, *state.called, *state.skipped})
+        _pass_repeats(state, table, now)
+
+
+def second_witness(state: LadderState, now: Instant) -> None:
+    """A second signal agrees that circulation is lost: the same clock, the intensivist at once whatever holds."""
+    clock = state.clock
+    state.clocks[LadderClass.CIRCUIT_TWO] = Clock(clock.zero, list(clock.done), clock.repeats)
+    state.ladder = LadderClass.CIRCUIT_TWO
+    if Rung.INTENSIVIST not in state.exempt:
+        state.exempt.append(Rung.INTENSIVIST)
+
+
+def hold(state: LadderState, until: Instant, exempt: tuple[Rung, ...]) -> None:
+    """A take holds every rung but the ``exempt`` ones until ``until``."""
+    state.held_until = until
+    state.exempt = list(exempt)
+
+
+def release(state: LadderState) -> None:
+    """End a hold without calling anybody: what is due is called in its turn."""
+    state.held_until = None
+    state.exempt = []
+
+
+def end_hold(state: LadderState, table: LadderTable, now: Instant, standing: Standing) -> list[Step]:
+    """Call all rungs called so far; the rungs after them follow at their distance in the table."""
+    release(state)
+    row = table.rows[state.ladder]
+    reached = [Rung(rung) for rung in sorted(state.called) if row.seconds(Rung(rung)) is not None]
+    if not reached:
+        return []
+    top = row.seconds(reached[-1]) or 0
+    clock = state.clock
+    clock.zero = now - ms(top)
+    clock.done = [rung for rung in Rung if rung <= reached[-1] and row.seconds(rung) is not None]
+    clock.repeats = 0
+    state.began = now
+    state.early.clear()
+    return [step for rung in reached for step in _call(state, rung, now, standing, fallback=True)]
+
+
+def pass_on(state: LadderState, table: LadderTable, now: Instant) -> None:
+    """Make the next rung due at once."""
+    following = next_call(state, table)
+    if following is not None:
+        state.early[following[0]] = now
+        state.not_before.pop(following[0], None)
+
+
+def advise(state: LadderState, until: Instant) -> None:
+    """Advice by phone on a medium: the intensivist is not called before ``until``; nobody else is released."""
+    state.not_before[Rung.INTENSIVIST] = until
+
+
+def bring_forward(state: LadderState, rung: Rung, at: Instant) -> None:
+    """Bring a rung's time forward, never back."""
+    state.early[rung] = min(at, state.early.get(rung, at))
+
+
+def _pending_rungs(state: LadderState, table: LadderTable) -> Iterator[tuple[Rung, Instant]]:
+    row, clock = table.rows[state.ladder], state.clock
+    for rung in Rung:
+        seconds = row.seconds(rung)
+        if seconds is None or rung in clock.done:
+            continue
+        if state.held_until is not None and rung not in state.exempt:
+            continue
+        at = min(clock.zero + ms(seconds), state.early.get(rung, clock.zero + ms(seconds)))
+        yield rung, max(at, state.not_before.get(rung, at))
+
+
+def _next_repeat(state: LadderState, table: LadderTable) -> Instant | None:
+    row, clock = table.rows[state.ladder], state.clock
+    if row.repeat_from_s is None or row.repeat_every_s is None:
+        return None
+    return clock.zero + ms(row.repeat_from_s) + clock.repeats * ms(row.repeat_every_s)
+
+
+def _reach(state: LadderState, table: LadderTable, rung: Rung, now: Instant, standing: Standing) -> list[Step]:
+    """Call a rung at its time, or skip it and call the next filled one in its place."""
+    clock, row = state.clock, table.rows[state.ladder]
+    clock.done.append(rung)
+    state.began = now
+    if standing(rung, False):
+        if rung in state.skipped:
+            state.skipped.remove(rung)
+        return _call(state, rung, now, standing)
+    if rung not in state.skipped:
+        state.skipped.append(rung)
+    steps = [Step(StepKind.SKIPPED, rung)]
+    above = [r for r in Rung if r > rung and row.seconds(r) is not None and r not in clock.done]
+    for following in above:
+        if standing(following, False):
+            clock.done.append(following)
+            return steps + _call(state, following, now, standing)
+    below = [r for r in reversed(Rung) if r < rung and standing(r, False)]
+    if below:
+        return steps + _call(state, below[0], now, standing, with_deputy=True)
+    return steps
+
+
+def _repeat(state: LadderState, table: LadderTable, now: Instant, standing: Standing) -> list[Step]:
+    """Call again: everybody called so far, or the charge nurse. Repeats missed meanwhile are made once."""
+    row = table.rows[state.ladder]
+    _pass_repeats(state, table, now)
+    state.began = now
+    rungs = [Rung(rung) for rung in sorted(state.called)] if row.repeat_all else [Rung.CHARGE]
+    return [step for rung in rungs for step in _call(state, rung, now, standing, fallback=True)]
+
+
+def _pass_repeats(state: LadderState, table: LadderTable, now: Instant) -> None:
+    while (due := _next_repeat(state, table)) is not None and due <= now:
+        state.clock.repeats += 1
+
+
+def _call(
+    state: LadderState,
+    rung: Rung,
+    now: Instant,
+    standing: Standing,
+    with_deputy: bool = False,
+    fallback: bool = False,
+) -> list[Step]:
+    people = standing(rung, with_deputy)
+    if not people and fallback:
+        below = [r for r in reversed(Rung) if r < rung and standing(r, False)]
+        return [Step(StepKind.SKIPPED, rung)] + (_call(state, below[0], now, standing) if below else [])
+    if not people:
+        return []
+    state.called[rung] = now
+    state.persons[rung] = people[0]
+    return [Step(StepKind.CALLED, rung, person) for person in people]
+
+
+def reachable(row: LadderRow) -> tuple[Rung, ...]:
+    """Give the rungs that a class can reach, lowest first."""
+    return tuple(rung for rung in Rung if row.seconds(rung) is not None)

@@ -1,0 +1,181 @@
+"""From an observation to turns of conditions: signals, derived quantities, baselines, then every rule once."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from monitor.analysis.baseline import Baseline
+from monitor.analysis.signal import Signal
+from monitor.core.alert import CONDITION, ConditionState, Sample, Turn
+from monitor.core.judging.registry import JUDGES, applies, needs
+from monitor.core.judging.verdict import Readings, Verdict
+from monitor.core.ladder_table import Timings
+from monitor.core.rules import ConditionRule, FrozenRule, Limits, Rule
+from monitor.core.state import BedState, RuleState, RunState
+from shared.instant import Instant, ms
+from shared.messages import Observation, Origin
+from shared.quantities import CATALOGUE, Scope
+from shared.quantities import Quantity as Q
+
+#: Below these, a quotient says nothing.
+LEAST_FLOW, LEAST_SPEED = 0.1, 500.0
+
+
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """A rule whose condition started or ended on this observation."""
+
+    rule: Rule
+    turn: Turn
+    verdict: Verdict
+    state: RuleState
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """What observing needs to know besides the bed: rules, timings and the windows of each quantity."""
+
+    limits: Limits
+    timings: Timings
+    windows: Mapping[Q, tuple[int, ...]]
+
+
+def is_by_hand(bed: BedState, observation: Observation) -> bool:
+    """Tell whether a set was entered by a person."""
+    return observation.by is not None or bed.origin is Origin.ENTERED
+
+
+def is_late(bed: BedState, run: RunState, observation: Observation) -> bool:
+    """Tell whether newer readings of this run already stand: then it is for the trends only."""
+    if run.last_reading_at is None or (observation.by is not None and bed.origin is not Origin.ENTERED):
+        return False
+    return observation.read_at <= run.last_reading_at
+
+
+def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation) -> list[Turned]:
+    """Take an observation into a run's signals and judge every rule that it touches.
+
+    Nothing is judged from a late observation. Turns come in table order.
+    """
+    if is_late(bed, run, observation):
+        return []
+    by_hand = is_by_hand(bed, observation)
+    at = observation.read_at
+    fresh = _take_in(watch, run, at, observation)
+    if observation.by is None or bed.origin is Origin.ENTERED:
+        run.last_reading_at = at
+        run.conditions = observation.conditions
+    step = round(1.5 * bed.interval_ms)
+    _grow_baselines(run, at, fresh, step)
+    seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
+    return list(_judge_all(watch, seen))
+
+
+def rules_of(watch: Watch, run: RunState) -> list[Rule]:
+    """Give the rules that belong to a run, in table order."""
+    return [rule for rule in watch.limits.rules if applies(rule, run)]
+
+
+def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation) -> list[Q]:
+    fresh: list[Q] = []
+    readings = dict(observation.readings)
+    readings.update(_derive(observation.readings))
+    for quantity, value in readings.items():
+        signal = run.signals.get(quantity)
+        if signal is None:
+            signal = run.signals[quantity] = Signal(watch.windows[quantity])
+        if at <= signal.last_at or quantity in observation.doubtful:
+            continue
+        signal.add(at, value)
+        signal.estimated = quantity in observation.estimated
+        fresh.append(quantity)
+    return fresh
+
+
+def _derive(readings: Mapping[Q, float]) -> Iterator[tuple[Q, float]]:
+    pre, post = readings.get(Q.PRE_OXYGENATOR_PRESSURE), readings.get(Q.POST_OXYGENATOR_PRESSURE)
+    flow, speed = readings.get(Q.PUMP_FLOW), readings.get(Q.PUMP_SPEED)
+    if pre is not None and post is not None:
+        yield Q.OXYGENATOR_PRESSURE_DROP, pre - post
+        if flow is not None and abs(flow) >= LEAST_FLOW:
+            yield Q.OXYGENATOR_RESISTANCE, (pre - post) / flow
+    if flow is not None and speed is not None and speed >= LEAST_SPEED:
+        yield Q.SPEED_YIELD, flow / speed * 1000
+
+
+def _grow_baselines(run: RunState, at: Instant, fresh: list[Q], step: int) -> None:
+    for quantity in fresh:
+        value = run.signals[quantity].last
+        for kept in (run.run_baselines, run.order_baselines):
+            baseline = kept.get(quantity)
+            if baseline is not None and baseline.value is None:
+                baseline.add(at, value, step)
+
+
+def begin_run_baselines(watch: Watch, run: RunState, begin: Instant) -> None:
+    """Begin the run's baselines anew, as at its start or after an exchange."""
+    needed = ms(watch.timings.run_baseline_s)
+    run.run_baselines = {
+        q: Baseline(begin, needed) for q in Q if q in run.description.sensors or CATALOGUE[q].derived
+    }
+
+
+def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> None:
+    """Begin the baselines since an order; until they stand there is none."""
+    begin = order_at + ms(watch.timings.order_baseline_from_s)
+    needed = ms(watch.timings.order_baseline_to_s - watch.timings.order_baseline_from_s)
+    quantities = [q for q in Q if CATALOGUE[q].scope is Scope.RUN or q in run.description.sensors]
+    run.order_baselines = {q: Baseline(begin, needed) for q in quantities}
+
+
+def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
+    still = any(
+        isinstance(rule, FrozenRule) and seen.run.rules[rule.id].condition is ConditionState.PRESENT
+        for rule in watch.limits.rules
+        if rule.id in seen.run.rules
+    )
+    for rule in watch.limits.rules:
+        state = seen.run.rules.get(rule.id)
+        if state is None or not _touched(rule, seen) or (still and _silenced(rule)):
+            continue
+        verdict = JUDGES[type(rule)](rule, state, seen)
+        if verdict is None:
+            continue
+        state.judged_at = seen.at
+        state.value, state.limit = verdict.value, verdict.limit
+        turn = _advance(rule, state, verdict, seen, watch.timings)
+        if turn in (Turn.STARTED, Turn.ENDED):
+            yield Turned(rule, turn, verdict, state)
+
+
+def _touched(rule: Rule, seen: Readings) -> bool:
+    if isinstance(rule, ConditionRule):
+        return not seen.by_hand
+    return needs(rule)[0] in seen.fresh
+
+
+def _silenced(rule: Rule) -> bool:
+    """While readings are frozen, nothing that the console says is judged, but for the freezing itself."""
+    if isinstance(rule, FrozenRule):
+        return False
+    own = needs(rule)
+    return not own or CATALOGUE[own[0]].scope is Scope.RUN
+
+
+def _advance(rule: Rule, state: RuleState, verdict: Verdict, seen: Readings, timings: Timings) -> Turn:
+    if verdict.beyond:
+        if state.condition is ConditionState.QUIET:
+            state.elapsed_ms = 0
+        else:
+            state.elapsed_ms += min(seen.at - state.last_at, seen.step_ms)
+        delay = 0 if seen.by_hand else ms(rule.delay_s)
+        sample = Sample.BEYOND_LONG if state.elapsed_ms >= delay else Sample.BEYOND
+    else:
+        sample = Sample.WITHIN if verdict.back else Sample.BETWEEN
+    state.last_at = seen.at
+    state.condition, turn = CONDITION[(state.condition, sample)]
+    if turn is Turn.DIPPED:
+        begin = seen.at - ms(timings.dips_within_s)
+        state.dips = [*(moment for moment in state.dips if moment > begin), seen.at]
+    if turn in (Turn.ENDED, Turn.DIPPED):
+        state.reference = {}
+    return turn

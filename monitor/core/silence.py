@@ -1,0 +1,163 @@
+"""What speaks when nothing is read: a feed that is missing, a set that is overdue, a board that is blind, a rung
+that is empty. These follow the time, not the readings.
+"""
+
+from collections.abc import Iterator
+
+from monitor.core.entries import EntryKind
+from monitor.core.episodes import Onset, end_alert, raise_alert
+from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.handling import Handling
+from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, Rule, UncoveredRule
+from monitor.core.state import BedState, EngineState, RunState
+from shared.instant import Instant, ms
+from shared.messages import Origin
+
+#: Beds that fall silent within this time of one another fell silent together.
+TOGETHER_MS = 5_000
+
+
+def limit_ms(rule: MissingRule | OverdueRule, bed: BedState) -> int:
+    """Give the silence that a rule allows a bed: its delay, or its number of intervals if that is longer."""
+    if isinstance(rule, MissingRule):
+        return max(ms(rule.delay_s), round(rule.intervals * bed.interval_ms))
+    return ms(rule.delay_s)
+
+
+def stale_after_ms(rules: dict[str, Rule], bed: BedState) -> int:
+    """Give the age from which nothing is judged at a bed."""
+    kind: type = OverdueRule if bed.origin is Origin.ENTERED else MissingRule
+    spans = [limit_ms(rule, bed) for rule in rules.values() if isinstance(rule, kind)]  # type: ignore[arg-type]
+    return max(spans, default=120_000)
+
+
+def quiet_since(run: RunState) -> Instant:
+    """Give the time of the last reading, or of the start where nothing was ever read."""
+    return run.last_reading_at if run.last_reading_at is not None else run.started_at
+
+
+def due_times(rules: dict[str, Rule], bed: BedState) -> Iterator[Instant]:
+    """Give when the rules of silence next speak at a bed."""
+    for rule in _of_bed(rules, bed):
+        for run in bed.runs.values():
+            if rule.id not in run.timed:
+                yield quiet_since(run) + limit_ms(rule, bed)
+
+
+def unit_due_times(rules: dict[str, Rule], state: EngineState) -> Iterator[Instant]:
+    """Give when an empty rung next becomes an alert."""
+    for rule in rules.values():
+        if isinstance(rule, UncoveredRule):
+            for rung, since in state.unit.roster.empty_since.items():
+                if rung in rule.rungs and rung not in state.unit.uncovered:
+                    yield since + ms(rule.delay_s)
+
+
+def speak(handling: Handling) -> None:
+    """Raise whatever has become due by now."""
+    fallen: list[tuple[MissingRule | OverdueRule, BedState, int]] = []
+    for bed in handling.state.beds.values():
+        for rule in _of_bed(handling.rules, bed):
+            for slot, run in bed.runs.items():
+                if rule.id not in run.timed and quiet_since(run) + limit_ms(rule, bed) <= handling.now:
+                    fallen.append((rule, bed, slot))
+    for rule, bed, slot in fallen:
+        bed.runs[slot].timed[rule.id] = 0
+        if isinstance(rule, MissingRule):
+            handling.write(EntryKind.FEED_LOST, bed.label, slot=slot)
+        else:
+            _raise(handling, rule, bed, slot)
+    if any(isinstance(rule, MissingRule) for rule, _, _ in fallen):
+        _settle_blindness(handling)
+    _speak_for_cover(handling)
+
+
+def heard(handling: Handling, bed: BedState, slot: int) -> None:
+    """A fresh reading came: whatever the silence had raised ends."""
+    run = bed.runs[slot]
+    if not run.timed:
+        return
+    was_missing = False
+    for rule_id, alert in list(run.timed.items()):
+        was_missing |= isinstance(handling.rules[rule_id], MissingRule)
+        del run.timed[rule_id]
+        if alert:
+            end_alert(handling, bed.alerts[alert])
+    if was_missing:
+        handling.write(EntryKind.FEED_BACK, bed.label, slot=slot)
+        _settle_blindness(handling)
+
+
+def cover_settled(handling: Handling) -> None:
+    """End the alerts of rungs that are filled again."""
+    unit = handling.state.unit
+    for rung, alert in list(unit.uncovered.items()):
+        if rung not in unit.roster.empty_since:
+            del unit.uncovered[rung]
+            end_alert(handling, unit.alerts[alert])
+
+
+def _of_bed(rules: dict[str, Rule], bed: BedState) -> Iterator[MissingRule | OverdueRule]:
+    by_hand = bed.origin is Origin.ENTERED
+    for rule in rules.values():
+        if isinstance(rule, MissingRule | OverdueRule) and isinstance(rule, OverdueRule) == by_hand:
+            yield rule
+
+
+def _raise(handling: Handling, rule: MissingRule | OverdueRule, bed: BedState, slot: int) -> None:
+    run = bed.runs[slot]
+    alert = raise_alert(handling, Onset(rule, bed.label, slot))
+    run.timed[rule.id] = alert.id
+
+
+def _missing(handling: Handling) -> tuple[MissingRule | None, list[tuple[BedState, int]], int]:
+    """Give the rule, the runs that are missing, and how many beds are missing or are about to be."""
+    rule = next((r for r in handling.rules.values() if isinstance(r, MissingRule)), None)
+    runs: list[tuple[BedState, int]] = []
+    beds = 0
+    if rule is None:
+        return None, runs, 0
+    for bed in handling.state.beds.values():
+        if bed.origin is Origin.ENTERED or not bed.runs:
+            continue
+        runs += [(bed, slot) for slot, run in bed.runs.items() if rule.id in run.timed]
+        quiet = [quiet_since(run) + limit_ms(rule, bed) for run in bed.runs.values()]
+        beds += min(quiet) <= handling.now + TOGETHER_MS
+    return rule, runs, beds
+
+
+def _settle_blindness(handling: Handling) -> None:
+    """Raise one alert for the unit in place of the beds' own, or give it back to them."""
+    rule, runs, beds = _missing(handling)
+    blind = next((r for r in handling.rules.values() if isinstance(r, BoardBlindRule)), None)
+    unit = handling.state.unit
+    if rule is None:
+        return
+    if blind is not None and runs and beds >= blind.beds:
+        if unit.blind is None:
+            for bed, slot in runs:
+                own = bed.runs[slot].timed[rule.id]
+                if own:
+                    bed.runs[slot].timed[rule.id] = 0
+                    end_alert(handling, bed.alerts[own])
+            unit.blind = raise_alert(handling, Onset(blind, None, None)).id
+        return
+    if unit.blind is not None:
+        alert, unit.blind = unit.alerts[unit.blind], None
+        end_alert(handling, alert)
+    for bed, slot in runs:
+        if not bed.runs[slot].timed[rule.id]:
+            _raise(handling, rule, bed, slot)
+
+
+def _speak_for_cover(handling: Handling) -> None:
+    unit = handling.state.unit
+    for rule in handling.rules.values():
+        if not isinstance(rule, UncoveredRule):
+            continue
+        for rung, since in list(unit.roster.empty_since.items()):
+            due = since + ms(rule.delay_s) <= handling.now
+            if due and rung in rule.rungs and rung not in unit.uncovered:
+                title = f"{RUNG_LABEL[Rung(rung)]}: nobody"
+                alert = raise_alert(handling, Onset(rule, None, None, title=title, rung=Rung(rung)))
+                unit.uncovered[rung] = alert.id

@@ -1,0 +1,220 @@
+"""The mutable state of the engine: plain data, no behaviour, whole in a checkpoint.
+
+Only the engine and the modules that it calls change these; nothing outside ever sees them.
+"""
+
+from dataclasses import dataclass, field
+from typing import Annotated, Any
+
+from pydantic import PlainSerializer, PlainValidator
+
+from monitor.analysis.baseline import Baseline
+from monitor.analysis.signal import Signal, kept, restored
+from monitor.core.alert import ConditionState, SignalState
+from monitor.core.grades import AlertClass, LadderClass, Priority
+from shared.instant import Instant
+from shared.messages import Condition, Origin
+from shared.quantities import Quantity
+from shared.support import RunDescription
+
+
+def _signal(value: Any) -> Signal:
+    return value if isinstance(value, Signal) else restored(*value)
+
+
+#: A signal in a checkpoint is its kept readings; the running medians are built anew.
+KeptSignal = Annotated[Signal, PlainSerializer(kept), PlainValidator(_signal)]
+
+
+@dataclass(slots=True)
+class RuleState:
+    """How one rule stands at one run.
+
+    Attributes:
+        elapsed_ms, last_at: the running delay, and the sample it last advanced on.
+        reference: what was usual before the first sample beyond; held until the condition ends.
+        dips: ends of excursions that were too short to count.
+        windows: verdicts of the last windows (unsteadiness); ``window`` is the one being filled.
+        judged_at: when the rule last had all its inputs.
+        alert: id of its open alert.
+    """
+
+    condition: ConditionState = ConditionState.QUIET
+    elapsed_ms: int = 0
+    last_at: Instant = 0
+    reference: dict[Quantity, float] = field(default_factory=dict)
+    dips: list[Instant] = field(default_factory=list)
+    windows: list[bool] = field(default_factory=list)
+    window: int = 0
+    window_values: list[float] = field(default_factory=list)
+    moved_at: Instant | None = None
+    judged_at: Instant | None = None
+    value: float | None = None
+    limit: float | None = None
+    alert: int | None = None
+
+
+@dataclass(slots=True)
+class RunState:
+    """One support run as the engine knows it.
+
+    ``timed`` maps a rule that speaks from silence to its open alert (0: the board's blindness stands for it).
+    """
+
+    description: RunDescription
+    started_at: Instant
+    targets: dict[Quantity, float] = field(default_factory=dict)
+    signals: dict[Quantity, KeptSignal] = field(default_factory=dict)
+    rules: dict[str, RuleState] = field(default_factory=dict)
+    run_baselines: dict[Quantity, Baseline] = field(default_factory=dict)
+    order_baselines: dict[Quantity, Baseline] = field(default_factory=dict)
+    orders: list[Instant] = field(default_factory=list)
+    last_reading_at: Instant | None = None
+    conditions: frozenset[Condition] = frozenset()
+    timed: dict[str, int] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class AlertState:
+    """One alert. ``value`` and ``limit`` are those of the raise; ``worst_below`` says that flow ran backwards."""
+
+    id: int
+    rule: str
+    bed: str | None
+    slot: int | None
+    quantity: Quantity | None
+    title: str
+    priority: Priority
+    alert_class: AlertClass
+    circuit_critical: bool
+    patient_side: bool
+    latching: bool
+    raised_at: Instant
+    value: float | None
+    limit: float | None
+    episode: int | None = None
+    signal: SignalState = SignalState.RAISED
+    ended_at: Instant | None = None
+    seen_by: list[str] = field(default_factory=list)
+    rung: int | None = None
+
+    @property
+    def present(self) -> bool:
+        """Tell whether its condition persists."""
+        return self.ended_at is None
+
+
+@dataclass(slots=True)
+class Clock:
+    """The clock of one ladder class within an episode: its zero, and what it has already done."""
+
+    zero: Instant
+    done: list[int] = field(default_factory=list)
+    repeats: int = 0
+
+
+@dataclass(slots=True)
+class LadderState:
+    """A running ladder.
+
+    Attributes:
+        ladder: the present class; ``clocks`` holds one clock for each class that the episode was in.
+        called, persons: last call of each rung in this episode, and who was called.
+        skipped: rungs found empty at their time.
+        early: a rung's time brought forward; ``not_before``: a rung held back by advice.
+        held_until: while a take holds; ``exempt``: rungs that this take does not hold.
+    """
+
+    ladder: LadderClass
+    clocks: dict[LadderClass, Clock]
+    called: dict[int, Instant] = field(default_factory=dict)
+    persons: dict[int, str] = field(default_factory=dict)
+    skipped: list[int] = field(default_factory=list)
+    early: dict[int, Instant] = field(default_factory=dict)
+    not_before: dict[int, Instant] = field(default_factory=dict)
+    held_until: Instant | None = None
+    exempt: list[int] = field(default_factory=list)
+    began: Instant = 0
+
+    @property
+    def clock(self) -> Clock:
+        """The clock of the present class."""
+        return self.clocks[self.ladder]
+
+
+@dataclass(slots=True)
+class Holder:
+    """Who has an episode, since when, and the values that stood at that moment (``slot:quantity``)."""
+
+    person: str
+    where: str
+    reason: str | None
+    eta_at: Instant | None
+    told_to: str | None
+    taken_at: Instant
+    at_take: dict[str, float] = field(default_factory=dict)
+    renewals: int = 0
+
+
+@dataclass(slots=True)
+class EpisodeState:
+    """Alerts that belong together. ``bed`` ``None``: the unit's."""
+
+    id: int
+    bed: str | None
+    opened_at: Instant
+    members: list[int]
+    revision: int = 1
+    ladder: LadderState | None = None
+    holder: Holder | None = None
+    also: list[str] = field(default_factory=list)
+    advising: list[str] = field(default_factory=list)
+    seen_by: list[str] = field(default_factory=list)
+    closes_at: Instant | None = None
+    witnesses: int = 0
+    usual: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class BedState:
+    """One bed: its runs by slot, its nurse, its alerts and episodes that are not over and done with."""
+
+    label: str
+    runs: dict[int, RunState] = field(default_factory=dict)
+    origin: Origin | None = None
+    interval_ms: int = 1_000
+    alerts: dict[int, AlertState] = field(default_factory=dict)
+    episodes: dict[int, EpisodeState] = field(default_factory=dict)
+    note: str = ""
+
+
+@dataclass(slots=True)
+class RosterState:
+    """Who stands where now. ``empty_since``: rungs 2 to 5 with nobody."""
+
+    nurses: dict[str, str | None] = field(default_factory=dict)
+    deputy: str | None = None
+    rungs: dict[int, str | None] = field(default_factory=dict)
+    empty_since: dict[int, Instant] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class UnitState:
+    """What belongs to no bed. ``uncovered``: rung -> its alert; ``blind``: the alert while the board is blind."""
+
+    roster: RosterState = field(default_factory=RosterState)
+    alerts: dict[int, AlertState] = field(default_factory=dict)
+    episodes: dict[int, EpisodeState] = field(default_factory=dict)
+    uncovered: dict[int, int] = field(default_factory=dict)
+    blind: int | None = None
+    next_alert: int = 1
+    next_episode: int = 1
+
+
+@dataclass(slots=True)
+class EngineState:
+    """The one mutable root."""
+
+    now: Instant
+    unit: UnitState = field(default_factory=UnitState)
+    beds: dict[str, BedState] = field(default_factory=dict)

@@ -1,0 +1,48 @@
+"""Titles: a rule's words with its value and limit in them."""
+
+from monitor.core.rules import LimitRule, Reference, Rule
+from shared.quantities import CATALOGUE, Quantity
+
+MINUS = "−"
+THIN = " "
+
+
+def number(value: float, decimals: int) -> str:
+    """Write a number for a screen: a real minus, a thin gap in thousands."""
+    text = f"{abs(value):,.{decimals}f}".replace(",", THIN)
+    negative = value < 0 and float(text.replace(THIN, "")) != 0
+    return f"{MINUS}{text}" if negative else text
+
+
+def title_of(rule: Rule, value: float | None, limit: float | None) -> str:
+    """Give the title of an alert at its raise."""
+    quantity = own_quantity(rule)
+    decimals = CATALOGUE[quantity].decimals if quantity else 0
+    if isinstance(rule, LimitRule) and rule.of in (Reference.RUN_BASELINE, Reference.ORDER_BASELINE):
+        return rule.title.format(value=_change(rule, value, limit), limit="")
+    if isinstance(rule, LimitRule) and rule.latching_below is not None and _backwards(rule, value):
+        return f"Back flow {_put(value, decimals)}"
+    return rule.title.format(value=_put(value, decimals), limit=_put(limit, decimals))
+
+
+def own_quantity(rule: Rule) -> Quantity | None:
+    """Give the quantity that a rule is about, if it is about one."""
+    found = getattr(rule, "quantity", None)
+    return found if isinstance(found, Quantity) else None
+
+
+def _put(value: float | None, decimals: int) -> str:
+    return "--" if value is None else number(value, decimals)
+
+
+def _backwards(rule: LimitRule, value: float | None) -> bool:
+    return value is not None and rule.latching_below is not None and value < rule.latching_below
+
+
+def _change(rule: LimitRule, value: float | None, limit: float | None) -> str:
+    """Give the change against the baseline in percent, without a sign: the title says up or down."""
+    share = rule.above if rule.above is not None else rule.below
+    if value is None or limit is None or not share:
+        return "--"
+    baseline = limit / share
+    return number(abs(value / baseline - 1) * 100, 0) if baseline else "--"

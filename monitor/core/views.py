@@ -1,0 +1,290 @@
+"""From state to views: what a tile and the unit show. Nothing is decided here."""
+
+from collections.abc import Iterable
+
+from monitor.core import ladder as climb
+from monitor.core import silence
+from monitor.core.alert import LISTED, SignalState
+from monitor.core.grades import RANK, AlertClass, Priority, Rung
+from monitor.core.handling import Handling, present_members
+from monitor.core.ladder_table import Timings
+from monitor.core.rules import LimitRule
+from monitor.core.state import (
+    AlertState,
+    BedState,
+    EpisodeState,
+    Holder,
+    LadderState,
+    RunState,
+    UnitState,
+)
+from monitor.core.view import (
+    AlertView,
+    CoverView,
+    EpisodeView,
+    HolderView,
+    LadderView,
+    PersonView,
+    RungState,
+    RungView,
+    RunView,
+    TileView,
+    UnitView,
+)
+from shared.instant import Instant, ms
+from shared.messages import Origin
+from shared.quantities import CATALOGUE, Quantity
+from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL
+
+
+def tile_view(handling: Handling, bed: BedState) -> TileView:
+    """Give a bed's view."""
+    timings = handling.ladder.timings
+    last = max((run.last_reading_at for run in bed.runs.values() if run.last_reading_at), default=None)
+    stale_after = silence.stale_after_ms(handling.rules, bed)
+    stale = last is None or handling.now - last >= stale_after
+    states = [state for run in bed.runs.values() for state in run.rules.values()]
+    judged = [s for s in states if s.judged_at is not None and handling.now - s.judged_at < stale_after]
+    age_from = max(timings.age_shown_s, timings.age_shown_intervals * bed.interval_ms / 1000)
+    return TileView(
+        bed=bed.label,
+        runs=tuple(_run_view(handling, run) for _, run in sorted(bed.runs.items())),
+        nurse=handling.state.unit.roster.nurses.get(bed.label),
+        origin=bed.origin,
+        interval_s=bed.interval_ms / 1000,
+        last_reading_at=last,
+        age_from_s=age_from,
+        stale_after_s=stale_after / 1000,
+        stale=stale,
+        rules=len(states),
+        judged=0 if stale else len(judged),
+        not_watched=_not_watched(bed),
+        episodes=_episode_views(handling, bed),
+        notes=_notes(handling, bed, timings),
+        orders=tuple(sorted(moment for run in bed.runs.values() for moment in run.orders)),
+        by_hand_note=bed.note,
+    )
+
+
+def unit_view(handling: Handling) -> UnitView:
+    """Give what belongs to no bed. The hub adds what only it knows (its record, its speed)."""
+    unit, roster = handling.unit, handling.state.unit.roster
+    known = [bed for bed in handling.state.beds.values() if bed.runs and bed.origin is not Origin.ENTERED]
+    live = [bed for bed in known if not any(run.timed for run in bed.runs.values()) and _was_read(bed)]
+    return UnitView(
+        name=unit.name,
+        beds=tuple(bed.label for bed in unit.beds),
+        cover=tuple(
+            CoverView(rung=rung, person=person, empty_since=roster.empty_since.get(rung))
+            for rung, person in sorted(roster.rungs.items())
+        ),
+        deputy=roster.deputy,
+        people=tuple(
+            PersonView(name=p.name, label=p.label, role=p.role.value, in_unit=p.in_unit, phone=p.phone)
+            for p in unit.people
+        ),
+        episodes=_episode_views(handling, handling.state.unit),
+        feeds_live=len(live),
+        feeds_known=len(known),
+    )
+
+
+def _was_read(bed: BedState) -> bool:
+    return all(run.last_reading_at is not None for run in bed.runs.values())
+
+
+def _run_view(handling: Handling, run: RunState) -> RunView:
+    return RunView(
+        description=run.description,
+        targets=dict(run.targets),
+        limits=_limits(handling, run),
+        baseline=_values(run.run_baselines.items()),
+        order_baseline=_values(run.order_baselines.items()),
+    )
+
+
+def _values(baselines: Iterable[tuple[Quantity, object]]) -> dict[Quantity, float]:
+    found = ((quantity, getattr(baseline, "value", None)) for quantity, baseline in baselines)
+    return {quantity: value for quantity, value in found if isinstance(value, float)}
+
+
+def _limits(handling: Handling, run: RunState) -> dict[Quantity, tuple[float | None, float | None]]:
+    """Give the nearest limit on either side of each quantity, of the medium and high rules at this run."""
+    found: dict[Quantity, tuple[float | None, float | None]] = {}
+    for rule in handling.watch.limits.rules:
+        state = run.rules.get(rule.id)
+        if state is None or state.limit is None or not isinstance(rule, LimitRule):
+            continue
+        if rule.priority is Priority.LOW or rule.outside is not None:
+            continue
+        low, high = found.get(rule.quantity, (None, None))
+        if rule.above is not None:
+            high = state.limit if high is None else min(high, state.limit)
+        else:
+            low = state.limit if low is None else max(low, state.limit)
+        found[rule.quantity] = (low, high)
+    return found
+
+
+def _not_watched(bed: BedState) -> tuple[str, ...]:
+    labels: dict[str, None] = {}
+    for run in bed.runs.values():
+        usual = DEFAULT_SENSORS[run.description.support]
+        for quantity in sorted(usual - run.description.sensors, key=list(Quantity).index):
+            labels[CATALOGUE[quantity].label] = None
+    if len(bed.runs) == 2:  # the patient's own readings come once, with either run
+        both = frozenset().union(*(run.description.sensors for run in bed.runs.values()))
+        for quantity in both:
+            labels.pop(CATALOGUE[quantity].label, None)
+    return tuple(labels)
+
+
+def _notes(handling: Handling, bed: BedState, timings: Timings) -> tuple[str, ...]:
+    notes: list[str] = []
+    begin = handling.now - ms(timings.dips_within_s)
+    for run in bed.runs.values():
+        for rule in handling.watch.limits.rules:
+            if not (isinstance(rule, LimitRule) and rule.counts_dips) or rule.id not in run.rules:
+                continue
+            dips = sum(moment > begin for moment in run.rules[rule.id].dips)
+            if dips >= timings.dips_noted:
+                notes.append(f"{dips} short dips in {round(timings.dips_within_s / 60)} min")
+    for run in bed.runs.values():
+        signal = run.signals.get(Quantity.PUMP_FLOW)
+        if signal and signal.estimated:
+            side = f" ({SUPPORT_LABEL[run.description.support]})" if len(bed.runs) > 1 else ""
+            notes.append(f"Flow estimated{side}: low flow not watched")
+    return tuple(notes)
+
+
+def _episode_views(handling: Handling, place: BedState | UnitState) -> tuple[EpisodeView, ...]:
+    views = [_episode_view(handling, place, episode) for episode in place.episodes.values()]
+    lows = [a for a in place.alerts.values() if a.episode is None and a.signal in LISTED]
+    shown = [view for view in views if view is not None] + [_low_view(place, alert) for alert in lows]
+    return tuple(sorted(shown, key=_need_order))
+
+
+def _need_order(view: EpisodeView) -> tuple[bool, int, bool, bool, bool, Instant]:
+    technical = view.alert_class is AlertClass.TECHNICAL
+    return view.over, RANK[view.priority], not view.circuit_critical, technical, bool(view.holder), view.since
+
+
+def _episode_view(handling: Handling, place: BedState | UnitState, episode: EpisodeState) -> EpisodeView | None:
+    found = (place.alerts.get(member) for member in episode.members)
+    listed = [alert for alert in found if alert is not None and alert.signal in LISTED]
+    if not listed:
+        return None
+    present = present_members(place, episode)
+    lead = min(present or listed, key=_lead_order)
+    return EpisodeView(
+        id=episode.id,
+        lead=lead.id,
+        priority=lead.priority,
+        alert_class=lead.alert_class,
+        circuit_critical=lead.circuit_critical,
+        title=lead.title,
+        since=min(alert.raised_at for alert in present or listed),
+        revision=episode.revision,
+        alerts=tuple(_alert_view(place, alert, episode.revision) for alert in sorted(listed, key=_lead_order)),
+        over=not present,
+        seen_by=tuple(episode.seen_by),
+        holder=_holder_view(episode.holder, episode.ladder),
+        also=tuple(episode.also),
+        advising=tuple(episode.advising),
+        ladder=_ladder_view(handling, episode.ladder) if episode.ladder is not None else None,
+    )
+
+
+def _lead_order(alert: AlertState) -> tuple[bool, int, bool, Instant, int]:
+    return not alert.present, RANK[alert.priority], not alert.circuit_critical, alert.raised_at, alert.id
+
+
+def _low_view(place: BedState | UnitState, alert: AlertState) -> EpisodeView:
+    return EpisodeView(
+        id=None,
+        lead=alert.id,
+        priority=alert.priority,
+        alert_class=alert.alert_class,
+        circuit_critical=False,
+        title=alert.title,
+        since=alert.raised_at,
+        revision=1,
+        alerts=(_alert_view(place, alert, 1),),
+        over=not alert.present,
+        seen_by=tuple(alert.seen_by) if alert.signal is not SignalState.RAISED else (),
+        holder=None,
+        also=(),
+        advising=(),
+        ladder=None,
+    )
+
+
+def _alert_view(place: BedState | UnitState, alert: AlertState, revision: int) -> AlertView:
+    return AlertView(
+        id=alert.id,
+        rule=alert.rule,
+        title=alert.title,
+        slot=alert.slot,
+        quantity=alert.quantity,
+        priority=alert.priority,
+        alert_class=alert.alert_class,
+        circuit_critical=alert.circuit_critical,
+        patient_side=alert.patient_side,
+        raised_at=alert.raised_at,
+        present=alert.present,
+        ended_at=alert.ended_at,
+        listed=alert.signal in LISTED,
+        value=alert.value,
+        limit=alert.limit,
+        last_reading_at=_last_reading(place, alert),
+        revision=revision,
+    )
+
+
+def _last_reading(place: BedState | UnitState, alert: AlertState) -> Instant | None:
+    run = place.runs.get(alert.slot) if isinstance(place, BedState) and alert.slot is not None else None
+    if run is None:
+        return None
+    signal = run.signals.get(alert.quantity) if alert.quantity else None
+    return signal.last_at if signal else run.last_reading_at
+
+
+def _holder_view(holder: Holder | None, ladder: LadderState | None) -> HolderView | None:
+    if holder is None or ladder is None or ladder.held_until is None:
+        return None
+    return HolderView(
+        person=holder.person,
+        where=holder.where,
+        reason=holder.reason,
+        eta_at=holder.eta_at,
+        told_to=holder.told_to,
+        taken_at=holder.taken_at,
+        until=ladder.held_until,
+    )
+
+
+def _ladder_view(handling: Handling, ladder: LadderState) -> LadderView:
+    table = handling.ladder
+    following = climb.next_call(ladder, table)
+    roster = handling.state.unit.roster
+    rungs = tuple(_rung_view(ladder, rung, following) for rung in climb.reachable(table.rows[ladder.ladder]))
+    return LadderView(
+        ladder=ladder.ladder,
+        rungs=rungs,
+        next_rung=following[0] if following else None,
+        next_person=roster.rungs.get(following[0]) if following else None,
+        next_at=following[1] if following else None,
+        began=ladder.began,
+        repeats_at=climb.next_repeat(ladder, table),
+    )
+
+
+def _rung_view(ladder: LadderState, rung: Rung, following: tuple[Rung, Instant] | None) -> RungView:
+    called = ladder.called.get(rung)
+    if following is not None and following[0] is rung:
+        return RungView(rung=rung, person=None, state=RungState.NEXT, at=following[1])
+    if called is not None:
+        state = RungState.HELD if ladder.held_until is not None else RungState.CALLED
+        return RungView(rung=rung, person=ladder.persons.get(rung), state=state, at=called)
+    state = RungState.SKIPPED if rung in ladder.skipped else RungState.EMPTY
+    return RungView(rung=rung, person=None, state=state, at=None)

@@ -1,0 +1,36 @@
+"""Witnesses: the signals that agree that circulation is lost. They may call sooner; they never lower anything."""
+
+from collections.abc import Mapping
+
+from monitor.core.ladder_table import Witnesses
+from monitor.core.state import RunState
+from shared.instant import Instant, ms
+from shared.quantities import Quantity as Q
+
+
+def usual(run: RunState, table: Witnesses) -> dict[str, float]:
+    """Give the medians before the event against which a fall of MAP and a rise of drain pressure are seen."""
+    span = ms(table.median_s)
+    wanted = (Q.MEAN_ARTERIAL_PRESSURE, Q.INLET_PRESSURE)
+    return {q.value: run.signals[q].median(span) for q in wanted if run.signals.get(q)}
+
+
+def count(run: RunState, table: Witnesses, before: Mapping[str, float], now: Instant, live_ms: int) -> int:
+    """Count the witnesses by the live readings of a run; a reading that is not live says nothing."""
+
+    def live(quantity: Q) -> float | None:
+        signal = run.signals.get(quantity)
+        return signal.last if signal and now - signal.last_at <= live_ms else None
+
+    speed, flow, drop = live(Q.PUMP_SPEED), live(Q.PUMP_FLOW), live(Q.OXYGENATOR_PRESSURE_DROP)
+    pressure, inlet = live(Q.MEAN_ARTERIAL_PRESSURE), live(Q.INLET_PRESSURE)
+    usual_map, usual_inlet = before.get(Q.MEAN_ARTERIAL_PRESSURE.value), before.get(Q.INLET_PRESSURE.value)
+    found = [
+        speed is not None and speed < table.speed_below,
+        flow is not None and flow <= table.flow_at_most,
+        drop is not None and drop < table.pressure_drop_below,
+        pressure is not None and usual_map is not None and pressure <= usual_map - table.map_fall,
+        inlet is not None
+        and (inlet > table.inlet_above or (usual_inlet is not None and inlet >= usual_inlet + table.inlet_rise)),
+    ]
+    return sum(found)

@@ -1,0 +1,49 @@
+"""When a take no longer holds: a value that was out moves a further full step, or the person leaves the roster."""
+
+from monitor.core import ladder as climb
+from monitor.core.calls import run_ladder, steps_written
+from monitor.core.cover import on_roster, standing
+from monitor.core.entries import EntryKind
+from monitor.core.episodes import end_holding
+from monitor.core.handling import Handling, present_members
+from monitor.core.state import BedState, EpisodeState, UnitState
+from monitor.core.titles import number
+from shared.quantities import CATALOGUE, Quantity
+
+
+def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> None:
+    """End a hold at once if a value of a rule that was open at the take is a full step worse than it was then."""
+    if episode.holder is None or not present_members(bed, episode):
+        return
+    steps = handling.ladder.worse.model_dump(exclude={"mark"})
+    for key, then in episode.holder.at_take.items():
+        slot, name = key.split(":")
+        run = bed.runs.get(int(slot))
+        signal = run.signals.get(Quantity(name)) if run else None
+        if not signal:
+            continue
+        value, step = signal.median(10_000), steps[name]
+        if (value - then) * (1 if step > 0 else -1) >= abs(step):
+            spec = CATALOGUE[Quantity(name)]
+            was, now = number(then, spec.decimals), number(value, spec.decimals)
+            _let_go(handling, bed, episode, EntryKind.WORSENED, f"{spec.label} {now}, at the take {was}")
+            return
+
+
+def watch_leavers(handling: Handling, place: BedState | UnitState) -> None:
+    """End the holds of people who no longer stand anywhere on the roster."""
+    for episode in place.episodes.values():
+        holder = episode.holder
+        if holder is not None and not on_roster(handling.state.unit.roster, holder.person):
+            _let_go(handling, place, episode, EntryKind.HOLD_ENDED, f"{holder.person} has left the roster")
+
+
+def _let_go(
+    handling: Handling, place: BedState | UnitState, episode: EpisodeState, kind: EntryKind, why: str
+) -> None:
+    end_holding(handling, place, episode, kind, why)
+    if episode.ladder is None:
+        return
+    who = standing(handling, episode.bed, episode)
+    steps_written(handling, episode, climb.end_hold(episode.ladder, handling.ladder, handling.now, who))
+    run_ladder(handling, place, episode)
