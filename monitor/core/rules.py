@@ -93,7 +93,8 @@ class LimitRule(RuleBase):
     """A value beyond a limit: absolute, of the target, or of a baseline.
 
     ``window_s`` is the running median that is judged (10 by default, 0 raw). ``back_by`` is the deadband in the
-    unit of the limit: the condition ends at the first sample back past the limit by that much.
+    unit of the limit: the condition ends at the first sample back past the limit by that much. ``by_support``
+    gives another limit for a support type. ``counts_dips``: excursions shorter than the delay are noted.
     """
 
     kind: Literal["limit"] = "limit"
@@ -106,8 +107,8 @@ class LimitRule(RuleBase):
     window_s: float = Field(default=10, ge=0, le=600)
     back_by: float = Field(default=0, ge=0)
     gates: tuple[Gate, ...] = ()
+    by_support: dict[Support, float] = {}
     counts_dips: bool = False
-    unless: RuleId | None = None
 
     @model_validator(mode="after")
     def _one_limit(self) -> "LimitRule":

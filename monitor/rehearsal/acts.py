@@ -1,0 +1,90 @@
+"""From a scenario's acts to commands: an act answers the bed's open episode of the highest priority."""
+
+from monitor.core.commands import (
+    CallHelp,
+    ChangeRoster,
+    Command,
+    EndRun,
+    HelpByPhone,
+    HelpKind,
+    Order,
+    PassOn,
+    Reason,
+    Renew,
+    Seen,
+    StartRun,
+    Take,
+    Where,
+)
+from monitor.core.grades import RANK, AlertClass, Rung
+from monitor.core.view import EpisodeView, TileView, UnitView
+from shared.errors import ConfigurationError
+from shared.quantities import Quantity
+from shared.scenario_acts import Act
+from shared.support import describe_run
+
+_ANSWERS = frozenset({"seen", "take", "decline", "advise", "renew"})
+
+
+def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView) -> Command | None:
+    """Give the command of an act as the screens stand; ``None``: there is nothing open to answer.
+
+    Raises:
+        ConfigurationError: an act of a kind that cannot be rehearsed.
+    """
+    identity = f"act-{number:04d}"
+    if act.do in _ANSWERS:
+        episode = _answered(tile if act.bed is not None else None, unit)
+        return None if episode is None else _answer(act, identity, episode)
+    slot = act.slot or 1
+    match act.do:
+        case "order" if act.bed and act.quantity and act.value is not None:
+            return Order(id=identity, person=act.by, bed=act.bed, slot=slot, quantity=act.quantity, value=act.value)
+        case "roster" if act.rung:
+            return ChangeRoster(
+                id=identity, person=act.by, rung=Rung(act.rung), stands=act.person or None, bed=act.bed
+            )
+        case "help" if act.bed and act.what:
+            return CallHelp(id=identity, person=act.by, bed=act.bed, what=HelpKind(act.what))
+        case "run_start" if act.bed and act.support:
+            run = describe_run(act.support, f"{act.bed}-run-{number}", slot, act.profile or "broad")
+            targets = {Quantity.PUMP_FLOW: act.target_flow} if act.target_flow else {}
+            return StartRun(id=identity, person=act.by, bed=act.bed, run=run, targets=targets)
+        case "run_end" if act.bed:
+            return EndRun(id=identity, person=act.by, bed=act.bed, slot=slot)
+        case _:
+            raise ConfigurationError(f'[[act]] number {number}: "{act.do}" cannot be rehearsed yet')
+
+
+def _answered(tile: TileView | None, unit: UnitView) -> EpisodeView | None:
+    episodes = tile.episodes if tile is not None else unit.episodes
+    standing = sorted(
+        episodes,
+        key=lambda e: (e.over, RANK[e.priority], e.alert_class is AlertClass.TECHNICAL, e.since),
+    )
+    return standing[0] if standing else None
+
+
+def _answer(act: Act, identity: str, episode: EpisodeView) -> Command:
+    reason = Reason(act.reason) if act.reason else None
+    common = {
+        "id": identity,
+        "person": act.by,
+        "bed": act.bed,
+        "alert": episode.lead,
+        "revision": episode.revision,
+    }
+    match act.do:
+        case "seen":
+            return Seen.model_validate(common)
+        case "take":
+            where = Where(act.where) if act.where else Where.GOING
+            eta = round(act.eta) if act.eta else None
+            more = {"reason": reason, "where": where, "eta_min": eta, "told_to": act.told_to}
+            return Take.model_validate(common | more)
+        case "decline":
+            return PassOn.model_validate(common | {"reason": reason})
+        case "advise":
+            return HelpByPhone.model_validate(common | {"reason": reason})
+        case _:
+            return Renew.model_validate(common | {"reason": reason})

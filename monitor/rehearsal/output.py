@@ -1,0 +1,68 @@
+"""The rehearsal's output: one JSON object a line for each entry that a reader of alerts wants to know."""
+
+import json
+from typing import Any
+
+from monitor.core.entries import Entry, EntryKind
+from shared.instant import Instant
+
+_SHOWN = frozenset(
+    {
+        EntryKind.RAISED,
+        EntryKind.FOLDED,
+        EntryKind.PROMOTED,
+        EntryKind.CALLED,
+        EntryKind.SKIPPED,
+        EntryKind.SEEN,
+        EntryKind.TAKEN,
+        EntryKind.ALSO_RESPONDING,
+        EntryKind.ADVISED,
+        EntryKind.DECLINED,
+        EntryKind.RENEWED,
+        EntryKind.HOLD_ENDED,
+        EntryKind.WORSENED,
+        EntryKind.CLEARED,
+        EntryKind.LATCHED,
+        EntryKind.REVIEWED,
+        EntryKind.UNCOVERED,
+        EntryKind.BOARD_BLIND,
+        EntryKind.NOTE,
+        EntryKind.REFUSED,
+    }
+)
+_OF_ALERT = frozenset(
+    {
+        EntryKind.RAISED,
+        EntryKind.FOLDED,
+        EntryKind.PROMOTED,
+        EntryKind.BOARD_BLIND,
+        EntryKind.CLEARED,
+        EntryKind.LATCHED,
+        EntryKind.REVIEWED,
+    }
+)
+_KEYS = ("rung", "person", "told_to", "reason", "where")
+
+
+def line_of(entry: Entry, begin: Instant) -> str | None:
+    """Give an entry as one JSON line, its time in seconds from ``begin``; ``None`` where it is not shown.
+
+    A refused act is told as a note. Keys come in a fixed order.
+    """
+    if entry.kind not in _SHOWN:
+        return None
+    kind = EntryKind.NOTE if entry.kind is EntryKind.REFUSED else entry.kind
+    fields: dict[str, Any] = {"t": (entry.at - begin) / 1000, "kind": kind.value, "bed": entry.bed}
+    if entry.kind in _OF_ALERT:
+        fields["rule"] = entry.rule
+        fields["priority"] = entry.priority
+        fields["class"] = entry.alert_class
+        if entry.circuit_critical:
+            fields["circuit_critical"] = True
+        fields["alert"] = entry.alert
+    if entry.kind in _OF_ALERT or entry.episode is not None:
+        fields["episode"] = entry.episode
+    fields |= {key: value for key in _KEYS if (value := getattr(entry, key)) is not None}
+    if kind is EntryKind.NOTE or entry.kind in (EntryKind.WORSENED, EntryKind.HOLD_ENDED):
+        fields["text"] = entry.text
+    return json.dumps(fields, ensure_ascii=False)
