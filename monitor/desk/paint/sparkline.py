@@ -1,0 +1,209 @@
+"""One trend of a tile: a line of minima and maxima per pixel column, with what belongs to it.
+
+A gap is hatched and never bridged. Values beyond the scale sit on its edge.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPen, QPolygonF
+
+from monitor.desk.paint.pens import kept, pen
+from monitor.desk.paint.polygon import polygon_of
+from monitor.desk.palette import qcolor
+from shared.look.palette import Theme
+from shared.look.sizes import (
+    EVENT_FLAG,
+    SPARK_HATCH,
+    SPARK_LINE,
+    SPARK_POINT_RADIUS,
+    SPARK_SQUARE,
+    SPARK_TICK,
+)
+
+Column = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SparkPicture:
+    """What one trend shows, in the quantity's unit.
+
+    `low` and `high` are the minimum and maximum of each pixel column, oldest first, float64 of one length;
+    NaN in either is a gap. `scale` is (bottom, top). `begins` is the column in which the support run began:
+    before it nothing is missing, so nothing is hatched. `events` are columns. `last` is the newest value,
+    drawn as a point only while `live`. With `by_hand` each column that has a value is a square, without line
+    and without hatch.
+    """
+
+    low: Column
+    high: Column
+    scale: tuple[float, float]
+    band: tuple[float, float] | None = None
+    limits: tuple[float, ...] = ()
+    baseline: float | None = None
+    events: tuple[int, ...] = ()
+    last: float | None = None
+    live: bool = False
+    by_hand: bool = False
+    begins: int = field(default=0)
+
+    def __post_init__(self) -> None:
+        if self.low.shape != self.high.shape or self.low.ndim != 1 or self.low.size == 0:
+            raise ValueError(f"minima {self.low.shape} and maxima {self.high.shape} must be one row of columns")
+        if not self.scale[0] < self.scale[1]:
+            raise ValueError(f"a scale runs from a lower to a higher value, not {self.scale}")
+
+
+def draw_sparkline(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float = 1.0) -> None:
+    """Draw a trend into `rect` at tile scale `k`; the last point may reach past the right edge."""
+    with kept(painter):
+        _draw_behind(painter, rect, picture, theme, k)
+        if picture.by_hand:
+            _draw_squares(painter, rect, picture, theme, k)
+        else:
+            _draw_gaps(painter, rect, picture, theme, k)
+            _draw_line(painter, rect, picture, theme, k)
+        if picture.live and not picture.by_hand:
+            _draw_last(painter, rect, picture, theme, k)
+
+
+def y_of(rect: QRectF, scale: tuple[float, float], value: float) -> float:
+    """The y of a value; one beyond the scale sits on the edge."""
+    share = (value - scale[0]) / (scale[1] - scale[0])
+    return rect.bottom() - min(1.0, max(0.0, share)) * rect.height()
+
+
+def _column_width(rect: QRectF, picture: SparkPicture) -> float:
+    return rect.width() / picture.low.size
+
+
+def _draw_behind(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
+    if picture.band is not None:
+        bottom, top = (y_of(rect, picture.scale, v) for v in picture.band)
+        painter.fillRect(QRectF(rect.x(), top, rect.width(), bottom - top), qcolor(theme.band))
+    tick = SPARK_TICK * k
+    painter.setPen(pen(theme.rule_strong, max(1.0, 1.5 * k)))
+    for limit in picture.limits:
+        y = y_of(rect, picture.scale, limit)
+        painter.drawLine(QLineF(rect.left(), y, rect.left() + tick, y))
+        painter.drawLine(QLineF(rect.right() - tick, y, rect.right(), y))
+    if picture.baseline is not None:
+        y = y_of(rect, picture.scale, picture.baseline)
+        painter.setPen(_dotted(theme))
+        painter.drawLine(QLineF(rect.left(), y, rect.right(), y))
+    for column in picture.events:
+        _draw_event(painter, rect, rect.x() + (column + 0.5) * _column_width(rect, picture), theme, k)
+
+
+def _dotted(theme: Theme) -> QPen:
+    dotted = pen(theme.ink_3, 1.0)
+    dotted.setDashPattern([2, 2])
+    return dotted
+
+
+def _draw_event(painter: QPainter, rect: QRectF, x: float, theme: Theme, k: float) -> None:
+    painter.setPen(_dotted(theme))
+    painter.drawLine(QLineF(x, rect.top(), x, rect.bottom()))
+    width, height = EVENT_FLAG
+    painter.fillRect(QRectF(x, rect.top(), width * k, height * k), qcolor(theme.ink_2))
+
+
+def _missing(picture: SparkPicture) -> npt.NDArray[np.bool_]:
+    return np.isnan(picture.low) | np.isnan(picture.high)
+
+
+def _runs(flags: npt.NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
+    """First column and the column after the last of each unbroken run of True."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(np.int8)))
+    yield from ((int(a), int(b)) for a, b in edges.reshape(-1, 2))
+
+
+def _draw_gaps(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
+    lost = _missing(picture)
+    lost[: picture.begins] = False
+    step = _column_width(rect, picture)
+    for first, after in _runs(lost):
+        _hatch(
+            painter, QRectF(rect.x() + first * step, rect.top(), (after - first) * step, rect.height()), theme, k
+        )
+
+
+def _hatch(painter: QPainter, area: QRectF, theme: Theme, k: float) -> None:
+    """Nothing but 45 degree lines: band and baseline stop at a gap too.
+
+    Their phase is bound to the painter's origin, so that neighbouring gaps line up.
+    """
+    step = SPARK_HATCH * k
+    painter.fillRect(area, qcolor(theme.tile))
+    painter.save()
+    painter.setClipRect(area, Qt.ClipOperation.IntersectClip)
+    painter.setPen(pen(theme.hatch, 1.0))
+    start = int((area.left() + area.top()) / step) * step
+    end = area.right() + area.bottom()
+    lines = [
+        QLineF(total - area.top(), area.top(), total - area.bottom(), area.bottom())
+        for total in np.arange(start, end + step, step).tolist()
+    ]
+    painter.drawLines(lines)
+    painter.restore()
+
+
+def _draw_line(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
+    low, high = _levels(rect, picture)
+    step = _column_width(rect, picture)
+    line = QPen(qcolor(theme.spark), SPARK_LINE * k)
+    line.setCapStyle(Qt.PenCapStyle.FlatCap)
+    line.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    painter.setPen(line)
+    for first, after in _runs(~_missing(picture)):
+        painter.drawPolyline(_polyline(low, high, first, after, rect.x(), step))
+
+
+def _levels(rect: QRectF, picture: SparkPicture) -> tuple[Column, Column]:
+    """The y of minima and maxima, on the edge where they are beyond the scale."""
+    bottom, top = picture.scale
+    factor = rect.height() / (top - bottom)
+    low, high = (rect.bottom() - (np.clip(v, bottom, top) - bottom) * factor for v in (picture.low, picture.high))
+    return low, high
+
+
+def _polyline(low: Column, high: Column, first: int, after: int, left: float, step: float) -> QPolygonF:
+    """The points of one run: two for each column, and the outer edges of its first and last column.
+
+    Even columns go from minimum to maximum, odd ones back, so the line has no needless slants; the outer edges
+    make a single column a stroke.
+    """
+    columns = np.arange(first, after)
+    odd = columns % 2 == 1
+    grid = np.empty((2 * (after - first) + 2, 2))
+    grid[1:-1, 0] = np.repeat(left + (columns + 0.5) * step, 2)
+    grid[1:-1:2, 1] = np.where(odd, high[first:after], low[first:after])
+    grid[2:-1:2, 1] = np.where(odd, low[first:after], high[first:after])
+    grid[0] = (left + first * step, grid[1, 1])
+    grid[-1] = (left + after * step, grid[-2, 1])
+    return polygon_of(grid)
+
+
+def _draw_squares(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
+    low, high = _levels(rect, picture)
+    step = _column_width(rect, picture)
+    side = SPARK_SQUARE * k
+    for column in np.flatnonzero(~_missing(picture)).tolist():
+        x, y = rect.x() + (column + 0.5) * step, float(low[column] + high[column]) / 2
+        painter.fillRect(QRectF(x - side / 2, y - side / 2, side, side), qcolor(theme.spark))
+
+
+def _draw_last(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
+    """The newest value, with a rim in the tile's colour that lifts it off the line."""
+    known = np.flatnonzero(~_missing(picture))
+    if picture.last is None or known.size == 0:
+        return
+    x = rect.x() + (int(known[-1]) + 0.5) * _column_width(rect, picture)
+    middle = QPointF(x, y_of(rect, picture.scale, picture.last))
+    painter.setPen(Qt.PenStyle.NoPen)
+    for colour, radius in ((theme.tile, SPARK_POINT_RADIUS + 1.4), (theme.spark, SPARK_POINT_RADIUS)):
+        painter.setBrush(qcolor(colour))
+        painter.drawEllipse(middle, radius * k, radius * k)

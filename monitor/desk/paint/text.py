@@ -1,0 +1,101 @@
+"""Text: drawn at a baseline, fitted without ever cutting a word, and numbers as the screens write them."""
+
+import math
+from dataclasses import dataclass
+from enum import Enum
+
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QPainter
+
+from monitor.desk.paint.fonts import GAP_SHARE, MINUS, THIN_GAP, font, metrics, pieces, text_width
+from monitor.desk.palette import qcolor
+from shared.look.palette import Hex
+from shared.look.sizes import SMALLEST_TEXT
+
+LOST = "--"
+
+
+class Align(Enum):
+    """Which point of the text stands at x."""
+
+    LEFT = 0.0
+    CENTRE = 0.5
+    RIGHT = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A text made to fit: its font size and its lines. `fits` is False when even that is too wide."""
+
+    px: float
+    lines: tuple[str, ...]
+    fits: bool
+
+
+def draw_text(
+    painter: QPainter,
+    x: float,
+    baseline: float,
+    text: str,
+    px: float,
+    bold: bool,
+    colour: Hex,
+    align: Align = Align.LEFT,
+) -> float:
+    """Draw one line and give its width in pixels. `x` is its left edge, middle or right edge."""
+    width = text_width(text, px, bold)
+    painter.setFont(font(px, bold))
+    painter.setPen(qcolor(colour))
+    left = x - align.value * width
+    for part in pieces(text, bold):
+        painter.drawText(QPointF(left, baseline), part)
+        left += metrics(px, bold).horizontalAdvance(part) + GAP_SHARE * px
+    return width
+
+
+def fit_text(
+    text: str,
+    width: float,
+    px: float,
+    bold: bool = False,
+    smallest: float = SMALLEST_TEXT,
+    most_lines: int = 1,
+) -> Fitted:
+    """Fit a text into `width` pixels: at `px`, else smaller down to `smallest`, else wrapped at `smallest`.
+
+    Nothing is ever left out. More than `most_lines` lines, or a word wider than `width`, come back with
+    `fits` False, and it is for the caller to say the thing in other words.
+    """
+    size = px
+    while True:
+        if text_width(text, size, bold) <= width:
+            return Fitted(size, (text,), True)
+        if size <= smallest:
+            break
+        size = max(smallest, size - 1)
+    lines = _wrapped(text, width, smallest, bold)
+    narrow = all(text_width(line, smallest, bold) <= width for line in lines)
+    return Fitted(smallest, lines, narrow and len(lines) <= most_lines)
+
+
+def _wrapped(text: str, width: float, px: float, bold: bool) -> tuple[str, ...]:
+    lines: list[str] = []
+    for word in text.split(" "):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, px, bold) <= width:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return tuple(lines)
+
+
+def format_number(value: float | None, decimals: int) -> str:
+    """Write a value with a true minus and a thin gap between thousands; "--" when there is none.
+
+    A value that rounds to zero has no sign.
+    """
+    if value is None or not math.isfinite(value):
+        return LOST
+    shown = f"{abs(value):,.{decimals}f}".replace(",", THIN_GAP)
+    negative = value < 0 and any(c not in f"0.{THIN_GAP}" for c in shown)
+    return MINUS + shown if negative else shown
