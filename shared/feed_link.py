@@ -24,6 +24,8 @@ from shared.instant import SECOND, Instant
 from shared.link import Span
 from shared.messages import FeedMessage, RefusalReason, Refused, Resend, Stored, Welcome
 
+RETRY_MS = 100
+
 
 class FeedState(StrEnum):
     """How the feed stands with its hub."""
@@ -143,6 +145,10 @@ class FeedLink:
             return Do.NOTHING
         self._hello_at = now + self._hello_ms
         return self._step(FromHub.SILENCE)
+
+    def not_said(self, now: Instant) -> None:
+        """The hello could not leave (the line is not up): it is due again in `RETRY_MS`."""
+        self._hello_at = now + RETRY_MS
 
     def next_deadline(self) -> Instant | None:
         """When `due` has something to say; ``None``: now."""

@@ -17,7 +17,7 @@ from shared.messages import PROTOCOL_VERSION, RefusalReason
 TOPIC_LIMIT = 40
 BODY_LIMIT = 1_000_000
 PART_LIMIT = BODY_LIMIT + 1024
-_HEADER = b"WK%d" % PROTOCOL_VERSION
+HEADER = b"WK%d" % PROTOCOL_VERSION
 
 M = TypeVar("M")
 
@@ -40,7 +40,7 @@ def encode(topic: str, message: BaseModel) -> list[bytes]:
     body = message.model_dump_json(exclude_none=True, by_alias=True).encode()
     if len(body) > BODY_LIMIT:
         raise FrameRefused(RefusalReason.OVERSIZED, f"{type(message).__name__} of {len(body)} bytes")
-    return [topic.encode("ascii"), _HEADER, body]
+    return [topic.encode("ascii"), HEADER, body]
 
 
 def decode(parts: Sequence[bytes], adapter: TypeAdapter[M]) -> tuple[str, M]:
@@ -54,9 +54,9 @@ def decode(parts: Sequence[bytes], adapter: TypeAdapter[M]) -> tuple[str, M]:
     topic, header, body = parts
     if not 1 <= len(topic) <= TOPIC_LIMIT or not topic.isascii():
         raise FrameRefused(RefusalReason.MALFORMED, f"topic of {len(topic)} bytes")
-    if header != _HEADER:
+    if header != HEADER:
         raise FrameRefused(
-            RefusalReason.WRONG_VERSION, f"header {bytes(header[:8])!r}, this side speaks {_HEADER.decode()}"
+            RefusalReason.WRONG_VERSION, f"header {bytes(header[:8])!r}, this side speaks {HEADER.decode()}"
         )
     if len(body) > BODY_LIMIT:
         raise FrameRefused(RefusalReason.OVERSIZED, f"body of {len(body)} bytes, at most {BODY_LIMIT}")

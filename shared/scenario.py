@@ -23,6 +23,9 @@ from shared.scenario_parts import (
 from shared.support import DEFAULT_SENSORS, RunDescription, Support, describe_run
 from shared.toml_text import parse_toml
 
+#: What stands at a knob of a simulated circuit: only these have a start there.
+KNOBS = frozenset({Quantity.PUMP_SPEED, Quantity.SWEEP_GAS_FLOW, Quantity.FDO2})
+
 #: L/min: what is ordered for the base bed, whatever a bed starts with.
 BASE_TARGET_FLOW = 4.2
 
@@ -94,12 +97,21 @@ class Scenario(Part):
         return late
 
     def _feed_faults(self) -> list[str]:
-        return [
-            f'[[fault]] number {n}, key "kind" = "{fault.kind}": faults need feed = "circuit", '
-            f'bed {fault.bed} is "{feed_of(self, fault.bed)}"'
-            for n, fault in enumerate(self.fault, 1)
-            if fault.bed in self.beds and feed_of(self, fault.bed) != "circuit"
-        ]
+        faults = []
+        for n, fault in enumerate(self.fault, 1):
+            if (feed := feed_of(self, fault.bed)) != "circuit":
+                faults.append(f'[[fault]] number {n}, key "kind" = "{fault.kind}": faults need feed = "circuit", '
+                              f'bed {fault.bed} is "{feed}"')  # fmt: skip
+        for n, ramp in enumerate(self.ramp, 1):
+            if feed_of(self, ramp.bed) == "circuit":
+                faults.append(f'[[ramp]] number {n}, key "bed" = "{ramp.bed}": its readings follow from the circuit; '
+                              'use a [[fault]], or an act "order" that turns a knob')  # fmt: skip
+        knobs = ", ".join(sorted(KNOBS))
+        for n, start in enumerate(self.start, 1):
+            if feed_of(self, start.bed) == "circuit" and (stray := sorted(start.values.keys() - KNOBS)):
+                faults.append(f"[[start]] number {n}: {', '.join(stray)} follows from the circuit at {start.bed}; "
+                              f"allowed: {knobs}")  # fmt: skip
+        return faults
 
     def _sensor_faults(self) -> list[str]:
         faults = []

@@ -122,6 +122,32 @@ class _Segment:
         return self.before + (self.after - self.before) * (t - self.begins) / (self.ends - self.begins)
 
 
+@dataclass(frozen=True, slots=True)
+class Course:
+    """How one quantity goes: straight lines one after the other, the later taking over from the earlier."""
+
+    segments: tuple[_Segment, ...] = ()
+
+    def at(self, t: float) -> float | None:
+        """Value at ``t`` seconds; ``None`` before the first ramp begins."""
+        for segment in reversed(self.segments):
+            if segment.begins <= t:
+                return segment.at(t)
+        return None
+
+
+def course_of(present: float | None, ramps: list[Ramp], quantity: Q) -> Course:
+    """Chain the ramps of one quantity from its ``present`` value; without one, the first ramp is a step."""
+    course = Course()
+    for ramp in sorted((r for r in ramps if r.quantity is quantity), key=lambda r: r.begins):
+        earlier = course.at(ramp.begins)
+        before = present if earlier is None else earlier
+        ends = ramp.begins if ramp.ends is None or before is None else ramp.ends
+        line = _Segment(ramp.begins, ends, ramp.value if before is None else before, ramp.value)
+        course = Course((*course.segments, line))
+    return course
+
+
 class ScriptedBed:
     """One pump of one bed of a scenario. The same scenario, bed, slot and time give the same readings."""
 
@@ -131,7 +157,7 @@ class ScriptedBed:
         base = base_values(self.run.support, self.run.profile) | start.values
         self._start = {q: base[q] for q in sorted(self.run.sensors) if q in base}
         ramps = [ramp for ramp in scenario.ramp if (ramp.bed, ramp.slot) == (bed, slot)]
-        self._courses = {q: _course(base.get(q), ramps, q) for q in {ramp.quantity for ramp in ramps}}
+        self._courses = {q: course_of(base.get(q), ramps, q) for q in {ramp.quantity for ramp in ramps}}
         self._estimated = start.estimated & self.run.sensors
         self._noise_key = f"{scenario.seed}/{bed}/{slot}/" if scenario.noise else None
 
@@ -139,9 +165,9 @@ class ScriptedBed:
         """Give the readings ``t`` seconds after the start; not dependent on earlier calls."""
         values = dict(self._start)
         for quantity, course in self._courses.items():
-            segment = _last_begun(course, t)
-            if segment is not None:
-                values[quantity] = segment.at(t)
+            value = course.at(t)
+            if value is not None:
+                values[quantity] = value
         if self._noise_key is not None:
             _add_noise(values, f"{self._noise_key}{math.floor(t)}")
         return ScriptedReadings(MappingProxyType(values), self._estimated & values.keys())
@@ -150,24 +176,6 @@ class ScriptedBed:
 def is_linked(scenario: Scenario, bed: str, t: float) -> bool:
     """Tell whether the feed of ``bed`` reaches the hub ``t`` seconds after the start."""
     return not any(cut.cuts(bed, t) for cut in scenario.link)
-
-
-def _course(present: float | None, ramps: list[Ramp], quantity: Q) -> tuple[_Segment, ...]:
-    """Chain the ramps of one quantity; one without any value before it steps at its beginning."""
-    course: list[_Segment] = []
-    for ramp in sorted((r for r in ramps if r.quantity is quantity), key=lambda r: r.begins):
-        earlier = _last_begun(tuple(course), ramp.begins)
-        before = present if earlier is None else earlier.at(ramp.begins)
-        ends = ramp.begins if ramp.ends is None or before is None else ramp.ends
-        course.append(_Segment(ramp.begins, ends, ramp.value if before is None else before, ramp.value))
-    return tuple(course)
-
-
-def _last_begun(course: tuple[_Segment, ...], t: float) -> _Segment | None:
-    for segment in reversed(course):
-        if segment.begins <= t:
-            return segment
-    return None
 
 
 def _add_noise(values: dict[Q, float], key: str) -> None:

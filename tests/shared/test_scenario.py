@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from shared.circuit import ORDERABLE
 from shared.errors import ConfigurationError
 from shared.quantities import Quantity as Q
-from shared.scenario import Scenario, holder_of, nurse_of, parse_scenario, run_of, slots_of, target_flow
+from shared.scenario import KNOBS, Scenario, holder_of, nurse_of, parse_scenario, run_of, slots_of, target_flow
 from shared.scenario_acts import ACT_FIELDS
 from shared.support import DEFAULT_SENSORS, Side, Support
 
@@ -189,8 +190,19 @@ def test_that_all_faults_are_told_at_once() -> None:
 def test_that_a_fault_of_the_circuit_is_refused_at_a_scripted_bed() -> None:
     fault = '[[fault]]\nbed = "B1"\nat = "1:00"\nkind = "inlet_kink"\nseverity = 0.4\n'
     assert 'faults need feed = "circuit"' in told(TEXT + fault)
-    circuit = parse_scenario('feed = "circuit"\n' + TEXT + fault)
+    circuit = parse_scenario('title = "c"\nminutes = 9\nbeds = ["B1"]\nfeed = "circuit"\n' + fault)
     assert circuit.fault[0].severity == 0.4
+
+
+def test_that_a_circuit_bed_takes_knobs_and_faults_only() -> None:
+    head = 'title = "c"\nminutes = 9\nbeds = ["B1"]\nfeed = "circuit"\n'
+    knob = '[[start]]\nbed = "B1"\nsweep_gas_flow = 4.0\n'
+    assert parse_scenario(head + knob).start[0].values == {Q.SWEEP_GAS_FLOW: 4.0}
+    ramp = '[[ramp]]\nbed = "B1"\nquantity = "pump_flow"\nfrom = "1:00"\nvalue = 3\n'
+    message = told(head + ramp + '[[start]]\nbed = "B1"\npump_flow = 3.0\n')
+    assert '[[ramp]] number 1, key "bed" = "B1": its readings follow from the circuit' in message
+    assert "[[start]] number 1: pump_flow follows from the circuit" in message
+    assert KNOBS == ORDERABLE
 
 
 def test_that_a_ramp_of_a_sensor_that_is_not_among_the_named_ones_is_refused() -> None:

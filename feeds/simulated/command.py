@@ -1,0 +1,93 @@
+"""``feeds simulate``: play a scenario's beds to the hub, once a second of scenario time."""
+
+import argparse
+from pathlib import Path
+
+from feeds.journal import Journal
+from feeds.options import (
+    VirtualClock,
+    add_clock_arguments,
+    add_common_arguments,
+    feed_name,
+    journal_path,
+    keys_of,
+)
+from feeds.publisher import Publisher
+from feeds.signals import StopRequested
+from feeds.simulated.player import Player
+from shared.errors import ConfigurationError
+from shared.instant import SECOND
+from shared.scenario import Scenario, parse_scenario
+
+_SECONDS_AT_A_TIME = 60
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Describe the command line."""
+    parser.description = "Play the beds of a scenario to the hub. The patients are simulated."
+    parser.add_argument("scenario", type=Path, metavar="FILE", help="a scenario file")
+    parser.add_argument(
+        "--only", action="append", default=[], metavar="BED", help="play this bed only; may be given again"
+    )
+    parser.add_argument("--once", action="store_true", help="end when the scenario ends (default: hold its end)")
+    add_common_arguments(parser, "simulated")
+    add_clock_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Play until SIGINT, SIGTERM or, with ``--once``, the end; give the exit status.
+
+    Raises:
+        ConfigurationError: an option, the scenario or the journal is wrong.
+        RecordError: the journal's disk refuses.
+    """
+    scenario = load_scenario(args.scenario)
+    clock = VirtualClock(args.start, args.speed)
+    player = Player(scenario, clock.start, args.only)
+    journal = Journal(journal_path(args), feed_name(args))
+    try:
+        with (
+            StopRequested() as stop,
+            Publisher(
+                journal,
+                player.declarations(),
+                ingest=args.ingest,
+                link=args.link,
+                clock=clock.now,
+                keys=keys_of(args),
+            ) as publisher,
+        ):
+            _play(player, publisher, clock, stop, scenario.seconds if args.once else None)
+    finally:
+        journal.close()
+    return 0
+
+
+def load_scenario(path: Path) -> Scenario:
+    """Read a scenario file.
+
+    Raises:
+        ConfigurationError: it cannot be read, or is no scenario.
+    """
+    try:
+        return parse_scenario(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError) as error:
+        raise ConfigurationError(f"the scenario {path} cannot be read: {error}") from error
+    except ConfigurationError as error:
+        raise ConfigurationError(f"{path}: {error}") from None
+
+
+def _play(
+    player: Player, publisher: Publisher, clock: VirtualClock, stop: StopRequested, ends: float | None
+) -> None:
+    """Play every second of scenario time from now on; a feed that begins late joins where the course stands."""
+    done = (clock.now() - clock.start) // SECOND - 1
+    while not stop.now and (ends is None or done < ends):
+        reached = (clock.now() - clock.start) // SECOND
+        if ends is not None:
+            reached = min(reached, int(ends))
+        until = min(reached, done + _SECONDS_AT_A_TIME)
+        drafts = [draft for t in range(max(0, done + 1), until + 1) for draft in player.second(t)]
+        publisher.publish(drafts)
+        done = max(done, until)
+        publisher.turn(0 if until < reached else clock.real_ms_until(clock.start + (done + 1) * SECOND))
