@@ -20,6 +20,8 @@ FLOW_SD, INLET_SD, OUTLET_SD, ARTERIAL_SD = 0.05, 3.0, 3.0, 2.0
 TRANSDUCER = (-380.0, 580.0)
 #: Offset of the worst pressure sensor fault, mmHg.
 SENSOR_OFFSET = 60.0
+#: Mean pressure below which a fingertip gives no oximeter reading, mmHg (common practice, no source).
+OXIMETER_NEEDS = 30.0
 #: Numbers that one set of readings draws.
 DRAWS = 6
 
@@ -31,6 +33,7 @@ OF_CONSOLE = frozenset(
     }
 )  # fmt: skip
 _NOTHING: frozenset[Q] = frozenset()
+_OXIMETERS = frozenset({Q.SPO2_RIGHT_HAND, Q.SPO2_FOOT})
 _FLOW_ESTIMATED = frozenset({Q.PUMP_FLOW})
 
 
@@ -64,7 +67,9 @@ def show(
     if params.noise:
         _add_noise(values, seed, counter, measured=not estimated and flow != 0.0)
     _bend_pressures(values, levels, params.sensors)
-    values = {quantity: value for quantity, value in values.items() if quantity in params.sensors}
+    unread = _OXIMETERS if truth.arterial < OXIMETER_NEEDS else _NOTHING
+    fitted = params.sensors - unread if unread else params.sensors
+    values = {quantity: value for quantity, value in values.items() if quantity in fitted}
     conditions = _conditions(truth, params, levels)
     if levels.get("console_frozen", 0.0) >= 0.5:
         return _failed(values, before, params)

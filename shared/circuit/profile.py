@@ -23,7 +23,7 @@ class PumpProfile(BaseModel):
         speed_min, speed_max, speed_step: what can be set, rpm; speed_start: what stands there when switched on.
         speed_slew: how fast the impeller follows, rpm/s.
         current_limit: A, above which the current counts as high.
-        motor_voltage: V. efficiency: share of shaft power that reaches the blood.
+        motor_voltage: V. efficiency: share of the electrical power that turns into a N^2 Q at the impeller.
         friction_power: W lost in bearing and motor at ``load_speed``, going with the cube of the speed.
         packs, pack_energy, usable_share: battery packs, Wh of each, share that can be drawn.
         load_constant, load_share, load_speed: P0 + P1 (N/N1)^3 of the battery load, W, W, rpm.
@@ -44,9 +44,9 @@ class PumpProfile(BaseModel):
     speed_start: NotNegative
     speed_slew: Positive = 1750.0
     current_limit: Positive = 2.6
-    motor_voltage: Positive = 16.0
+    motor_voltage: Positive = 20.0
     efficiency: Share = 0.30
-    friction_power: NotNegative = 4.5
+    friction_power: NotNegative = 5.0
     packs: Annotated[int, Field(ge=1, le=12)]
     pack_energy: Positive
     usable_share: Share = 0.8
@@ -122,7 +122,7 @@ SMALL = PumpProfile(
     speed_max=7000.0,
     speed_step=20.0,
     speed_start=5800.0,
-    friction_power=3.5,
+    friction_power=4.5,
     packs=2,
     pack_energy=30.0,
     load_constant=7.0,

@@ -24,12 +24,13 @@ _ARCH_FROM, _FOOT_FROM, _ARCH_SLOPE, _FOOT_SLOPE = 0.37, 0.75, 8.0, 3.0
 
 @dataclass(frozen=True, slots=True)
 class Saturations:
-    """``gas`` is the share (0..1) of its work that the oxygenator still does."""
+    """``gas`` is the share (0..1) of its work that the oxygenator still does; ``uptake`` never changes."""
 
     right_hand: float
     foot: float
     venous: float
     gas: float
+    uptake: float
 
 
 def saturations_after(
@@ -49,9 +50,9 @@ def saturations_after(
     pump = before.venous + (_FULL - before.venous) * works
     right, foot, mixed = _arterial(support, patient, there, max(0.0, delivered), pump, before.venous)
     total = max(0.1, there.ejected + max(0.0, delivered)) if support is Support.VA else max(0.1, there.systemic)
-    uptake = uptake_of(support, patient)
-    goal = max(mixed * (1.0 - _LARGEST_EXTRACTION), mixed - uptake / total)
-    return Saturations(right, foot, one_pole(before.venous, goal, seconds, _MIXED_SECONDS), gas)
+    goal = max(mixed * (1.0 - _LARGEST_EXTRACTION), mixed - before.uptake / total)
+    venous = one_pole(before.venous, goal, seconds, _MIXED_SECONDS)
+    return Saturations(right, foot, venous, gas, before.uptake)
 
 
 def uptake_of(support: Support, patient: PatientParameters) -> float:
@@ -95,6 +96,6 @@ def _two_sources(heart: float, pump_flow: float, pump: float, lungs: float) -> t
     )
 
 
-def saturations_at_start(patient: PatientParameters) -> Saturations:
+def saturations_at_start(support: Support, patient: PatientParameters) -> Saturations:
     """Saturations of the base bed, before the first step."""
-    return Saturations(_FULL, _FULL, patient.venous_saturation, 1.0)
+    return Saturations(_FULL, _FULL, patient.venous_saturation, 1.0, uptake_of(support, patient))

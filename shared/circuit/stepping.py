@@ -1,7 +1,6 @@
 """The step: parameters and state in, new state with its readings out. No clock, no global, no hidden generator."""
 
 import math
-from dataclasses import replace
 
 from shared.circuit import suction
 from shared.circuit.display import DRAWS, Truth, show
@@ -34,7 +33,7 @@ def start(params: CircuitParameters, seed: int = 0, controls: Controls | None = 
         arterial=patient.arterial,
         drained=patient.left_atrial if params.support in DRAINS_LEFT else patient.atrial,
         returned=return_pressure(params.support, patient),
-        saturations=saturations_at_start(patient),
+        saturations=saturations_at_start(params.support, patient),
         warmth=params.profile.usual_temperature,
         temperature=patient.temperature,
     )
@@ -79,7 +78,7 @@ def step(
         at=at,
         there=there,
         speed=speed,
-        current=motor_current(params.profile, speed, pipes.head(flow), flow, levels, filled),
+        current=motor_current(params.profile, speed, pipes.head(0.0), flow, levels, filled),
         arterial=state.arterial,
         saturations=saturations_after(
             state.saturations, params.support, patient, levels, there, flow - at.lost, controls.sweep, dt
@@ -89,8 +88,8 @@ def step(
         charge=charge,
     )
     arterial = _arterial_after(state, params, there, at, tone * resistance_factor(levels), dt)
-    return replace(
-        state,
+    return CircuitState(
+        seed=state.seed,
         speed=speed,
         arterial=arterial,
         drained=there.drained,

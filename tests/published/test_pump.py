@@ -2,8 +2,12 @@
 
 import pytest
 
+from shared.circuit import BROAD, SMALL, Circuit, CircuitParameters
+from shared.circuit.motor import estimated_flow, motor_current
 from shared.physics import pump
 from shared.physics.units import WATT_PER_MMHG_L_PER_MIN
+from shared.quantities import Quantity
+from shared.support import Support
 
 
 def test_that_hydraulic_power_and_efficiency_follow_their_definitions() -> None:
@@ -37,3 +41,27 @@ def test_that_no_blood_runs_back_above_the_speed_whose_head_is_the_static_one() 
 def test_that_a_stopped_impeller_resists_in_either_direction() -> None:
     assert pump.pump_head(0, 2.0, 3.6e-5, 3.0) == -12.0
     assert pump.pump_head(0, -2.0, 3.6e-5, 3.0) == 12.0
+
+
+def test_that_the_power_of_the_simulated_pump_rises_with_flow_and_never_beats_its_input() -> None:
+    # Source: Euler's turbine equation; in a radial pump at fixed speed power normally rises with flow.
+    for profile in (BROAD, SMALL):
+        speed = profile.speed_start
+        shut_off = pump.pump_head(speed, 0.0, profile.head_speed_factor, profile.head_flow_factor)
+        currents = [motor_current(profile, speed, shut_off, flow / 2, {}, 1.0) for flow in range(15)]
+        assert sorted(currents) == currents
+        for flow, current in enumerate(currents):
+            head = pump.pump_head(speed, flow / 2, profile.head_speed_factor, profile.head_flow_factor)
+            given = pump.electrical_power(profile.motor_voltage, current)
+            share = pump.overall_efficiency(pump.hydraulic_power(head, flow / 2), given)
+            assert share < profile.efficiency
+            assert estimated_flow(profile, speed, current) == pytest.approx(flow / 2)
+
+
+def test_that_both_shipped_pumps_stay_below_the_current_limit_at_full_speed() -> None:
+    # 2.6 A: common practice, no source.
+    for profile in (BROAD, SMALL):
+        circuit = Circuit(CircuitParameters.for_support(Support.VA, profile))
+        circuit.order("pump_speed", profile.speed_max)
+        circuit.advance(60)
+        assert circuit.observe().values[Quantity.MOTOR_CURRENT] < profile.current_limit
