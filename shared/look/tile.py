@@ -84,8 +84,11 @@ MARK_BLOCK = Rect(76, 57, 34, 32)
 TEXT_X = 78
 TRENDS_TOP, TREND_H, TREND_H_MOST = 98, 130 / 3, 90
 NUMBER_RIGHT, ARROW_X, ARROW_SIZE, TARGET_X = 216, 222, 14, 221
-LINE_X, LINE_MARGIN = 272, 16
-PLAIN_X = (78, 241, 348)
+LINE_X, LINE_MARGIN = 280, 16
+PLAIN_X = (78, 218, 348)
+# What the small texts need in pixels at any scale, because they do not shrink below their floor: the longest
+# target ("limit -100") and the step from the label to the unit under it.
+TARGET_W, LABEL_STEP, LABEL_STEP_LEAST = 58, 14, 13
 PLAIN_BASE_UP, PLAIN_RULE_UP, WHO_H, WHO_UP = 50, 76, 27, 37
 PLAIN_ROW = 32
 RIGHT_MARGIN, TEXT_MARGIN = 10, 18
@@ -151,12 +154,14 @@ def _trends(width: float, height: float, k: float, compact: bool) -> tuple[Trend
 
 def _trend(width: float, top: float, high: float, k: float) -> TrendRow:
     middle = top + high / 2
+    label_step = max(LABEL_STEP * k, LABEL_STEP_LEAST)
+    line_x = max(LINE_X * k, TARGET_X * k + TARGET_W)
     return TrendRow(
         row=Rect(HEAD.x * k, top, width - (HEAD.x + RIGHT_MARGIN) * k, high),
-        line=Rect(LINE_X * k, top + 3 * k, width - (LINE_X + LINE_MARGIN) * k, high - 6 * k),
+        line=Rect(line_x, top + 3 * k, width - line_x - LINE_MARGIN * k, high - 6 * k),
         label_x=TEXT_X * k,
-        label_base=middle - 3 * k,
-        unit_base=middle + 11 * k,
+        label_base=middle + 4 * k - label_step / 2,
+        unit_base=middle + 4 * k + label_step / 2,
         number_right=NUMBER_RIGHT * k,
         number_base=middle + 11.5 * k,
         arrow=Rect(ARROW_X * k, middle - 15 * k, ARROW_SIZE * k, ARROW_SIZE * k),

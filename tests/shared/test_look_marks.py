@@ -102,3 +102,10 @@ def test_that_the_tally_has_its_hole() -> None:
     middle = np.array([12.0])
     assert not inside(MARKS[Mark.TAKEN], middle, np.array([10.4]))[0, 0]
     assert inside(MARKS[Mark.TAKEN], middle, np.array([16.0]))[0, 0]
+
+
+@pytest.mark.parametrize(("mark", "top", "bottom"), [(Mark.LOW, 6.1, 17.9), (Mark.SEEN, 6.0, 18.4)])
+def test_that_the_curves_are_as_high_as_their_formula(mark: Mark, top: float, bottom: float) -> None:
+    """Ripple: 12 less and more 3.4 and half of 5. Lid: its centre less 11, and the lower edge of its square."""
+    ys = [y for ring in MARKS[mark] for _, y in ring]
+    assert (min(ys), max(ys)) == pytest.approx((top, bottom), abs=0.02)

@@ -119,12 +119,21 @@ def test_that_scale_one_gives_the_measures_of_the_drawing() -> None:
     assert parts.need_row == Rect(70, 56, 386, 34)
     assert parts.who == Rect(70, 269, 386, 27)
     assert parts.plain_base == 256
-    assert parts.plain == pytest.approx((78, 241, 348))
+    assert parts.plain == pytest.approx((78, 218, 348))
     assert parts.trends[0].row.y == 98
     assert parts.trends[2].row.bottom == pytest.approx(228)
     assert parts.trends[0].number_right == 216
     assert parts.trends[0].line.right == 450
     assert (parts.mark_block.w, parts.mark_block.h) == (34, 32)
+
+
+@pytest.mark.parametrize(("w", "h"), SIZES)
+def test_that_small_texts_of_a_trend_have_room_at_every_size(w: int, h: int) -> None:
+    """12 px over 11 px of text, and "limit -100" at 11 px between the number and the line."""
+    for trend in tile_parts(w, h).trends:
+        assert trend.unit_base - trend.label_base >= 13
+        assert trend.line.x - trend.target_x >= 58 - 1e-6
+        assert trend.line.w >= 70
 
 
 def test_that_a_taller_tile_gives_its_height_to_the_trends() -> None:
