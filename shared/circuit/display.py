@@ -16,8 +16,12 @@ from shared.quantities import Quantity as Q
 
 #: Standard deviations of the noise (invented, those of the scenarios).
 FLOW_SD, INLET_SD, OUTLET_SD, ARTERIAL_SD = 0.05, 3.0, 3.0, 2.0
-#: What a pressure transducer can show, mmHg; beyond it stands at its end.
-TRANSDUCER = (-380.0, 580.0)
+#: What each pressure transducer can show, mmHg; beyond that it stands at its end.
+TRANSDUCERS = (
+    (Q.INLET_PRESSURE, -380.0, 100.0),
+    (Q.PRE_OXYGENATOR_PRESSURE, -50.0, 580.0),
+    (Q.POST_OXYGENATOR_PRESSURE, -50.0, 580.0),
+)
 #: Offset of the worst pressure sensor fault, mmHg.
 SENSOR_OFFSET = 60.0
 #: Mean pressure below which a fingertip gives no oximeter reading, mmHg (common practice, no source).
@@ -139,11 +143,8 @@ def _bend_pressures(values: dict[Q, float], levels: Levels, sensors: frozenset[Q
     if odd > 0.0:
         which = Q.INLET_PRESSURE if Q.INLET_PRESSURE in sensors else Q.POST_OXYGENATOR_PRESSURE
         values[which] += SENSOR_OFFSET * odd
-    low, high = TRANSDUCER
-    for quantity in (Q.INLET_PRESSURE, Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE):
-        top = 100.0 if quantity is Q.INLET_PRESSURE else high
-        bottom = low if quantity is Q.INLET_PRESSURE else -50.0
-        values[quantity] = min(top, max(bottom, values[quantity]))
+    for quantity, low, high in TRANSDUCERS:
+        values[quantity] = min(high, max(low, values[quantity]))
 
 
 def _conditions(truth: Truth, params: CircuitParameters, levels: Levels) -> frozenset[Condition]:
