@@ -104,8 +104,8 @@ class Scenario(Part):
                               f'bed {fault.bed} is "{feed}"')  # fmt: skip
         for n, ramp in enumerate(self.ramp, 1):
             if feed_of(self, ramp.bed) == "circuit":
-                faults.append(f'[[ramp]] number {n}, key "bed" = "{ramp.bed}": its readings follow from the circuit; '
-                              'use a [[fault]], or an act "order" that turns a knob')  # fmt: skip
+                faults.append(f'[[ramp]] number {n}, key "bed" = "{ramp.bed}": its readings follow from the '
+                              'circuit; use a [[fault]], or an act "order" that turns a knob')  # fmt: skip
         knobs = ", ".join(sorted(KNOBS))
         for n, start in enumerate(self.start, 1):
             if feed_of(self, start.bed) == "circuit" and (stray := sorted(start.values.keys() - KNOBS)):

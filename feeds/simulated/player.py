@@ -20,7 +20,7 @@ class Player:
         """Set the beds up.
 
         Raises:
-            ConfigurationError: a named bed is not in the scenario, or the scenario names a profile that is not there.
+            ConfigurationError: a named bed is not in the scenario, or it names a profile that is not there.
         """
         stray = [bed for bed in only if bed not in scenario.beds]
         if stray:
