@@ -23,6 +23,11 @@ class HubClock:
         if anew:
             self._shown = hub_time
 
+    @property
+    def last_word(self) -> Instant:
+        """The hub's time when it was last heard; 0 before the first word."""
+        return self._hub or 0
+
     def now(self, monotonic: float) -> Instant | None:
         """Give the hub's time in ms, or ``None`` before the first word. It never goes back."""
         if self._hub is None:

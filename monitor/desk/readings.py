@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from monitor.core.wire import Column, LatestReadings, ReadingsDelta
 from monitor.desk.derived import derive
 from monitor.desk.series import COLUMNS, HAND_WINDOW_MS, LIVE_WINDOW_MS, Series, SeriesWindow
-from shared.instant import Instant
+from shared.instant import Instant, ms
 from shared.quantities import Quantity
 
 
@@ -28,22 +28,31 @@ class Readings:
     def __init__(self) -> None:
         self._latest: dict[Key, dict[Quantity, Latest]] = {}
         self._series: dict[tuple[str, int, Quantity], Series] = {}
-        self._by_hand: set[str] = set()
+        self._paces: dict[str, tuple[int, int]] = {}
+        self._past: set[Key] = set()
 
-    def set_by_hand(self, bed: str, by_hand: bool) -> None:
-        """Say whether a bed's sets are entered by hand; a change begins its series anew."""
-        if by_hand == (bed in self._by_hand):
-            return
-        (self._by_hand.add if by_hand else self._by_hand.discard)(bed)
-        self.forget_series(bed)
+    def set_pace(self, bed: str, by_hand: bool, interval_s: float) -> None:
+        """Say how a bed is read; a change begins its series anew.
+
+        A column is never narrower than one and a half intervals: else every second one would look like a gap.
+        """
+        window = HAND_WINDOW_MS if by_hand else LIVE_WINDOW_MS
+        width = window // COLUMNS if by_hand else max(window // COLUMNS, ms(1.5 * interval_s))
+        if self._pace(bed) != (window, width):
+            self._paces[bed] = (window, width)
+            self.forget_series(bed)
 
     def window_ms(self, bed: str) -> int:
         """Give the length of the bed's trends."""
-        return HAND_WINDOW_MS if bed in self._by_hand else LIVE_WINDOW_MS
+        return self._pace(bed)[0]
 
     def width_ms(self, bed: str) -> int:
         """Give the width of one column of the bed's trends."""
-        return self.window_ms(bed) // COLUMNS
+        return self._pace(bed)[1]
+
+    def has_past(self, bed: str, slot: int) -> bool:
+        """Tell whether the hub's history is in the trends, so that an empty column is a true gap."""
+        return (bed, slot) in self._past
 
     def begin(self, readings: Iterable[LatestReadings]) -> None:
         """Start from a snapshot: what stood before is forgotten, series are kept."""
@@ -72,6 +81,7 @@ class Readings:
         """Take history; columns of another width than the bed's own are left alone."""
         if width_ms != self.width_ms(bed):
             return
+        self._past.add((bed, slot))
         for quantity, columns in series.items():
             self._of(bed, slot, quantity).merge(columns)
 
@@ -87,18 +97,24 @@ class Readings:
         """Drop the trends of a bed: another run, or another width."""
         for key in [key for key in self._series if key[0] == bed]:
             del self._series[key]
+        self._past = {key for key in self._past if key[0] != bed}
 
     def forget(self, bed: str, slot: int) -> None:
         """Drop everything of a run: what came before belongs to somebody else."""
         self._latest.pop((bed, slot), None)
+        self._past.discard((bed, slot))
         for key in [key for key in self._series if key[:2] == (bed, slot)]:
             del self._series[key]
 
     def _of(self, bed: str, slot: int, quantity: Quantity) -> Series:
         key = (bed, slot, quantity)
         if key not in self._series:
-            self._series[key] = Series(self.width_ms(bed))
+            window, width = self._pace(bed)
+            self._series[key] = Series(width, max(1, window // width))
         return self._series[key]
+
+    def _pace(self, bed: str) -> tuple[int, int]:
+        return self._paces.get(bed, (LIVE_WINDOW_MS, LIVE_WINDOW_MS // COLUMNS))
 
     def _complete(self, bed: str, slot: int) -> None:
         latest = self._latest[bed, slot]

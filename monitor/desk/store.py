@@ -138,7 +138,7 @@ class Store:
             self.changed_at[tile.bed] = now
 
     def _runs(self, tile: TileView) -> None:
-        self.readings.set_by_hand(tile.bed, tile.origin is Origin.ENTERED)
+        self.readings.set_pace(tile.bed, tile.origin is Origin.ENTERED, tile.interval_s)
         before = self.tiles.get(tile.bed)
         was = {run.description.slot: run.description.run_id for run in before.runs} if before else {}
         stands = {run.description.slot: run.description.run_id for run in tile.runs}

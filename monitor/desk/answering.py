@@ -1,0 +1,266 @@
+"""Answering from the desk: what a key means for the bed in focus, what must be asked, and the command that follows.
+
+Seen and take are two acts, never one. Enter and Escape never answer. Who acts is asked once, before the first act.
+"""
+
+import uuid
+from collections.abc import Callable
+from enum import StrEnum
+from typing import TypedDict
+
+from monitor.core.commands import (
+    CallHelp,
+    Command,
+    HelpByPhone,
+    HelpKind,
+    PassOn,
+    Reason,
+    Renew,
+    Seen,
+    Take,
+    Where,
+)
+from monitor.core.view import EpisodeView
+from monitor.desk.need import leading, order_of_need
+from monitor.desk.people import NOTE, People
+from monitor.desk.question import Choice, Question
+from monitor.desk.session import Session
+
+#: Two presses within this call for help.
+HELP_WITHIN_S = 3.0
+#: Without a key for its kind, help is called as "other" after this.
+HELP_KIND_WITHIN_S = 5.0
+
+
+class Act(StrEnum):
+    """What a person can do from here."""
+
+    SEEN = "seen"
+    TAKE = "take"
+    PASS_ON = "pass on"
+    BY_PHONE = "help by phone"
+    HELP = "help"
+    WHO = "who"
+    PANEL = "panel"
+
+
+ACT_OF_KEY = {"s": Act.SEEN, "t": Act.TAKE, "n": Act.PASS_ON, "a": Act.BY_PHONE, "h": Act.HELP, "u": Act.WHO}
+
+_WHERE = (
+    Choice(Where.AT_BED, "At the bed", "b"),
+    Choice(Where.GOING, "Going", "g"),
+    Choice(Where.PHONE, "By phone", "p"),
+    Choice("voice", "Told by voice, for another", "v"),
+)
+_REASONS = (
+    Choice(Reason.AT_BEDSIDE, "At the bed"),
+    Choice(Reason.CIRCULATION_CHECKED, "Circulation checked"),
+    Choice(Reason.TEAM_AT_BED, "Team at the bed"),
+    Choice(Reason.EXPECTED, "Expected: order, trial"),
+    Choice(Reason.CARE_ACTIVITY, "Care"),
+    Choice(Reason.SENSOR_OR_LINE, "Sensor or line"),
+    Choice(Reason.LIMIT_WRONG, "Limit wrong, change asked"),
+    Choice(Reason.OTHER, "Other"),
+    Choice("", "No reason yet", "0"),
+)
+_ETA = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (1, 2, 3, 5, 10, 15, 20, 30, 60))
+_HELP = (
+    Choice(HelpKind.AIR, "Air in the circuit", "a"),
+    Choice(HelpKind.LINE_OUT, "Cannula or line out", "l"),
+    Choice(HelpKind.BLEEDING, "Bleeding from the circuit", "b"),
+    Choice(HelpKind.PUMP_NOISE, "Pump noise or shaking", "p"),
+    Choice(HelpKind.GAS_LOST, "Gas lost", "g"),
+    Choice(HelpKind.OTHER, "Other", "o"),
+)
+
+
+class _For(TypedDict):
+    """What every answer names: who, where, and the alert and revision that the person saw."""
+
+    id: str
+    person: str
+    bed: str | None
+    alert: int
+    revision: int
+
+
+class Answering:
+    """Turns keys into questions and commands.
+
+    Args:
+        ask: puts a question on the screen.
+        tell: says something at the foot of the screen; ``True`` when somebody must act on it.
+        monotonic: seconds.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        people: People,
+        ask: Callable[[Question], None],
+        tell: Callable[[str, bool], None],
+        monotonic: Callable[[], float],
+    ) -> None:
+        self._session = session
+        self._people = people
+        self._ask = ask
+        self._tell = tell
+        self._monotonic = monotonic
+        self._help: tuple[str, float] | None = None
+
+    def act(self, act: Act, bed: str) -> None:
+        """Do what a key asks for, for a bed; an empty label is the unit itself."""
+        if act is Act.WHO:
+            self._who(lambda: None)
+        elif not self._session.store.link.commands_allowed:
+            self._tell("Not live: nothing can be answered from here. Telephone.", True)
+        elif act is Act.HELP:
+            self._help_pressed(bed)
+        elif act is Act.PANEL:
+            self._panel(bed)
+        else:
+            self._answer(act, bed)
+
+    def episode(self, bed: str) -> EpisodeView | None:
+        """Give the episode that an answer at this bed counts for; for no bed the unit's own."""
+        store = self._session.store
+        if not bed:
+            return min(store.unit.episodes, key=order_of_need, default=None) if store.unit is not None else None
+        tile = store.tiles.get(bed)
+        return leading(tile) if tile is not None else None
+
+    # -- seen, take, pass on, help by phone -----------------------------------------------------------------
+
+    def _answer(self, act: Act, bed: str) -> None:
+        episode = self.episode(bed)
+        if episode is None:
+            self._tell(
+                f"Nothing to answer at {bed}." if bed else "Choose a bed first: arrows or its number.", False
+            )
+            return
+        if self._people.name is None:
+            self._who(lambda: self._answer(act, bed))
+            return
+        if act is Act.SEEN:
+            self._give(Seen(**self._for(bed, episode)))
+        elif act is Act.BY_PHONE:
+            self._give(HelpByPhone(**self._for(bed, episode), reason=Reason.ADVISING))
+        elif act is Act.PASS_ON:
+            self._ask_reason("Pass on", bed, episode, lambda why: self._pass_on(bed, episode, why))
+        else:
+            self._take(bed, episode)
+
+    def _pass_on(self, bed: str, episode: EpisodeView, why: Reason | None) -> None:
+        self._give(PassOn(**self._for(bed, episode), reason=why))
+
+    def _take(self, bed: str, episode: EpisodeView, for_whom: str | None = None) -> None:
+        if for_whom is None and episode.holder is not None and episode.holder.person == self._people.name:
+            self._ask_reason("You have it. Hold anew", bed, episode, lambda why: self._renew(bed, episode, why))
+            return
+        name = self._session.store.label(for_whom or self._people.name)
+        title = f"{name} takes {bed or 'it'}: {episode.title}"
+        choices = _WHERE if for_whom is None else _WHERE[:3]
+        question = Question(
+            title,
+            choices,
+            lambda where: self._where(bed, episode, where, for_whom),
+            "Where are you? Escape: not taken",
+        )
+        self._ask(question)
+
+    def _where(self, bed: str, episode: EpisodeView, where: str, for_whom: str | None) -> None:
+        if where == "voice":
+            people = tuple(one for one in self._people.choices() if one.value != self._people.name)
+            question = Question(
+                f"Who has {bed or 'it'}?", people, lambda name: self._take(bed, episode, name), "Told by voice"
+            )
+            self._ask(question)
+        elif where == Where.GOING:
+            title = f"{bed or 'Unit'}: there in"
+            self._ask(Question(title, _ETA, lambda eta: self._reason(bed, episode, where, for_whom, int(eta))))
+        else:
+            self._reason(bed, episode, where, for_whom, None)
+
+    def _reason(self, bed: str, episode: EpisodeView, where: str, for_whom: str | None, eta: int | None) -> None:
+        def give(why: Reason | None) -> None:
+            fields = self._for(bed, episode)
+            told_to = fields["person"] if for_whom is not None else None
+            fields["person"] = for_whom or fields["person"]
+            self._give(Take(**fields, reason=why, where=Where(where), eta_min=eta, told_to=told_to))
+
+        self._ask_reason("Take", bed, episode, give)
+
+    def _renew(self, bed: str, episode: EpisodeView, why: Reason | None) -> None:
+        self._give(Renew(**self._for(bed, episode), reason=why))
+
+    def _ask_reason(self, what: str, bed: str, episode: EpisodeView, then: Callable[[Reason | None], None]) -> None:
+        title = f"{what} · {bed or 'Unit'}: {episode.title}"
+        self._ask(Question(title, _REASONS, lambda value: then(Reason(value) if value else None), "Why?"))
+
+    def _panel(self, bed: str) -> None:
+        episode = self.episode(bed)
+        if episode is None:
+            return
+        choices = (
+            Choice(Act.SEEN, "Seen", "s"),
+            Choice(Act.TAKE, "Take", "t"),
+            Choice(Act.PASS_ON, "Pass on", "n"),
+            Choice(Act.BY_PHONE, "Help by phone", "a"),
+        )
+        title = f"{bed or 'Unit'}: {episode.title}"
+        note = "Seen: I know; the calls go on. Take: I answer for it; the calls wait."
+        self._ask(Question(title, choices, lambda value: self._answer(Act(value), bed), note))
+
+    # -- help called by hand, signing in --------------------------------------------------------------------
+
+    def _help_pressed(self, bed: str) -> None:
+        now = self._monotonic()
+        if not bed:
+            self._tell("Choose a bed first, then H twice.", False)
+            return
+        first = self._help
+        if first is None or first[0] != bed or now - first[1] > HELP_WITHIN_S:
+            self._help = (bed, now)
+            self._tell(f"H once more within 3 s calls help to {bed}.", True)
+            return
+        self._help = None
+        if self._people.name is None:
+            self._who(lambda: self._help_kind(bed))
+        else:
+            self._help_kind(bed)
+
+    def _help_kind(self, bed: str) -> None:
+        question = Question(
+            title=f"Help to {bed}: what for?",
+            choices=_HELP,
+            answer=lambda value: self._call_help(bed, HelpKind(value)),
+            note="Called as Other in 5 s. Escape: not called",
+            otherwise=HelpKind.OTHER,
+            within_s=HELP_KIND_WITHIN_S,
+        )
+        self._ask(question)
+
+    def _call_help(self, bed: str, what: HelpKind) -> None:
+        self._give(CallHelp(id=uuid.uuid4().hex, person=self._people.name or "", bed=bed, what=what))
+
+    def _who(self, then: Callable[[], None]) -> None:
+        def chosen(name: str) -> None:
+            self._people.sign_in(name)
+            then()
+
+        self._ask(Question("Who are you?", self._people.choices(), chosen, NOTE))
+
+    # -- giving ---------------------------------------------------------------------------------------------
+
+    def _for(self, bed: str, episode: EpisodeView) -> _For:
+        return _For(
+            id=uuid.uuid4().hex,
+            person=self._people.name or "",
+            bed=bed or None,
+            alert=episode.lead,
+            revision=episode.revision,
+        )
+
+    def _give(self, command: Command) -> None:
+        if not self._session.command(command, self._monotonic()):
+            self._tell("Not live: nothing was sent. Telephone.", True)

@@ -1,0 +1,213 @@
+"""The board: every bed's tile in its place, pages when they do not fit, one focus, one shared flash."""
+
+from collections.abc import Iterable
+
+from PySide6.QtCore import QRect, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.core.grades import Priority
+from monitor.desk.board_order import hidden_needs, pages_of
+from monitor.desk.flash import is_inverted
+from monitor.desk.paint.pens import kept, outline_box, pen
+from monitor.desk.palette import qcolor
+from monitor.desk.store import Store
+from monitor.desk.tile.compose import compose
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.widget import TileWidget
+from shared.look.grid import Grid, grid_for
+from shared.look.palette import Theme
+from shared.look.sizes import FOCUS_RING, TILE_RADIUS, frame_for
+
+_RING_AT = 3  # between tile and ring
+#: The board reaches so far into header and footer, so that the ring of an outer tile is whole.
+RING_ROOM = 8
+
+
+class Board(QWidget):
+    """Tiles in the unit's own order. ``screen`` is the size for which the grid is chosen: with header and footer.
+
+    Signals:
+        answer: a tile was clicked where one answers; it has the focus already.
+        focused: the focus has moved to a bed ("" for none).
+    """
+
+    answer = Signal(str)
+    focused = Signal(str)
+
+    def __init__(self, store: Store, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._store = store
+        self._theme = theme
+        self._tiles: dict[str, TileWidget] = {}
+        self._shown: tuple[str, ...] = ()
+        self._grid: Grid | None = None
+        self._page = 0
+        self._pages = 1
+        self._focus = ""
+        self._far = self._still = False
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+
+    # -- showing --------------------------------------------------------------------------------------------
+
+    def show_moment(self, moment: Moment, only: Iterable[str] | None = None) -> None:
+        """Compose the faces of the shown beds (or of some of them) and paint those that differ."""
+        if only is None:
+            self._lay_out()
+        wanted = self._shown if only is None else [bed for bed in only if bed in self._shown]
+        for bed in wanted:
+            tile = self._store.tiles.get(bed)
+            if tile is not None:
+                self._tiles[bed].show_face(compose(tile, self._store, moment))
+
+    def show_phase(self, phase_ms: int) -> set[Priority]:
+        """Show the flash of this phase; give the grades that flash at all."""
+        flashing: set[Priority] = set()
+        for bed in self._shown:
+            face = self._tiles[bed].face
+            if face is not None and face.need.blinks is not None:
+                flashing.add(face.need.blinks)
+                self._tiles[bed].set_inverted(is_inverted(face.need.blinks, phase_ms))
+        return set() if self._still else flashing
+
+    def refresh(self, beds: Iterable[str]) -> None:
+        """Paint beds again whose trends were filled."""
+        for bed in beds:
+            if bed in self._shown:
+                self._tiles[bed].refresh()
+
+    def tile(self, bed: str) -> TileWidget:
+        """Give a bed's tile."""
+        return self._tiles[bed]
+
+    def shown(self) -> tuple[str, ...]:
+        """Give the beds of this page, in order of their places."""
+        return self._shown
+
+    def page_words(self) -> str:
+        """Say what is not shown: ``12 of 24 beds shown, 0 needs hidden``; nothing when all beds are."""
+        beds = self._store.beds()
+        if self._pages == 1:
+            return ""
+        hidden = hidden_needs(beds, self._shown, self._store.tiles)
+        return f"{len(self._shown)} of {len(beds)} beds shown, {hidden} needs hidden · Page keys"
+
+    # -- settings -------------------------------------------------------------------------------------------
+
+    def set_theme(self, theme: Theme) -> None:
+        """Change the colours."""
+        self._theme = theme
+        for tile in self._tiles.values():
+            tile.set_theme(theme)
+        self.update()
+
+    def set_far(self, far: bool) -> None:
+        """Show the layer for reading across the room."""
+        self._far = far
+        for tile in self._tiles.values():
+            tile.set_far(far)
+
+    def set_still(self, still: bool) -> None:
+        """Reduce motion."""
+        self._still = still
+        for tile in self._tiles.values():
+            tile.set_still(still)
+
+    def turn_page(self, step: int) -> None:
+        """Show another page."""
+        self._page = (self._page + step) % self._pages
+        self._lay_out()
+
+    # -- focus ----------------------------------------------------------------------------------------------
+
+    @property
+    def focus_bed(self) -> str:
+        """The bed that has the focus, or nothing."""
+        return self._focus
+
+    def set_focus_bed(self, bed: str) -> None:
+        """Give a bed the focus, turning to its page; an empty label takes it away."""
+        if bed and bed not in self._store.tiles:
+            return
+        if bed and bed not in self._shown and self._grid is not None:
+            self._page = next((n for n, page in enumerate(self._all_pages()) if bed in page), 0)
+            self._lay_out()
+        if bed != self._focus:
+            self._focus = bed
+            self.update()
+            self.focused.emit(bed)
+
+    def move_focus(self, columns: int, rows: int) -> None:
+        """Move the focus by so many places; from no focus it comes to the first tile."""
+        if not self._shown or self._grid is None:
+            return
+        if self._focus not in self._shown:
+            self.set_focus_bed(self._shown[0])
+            return
+        place = self._shown.index(self._focus) + columns + rows * self._grid.columns
+        self.set_focus_bed(self._shown[min(max(place, 0), len(self._shown) - 1)])
+
+    # -- geometry and painting ------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Choose the grid anew."""
+        super().resizeEvent(event)
+        self._lay_out()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the ground and the focus ring; tiles paint themselves."""
+        painter = QPainter(self)
+        try:
+            painter.fillRect(event.rect(), qcolor(self._theme.ground))
+            if self._focus in self._shown:
+                out = _RING_AT + FOCUS_RING
+                ring = QRectF(self._tiles[self._focus].geometry()).adjusted(-out, -out, out, out)
+                with kept(painter):
+                    outline_box(painter, ring, TILE_RADIUS + out, pen(self._theme.focus, FOCUS_RING))
+        finally:
+            painter.end()
+
+    def _all_pages(self) -> list[tuple[str, ...]]:
+        assert self._grid is not None
+        return pages_of(self._store.beds(), self._store.tiles, self._grid.per_page)
+
+    def _lay_out(self) -> None:
+        beds = self._store.beds()
+        if not beds or self.width() < 50 or self.height() < 50:
+            return
+        frame = frame_for(self.window().width(), self.window().height())
+        bars = frame.header + frame.footer - 2 * RING_ROOM
+        self._grid = grid_for(len(beds), self.width(), self.height() + bars)
+        pages = self._all_pages()
+        self._pages = len(pages)
+        self._page = min(self._page, self._pages - 1)
+        self._place(pages[self._page], self._grid)
+        for bed in self._tiles.keys() - set(beds):
+            self._tiles.pop(bed).deleteLater()
+
+    def _place(self, shown: tuple[str, ...], grid: Grid) -> None:
+        size = QSize(grid.tile_w, grid.tile_h)
+        changed = shown != self._shown
+        self._shown = shown
+        for place, bed in enumerate(shown):
+            tile = self._tiles.get(bed) or self._make(bed)
+            x, y = grid.place(place, RING_ROOM)
+            tile.setGeometry(QRect(x, y, size.width(), size.height()))
+            tile.show()
+        if changed:
+            for bed in self._tiles.keys() - set(shown):
+                self._tiles[bed].hide()
+            self.update()
+
+    def _make(self, bed: str) -> TileWidget:
+        tile = TileWidget(self._store, self._theme, self)
+        tile.set_far(self._far)
+        tile.set_still(self._still)
+        tile.clicked.connect(self._clicked)
+        self._tiles[bed] = tile
+        return tile
+
+    def _clicked(self, bed: str, answers: bool) -> None:
+        self.set_focus_bed(bed)
+        if answers:
+            self.answer.emit(bed)

@@ -1,0 +1,118 @@
+"""The footer: the standing caution, never covered; the key of the five marks; what was answered; who you are."""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.marks import draw_mark
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.palette import qcolor
+from shared.look.marks import Mark, mark_of
+from shared.look.need import Need
+from shared.look.palette import Theme
+from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
+
+CAUTION = "Second look only. The bedside console is the alarm. Go to the bed."
+KEY = {
+    Need.HIGH_CIRCUIT: "circuit",
+    Need.HIGH: "high",
+    Need.MEDIUM: "medium",
+    Need.LOW: "low",
+    Need.TECHNICAL: "technical",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class FooterFace:
+    """What the footer says besides the caution and the key.
+
+    ``told``: what became of the last command; ``told_bold`` when somebody must act on it.
+    """
+
+    simulated: bool = False
+    told: str = ""
+    told_bold: bool = False
+    pages: str = ""
+    trends: str = "Trends 2 h"
+    who: str = "Nobody signed in · U"
+
+
+class Footer(QWidget):
+    """Paints a `FooterFace`."""
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._face = FooterFace()
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.setAccessibleName(CAUTION)
+
+    @property
+    def face(self) -> FooterFace:
+        """The face that is shown."""
+        return self._face
+
+    def show_face(self, face: FooterFace) -> None:
+        """Show a face."""
+        if face != self._face:
+            self._face = face
+            self.update()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Change the colours."""
+        self._theme = theme
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint caution, simulated and key from the left, the rest from the right."""
+        painter = QPainter(self)
+        try:
+            painter.fillRect(self.rect(), qcolor(self._theme.ground))
+            self._paint(painter)
+        finally:
+            painter.end()
+
+    def _paint(self, painter: QPainter) -> None:
+        theme, face = self._theme, self._face
+        small = self.height() < 34
+        px = SMALLEST_TEXT if small else 13.0
+        middle = self.height() / 2
+        caution_px = 13.0 if small else 15.0
+        x = MARGIN + draw_text(
+            painter, MARGIN, middle + CAP_SHARE * caution_px / 2, CAUTION, caution_px, True, theme.ink
+        )
+        x += 14 if small else 26
+        base = middle + CAP_SHARE * px / 2
+        if face.simulated:
+            draw_mark(painter, Mark.SIMULATED, QRectF(x, middle - 8, 16, 16), theme.state.simulated)
+            word = "SIMULATED"
+            x += 21 + draw_text(painter, x + 21, base, word, caution_px, True, theme.state.simulated)
+            x += 12 if small else 24
+        x = self._key(painter, x, middle, px, small)
+        right = float(self.width() - MARGIN)
+        for words in (face.who, face.trends, face.pages):
+            if words:
+                draw_text(painter, right, base, words, px, words == face.who, theme.ink_2, Align.RIGHT)
+                right -= text_width(words, px, words == face.who) + (12 if small else 22)
+        self._told(painter, x, right, middle, px)
+
+    def _key(self, painter: QPainter, x: float, middle: float, px: float, small: bool) -> float:
+        for need, word in KEY.items():
+            draw_mark(painter, mark_of(need), QRectF(x, middle - 7, 14, 14), self._theme.priority[need])
+            x += 18
+            x += draw_text(painter, x, middle + CAP_SHARE * px / 2, word, px, False, self._theme.ink_2)
+            x += 9 if small else 16
+        return x
+
+    def _told(self, painter: QPainter, left: float, right: float, middle: float, px: float) -> None:
+        if not self._face.told:
+            return
+        bold = self._face.told_bold
+        fitted = fit_text(self._face.told, right - left - 8, px + 1, bold, smallest=SMALLEST_TEXT, most_lines=2)
+        step = fitted.px * 1.1
+        base = middle + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
+        for number, line in enumerate(fitted.lines):
+            draw_text(painter, right, base + number * step, line, fitted.px, bold, self._theme.ink, Align.RIGHT)

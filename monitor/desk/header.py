@@ -1,0 +1,254 @@
+"""The header: unit, clock with the race, the list of needs, counts, holes in the cover, and the links.
+
+Places never change. The race is the one thing that always moves: a frozen screen is seen within two seconds.
+"""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QLineF, QRectF, Qt, Signal
+from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.desk.board import RING_ROOM
+from monitor.desk.header_banner import paint_banner
+from monitor.desk.header_face import HeaderFace, NeedLine
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.marks import draw_mark
+from monitor.desk.paint.pens import kept, outline_box, pen
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.palette import qcolor
+from monitor.desk.tile.paint_foot import longest_that_fits
+from shared.look.marks import Mark, mark_of
+from shared.look.need import Need
+from shared.look.palette import Theme
+from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
+
+_FULL = (1920.0, 98.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Where the blocks stand, in pixels. ``s``: scale of sizes against 1920 x 98."""
+
+    s: float
+    clock: QRectF
+    needs: QRectF
+    cover: QRectF
+    counts: QRectF
+    links: QRectF
+
+
+def places_for(width: float, height: float) -> Places:
+    """Give the blocks of a header of this size."""
+    s = min(1.0, (height + RING_ROOM) / _FULL[1], max(0.7, width / _FULL[0]))
+    links, counts, cover = 152 * max(s, 0.8), 266 * s, 190 * max(s, 0.8)
+    clock = 216 * s
+    right = width - MARGIN
+    gap = 16 * s
+    x_links = right - links
+    x_counts = x_links - gap - counts
+    x_cover = x_counts - gap - cover
+    x_needs = MARGIN + clock + 1.5 * gap
+    return Places(
+        s=s,
+        clock=QRectF(MARGIN, 0, clock, height),
+        needs=QRectF(x_needs, 0, x_cover - gap - x_needs, height),
+        cover=QRectF(x_cover, 0, cover, height),
+        counts=QRectF(x_counts, 0, counts, height),
+        links=QRectF(x_links, 0, links, height),
+    )
+
+
+class Header(QWidget):
+    """Paints a `HeaderFace`. ``chosen``: a need of the list was clicked; it names the bed."""
+
+    chosen = Signal(str)
+
+    def __init__(self, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self._face: HeaderFace | None = None
+        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+
+    @property
+    def face(self) -> HeaderFace | None:
+        """The face that is shown."""
+        return self._face
+
+    def show_face(self, face: HeaderFace) -> None:
+        """Show a face; only the clock is painted again when only the clock has moved."""
+        before, self._face = self._face, face
+        if before == face:
+            return
+        if before is not None and _same_but_clock(before, face):
+            self.update(places_for(self.width(), self.height()).clock.toAlignedRect())
+        else:
+            self.update()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Change the colours."""
+        self._theme = theme
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the face."""
+        painter = QPainter(self)
+        try:
+            painter.fillRect(event.rect(), qcolor(self._theme.ground))
+            if self._face is not None:
+                self._paint(painter, self._face)
+        finally:
+            painter.end()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Choose the bed of a need in the list."""
+        if self._face is None or self._face.banner is not None:
+            return
+        places = places_for(self.width(), self.height())
+        for box, line in zip(need_boxes(places), self._face.needs, strict=False):
+            if box.contains(event.position()) and line.bed != "Unit":
+                self.chosen.emit(line.bed)
+
+    def _paint(self, painter: QPainter, face: HeaderFace) -> None:
+        places = places_for(self.width(), self.height())
+        if face.banner is not None and face.banner.whole:
+            paint_banner(painter, QRectF(8, 8, self.width() - 16, self.height() - 10), face.banner, self._theme)
+            return
+        self._clock(painter, face, places)
+        if face.banner is not None:
+            left = places.needs.left()
+            box = QRectF(left, 8, self.width() - left - MARGIN, self.height() - 10)
+            paint_banner(painter, box, face.banner, self._theme)
+            return
+        self._needs(painter, face, places)
+        self._cover(painter, face, places)
+        self._counts(painter, face, places)
+        self._links(painter, face, places)
+
+    def _clock(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
+        box, s, theme = places.clock, places.s, self._theme
+        small = max(12.0, 15 * s)
+        name = fit_text(face.unit, box.width() + 14, small, smallest=SMALLEST_TEXT)
+        draw_text(painter, box.left(), 23 * s, face.unit, name.px, False, theme.ink_2)
+        px = 46 * s
+        draw_text(painter, box.left(), 66 * s, face.clock, px, True, theme.ink)
+        wide = text_width("00:00:00", px, True)
+        pitch = wide / 60
+        for tick in range(60):
+            full = face.second is not None and tick <= face.second
+            colour = theme.ink if full else theme.rule
+            spot = QRectF(box.left() + tick * pitch, 75 * s, max(1.5, pitch * 0.6), 8 * s)
+            painter.fillRect(spot, qcolor(colour))
+
+    def _needs(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
+        s, theme = places.s, self._theme
+        if not face.needs:
+            px = max(12.0, 14 * s)
+            words = "No open need. That is no proof of safety: see each bed."
+            draw_text(painter, places.needs.left(), 34 * s, words, px, False, theme.ink_3)
+            return
+        for box, line in zip(need_boxes(places), face.needs, strict=False):
+            self._need(painter, box, line, s)
+
+    def _need(self, painter: QPainter, box: QRectF, line: NeedLine, s: float) -> None:
+        theme, px = self._theme, max(12.0, 15 * s)
+        side = max(14.0, 18 * s)
+        base = box.center().y() + CAP_SHARE * px / 2
+        spot = QRectF(box.left(), box.center().y() - side / 2, side, side)
+        draw_mark(painter, mark_of(line.need), spot, theme.priority[line.need])
+        x = box.left() + side + 8 * s
+        draw_text(painter, x, base, line.bed, px, True, theme.ink)
+        x += max(text_width(line.bed, px, True), 40 * s) + 10 * s
+        small = px - 1
+        bold = not line.held and bool(line.who[0]) and line.need is not Need.LOW
+        title = text_width(line.title, px)
+        who = longest_that_fits(
+            line.who, box.right() - x - title - 12 * s - (side if line.held else 0), small, bold
+        )
+        wide = text_width(who, small, bold)
+        draw_text(painter, box.right(), base, who, small, bold, theme.ink, Align.RIGHT)
+        end = box.right() - wide - 10 * s
+        if line.held:
+            tally = QRectF(box.right() - wide - 17, box.center().y() - 7, 14, 14)
+            draw_mark(painter, Mark.TAKEN, tally, theme.state.taken)
+            end = tally.left() - 6
+        fitted = fit_text(line.title, end - x, px, smallest=SMALLEST_TEXT)
+        draw_text(painter, x, base, line.title, fitted.px, False, theme.ink)
+
+    def _cover(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
+        box, s, theme = places.cover, places.s, self._theme
+        px = max(SMALLEST_TEXT, 13 * s)
+        top = 10 * s
+        for role, words in face.holes[:2]:
+            frame = QRectF(box.left(), top, box.width(), 36 * s)
+            dashed = pen(theme.priority.technical, 1.5)
+            dashed.setDashPattern([4, 3])
+            with kept(painter):
+                outline_box(painter, frame, 4, dashed)
+            left, room = frame.left() + 7, frame.width() - 14
+            fitted = fit_text(words, room, px, True, smallest=SMALLEST_TEXT)
+            draw_text(painter, left, frame.top() + 15 * s, role, SMALLEST_TEXT, False, theme.ink_2)
+            draw_text(painter, left, frame.top() + 30 * s, words, fitted.px, True, theme.ink)
+            top = frame.bottom() + 4 * s
+        if len(face.holes) > 2:
+            draw_text(painter, box.left(), 88 * s, f"and {len(face.holes) - 2} more", px, True, theme.ink)
+        elif face.extension:
+            base = top + 14 * s if face.holes else 23 * s
+            if not face.holes:
+                draw_text(painter, box.left(), base, "On call by telephone", px, False, theme.ink_2)
+                base += 22 * s
+            fitted = fit_text(face.extension, box.width(), max(12.0, 15 * s), smallest=SMALLEST_TEXT)
+            draw_text(painter, box.left(), base, face.extension, fitted.px, False, theme.ink)
+
+    def _counts(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
+        box, s, theme = places.counts, places.s, self._theme
+        px, side = max(16.0, 24 * s), max(16.0, 24 * s)
+        pitch = box.width() / len(Need)
+        middle = 30 * s
+        for place, need in enumerate(Need):
+            count = face.counts.get(need, 0)
+            x = box.left() + place * pitch
+            colour = theme.priority[need] if count else theme.ink_3
+            draw_mark(painter, mark_of(need), QRectF(x, middle - side / 2, side, side), colour)
+            base = middle + CAP_SHARE * px / 2
+            ink = theme.ink if count else theme.ink_3
+            draw_text(painter, x + side + 5 * s, base, str(count), px, bool(count), ink)
+        with kept(painter, smooth=False):
+            painter.setPen(pen(theme.rule, 1.0))
+            painter.drawLine(QLineF(box.left(), 52 * s, box.right() - 10 * s, 52 * s))
+        ink = theme.ink if face.not_taken else theme.ink_3
+        width = draw_text(
+            painter, box.left(), 80 * s, str(face.not_taken), max(15.0, 22 * s), bool(face.not_taken), ink
+        )
+        small = max(12.0, 14 * s)
+        words = "not taken"
+        draw_text(painter, box.left() + width + 7, 80 * s, words, small, bool(face.not_taken), ink)
+        if face.unlisted:
+            more = f"+{face.unlisted} not listed"
+            draw_text(painter, box.right() - 10 * s, 80 * s, more, small, True, theme.ink, Align.RIGHT)
+
+    def _links(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
+        s, right = places.s, places.links.right()
+        px = max(SMALLEST_TEXT, 13 * s)
+        lines = ((face.link, face.link_bold), (face.feeds, face.feeds_bold), (face.sound, False))
+        for number, (words, bold) in enumerate(lines):
+            fitted = fit_text(words, places.links.width(), px, bold, smallest=SMALLEST_TEXT)
+            ink = self._theme.ink if bold else self._theme.ink_2
+            draw_text(painter, right, (23 + 22 * number) * s, words, fitted.px, bold, ink, Align.RIGHT)
+
+
+def need_boxes(places: Places) -> list[QRectF]:
+    """Give the six places of the list: two columns of three, filled downwards."""
+    s, box = places.s, places.needs
+    gap = 26 * s
+    wide = (box.width() - gap) / 2
+    high = 27 * s
+    return [
+        QRectF(box.left() + (place // 3) * (wide + gap), 7 * s + (place % 3) * high, wide, high)
+        for place in range(6)
+    ]
+
+
+def _same_but_clock(one: HeaderFace, other: HeaderFace) -> bool:
+    names = [name for name in HeaderFace.__slots__ if name not in ("clock", "second")]
+    return all(getattr(one, name) == getattr(other, name) for name in names)

@@ -1,0 +1,39 @@
+"""The solid slate plate over the header: the board is blind, or the hub is lost."""
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QPainter
+
+from monitor.desk.header_face import Banner
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.marks import draw_mark
+from monitor.desk.paint.pens import fill_box, kept
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from shared.look.marks import Mark
+from shared.look.need import Need
+from shared.look.palette import Theme
+from shared.look.sizes import CAP_SHARE, PLATE_RADIUS, SMALLEST_TEXT
+
+
+def paint_banner(painter: QPainter, box: QRectF, banner: Banner, theme: Theme) -> None:
+    """Paint the plate into ``box``: what is lost at the left, what to do in the middle, since when at the right."""
+    ink = theme.on_priority[Need.TECHNICAL]
+    with kept(painter):
+        fill_box(painter, box, PLATE_RADIUS, theme.priority[Need.TECHNICAL])
+    k = box.height() / 80
+    side = 44 * k
+    draw_mark(painter, Mark.TECHNICAL, QRectF(box.left() + 18 * k, box.center().y() - side / 2, side, side), ink)
+    since_px = 34 * k
+    since_left = box.right() - 20 * k - text_width(banner.since, since_px, True)
+    base = box.center().y() + CAP_SHARE * since_px / 2
+    draw_text(painter, box.right() - 20 * k, base, banner.since, since_px, True, ink, Align.RIGHT)
+    left = box.left() + 80 * k
+    middle = left + 0.36 * (since_left - left)
+    room = middle - left - 20 * k
+    title = fit_text(banner.title, room, (28 if banner.below else 36) * k, True, smallest=16)
+    base = box.top() + 36 * k if banner.below else box.center().y() + CAP_SHARE * title.px / 2
+    draw_text(painter, left, base, banner.title, title.px, True, ink)
+    below = fit_text(banner.below, room, 15 * k, smallest=SMALLEST_TEXT)
+    draw_text(painter, left, box.top() + 62 * k, banner.below, below.px, False, ink)
+    for words, bold, top in ((banner.words, False, 32), (banner.phones, True, 60)):
+        fitted = fit_text(words, since_left - middle - 20 * k, 17 * k, bold, smallest=SMALLEST_TEXT)
+        draw_text(painter, middle, box.top() + top * k, words, fitted.px, bold, ink)

@@ -1,0 +1,183 @@
+"""What the header says, in words and numbers: the clock, the needs, the holes in the cover, the links."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from monitor.core.grades import RUNG_LABEL, Priority, Rung
+from monitor.core.view import EpisodeView
+from monitor.desk import words
+from monitor.desk.link_state import LinkState
+from monitor.desk.need import is_open, need_of, wants_somebody
+from monitor.desk.store import Store
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import holder_words, is_blind, next_call
+from shared.instant import SECOND
+from shared.look.need import Need
+
+#: So many needs are listed; the rest are counted.
+LISTED = 6
+
+
+@dataclass(frozen=True, slots=True)
+class NeedLine:
+    """One need of the list. ``who`` has the same words long and short."""
+
+    need: Need
+    bed: str
+    title: str
+    who: tuple[str, ...]
+    held: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Banner:
+    """A solid plate over the header: what is lost, since when, what to do, whom to telephone."""
+
+    title: str
+    below: str
+    words: str
+    phones: str
+    since: str
+    whole: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HeaderFace:
+    """Everything in the header. ``second``: 0 to 59, for the race; ``holes``: rungs with nobody on them."""
+
+    unit: str
+    clock: str
+    second: int | None
+    needs: tuple[NeedLine, ...]
+    unlisted: int
+    counts: Mapping[Need, int]
+    not_taken: int
+    holes: tuple[tuple[str, str], ...]
+    extension: str
+    link: str
+    link_bold: bool
+    feeds: str
+    feeds_bold: bool
+    sound: str
+    banner: Banner | None
+
+
+def compose_header(store: Store, moment: Moment | None, silent_s: float, sound: str) -> HeaderFace:
+    """Make the header. ``moment`` is ``None`` before the hub's first word."""
+    unit = store.unit
+    needs = [(bed, episode) for bed, episode in store.needs() if is_open(episode)]
+    link, bold = _link(store.link.state, silent_s)
+    known = unit.feeds_known if unit is not None else 0
+    live = unit.feeds_live if unit is not None else 0
+    return HeaderFace(
+        unit=unit.name if unit is not None else "No unit yet",
+        clock=words.clock(moment.now, moment.zone) if moment is not None else "--:--:--",
+        second=moment.now // SECOND % 60 if moment is not None else None,
+        needs=tuple(_line(bed, one, store, moment) for bed, one in needs[:LISTED]) if moment is not None else (),
+        unlisted=max(0, len(needs) - LISTED),
+        counts={need: sum(need_of(one) is need for _, one in needs) for need in Need},
+        not_taken=sum(wants_somebody(one) for _, one in needs),
+        holes=_holes(store, moment),
+        extension=_extension(store),
+        link=link,
+        link_bold=bold,
+        feeds=f"Feeds {live} of {known}",
+        feeds_bold=live < known,
+        sound=sound,
+        banner=_banner(store, moment, silent_s),
+    )
+
+
+def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -> NeedLine:
+    if episode.holder is not None:
+        who: tuple[str, ...] = (
+            holder_words(episode.holder, store, moment),
+            store.label(episode.holder.person),
+        )
+    elif episode.priority is Priority.LOW:
+        who = ("on the tile only", "")
+    else:
+        who = next_call(episode, moment)
+    return NeedLine(need_of(episode), bed or "Unit", episode.title, who, episode.holder is not None)
+
+
+def _holes(store: Store, moment: Moment | None) -> tuple[tuple[str, str], ...]:
+    if store.unit is None or moment is None:
+        return ()
+    holes: list[tuple[str, str]] = []
+    for cover in store.unit.cover:
+        if cover.person is None:
+            when = f" since {words.hhmm(cover.empty_since, moment.zone)}" if cover.empty_since is not None else ""
+            holes.append((RUNG_LABEL[Rung(cover.rung)], f"nobody{when}"))
+    return tuple(holes)
+
+
+def _extension(store: Store) -> str:
+    """The perfusionist's telephone, the one number that is asked for."""
+    if store.unit is None:
+        return ""
+    on_call = next((one.person for one in store.unit.cover if one.rung == Rung.PERFUSIONIST), None)
+    person = store.person(on_call)
+    if person is None:
+        return ""
+    return f"{person.label} · {person.phone}" if person.phone else person.label
+
+
+def phones(store: Store) -> str:
+    """Give who stands on the rungs above the bedside, with telephones."""
+    if store.unit is None:
+        return "the list on paper at the desk"
+    on_call = (store.person(one.person) for one in store.unit.cover if one.rung != Rung.BEDSIDE)
+    listed = [f"{person.label} · {person.phone}" for person in on_call if person is not None and person.phone]
+    return "    ".join(listed) or "the list on paper at the desk"
+
+
+def _link(state: LinkState, silent_s: float) -> tuple[str, bool]:
+    return {
+        LinkState.STARTING: (f"Looking for the hub · {silent_s:.0f} s", True),
+        LinkState.LIVE: ("Hub linked", False),
+        LinkState.LATE: (f"Hub silent for {silent_s:.0f} s", True),
+        LinkState.NOT_LIVE: ("Hub lost", True),
+    }[state]
+
+
+def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | None:
+    if store.link.state is LinkState.NOT_LIVE:
+        return _not_live(store, moment, silent_s)
+    episode = is_blind(store)
+    if episode is None or moment is None:
+        return None
+    beds = [tile.bed for tile in store.tiles.values() if tile.runs and tile.stale]
+    with_runs = sum(bool(tile.runs) for tile in store.tiles.values())
+    who = f"Nobody has it. {next_call(episode, moment)[0]}"
+    if episode.holder is not None:
+        who = holder_words(episode.holder, store, moment)
+    return Banner(
+        title=f"Board blind to {len(beds)} of {with_runs} beds",
+        below=f"{' '.join(beds)} · since {words.clock(episode.since, moment.zone)}",
+        words=f"Go to these beds now. {who}",
+        phones=f"Telephone: {phones(store)}",
+        since=words.since(moment.second - episode.since),
+        whole=False,
+    )
+
+
+def _not_live(store: Store, moment: Moment | None, silent_s: float) -> Banner:
+    if moment is None or store.unit is None:
+        return Banner(
+            title="No hub found",
+            below="This desk has heard nothing since it was started.",
+            words="Nothing is shown and nothing can be taken from here.",
+            phones="Go to the beds. Telephone: the list on paper at the desk",
+            since=words.since(round(silent_s) * SECOND),
+            whole=True,
+        )
+    lost_for = round(silent_s) * SECOND
+    return Banner(
+        title=f"Not live since {words.clock(store.clock.last_word, moment.zone)}",
+        below="",
+        words="This board has lost the hub. Nothing below is current and nothing can be taken from here.",
+        phones=f"Go to the beds. Telephone: {phones(store)}",
+        since=words.since(lost_for),
+        whole=True,
+    )

@@ -1,0 +1,81 @@
+"""The map of keys, shown by ``?``."""
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
+from monitor.desk.paint.text import draw_text
+from shared.look.palette import Theme
+from shared.look.sizes import TILE_RADIUS
+
+KEYS = (
+    ("Arrows, bed number", "choose a bed"),
+    ("S", "Seen: I know; the calls go on"),
+    ("T", "Take: I answer for it, or a named person does; the calls wait"),
+    ("N", "Pass on: not me, the next rung at once"),
+    ("A", "Help by phone: adds a name, holds no high"),
+    ("H H", "twice within 3 s: call help to the bed"),
+    ("Enter", "open the bed's page; never answers"),
+    ("Escape", "back; never answers"),
+    ("U", "who sits at this desk"),
+    ("Page up, Page down", "other beds, where they do not fit on one page"),
+    ("D", "day or night"),
+    ("F", "read from across the room; any key returns"),
+    ("?", "this map"),
+)
+STAFF = "Staff, R1 to R5: bedside nurse, charge nurse, perfusionist, intensivist, surgeon. Filled: nobody has it."
+
+
+class KeyMap(QWidget):
+    """A sheet over the window; any key or click closes it."""
+
+    def __init__(self, theme: Theme, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._theme = theme
+        self.hide()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Change the colours."""
+        self._theme = theme
+        self.update()
+
+    def open_map(self) -> None:
+        """Show the sheet in the middle of the window."""
+        parent = self.parentWidget()
+        assert parent is not None
+        wide, high = min(900, parent.width() - 40), min(110 + 36 * len(KEYS), parent.height() - 40)
+        self.setGeometry((parent.width() - wide) // 2, (parent.height() - high) // 2, wide, high)
+        self.show()
+        self.raise_()
+        self.setFocus()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Close."""
+        self._close()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Close."""
+        self._close()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint the list."""
+        painter, theme = QPainter(self), self._theme
+        try:
+            with kept(painter):
+                fill_box(painter, QRectF(self.rect()), TILE_RADIUS, theme.tile_raised)
+                outline_box(painter, QRectF(self.rect()), TILE_RADIUS, pen(theme.focus, 3))
+            draw_text(painter, 28, 44, "Keys", 24, True, theme.ink)
+            for number, (key, words) in enumerate(KEYS):
+                base = 86 + 34 * number
+                draw_text(painter, 28, base, key, 16, True, theme.ink)
+                draw_text(painter, 250, base, words, 16, False, theme.ink_2)
+            draw_text(painter, 28, 86 + 34 * len(KEYS) + 8, STAFF, 13, False, theme.ink_2)
+        finally:
+            painter.end()
+
+    def _close(self) -> None:
+        self.hide()
+        parent = self.parentWidget()
+        if parent is not None:
+            parent.setFocus(Qt.FocusReason.OtherFocusReason)

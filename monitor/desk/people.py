@@ -1,0 +1,52 @@
+"""Who sits at this desk. Names are chosen from the roster; there is no password yet, and the screen says so."""
+
+from monitor.core.view import PersonView
+from monitor.desk.question import Choice
+from monitor.desk.store import Store
+
+NOTE = "Names are not checked by a password yet. What you answer is written down under the name you choose here."
+_ACTS_NOT = frozenset({"viewer", "administrator"})
+
+
+class People:
+    """The person signed in at this desk, and the roster to choose from."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._name: str | None = None
+
+    @property
+    def name(self) -> str | None:
+        """The roster name of who is signed in; ``None`` when nobody is, or when the roster no longer has them."""
+        if self._name is not None and self._store.person(self._name) is None:
+            self._name = None
+        return self._name
+
+    def sign_in(self, name: str) -> None:
+        """Sign a person of the roster in; an unknown name signs nobody in."""
+        self._name = name if self._store.person(name) is not None else None
+
+    def sign_out(self) -> None:
+        """Leave the desk."""
+        self._name = None
+
+    def words(self) -> str:
+        """Say who acts here: ``You are: Charge 2``."""
+        name = self.name
+        return f"You are: {self._store.label(name)} · U" if name is not None else "Nobody signed in · U"
+
+    def choices(self) -> tuple[Choice, ...]:
+        """Give the people who can act, those on cover first."""
+        unit = self._store.unit
+        if unit is None:
+            return ()
+        on_cover = [cover.person for cover in unit.cover if cover.rung > 1] + [unit.deputy]
+        able = [person for person in unit.people if person.role not in _ACTS_NOT]
+        able.sort(key=lambda person: (person.name not in on_cover, _natural(person)))
+        return tuple(Choice(person.name, person.label) for person in able)
+
+
+def _natural(person: PersonView) -> tuple[str, int]:
+    head = person.label.rstrip("0123456789")
+    tail = person.label[len(head) :]
+    return head, int(tail) if tail else 0

@@ -1,0 +1,47 @@
+"""What the painters of a tile's parts share: the painter, the face, the places, the theme and the inks."""
+
+from dataclasses import dataclass
+
+from PySide6.QtGui import QPainter
+
+from monitor.desk.paint.plates import text_on_head
+from monitor.desk.tile.face import Face, Plate
+from shared.look.palette import Hex, Theme
+from shared.look.sizes import Px, text_px
+from shared.look.tile import TileParts
+
+
+@dataclass(frozen=True, slots=True)
+class Canvas:
+    """One tile being painted. ``inverted``: the other half of a flash. ``still``: motion is reduced."""
+
+    painter: QPainter
+    face: Face
+    parts: TileParts
+    theme: Theme
+    width: int
+    height: int
+    inverted: bool = False
+    still: bool = False
+
+    def px(self, use: Px) -> float:
+        """Give the font size of a use on this tile."""
+        return text_px(use, self.parts.k)
+
+    @property
+    def ink(self) -> Hex:
+        """The ink of names and numbers: full where somebody is needed, softer on a quiet tile."""
+        return self.theme.ink if self.face.strong else self.theme.ink_2
+
+    @property
+    def solid_head(self) -> bool:
+        """Tell whether the head is a solid plate, on which every text has the plate's own colour."""
+        need = self.face.need
+        return need.plate is Plate.HEAD and not need.held
+
+    def head_ink(self, otherwise: Hex) -> Hex:
+        """Give the colour of a text in the head."""
+        need = self.face.need
+        if need.plate is Plate.HEAD and need.need is not None:
+            return text_on_head(need.need, need.held, self.theme)
+        return otherwise

@@ -1,0 +1,133 @@
+"""From what the hub said to the face of a tile."""
+
+from monitor.core.view import TileView
+from monitor.desk import words
+from monitor.desk.link_state import LinkState
+from monitor.desk.need import leading
+from monitor.desk.paint.staff import REST
+from monitor.desk.store import Store
+from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import foot_of_need, need_face, staff_picture
+from monitor.desk.tile.numbers import Numbers
+from shared.instant import HOUR, MINUTE, SECOND
+from shared.look.marks import Mark
+from shared.look.palette import StateHue
+from shared.messages import Origin
+from shared.support import SUPPORT_LABEL
+
+#: How long a tile keeps its bar after its needs have changed.
+CHANGED_FOR_MS = MINUTE
+
+_ORIGINS = {
+    Origin.SIMULATED: (Mark.SIMULATED, StateHue.SIMULATED, "SIMULATED"),
+    Origin.REPLAYED: (Mark.SIMULATED, StateHue.SIMULATED, "A recording, replayed"),
+    Origin.ENTERED: (Mark.HAND_ENTERED, StateHue.HAND_ENTERED, "Entered by hand"),
+}
+
+
+def compose(tile: TileView, store: Store, moment: Moment) -> Face:
+    """Make the face of a bed at a moment."""
+    if not tile.runs:
+        return _no_run(tile, moment)
+    numbers = Numbers(tile, store, moment)
+    fresh, bold = _freshness(tile, moment)
+    need = need_face(tile, moment) or _state_row(tile, moment)
+    origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None
+    changed = store.changed_at.get(tile.bed)
+    return Face(
+        bed=tile.bed,
+        support=_support(tile, moment),
+        who=store.label(tile.nurse) if tile.nurse is not None else "no nurse named",
+        fresh=fresh,
+        fresh_bold=bold,
+        need=need,
+        staff=staff_picture(tile, moment),
+        trends=numbers.trends(),
+        plain=numbers.plain(),
+        power=numbers.power(),
+        foot=_foot(tile, store, moment),
+        origin_mark=origin[0] if origin is not None and need.mark is not origin[0] else None,
+        changed=not moment.veiled and changed is not None and 0 <= moment.now - changed < CHANGED_FOR_MS,
+        veiled=moment.veiled,
+    )
+
+
+def _no_run(tile: TileView, moment: Moment) -> Face:
+    return Face(
+        bed=tile.bed,
+        support="",
+        who="",
+        fresh="not live" if moment.veiled else "",
+        fresh_bold=moment.veiled,
+        need=NeedFace(title="No support run here. Nothing is watched."),
+        staff=REST,
+        trends=(),
+        plain=(),
+        power=None,
+        foot=FootFace(Foot.QUIET, ("",)),
+        no_run=True,
+        veiled=moment.veiled,
+    )
+
+
+def _support(tile: TileView, moment: Moment) -> str:
+    labels = " + ".join(SUPPORT_LABEL[run.description.support] for run in tile.runs)
+    started = [run.description.started_at for run in tile.runs if run.description.started_at is not None]
+    if not started:
+        return labels
+    day = 1 + (moment.now - min(started)) // (24 * HOUR)
+    return f"{labels} · day {max(1, day)}"
+
+
+def _freshness(tile: TileView, moment: Moment) -> tuple[str, bool]:
+    if moment.veiled:
+        return "not live", True
+    if tile.last_reading_at is None:
+        return "no reading yet", True
+    old = moment.second - tile.last_reading_at
+    if tile.stale or old > tile.stale_after_s * SECOND:
+        return words.age(old), True
+    if moment.link is LinkState.LATE:
+        return "hub silent", True
+    if tile.origin is Origin.ENTERED:
+        return words.age(old // MINUTE * MINUTE), False
+    return (words.age(old), False) if old >= tile.age_from_s * SECOND else ("live", False)
+
+
+def _state_row(tile: TileView, moment: Moment) -> NeedFace:
+    """The need row where nobody is needed: not judged, simulated, by hand, or empty."""
+    if not moment.veiled and (tile.stale or tile.last_reading_at is None):
+        reason = "no reading yet" if tile.last_reading_at is None else "values too old"
+        return NeedFace(mark=Mark.NOT_JUDGED, hue=StateHue.NOT_JUDGED, title=f"Not judged · {reason}")
+    origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None
+    if origin is None:
+        return NeedFace()
+    mark, hue, title = origin
+    if tile.origin is Origin.ENTERED and tile.by_hand_note:
+        title = f"{title}, {tile.by_hand_note}"
+    return NeedFace(mark=mark, hue=hue, title=title)
+
+
+def _foot(tile: TileView, store: Store, moment: Moment) -> FootFace:
+    if moment.veiled:
+        return FootFace(Foot.QUIET, ("not judged here",))
+    lead = leading(tile)
+    if lead is not None and not lead.over:
+        return foot_of_need(lead, store, moment)
+    return FootFace(Foot.QUIET, _quiet(tile, moment))
+
+
+def _quiet(tile: TileView, moment: Moment) -> tuple[str, ...]:
+    """What a quiet tile says last: what is not watched, and remarks. A full set is not counted."""
+    parts: list[str] = []
+    if tile.stale and tile.last_reading_at is not None:
+        from_then = tile.last_reading_at + round(tile.stale_after_s * SECOND)
+        parts.append(f"Nothing watched since {words.hhmm(from_then, moment.zone)}")
+    elif tile.judged < tile.rules:
+        parts.append(f"{tile.judged} of {tile.rules} rules judged")
+    if tile.not_watched and not tile.stale:
+        parts.append(f"Not watched: {', '.join(tile.not_watched)}")
+    parts.extend(tile.notes)
+    # the same words, shorter and shorter: remarks go first, what is not watched last
+    return tuple(" · ".join(parts[:count]) for count in range(len(parts), 0, -1)) or ("",)

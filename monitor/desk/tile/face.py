@@ -1,0 +1,162 @@
+"""The face of a tile: everything that is painted, as words, marks and numbers. Two equal faces paint alike.
+
+A face is compared with the one painted last; only when they differ is the tile painted again.
+"""
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from monitor.core.grades import Priority
+from monitor.desk.paint.staff import StaffPicture
+from shared.instant import Instant
+from shared.look.marks import Mark
+from shared.look.need import Need
+from shared.look.palette import StateHue
+from shared.quantities import Quantity
+
+
+class Plate(StrEnum):
+    """The area that a need takes: its grade."""
+
+    NONE = "none"
+    LINE = "line"
+    ROW = "row"
+    HEAD = "head"
+
+
+@dataclass(frozen=True, slots=True)
+class NeedFace:
+    """The need row. ``need`` is ``None`` for a state that asks for nobody; its mark then has a state's hue.
+
+    ``blinks``: the grade at whose pace the mark block flashes, while nobody has it.
+    """
+
+    need: Need | None = None
+    plate: Plate = Plate.NONE
+    held: bool = False
+    mark: Mark | None = None
+    hue: StateHue | None = None
+    title: str = ""
+    since: str = ""
+    more: int = 0
+    blinks: Priority | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class LineFace:
+    """A line of a trend. ``spread``: the range within each column is drawn, not the value."""
+
+    slot: int
+    quantity: Quantity
+    second: bool = False
+    spread: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class NumberFace:
+    """A number with what stands beside it.
+
+    ``value`` is ``--`` when lost or stale; ``was`` then says ``4.0 at 14:26``. ``side``: L or R of two runs.
+    ``out``: the need whose bar stands under it.
+    """
+
+    value: str
+    was: str = ""
+    target: str = ""
+    limit: str = ""
+    hollow: bool = False
+    side: str = ""
+    out: Need | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TrendFace:
+    """One of the three rows.
+
+    ``began``: start of the run; before it nothing is missing. ``newest``: the last value of each line, drawn as a
+    point while ``live``. ``end``: the trend ends here. ``column``: changes when there is a new column to paint.
+    """
+
+    label: str
+    unit: str
+    numbers: tuple[NumberFace, ...]
+    lines: tuple[LineFace, ...]
+    scale: tuple[float, float]
+    band: tuple[float, float] | None
+    ticks: tuple[float, ...]
+    orders: tuple[Instant, ...]
+    began: Instant | None
+    by_hand: bool
+    live: bool
+    newest: tuple[float, ...]
+    end: Instant = field(default=0, compare=False)
+    column: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class PlainFace:
+    """One plain number."""
+
+    label: str
+    value: str
+    unit: str
+    out: Need | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PowerFace:
+    """Mains (outline) or battery (solid) with words; ``None`` for unknown."""
+
+    on_mains: bool | None
+    words: str = ""
+
+
+class Foot(StrEnum):
+    """How the last line is written."""
+
+    QUIET = "quiet"
+    NOBODY = "nobody"
+    HOLDER = "holder"
+
+
+@dataclass(frozen=True, slots=True)
+class FootFace:
+    """The last line. ``left`` and ``right`` have the same words long and short: the first that fit are painted."""
+
+    kind: Foot
+    left: tuple[str, ...]
+    right: tuple[str, ...] = ("",)
+    mark: Mark | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost."""
+
+    bed: str
+    support: str
+    who: str
+    fresh: str
+    fresh_bold: bool
+    need: NeedFace
+    staff: StaffPicture
+    trends: tuple[TrendFace, ...]
+    plain: tuple[PlainFace, ...]
+    power: PowerFace | None
+    foot: FootFace
+    origin_mark: Mark | None = None
+    changed: bool = False
+    no_run: bool = False
+    veiled: bool = False
+
+    @property
+    def strong(self) -> bool:
+        """Tell whether the tile is written in full ink: somebody is needed here."""
+        return self.need.need is not None and not self.veiled
+
+    @property
+    def spoken(self) -> str:
+        """Give the tile in one sentence, for a screen reader."""
+        who = " ".join((self.foot.left[0], self.foot.right[0])).strip()
+        parts = (f"Bed {self.bed}", self.need.title, self.fresh, who)
+        return ". ".join(part for part in parts if part)

@@ -1,0 +1,95 @@
+"""The far layer, read at 4 m: bed, mark, one number, the staff and who has it."""
+
+from PySide6.QtCore import QRectF
+
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.marks import draw_mark
+from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
+from monitor.desk.paint.staff import draw_staff
+from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.palette import qcolor
+from monitor.desk.tile.canvas import Canvas
+from monitor.desk.tile.face import Foot, NumberFace, Plate, TrendFace
+from monitor.desk.tile.paint_foot import paint_foot
+from shared.look.palette import Hex
+from shared.look.sizes import CAP_SHARE, OUTLINE, PLATE_RADIUS, TILE_RADIUS, MarkPx, Px
+
+#: Capital height at scale 1, for 22 minutes of arc at 4 m on a panel of 0.277 mm a pixel.
+_CAP_PX = 92
+_PLATE_H = 126
+
+
+def paint_far(canvas: Canvas) -> None:
+    """Paint the tile so that it is read from across the room."""
+    painter, parts, theme, k = canvas.painter, canvas.parts, canvas.theme, canvas.parts.k
+    box = QRectF(0, 0, canvas.width, canvas.height)
+    painter.fillRect(box, qcolor(theme.ground))
+    if not canvas.face.no_run:
+        with kept(painter):
+            fill_box(painter, box, TILE_RADIUS, theme.tile)
+        draw_staff(painter, parts.staff, canvas.face.staff, theme, k)
+    plate = QRectF(parts.head.x, parts.head.y, parts.head.w, min(_PLATE_H * k, 0.44 * canvas.height))
+    ink, mark_ink = _plate(canvas, plate)
+    mark_side = min(MarkPx.FAR * k, plate.height() - 24 * k)
+    room = plate.width() - 16 * k - (mark_side + 24 * k if canvas.face.need.mark is not None else 0)
+    px = fit_text(canvas.face.bed, room, _CAP_PX * k / CAP_SHARE, True, smallest=30).px
+    base = plate.center().y() + CAP_SHARE * px / 2
+    draw_text(painter, plate.left() + 8 * k, base, canvas.face.bed, px, True, ink)
+    if canvas.face.need.mark is not None:
+        spot = QRectF(plate.right() - mark_side - 16 * k, plate.center().y() - mark_side / 2, mark_side, mark_side)
+        draw_mark(painter, canvas.face.need.mark, spot, mark_ink)
+    if canvas.face.no_run:
+        words = "No support run"
+        draw_text(painter, parts.bed_x, plate.bottom() + 50 * k, words, canvas.px(Px.TITLE), False, theme.ink_2)
+        return
+    if canvas.face.foot.kind is not Foot.QUIET:
+        paint_foot(canvas)
+    _number(canvas, plate.bottom(), parts.who.y)
+
+
+def _plate(canvas: Canvas, plate: QRectF) -> tuple[Hex, Hex]:
+    """Fill the plate by grade; give the ink of the label and of the mark."""
+    need, theme, k = canvas.face.need, canvas.theme, canvas.parts.k
+    if need.need is None:
+        label = theme.ink_3 if canvas.face.no_run else theme.ink_2
+        return label, theme.state[need.hue] if need.hue is not None else theme.ink_2
+    solid = theme.priority[need.need]
+    with kept(canvas.painter):
+        if need.plate is Plate.HEAD and not need.held:
+            back = theme.on_priority[need.need] if canvas.inverted else solid
+            fill_box(canvas.painter, plate, PLATE_RADIUS, solid)
+            return theme.on_priority[need.need], theme.on_priority[need.need] if back == solid else theme.tint[
+                need.need
+            ]
+        if need.plate in (Plate.HEAD, Plate.ROW) and not (need.held and need.plate is Plate.ROW):
+            fill_box(canvas.painter, plate, PLATE_RADIUS, theme.tint[need.need])
+        if need.plate is Plate.HEAD:
+            outline_box(canvas.painter, plate, PLATE_RADIUS, pen(solid, OUTLINE * k))
+    return theme.ink, solid
+
+
+def _number(canvas: Canvas, top: float, bottom: float) -> None:
+    trend, number = _the_one(canvas)
+    if trend is None or number is None:
+        return
+    theme, k = canvas.theme, canvas.parts.k
+    cap = min(_CAP_PX * k, 0.78 * (bottom - top))
+    px = cap / CAP_SHARE
+    left = canvas.parts.bed_x
+    room = canvas.width - left - 90 * k
+    px = fit_text(number.value, room, px, canvas.face.strong, smallest=24).px
+    base = (top + bottom) / 2 + CAP_SHARE * px / 2
+    lost = number.value == "--"
+    ink = theme.ink_3 if lost else canvas.ink
+    draw_text(canvas.painter, left, base, number.value, px, canvas.face.strong, ink)
+    x = left + text_width(number.value, px, canvas.face.strong) + 14 * k
+    label = canvas.px(Px.TITLE)
+    draw_text(canvas.painter, x, base - label * 1.5, trend.label, label, False, theme.ink_2)
+    draw_text(canvas.painter, x, base - 2, trend.unit, canvas.px(Px.LABEL), False, theme.ink_2)
+
+
+def _the_one(canvas: Canvas) -> tuple[TrendFace | None, NumberFace | None]:
+    """The number that is out, else the flow."""
+    pairs = [(trend, number) for trend in canvas.face.trends for number in trend.numbers]
+    out = [pair for pair in pairs if pair[1].out is not None]
+    return next(iter(out or pairs), (None, None))

@@ -1,0 +1,131 @@
+"""The need row, the staff and the last line of a tile, in words."""
+
+from monitor.core.grades import RUNG_LABEL, AlertClass, LadderClass, Priority, Rung
+from monitor.core.view import EpisodeView, HolderView, LadderView, RungView, TileView
+from monitor.desk import words
+from monitor.desk.need import leading, need_of, wants_somebody
+from monitor.desk.paint.staff import REST, RungPicture, RungState, StaffPicture
+from monitor.desk.store import Store
+from monitor.desk.tile.face import Foot, FootFace, NeedFace, Plate
+from monitor.desk.tile.moment import Moment
+from shared.instant import MINUTE
+from shared.look.marks import Mark, mark_of
+from shared.look.palette import StateHue
+
+_PLATES = {Priority.HIGH: Plate.HEAD, Priority.MEDIUM: Plate.ROW, Priority.LOW: Plate.LINE}
+WHERE = {"at_bed": "at the bed", "going": "going", "phone": "by phone"}
+
+
+def need_face(tile: TileView, moment: Moment) -> NeedFace | None:
+    """Give the need row of the leading episode; ``None`` when there is none."""
+    lead = leading(tile)
+    if lead is None:
+        return None
+    mark = mark_of(need_of(lead))
+    if moment.veiled:
+        return NeedFace(mark=mark, hue=StateHue.STALE, title=f"was: {lead.title}")
+    if lead.over:
+        ended = max((one.ended_at for one in lead.alerts if one.ended_at is not None), default=None)
+        when = f", ended {words.hhmm(ended, moment.zone)}" if ended is not None else ", ended"
+        title = f"{lead.title}{when} · not seen"
+        return NeedFace(mark=Mark.LATCHED, hue=StateHue.LATCHED, title=title, more=len(tile.episodes) - 1)
+    return NeedFace(
+        need=need_of(lead),
+        plate=_PLATES[lead.priority],
+        held=lead.holder is not None,
+        mark=mark,
+        title=lead.title,
+        since=words.since(moment.second - lead.since),
+        more=len(tile.episodes) - 1,
+        blinks=lead.priority if wants_somebody(lead) else None,
+    )
+
+
+def staff_picture(tile: TileView, moment: Moment) -> StaffPicture:
+    """Give the staff: the ladder of the leading episode, or the scale at rest."""
+    lead = leading(tile)
+    if lead is None or lead.ladder is None or lead.over or moment.veiled:
+        return REST
+    rungs = tuple(_rung(rung, lead.ladder, moment) for rung in lead.ladder.rungs)
+    return StaffPicture(need_of(lead), rungs, gate=lead.holder is not None)
+
+
+def _rung(rung: RungView, ladder: LadderView, moment: Moment) -> RungPicture:
+    state, label = RungState(rung.state.value), f"R{rung.rung}"
+    if rung.at is None:
+        return RungPicture(label, state)
+    if state is RungState.NEXT:
+        left = rung.at - moment.second
+        whole = max(1, rung.at - ladder.began)
+        return RungPicture(label, state, words.countdown(left), min(1.0, max(0.0, 1 - left / whole)))
+    return RungPicture(label, state, words.hhmm(rung.at, moment.zone))
+
+
+def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
+    """Give the last line while somebody is needed: who has it, or that nobody has, and who is called next."""
+    if lead.holder is not None:
+        return _held(lead, lead.holder, store, moment)
+    if lead.priority is Priority.LOW:
+        seen = f" · seen by {_names(lead.seen_by, store)}" if lead.seen_by else ""
+        return FootFace(Foot.QUIET, (f"On the tile only{seen}", "On the tile only"))
+    right = next_call(lead, moment)
+    if lead.advising:
+        name = store.label(lead.advising[-1])
+        return FootFace(Foot.NOBODY, (f"{name} helps by phone · nobody has it", f"{name} helps by phone"), right)
+    if lead.seen_by:
+        name = store.label(lead.seen_by[-1])
+        left = (f"Seen by {name} · nobody has it", "Seen · nobody has it")
+        return FootFace(Foot.NOBODY, left, right, Mark.SEEN)
+    return FootFace(Foot.NOBODY, ("Nobody has it",), right)
+
+
+def next_call(lead: EpisodeView, moment: Moment) -> tuple[str, ...]:
+    """Say who is called next and when, long and short: ``Surgeon called in 0:34``, ``Surgeon in 0:34``."""
+    ladder = lead.ladder
+    if ladder is None:
+        return ("",)
+    if ladder.next_rung is not None and ladder.next_at is not None:
+        who = RUNG_LABEL[Rung(ladder.next_rung)]
+        left = words.countdown(ladder.next_at - moment.second)
+        return f"{who} called in {left}", f"{who} in {left}"
+    if ladder.repeats_at is not None:
+        left = words.countdown(ladder.repeats_at - moment.second)
+        return f"All called · again in {left}", f"again in {left}"
+    return ("All called",)
+
+
+def holder_words(holder: HolderView, store: Store, moment: Moment) -> str:
+    """Say who has it and where: ``Nurse 4 · going, 3 min``."""
+    where = WHERE.get(holder.where, holder.where)
+    if holder.eta_at is not None:
+        left = holder.eta_at - moment.second
+        due = f"due {words.hhmm(holder.eta_at, moment.zone)}"
+        where += f", {max(1, -(-left // MINUTE))} min" if left > 0 else f", {due}"
+    return f"{store.label(holder.person)} · {where}"
+
+
+def _held(lead: EpisodeView, holder: HolderView, store: Store, moment: Moment) -> FootFace:
+    plain = holder_words(holder, store, moment)
+    right = f"calls again in {words.countdown(holder.until - moment.second)}"
+    left = [plain, store.label(holder.person)]
+    if holder.told_to is not None:
+        told = f"told to {store.label(holder.told_to)} {words.hhmm(holder.taken_at, moment.zone)}"
+        left = [f"{plain} · {told}", f"{store.label(holder.person)} · {told}", *left]
+    elif lead.also:
+        left = [f"{plain} · also {_names(lead.also, store)}", *left]
+    return FootFace(Foot.HOLDER, tuple(left), (right,), Mark.TAKEN)
+
+
+def _names(names: tuple[str, ...], store: Store) -> str:
+    return ", ".join(store.label(name) for name in names)
+
+
+def is_blind(store: Store) -> EpisodeView | None:
+    """Give the unit's open episode that says the board is blind, if there is one."""
+    episodes = store.unit.episodes if store.unit is not None else ()
+    for episode in episodes:
+        blind = episode.ladder is not None and episode.ladder.ladder is LadderClass.BOARD_BLIND
+        named = any(one.rule == "board_blind" for one in episode.alerts)
+        if not episode.over and episode.alert_class is AlertClass.TECHNICAL and (blind or named):
+            return episode
+    return None

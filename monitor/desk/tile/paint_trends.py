@@ -1,0 +1,148 @@
+"""The three trend rows: label, number, what stands beside it, and the line."""
+
+import math
+
+import numpy as np
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPainterPath
+
+from monitor.desk.paint.fonts import font, pieces, text_width
+from monitor.desk.paint.pens import kept, pen, to_qrect
+from monitor.desk.paint.sparkline import SparkPicture, draw_sparkline
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.palette import qcolor
+from monitor.desk.store import Store
+from monitor.desk.tile.canvas import Canvas
+from monitor.desk.tile.face import LineFace, NumberFace, TrendFace
+from shared.look.palette import Hex, Theme
+from shared.look.sizes import OUT_BAR, SMALLEST_TEXT, Px
+from shared.look.tile import TrendRow
+
+
+def paint_trends(canvas: Canvas, store: Store) -> None:
+    """Paint the rows; ``store`` gives the columns of the lines."""
+    for trend, row in zip(canvas.face.trends, canvas.parts.trends, strict=False):
+        _labels(canvas, trend, row)
+        if len(trend.numbers) == 1:
+            _number(canvas, trend.numbers[0], row)
+        else:
+            _two_numbers(canvas, trend.numbers, row)
+        for line in reversed(trend.lines):
+            _line(canvas, trend, line, row, store)
+
+
+def _labels(canvas: Canvas, trend: TrendFace, row: TrendRow) -> None:
+    room = (116 if len(trend.numbers) == 1 else 66) * canvas.parts.k
+    label = fit_text(trend.label, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
+    colour = canvas.theme.ink_2
+    draw_text(canvas.painter, row.label_x, row.label_base, trend.label, label.px, False, colour)
+    draw_text(canvas.painter, row.label_x, row.unit_base, trend.unit, canvas.px(Px.UNIT), False, colour)
+
+
+def _number(canvas: Canvas, number: NumberFace, row: TrendRow) -> None:
+    px, bold = canvas.px(Px.TREND), canvas.face.strong
+    right, small = row.number_right, canvas.px(Px.UNIT)
+    if number.was or number.value == "--":
+        base = row.number_base - (9 if number.was else 0) * canvas.parts.k
+        draw_text(canvas.painter, right, base, number.value, 0.7 * px, True, canvas.theme.ink_3, Align.RIGHT)
+        low = row.number_base + 3.5 * canvas.parts.k
+        draw_text(canvas.painter, right, low, number.was, small, False, canvas.theme.ink_2, Align.RIGHT)
+        return
+    if number.hollow:
+        _hollow(canvas.painter, right, row.number_base, number.value, px, canvas.ink)
+    else:
+        draw_text(canvas.painter, right, row.number_base, number.value, px, bold, canvas.ink, Align.RIGHT)
+    if number.out is not None:
+        high = max(2, round(OUT_BAR * canvas.parts.k))
+        wide = text_width(number.value, px, bold)
+        bar = QRectF(right - wide, row.out_bar_y, wide, high)
+        canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[number.out]))
+    _beside(canvas, number, row)
+
+
+def _beside(canvas: Canvas, number: NumberFace, row: TrendRow) -> None:
+    """The target; with a need the limit too. Where both cannot stand, the limit does."""
+    small, label, ink = canvas.px(Px.UNIT), canvas.px(Px.LABEL), canvas.theme.ink_2
+    high = row.target_base - label - 1
+    room = row.line.x - row.target_x - 2
+    if not number.limit:
+        draw_text(canvas.painter, row.target_x, row.target_base, number.target, label, False, ink)
+    elif number.target and text_width(number.limit, small) <= room:
+        draw_text(canvas.painter, row.target_x, high, number.target, small, False, ink)
+        draw_text(canvas.painter, row.target_x, row.target_base, number.limit, small, False, canvas.theme.ink)
+    else:
+        word, _, value = number.limit.partition(" ")
+        draw_text(canvas.painter, row.target_x, high, word, small, False, canvas.theme.ink)
+        draw_text(canvas.painter, row.target_x, row.target_base, value, label, False, canvas.theme.ink)
+
+
+def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow) -> None:
+    """Left and right of two runs, one above the other, each with its target."""
+    k, bold = canvas.parts.k, canvas.face.strong
+    px, small = max(14.0, 20 * k), canvas.px(Px.UNIT)
+    step = min(20.5 * k, row.row.h / 2)
+    middle = row.row.y + row.row.h / 2
+    for place, number in enumerate(numbers):
+        base = middle + 0.375 * px + (place - 0.5) * step
+        draw_text(canvas.painter, row.number_right - 74 * k, base, number.side, small, False, canvas.theme.ink_2)
+        value = number.was or number.value
+        size, colour = (small, canvas.theme.ink_2) if number.was else (px, canvas.ink)
+        if number.hollow and not number.was:
+            _hollow(canvas.painter, row.number_right, base, value, size, colour)
+        else:
+            draw_text(canvas.painter, row.number_right, base, value, size, bold, colour, Align.RIGHT)
+        words = number.limit.replace("limit ", "< ") or number.target
+        draw_text(canvas.painter, row.target_x, base, words, small, False, canvas.theme.ink_2)
+        if number.out is not None:
+            wide = text_width(value, size, bold)
+            bar = QRectF(row.number_right - wide, base + 2, wide, 2)
+            canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[number.out]))
+
+
+def _hollow(painter: QPainter, right: float, base: float, text: str, px: float, colour: Hex) -> None:
+    """Digits in outline: the console estimates this value."""
+    path = QPainterPath()
+    shown = "".join(pieces(text, True))
+    path.addText(QPointF(right - text_width(text, px, True), base), font(px, True), shown)
+    with kept(painter):
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(pen(colour, max(1.0, px / 26)))
+        painter.drawPath(path)
+
+
+def _line(canvas: Canvas, trend: TrendFace, line: LineFace, row: TrendRow, store: Store) -> None:
+    window = store.readings.window(canvas.face.bed, line.slot, line.quantity, trend.end)
+    low, high = (window.high - window.low,) * 2 if line.spread else (window.low, window.high)
+    known = np.flatnonzero(~np.isnan(low))
+    first = int(known[0]) if known.size else low.size
+    begins = first
+    if store.readings.has_past(canvas.face.bed, line.slot) and trend.began is not None:
+        begins = min(first, max(0, math.ceil((trend.began - window.begin) / window.width_ms)))
+    events = tuple(
+        column for at in trend.orders if 0 <= (column := (at - window.begin) // window.width_ms) < low.size
+    )
+    newest = trend.newest[trend.lines.index(line)] if len(trend.newest) == len(trend.lines) else None
+    picture = SparkPicture(
+        low=low,
+        high=high,
+        scale=trend.scale,
+        band=None if line.second else trend.band,
+        limits=() if line.second else trend.ticks,
+        events=() if line.second else events,
+        last=newest,
+        live=trend.live,
+        by_hand=trend.by_hand,
+        begins=low.size if line.second else begins,
+    )
+    theme = second_line(canvas.theme) if line.second else canvas.theme
+    draw_sparkline(canvas.painter, to_qrect(row.line), picture, theme, canvas.parts.k)
+
+
+_SECOND: dict[int, Theme] = {}
+
+
+def second_line(theme: Theme) -> Theme:
+    """Give the theme in which the second of two runs is drawn: a quieter line."""
+    if id(theme) not in _SECOND:
+        _SECOND[id(theme)] = theme.model_copy(update={"spark": theme.rule_strong})
+    return _SECOND[id(theme)]

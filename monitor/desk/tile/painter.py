@@ -1,0 +1,66 @@
+"""One tile, part by part."""
+
+from PySide6.QtCore import QLineF, QRectF, Qt
+from PySide6.QtGui import QColor
+
+from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
+from monitor.desk.paint.staff import draw_staff
+from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.palette import qcolor
+from monitor.desk.store import Store
+from monitor.desk.tile.canvas import Canvas
+from monitor.desk.tile.paint_foot import paint_foot
+from monitor.desk.tile.paint_head import paint_head
+from monitor.desk.tile.paint_need import paint_need
+from monitor.desk.tile.paint_plain import paint_plain
+from monitor.desk.tile.paint_trends import paint_trends
+from shared.look.sizes import TILE_RADIUS, Px
+
+_VEIL = 0.45
+_VEIL_STEP = 22
+
+
+def paint_tile(canvas: Canvas, store: Store) -> None:
+    """Paint the whole tile into its widget; the corners keep the ground's colour."""
+    box = QRectF(0, 0, canvas.width, canvas.height)
+    canvas.painter.fillRect(box, qcolor(canvas.theme.ground))
+    if canvas.face.no_run:
+        _paint_no_run(canvas, box)
+    else:
+        with kept(canvas.painter):
+            fill_box(canvas.painter, box, TILE_RADIUS, canvas.theme.tile)
+        draw_staff(canvas.painter, canvas.parts.staff, canvas.face.staff, canvas.theme, canvas.parts.k)
+        paint_head(canvas)
+        paint_need(canvas)
+        paint_trends(canvas, store)
+        paint_plain(canvas)
+        paint_foot(canvas)
+    if canvas.face.veiled:
+        _paint_veil(canvas, box)
+
+
+def _paint_no_run(canvas: Canvas, box: QRectF) -> None:
+    dashed = pen(canvas.theme.rule_strong, 1.5)
+    dashed.setDashPattern([4, 3])
+    with kept(canvas.painter):
+        outline_box(canvas.painter, box, TILE_RADIUS, dashed)
+    paint_head(canvas)
+    px, left = canvas.px(Px.TITLE), canvas.parts.bed_x
+    fitted = fit_text(canvas.face.need.title, canvas.width - left - 40, px, smallest=px * 0.8, most_lines=2)
+    base = canvas.height / 2
+    for number, line in enumerate(fitted.lines):
+        draw_text(canvas.painter, left, base + number * 1.4 * px, line, fitted.px, False, canvas.theme.ink_2)
+
+
+def _paint_veil(canvas: Canvas, box: QRectF) -> None:
+    """A veil of the ground's colour and a wide hatch: nothing here is current."""
+    veil = QColor(qcolor(canvas.theme.ground))
+    veil.setAlphaF(_VEIL)
+    with kept(canvas.painter):
+        canvas.painter.fillRect(box, veil)
+        canvas.painter.setPen(pen(canvas.theme.hatch, 1.0, Qt.PenStyle.SolidLine))
+        lines = [
+            QLineF(float(total), 0.0, float(total) - box.height(), box.height())
+            for total in range(0, int(box.width() + box.height()), _VEIL_STEP)
+        ]
+        canvas.painter.drawLines(lines)

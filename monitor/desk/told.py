@@ -1,0 +1,60 @@
+"""What the foot of the screen says of the last command: sent, recorded, refused, or NOT RECORDED."""
+
+from datetime import tzinfo
+
+from monitor.core.commands import (
+    CallHelp,
+    ChangeRoster,
+    Command,
+    EndRun,
+    HelpByPhone,
+    Order,
+    PassOn,
+    Renew,
+    Seen,
+    SetTarget,
+    StartRun,
+    Take,
+)
+from monitor.desk import words
+from monitor.desk.command_life import Given, Life
+
+#: A command that was recorded is told for so long; one that was not stays until the next.
+TOLD_FOR_S = 20.0
+
+_WORDS: dict[type, str] = {
+    Seen: "Seen",
+    Take: "Take",
+    PassOn: "Pass on",
+    HelpByPhone: "Help by phone",
+    Renew: "Hold anew",
+    CallHelp: "Help called",
+    Order: "Order",
+    SetTarget: "Target",
+    ChangeRoster: "Cover",
+    StartRun: "Run started",
+    EndRun: "Run ended",
+}
+
+
+def told(given: Given | None, monotonic: float, zone: tzinfo | None) -> tuple[str, bool]:
+    """Say it, and whether somebody must act on it."""
+    if given is None:
+        return "", False
+    what = _what(given.command)
+    lasting = given.life in (Life.REFUSED, Life.NOT_RECORDED)
+    if not lasting and monotonic - given.moved > TOLD_FOR_S:
+        return "", False
+    at = words.clock(given.at, zone) if given.at is not None else ""
+    return {
+        Life.SENT: (f"{what} · sent", False),
+        Life.RECORDED: (f"{what} · recorded {at}", False),
+        Life.UNRECORDED: (f"{what} · counts since {at}, NOT RECORDED: write it down", True),
+        Life.REFUSED: (f"{what} · refused: {given.reason}", True),
+        Life.NOT_RECORDED: (f"{what} · NOT RECORDED: {given.reason}. Telephone.", True),
+    }[given.life]
+
+
+def _what(command: Command) -> str:
+    bed = getattr(command, "bed", None)
+    return f"{_WORDS[type(command)]} {bed}" if bed else _WORDS[type(command)]

@@ -1,0 +1,356 @@
+"""The desk's window: header, board or bed page, footer, and the keys. It ticks four times a second."""
+
+from collections.abc import Callable
+from datetime import tzinfo
+from typing import Protocol
+
+from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPalette, QResizeEvent
+from PySide6.QtWidgets import QLabel, QWidget
+
+from monitor.desk import words
+from monitor.desk.answering import ACT_OF_KEY, Act, Answering
+from monitor.desk.bed_by_number import BedByNumber
+from monitor.desk.board import RING_ROOM, Board
+from monitor.desk.bridge import Bridge
+from monitor.desk.flash import next_edge
+from monitor.desk.footer import Footer, FooterFace
+from monitor.desk.header import Header
+from monitor.desk.header_face import compose_header
+from monitor.desk.key_map import KeyMap
+from monitor.desk.paint.fonts import font
+from monitor.desk.palette import load_palette
+from monitor.desk.panel import Panel
+from monitor.desk.people import People
+from monitor.desk.session import Session
+from monitor.desk.store import Changes
+from monitor.desk.tile.moment import Moment
+from monitor.desk.told import told
+from shared.look.palette import Theme
+from shared.look.sizes import frame_for
+
+TICK_MS = 250
+_STRIP_H = 28
+_ARROWS = {
+    Qt.Key.Key_Left: (-1, 0),
+    Qt.Key.Key_Right: (1, 0),
+    Qt.Key.Key_Up: (0, -1),
+    Qt.Key.Key_Down: (0, 1),
+}
+
+
+class BedPage(Protocol):
+    """What a bed page can do besides being a widget."""
+
+    def show_moment(self, moment: Moment, changes: Changes) -> None:
+        """Show the hub's time and what has changed."""
+
+    def set_theme(self, theme: Theme) -> None:
+        """Change the colours."""
+
+
+class DeskWindow(QWidget):
+    """The whole desk on one screen.
+
+    Args:
+        session: the store and the way to the hub.
+        bridge: where the reader thread leaves what it heard; ``None`` in a test that feeds the store itself.
+        monotonic: seconds.
+        zone: where written clock times are; ``None``: that of this machine.
+
+    Signals:
+        open_bed: the page of a bed was asked for.
+        changed: what a batch from the hub has changed, for the sound and for pages.
+        theme_changed: day or night was chosen.
+    """
+
+    open_bed = Signal(str)
+    changed = Signal(object)
+    theme_changed = Signal(str)
+
+    def __init__(
+        self,
+        session: Session,
+        bridge: Bridge | None,
+        monotonic: Callable[[], float],
+        theme: str = "day",
+        zone: tzinfo | None = None,
+    ) -> None:
+        super().__init__()
+        self.session = session
+        self.people = People(session.store)
+        self._bridge = bridge
+        self._monotonic = monotonic
+        self._zone = zone
+        self.theme_name = theme
+        self._theme: Theme = _theme(theme)
+        self._sound = "No sound here"
+        self._remark: tuple[str, bool, float] = ("", False, 0.0)
+        self._second: int | None = None
+        self._far = False
+        self._numbers = BedByNumber()
+        self._factory: Callable[[str], QWidget] | None = None
+        self.page: QWidget | None = None
+        self.header = Header(self._theme, self)
+        self.board = Board(session.store, self._theme, self)
+        self.footer = Footer(self._theme, self)
+        self.strip = QLabel(self)
+        self.strip.hide()
+        self.panel = Panel(self._theme, self)
+        self.keys = KeyMap(self._theme, self)
+        self.answering = Answering(session, self.people, self.panel.ask, self._say, monotonic)
+        self._connect()
+        self._dress()
+
+    def _connect(self) -> None:
+        self.setWindowTitle("Weirkeeper")
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.board.answer.connect(lambda bed: self.answering.act(Act.PANEL, bed))
+        self.header.chosen.connect(self.board.set_focus_bed)
+        self._flash = QTimer(self)
+        self._flash.setSingleShot(True)
+        self._flash.setTimerType(Qt.TimerType.PreciseTimer)
+        self._flash.timeout.connect(self._flash_now)
+        self._ticker = QTimer(self)
+        self._ticker.timeout.connect(self.tick)
+        if self._bridge is not None:
+            self._bridge.ready.connect(self.take_heard, Qt.ConnectionType.QueuedConnection)
+
+    # -- for others -----------------------------------------------------------------------------------------
+
+    def start(self) -> None:
+        """Begin to tick."""
+        self._ticker.start(TICK_MS)
+        self.tick()
+
+    def set_bed_page_factory(self, factory: Callable[[str], QWidget]) -> None:
+        """Say how the page of a bed is made. The widget may have the methods of `BedPage`."""
+        self._factory = factory
+
+    def set_sound_words(self, sound: str) -> None:
+        """Say what the header tells of the sound."""
+        self._sound = sound
+
+    def set_still(self, still: bool) -> None:
+        """Reduce motion."""
+        self.board.set_still(still)
+
+    def set_theme(self, name: str) -> None:
+        """Show ``day`` or ``night``."""
+        self.theme_name, self._theme = name, _theme(name)
+        for part in (self.header, self.board, self.footer, self.panel, self.keys):
+            part.set_theme(self._theme)
+        if self.page is not None and hasattr(self.page, "set_theme"):
+            self.page.set_theme(self._theme)
+        self._dress()
+        self.theme_changed.emit(name)
+
+    def moment(self) -> Moment | None:
+        """Give the hub's time and the link's state; ``None`` before the hub's first word."""
+        now = self.session.store.now(self._monotonic())
+        return None if now is None else Moment(now, self.session.store.link.state, self._zone)
+
+    # -- time and news --------------------------------------------------------------------------------------
+
+    def take_heard(self) -> None:
+        """Take what the reader thread left, and show what it changed."""
+        if self._bridge is not None:
+            self.take(self.session.take(self._bridge.drain(), self._monotonic()))
+
+    def take(self, changes: Changes) -> None:
+        """Show what has changed."""
+        moment = self.moment()
+        if moment is None:
+            return
+        if changes.unit or changes.snapshot:
+            self.board.show_moment(moment)
+        elif changes.beds:
+            self.board.show_moment(moment, changes.beds)
+        if changes.sparks:
+            self.board.refresh(changes.beds)
+        if changes.unit or changes.beds or changes.commands:
+            self._show_bars(moment)
+        self._show_page(moment, changes)
+        self._flash_now()
+        self.changed.emit(changes)
+
+    def tick(self) -> None:
+        """Let time pass: four times a second; whatever counts moves once a second."""
+        changes = self.session.tick(self._monotonic())
+        moment = self.moment()
+        second = None if moment is None else moment.second
+        if second != self._second or changes.unit or changes.commands:
+            self._second = second
+            if moment is not None:
+                self.board.show_moment(moment)
+                self._show_page(moment, changes)
+            self._flash_now()
+            if changes.unit:
+                self.changed.emit(changes)
+        self._show_bars(moment)
+
+    def _show_bars(self, moment: Moment | None) -> None:
+        store, now = self.session.store, self._monotonic()
+        self.header.show_face(compose_header(store, moment, store.link.silent(now), self._sound))
+        said, bold = told(store.commands.last(), now, self._zone)
+        if self._remark[0] and now - self._remark[2] < 6:
+            said, bold = self._remark[:2]
+        unit = store.unit
+        face = FooterFace(
+            simulated=unit is not None and unit.demonstration,
+            told=said,
+            told_bold=bold,
+            pages=self.board.page_words(),
+            trends="Trends 2 h",
+            who=self.people.words(),
+        )
+        self.footer.show_face(face)
+        self._show_strip()
+
+    def _show_strip(self) -> None:
+        unit = self.session.store.unit
+        since = unit.not_recorded if unit is not None else None
+        if since is not None:
+            text = f"NOT RECORDED since {words.clock(since, self._zone)}: the record refuses writes. "
+            self.strip.setText(f"{text}Alerts and calls go on. Write on paper what you answer.")
+        if (since is not None) == self.strip.isHidden():
+            self.strip.setHidden(since is None)
+            self._lay_out()
+
+    def _show_page(self, moment: Moment, changes: Changes) -> None:
+        if self.page is not None and hasattr(self.page, "show_moment"):
+            self.page.show_moment(moment, changes)
+
+    def _flash_now(self) -> None:
+        """Show the phase of the flash; wake at the next edge only when something flashes."""
+        store = self.session.store
+        now = store.now(self._monotonic())
+        if now is None:
+            return
+        phase = int(now / max(store.clock.speed, 1e-6))
+        left = next_edge(self.board.show_phase(phase), phase)
+        if left is None:
+            self._flash.stop()
+        else:
+            self._flash.start(max(10, left))
+
+    def _say(self, remark: str, bold: bool) -> None:
+        self._remark = (remark, bold, self._monotonic())
+        self._show_bars(self.moment())
+
+    # -- keys -----------------------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Do what the key means; in the far layer any key only returns."""
+        if self._far:
+            self.set_far(False)
+            return
+        key, text = event.key(), event.text().lower()
+        if key in _ARROWS and self.page is None:
+            self.board.move_focus(*_ARROWS[Qt.Key(key)])
+        elif key in (Qt.Key.Key_PageDown, Qt.Key.Key_PageUp) and self.page is None:
+            self.board.turn_page(1 if key == Qt.Key.Key_PageDown else -1)
+            self._refresh_all()
+        elif key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.open_page(self.board.focus_bed)
+        elif key == Qt.Key.Key_Escape:
+            self._back()
+        elif text in ACT_OF_KEY:
+            self.answering.act(ACT_OF_KEY[text], self.board.focus_bed)
+        elif text.isdigit() and self.page is None:
+            bed = self._numbers.digit(text, self.session.store.beds(), self._monotonic())
+            if bed:
+                self.board.set_focus_bed(bed)
+                self._refresh_all()
+        elif text == "d":
+            self.set_theme("night" if self.theme_name == "day" else "day")
+        elif text == "f" and self.page is None:
+            self.set_far(True)
+        elif text == "?":
+            self.keys.open_map()
+        else:
+            super().keyPressEvent(event)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """A click beside the tiles returns from the far layer, or takes the focus away."""
+        if self._far:
+            self.set_far(False)
+        else:
+            self.board.set_focus_bed("")
+
+    def set_far(self, far: bool) -> None:
+        """Show the layer for reading across the room, or return."""
+        self._far = far
+        self.board.set_far(far)
+
+    def open_page(self, bed: str) -> None:
+        """Open the page of a bed."""
+        if not bed:
+            return
+        self.open_bed.emit(bed)
+        if self._factory is None:
+            return
+        self._close_page()
+        self.page = self._factory(bed)
+        self.page.setParent(self)
+        self.board.hide()
+        self._lay_out()
+        self.page.show()
+        self._refresh_all()
+
+    def _back(self) -> None:
+        if self.page is not None:
+            self._close_page()
+            self._refresh_all()
+        else:
+            self.board.set_focus_bed("")
+
+    def _close_page(self) -> None:
+        if self.page is not None:
+            self.page.hide()
+            self.page.deleteLater()
+            self.page = None
+            self.board.show()
+            self.setFocus()
+
+    def _refresh_all(self) -> None:
+        moment = self.moment()
+        if moment is not None:
+            self.board.show_moment(moment)
+            self._show_page(moment, Changes())
+        self._show_bars(moment)
+        self._flash_now()
+
+    # -- geometry -------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the parts out."""
+        super().resizeEvent(event)
+        self._lay_out()
+        self._refresh_all()
+
+    def _lay_out(self) -> None:
+        wide, high = self.width(), self.height()
+        frame = frame_for(wide, high)
+        top = frame.header - RING_ROOM
+        bottom = high - frame.footer + RING_ROOM
+        strip = _STRIP_H if not self.strip.isHidden() else 0
+        self.header.setGeometry(0, 0, wide, top)
+        self.strip.setGeometry(0, top, wide, _STRIP_H)
+        self.board.setGeometry(0, top + strip, wide, bottom - top - strip)
+        if self.page is not None:
+            self.page.setGeometry(0, top + strip, wide, bottom - top - strip)
+        self.footer.setGeometry(0, bottom, wide, high - bottom)
+
+    def _dress(self) -> None:
+        palette = QPalette(self.palette())
+        palette.setColor(QPalette.ColorRole.Window, QColor(self._theme.ground))
+        self.setPalette(palette)
+        self.strip.setFont(font(15, True))
+        back, ink = self._theme.priority.technical, self._theme.on_priority.technical
+        self.strip.setStyleSheet(f"background: {back}; color: {ink}; padding-left: 12px")
+
+
+def _theme(name: str) -> Theme:
+    palette = load_palette()
+    return {"day": palette.day, "night": palette.night}[name]

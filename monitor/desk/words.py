@@ -1,0 +1,54 @@
+"""Times, ages and numbers as screens write them. An age over an hour never stands as m:ss alone."""
+
+from datetime import UTC, datetime, tzinfo
+
+from monitor.desk.paint.text import format_number
+from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.quantities import CATALOGUE, Quantity
+
+
+def clock(at: Instant, zone: tzinfo | None = None) -> str:
+    """Give hh:mm:ss of the day; without a zone that of this machine."""
+    return datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone).strftime("%H:%M:%S")
+
+
+def hhmm(at: Instant, zone: tzinfo | None = None) -> str:
+    """Give hh:mm of the day."""
+    return clock(at, zone)[:5]
+
+
+def countdown(ms: int) -> str:
+    """Give what is left as m:ss, rounded up so that 0:00 is the moment itself; from an hour on with its unit."""
+    seconds = max(0, -(-ms // SECOND))
+    if seconds >= 3600:
+        return f"{seconds // 3600} h {seconds // 60 % 60:02} min"
+    return f"{seconds // 60}:{seconds % 60:02}"
+
+
+def since(ms: int) -> str:
+    """Give how long something has been so: m:ss for ten minutes, then minutes, then hours and minutes."""
+    seconds = max(0, ms) // SECOND
+    if seconds < 600:
+        return f"{seconds // 60}:{seconds % 60:02}"
+    return _long(max(0, ms))
+
+
+def age(ms: int) -> str:
+    """Give the age of a reading with its unit: ``48 s old``, ``12 min old``, ``1 h 05 min old``."""
+    if ms < 2 * MINUTE:
+        return f"{max(0, ms) // SECOND} s old"
+    return f"{_long(ms)} old"
+
+
+def _long(ms: int) -> str:
+    minutes = ms // MINUTE
+    if ms < HOUR:
+        return f"{minutes} min"
+    if ms < 24 * HOUR:
+        return f"{minutes // 60} h {minutes % 60:02} min"
+    return f"{minutes // 1440} d {minutes // 60 % 24} h"
+
+
+def reading(quantity: Quantity, value: float) -> str:
+    """Give a reading as its quantity is written."""
+    return format_number(value, CATALOGUE[quantity].decimals)
