@@ -72,6 +72,7 @@ class VirtualClock:
 
     Attributes:
         start: wall-clock ms at which the course began; virtual and wall time are equal there.
+        began: what the clock showed when it was made.
     """
 
     def __init__(self, start: Instant | None, speed: float) -> None:
@@ -88,6 +89,7 @@ class VirtualClock:
         if self.start < 0:
             raise ConfigurationError(f"--start {self.start}: ms since 1970 UTC, never negative")
         self._speed = speed
+        self.began = max(0, virtual_ms(self.start, self._wall, speed))
 
     def now(self) -> Instant:
         """Virtual ms since 1970 UTC."""

@@ -44,6 +44,12 @@ def _seconds(value: object) -> object:
     return int(found[1]) * 60 + float(found[2])
 
 
+def _as_set(value: Any) -> Any:
+    """Give a list of words as the set that it is; what is regrouped here is checked as Python, not as JSON."""
+    words = isinstance(value, list) and all(isinstance(item, str) for item in value)
+    return frozenset(value) if words else value
+
+
 def _publishable(quantity: Quantity) -> Quantity:
     if CATALOGUE[quantity].derived:
         raise ValueError("a derived quantity follows from others and is never set")
@@ -92,7 +98,7 @@ class Start(Part):
             return data
         known = set(Quantity)
         values = {key: value for key, value in data.items() if key in known}
-        rest = {key: value for key, value in data.items() if key not in known}
+        rest = {key: _as_set(value) for key, value in data.items() if key not in known}
         return rest | ({"values": values} if values else {})
 
     @model_validator(mode="after")

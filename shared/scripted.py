@@ -170,7 +170,7 @@ class ScriptedBed:
                 values[quantity] = value
         if self._noise_key is not None:
             _add_noise(values, f"{self._noise_key}{math.floor(t)}")
-        return ScriptedReadings(MappingProxyType(values), self._estimated & values.keys())
+        return ScriptedReadings(MappingProxyType(values), self._estimated.intersection(values))
 
 
 def is_linked(scenario: Scenario, bed: str, t: float) -> bool:

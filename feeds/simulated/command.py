@@ -81,7 +81,7 @@ def _play(
     player: Player, publisher: Publisher, clock: VirtualClock, stop: StopRequested, ends: float | None
 ) -> None:
     """Play every second of scenario time from now on; a feed that begins late joins where the course stands."""
-    done = (clock.now() - clock.start) // SECOND - 1
+    done = (clock.began - clock.start) // SECOND - 1
     while not stop.now and (ends is None or done < ends):
         reached = (clock.now() - clock.start) // SECOND
         if ends is not None:

@@ -123,6 +123,16 @@ def test_that_a_start_may_give_a_bed_its_own_support_and_sensors() -> None:
     assert run.profile == "small"
 
 
+def test_that_a_start_may_name_its_sensors() -> None:
+    scenario = with_text('[[start]]\nbed = "B1"\nsensors = ["pump_flow", "inlet_pressure"]\n')
+    assert run_of(scenario, "B1").sensors == {Q.PUMP_FLOW, Q.INLET_PRESSURE}
+    message = told(TEXT + '[[start]]\nbed = "B1"\nsensors = ["pump_flow", 3]\n')
+    assert '[[start]] number 2, key "sensors' in message
+    message = told(TEXT + '[[start]]\nbed = "B1"\nsensors = ["pump_flov", "inlet_pressure"]\n')
+    assert '[[start]] number 2, key "sensors' in message
+    assert "pump_flov" in message
+
+
 def test_that_a_second_pump_carries_no_readings_of_the_patient() -> None:
     scenario = with_text('[[start]]\nbed = "B1"\nslot = 2\nsupport = "RA-PA"\n')
     assert slots_of(scenario, "B1") == (1, 2)

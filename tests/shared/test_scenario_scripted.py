@@ -132,3 +132,10 @@ def test_that_readings_do_not_depend_on_what_was_asked_before(times: list[int]) 
 def test_that_without_noise_two_beds_read_alike() -> None:
     scenario = course("15_all_feeds_lost")
     assert ScriptedBed(scenario, "B1").observe(3).values == ScriptedBed(scenario, "B2").observe(3).values
+
+
+def test_that_an_estimated_flow_is_marked_so() -> None:
+    text = 'title = "e"\nminutes = 1\nbeds = ["B1"]\n[[start]]\nbed = "B1"\nestimated = ["pump_flow"]\n'
+    readings = ScriptedBed(parse_scenario(text), "B1").observe(0)
+    assert readings.estimated == frozenset({Q.PUMP_FLOW})
+    assert isinstance(readings.estimated, frozenset)

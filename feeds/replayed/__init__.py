@@ -1,0 +1,1 @@
+"""Recordings played to the hub as if they were read now."""
