@@ -9,7 +9,7 @@ from monitor.core.alert import CONDITION, ConditionState, Sample, Turn
 from monitor.core.judging.registry import JUDGES, applies, needs
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.ladder_table import Timings
-from monitor.core.rules import ConditionRule, FrozenRule, Limits, Rule
+from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
 from shared.instant import Instant, ms
 from shared.messages import Observation, Origin
@@ -164,7 +164,7 @@ def _silenced(rule: Rule) -> bool:
 def _advance(rule: Rule, state: RuleState, verdict: Verdict, seen: Readings, timings: Timings) -> Turn:
     if verdict.beyond:
         if state.condition is ConditionState.QUIET:
-            state.elapsed_ms = 0
+            state.elapsed_ms = ms(rule.lag_s) if isinstance(rule, LimitRule) else 0
         else:
             state.elapsed_ms += min(seen.at - state.last_at, seen.step_ms)
         delay = 0 if seen.by_hand else ms(rule.delay_s)

@@ -18,13 +18,21 @@ from shared.support import Support
 RuleId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{1,39}$")]
 
 
+#: Seconds of the running median that a rule reads unless it says otherwise.
+USUAL_WINDOW_S = 10.0
+
+
 class Reference(StrEnum):
-    """What a limit is measured against."""
+    """What a limit is measured against.
+
+    Standing: what has stood since the last order, or, without any order, since the run began.
+    """
 
     ABSOLUTE = "absolute"
     TARGET = "target"
     RUN_BASELINE = "run_baseline"
     ORDER_BASELINE = "order_baseline"
+    STANDING = "standing"
 
 
 class Mark(StrEnum):
@@ -104,11 +112,19 @@ class LimitRule(RuleBase):
     above: float | None = None
     outside: tuple[float, float] | None = None
     of: Reference = Reference.ABSOLUTE
-    window_s: float = Field(default=10, ge=0, le=600)
+    window_s: float = Field(default=USUAL_WINDOW_S, ge=0, le=600)
     back_by: float = Field(default=0, ge=0)
     gates: tuple[Gate, ...] = ()
     by_support: dict[Support, float] = {}
     counts_dips: bool = False
+
+    @property
+    def lag_s(self) -> float:
+        """How long ago the readings crossed when the median of a long window does: half the window.
+
+        The ten seconds that most rules read are part of their delay; a longer window would add to it.
+        """
+        return self.window_s / 2 if self.window_s > USUAL_WINDOW_S else 0.0
 
     @model_validator(mode="after")
     def _one_limit(self) -> "LimitRule":
@@ -281,8 +297,8 @@ class Consequence(Frozen):
 class Limits(Frozen):
     """The whole of ``limits.toml``: rules in table order, and what explains what."""
 
-    rules: tuple[Rule, ...]
-    consequences: tuple[Consequence, ...] = ()
+    rules: tuple[Rule, ...] = Field(alias="rule")
+    consequences: tuple[Consequence, ...] = Field(default=(), alias="consequence")
 
     @model_validator(mode="after")
     def _ids_differ(self) -> "Limits":

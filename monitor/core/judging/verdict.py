@@ -68,6 +68,8 @@ class Readings:
             return 1.0
         if of is Reference.TARGET:
             return self.run.targets.get(quantity)
+        if of is Reference.STANDING:
+            of = Reference.ORDER_BASELINE if self.run.orders else Reference.RUN_BASELINE
         kept = self.run.run_baselines if of is Reference.RUN_BASELINE else self.run.order_baselines
         baseline = kept.get(quantity)
         return baseline.value if baseline else None

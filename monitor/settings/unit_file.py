@@ -1,0 +1,97 @@
+"""The shape of ``unit.toml``: what a unit writes of its beds, people and roster, made into core's `Unit`."""
+
+from pydantic import Field, model_validator
+
+from monitor.core.model import Frozen
+from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Target, Unit
+from shared.messages import BedLabel, Name
+from shared.quantities import CATALOGUE, Quantity
+from shared.support import DEFAULT_SENSORS, Support, describe_run
+
+
+class RunEntry(Frozen):
+    """A support run as a unit writes it: the usual sensors of its type, with what differs.
+
+    ``fitted_also`` and ``not_fitted`` change the usual sensors; ``sensors`` replaces them.
+    """
+
+    support: Support
+    slot: int = Field(default=1, ge=1, le=2)
+    run: Name | None = None
+    profile: Name = "broad"
+    sensors: frozenset[Quantity] | None = None
+    fitted_also: frozenset[Quantity] = frozenset()
+    not_fitted: frozenset[Quantity] = frozenset()
+    targets: dict[Quantity, Target] = {}
+
+    def fitted(self) -> frozenset[Quantity]:
+        """Give the sensors that are fitted."""
+        usual = DEFAULT_SENSORS[self.support] if self.sensors is None else self.sensors
+        return (usual | self.fitted_also) - self.not_fitted
+
+    @model_validator(mode="after")
+    def _targets_are_fitted(self) -> "RunEntry":
+        strange = sorted(q for q in self.targets if q not in self.fitted())
+        if strange:
+            raise ValueError(f"a target for what is not fitted: {', '.join(strange)}")
+        for quantity, value in self.targets.items():
+            spec = CATALOGUE[quantity]
+            if not spec.admits(value):
+                raise ValueError(f"target of {quantity} = {value:g} {spec.unit}: {spec.low:g} to {spec.high:g}")
+        return self
+
+
+class BedEntry(Frozen):
+    """A bed as a unit writes it. Without a run it is an empty bed: shown, and nothing is watched there."""
+
+    label: BedLabel
+    nurse: Name | None = None
+    entered_by_hand: bool = False
+    note: str = Field(default="", max_length=60)
+    runs: tuple[RunEntry, ...] = Field(default=(), max_length=2, alias="run")
+
+    @model_validator(mode="after")
+    def _slots_differ(self) -> "BedEntry":
+        if len({run.slot for run in self.runs}) != len(self.runs):
+            raise ValueError("two runs stand in the same slot; give the second one slot = 2")
+        return self
+
+    def settings(self) -> BedSettings:
+        """Give the bed as core wants it."""
+        runs = tuple(
+            RunSettings(
+                description=describe_run(
+                    run.support, run.run or f"{self.label}-{run.slot}", run.slot, run.profile, run.fitted()
+                ),
+                targets=run.targets,
+            )
+            for run in self.runs
+        )
+        return BedSettings(
+            label=self.label, runs=runs, nurse=self.nurse, entered_by_hand=self.entered_by_hand, note=self.note
+        )
+
+
+class UnitFile(Frozen):
+    """The whole of ``unit.toml``."""
+
+    name: str = Field(min_length=1, max_length=40)
+    beds: tuple[BedEntry, ...] = Field(min_length=1, max_length=256, alias="bed")
+    people: tuple[Person, ...] = Field(default=(), alias="person")
+    roster: Roster = Roster()
+    endpoints: Endpoints = Endpoints()
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> "UnitFile":
+        self.unit()
+        return self
+
+    def unit(self) -> Unit:
+        """Give the unit as core wants it."""
+        return Unit(
+            name=self.name,
+            beds=tuple(bed.settings() for bed in self.beds),
+            people=self.people,
+            roster=self.roster,
+            endpoints=self.endpoints,
+        )

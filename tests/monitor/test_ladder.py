@@ -1,0 +1,156 @@
+"""The ladder against the table it is meant to climb, with and without people.
+
+The seconds are the project's own defaults, shaped on common practice (no source); they stand here once more, as
+literals, so that a slip in ``config/ladder.toml`` is seen.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from monitor.core import ladder as climb
+from monitor.core.grades import LadderClass, Rung
+from monitor.core.ladder import StepKind
+from monitor.core.ladder_table import LadderTable
+from monitor.settings import load_ladder
+from shared.instant import Instant, ms
+
+C = LadderClass
+PATH = Path(__file__).parents[2] / "config" / "ladder.toml"
+EVERYBODY = {1: "nurse", 2: "charge", 3: "perfusionist", 4: "intensivist", 5: "surgeon"}
+
+TIMES: dict[LadderClass, dict[int, list[float]]] = {
+    C.CIRCUIT_TWO: {1: [0, 180, 240], 2: [0, 180, 240], 3: [0, 180, 240], 4: [0, 180, 240], 5: [120, 180, 240]},
+    C.CIRCUIT_ONE: {1: [0, 180, 240], 2: [0, 180, 240], 3: [0, 180, 240], 4: [60, 180, 240], 5: [120, 180, 240]},
+    C.PATIENT_SIDE: {
+        1: [0, 420, 540],
+        2: [60, 420, 540],
+        3: [120, 420, 540],
+        4: [120, 420, 540],
+        5: [300, 420, 540],
+    },
+    C.HIGH_OTHER: {1: [0, 420, 540], 2: [60, 420, 540], 3: [120, 420, 540], 4: [180, 420, 540], 5: [300, 420, 540]},
+    C.MEDIUM: {1: [0], 2: [180, 1500, 2100], 3: [480], 4: [900]},
+    C.CONSOLE: {1: [0], 2: [180, 780, 1380], 3: [300]},
+    C.FEED: {1: [0], 2: [180, 780, 1380]},
+    C.BOARD_BLIND: {2: [0], 3: [120]},
+}
+
+
+@pytest.fixture(scope="module")
+def table() -> LadderTable:
+    return load_ladder(PATH.read_text(), "ladder.toml")
+
+
+def standing(people: dict[int, str], deputy: str | None = None):
+    def who(rung: Rung, with_deputy: bool) -> tuple[str, ...]:
+        own = (people[rung],) if rung in people else ()
+        return own + ((deputy,) if with_deputy and deputy and rung is Rung.BEDSIDE else ())
+
+    return who
+
+
+def run(state, table: LadderTable, people: dict[int, str], until: float, deputy: str | None = None):
+    """Let a ladder run in virtual time; give (seconds, kind, rung, person)."""
+    told: list[tuple[float, str, int | None, str | None]] = []
+    while (due := climb.next_due(state, table)) is not None and due <= ms(until):
+        for step in climb.advance(state, table, due, standing(people, deputy)):
+            told.append((due / 1000, step.kind.value, step.rung, step.person))
+    return told
+
+
+def called(told, rung: int) -> list[float]:
+    return [at for at, kind, reached, _ in told if kind == "called" and reached == rung]
+
+
+def started(ladder: LadderClass, zero: Instant = 0):
+    return climb.start(ladder, zero)
+
+
+@pytest.mark.parametrize("ladder", TIMES, ids=lambda ladder: ladder.value)
+def test_that_each_class_calls_its_rungs_at_the_times_of_the_table(ladder: LadderClass, table: LadderTable):
+    last = max(max(times) for times in TIMES[ladder].values())
+    told = run(started(ladder), table, EVERYBODY, last)
+    for rung in Rung:
+        assert called(told, rung) == TIMES[ladder].get(rung, []), f"{ladder} rung {rung}"
+
+
+def test_that_an_empty_rung_is_skipped_and_the_next_takes_its_time(table: LadderTable):
+    people = {rung: name for rung, name in EVERYBODY.items() if rung != 3}
+    told = run(started(C.HIGH_OTHER), table, people, 301)
+    assert (120.0, "skipped", 3, None) in told
+    assert called(told, 4) == [120]
+    assert called(told, 5) == [300]
+
+
+def test_that_an_empty_last_rung_calls_the_rung_below_again(table: LadderTable):
+    people = {rung: name for rung, name in EVERYBODY.items() if rung != 4}
+    told = run(started(C.MEDIUM), table, people, 901)
+    assert called(told, 3) == [480, 900]
+
+
+def test_that_the_nurse_and_the_deputy_are_called_again_where_only_they_stand(table: LadderTable):
+    told = run(started(C.FEED), table, {1: "nurse"}, 181, deputy="deputy")
+    assert [(at, person) for at, kind, _, person in told if kind == "called"] == [
+        (0, "nurse"), (180, "nurse"), (180, "deputy"),
+    ]  # fmt: skip
+
+
+def test_that_a_hold_keeps_everything_still_and_then_calls_all_called_so_far(table: LadderTable):
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 65)
+    climb.hold(state, ms(70 + 180), ())
+    told = run(state, table, EVERYBODY, 1000)
+    assert told[0] == (250, "hold_ended", None, None)
+    assert [(at, rung) for at, _, rung, _ in told[1:5]] == [(250, 1), (250, 2), (310, 3), (370, 4)]
+
+
+def test_that_a_take_without_a_check_leaves_the_intensivist_of_one_witness_on_the_ladder(table: LadderTable):
+    state = started(C.CIRCUIT_ONE)
+    run(state, table, EVERYBODY, 10)
+    climb.hold(state, ms(200), (Rung.INTENSIVIST,))
+    told = run(state, table, EVERYBODY, 190)
+    assert [(at, rung) for at, _, rung, _ in told] == [(60, 4)]
+
+
+def test_that_a_second_witness_calls_the_intensivist_even_from_a_hold(table: LadderTable):
+    state = started(C.CIRCUIT_ONE)
+    run(state, table, EVERYBODY, 10)
+    climb.hold(state, ms(200), ())
+    climb.second_witness(state, ms(30))
+    steps = climb.advance(state, table, ms(30), standing(EVERYBODY))
+    assert [(s.kind, s.rung) for s in steps] == [(StepKind.CALLED, Rung.INTENSIVIST)]
+
+
+def test_that_promotion_calls_rungs_again_at_their_time_in_the_new_class(table: LadderTable):
+    state = started(C.MEDIUM)
+    run(state, table, EVERYBODY, 500)
+    climb.change_class(state, table, C.HIGH_OTHER, ms(600), promoted=True, zero=ms(600))
+    told = run(state, table, EVERYBODY, 901)
+    assert [(at, rung) for at, _, rung, _ in told] == [(600, 1), (660, 2), (720, 3), (780, 4), (900, 5)]
+
+
+def test_that_a_lower_class_goes_on_by_its_earlier_clock_without_calling_anew(table: LadderTable):
+    state = started(C.MEDIUM)
+    run(state, table, EVERYBODY, 500)
+    climb.change_class(state, table, C.HIGH_OTHER, ms(600), promoted=True, zero=ms(600))
+    run(state, table, EVERYBODY, 790)
+    climb.change_class(state, table, C.MEDIUM, ms(800), promoted=False, zero=0)
+    told = run(state, table, EVERYBODY, 1501)
+    assert [(at, rung) for at, _, rung, _ in told] == [(1500, 2)]
+
+
+def test_that_passing_on_calls_the_next_rung_at_once(table: LadderTable):
+    state = started(C.MEDIUM)
+    run(state, table, EVERYBODY, 10)
+    climb.pass_on(state, table, ms(20))
+    told = run(state, table, EVERYBODY, 500)
+    assert [(at, rung) for at, _, rung, _ in told] == [(20, 2), (480, 3)]
+
+
+def test_that_calls_missed_while_the_hub_was_down_are_made_once_and_at_once(table: LadderTable):
+    state = started(C.CIRCUIT_TWO)
+    climb.advance(state, table, 0, standing(EVERYBODY))
+    steps = climb.advance(state, table, ms(1000), standing(EVERYBODY))
+    assert [s.rung for s in steps] == [5, 1, 2, 3, 4, 5]
+    assert climb.next_due(state, table) == ms(1020)

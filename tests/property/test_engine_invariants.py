@@ -1,0 +1,200 @@
+"""Invariants of the engine under random courses: situations at two beds, people who answer or do not, cut feeds.
+
+The numbers of invariants are those of DEVELOPERS.md.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from monitor.core.commands import Command, HelpByPhone, PassOn, Reason, Renew, Seen, Take
+from monitor.core.effects import Persist
+from monitor.core.engine import Engine
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.events import Commanded, Observed, TimePassed
+from monitor.core.grades import Priority
+from monitor.core.unit import Configuration
+from monitor.core.view import EpisodeView
+from monitor.rehearsal.rehearse import BEGIN
+from monitor.rehearsal.sources import Numbered
+from monitor.rehearsal.stage import stage_of
+from monitor.settings import load_configuration
+from shared.instant import SECOND, ms
+from shared.quantities import Quantity as Q
+from shared.scenario import parse_scenario
+
+CONFIG = Path(__file__).parents[2] / "config"
+BASE = {
+    Q.PUMP_SPEED: 3500.0, Q.PUMP_FLOW: 4.2, Q.INLET_PRESSURE: -60.0, Q.PRE_OXYGENATOR_PRESSURE: 220.0,
+    Q.POST_OXYGENATOR_PRESSURE: 190.0, Q.MEAN_ARTERIAL_PRESSURE: 72.0, Q.ON_MAINS: 1.0, Q.SWEEP_GAS_FLOW: 3.0,
+    Q.SPO2_RIGHT_HAND: 97.0,
+}  # fmt: skip
+SITUATIONS = {
+    "usual": {},
+    "low flow": {Q.PUMP_FLOW: 3.3, Q.INLET_PRESSURE: -110.0},
+    "very low flow": {Q.PUMP_FLOW: 2.2, Q.INLET_PRESSURE: -20.0, Q.POST_OXYGENATOR_PRESSURE: 289.0},
+    "no flow": {Q.PUMP_FLOW: 0.0},
+    "stopped": {Q.PUMP_SPEED: 0.0, Q.PUMP_FLOW: -1.5, Q.INLET_PRESSURE: 15.0, Q.MEAN_ARTERIAL_PRESSURE: 45.0},
+    "pressure low": {Q.MEAN_ARTERIAL_PRESSURE: 55.0},
+    "desaturated": {Q.SPO2_RIGHT_HAND: 76.0},
+    "on battery": {Q.ON_MAINS: 0.0},
+    "cut": None,
+}
+PEOPLE = ("nurse-B1", "nurse-B2", "deputy", "charge", "perfusionist", "intensivist")
+
+
+@dataclass(frozen=True)
+class Leg:
+    bed: str
+    situation: str
+    seconds: int
+    act: str | None
+    person: str
+    reason: Reason | None
+
+
+LEGS = st.lists(
+    st.builds(
+        Leg,
+        bed=st.sampled_from(["B1", "B2"]),
+        situation=st.sampled_from(sorted(SITUATIONS)),
+        seconds=st.integers(5, 240),
+        act=st.sampled_from([None, None, "seen", "take", "decline", "advise", "renew"]),
+        person=st.sampled_from(PEOPLE),
+        reason=st.sampled_from([None, Reason.AT_BEDSIDE, Reason.CIRCULATION_CHECKED, Reason.TEAM_AT_BED]),
+    ),
+    min_size=1,
+    max_size=7,
+)
+
+
+@pytest.fixture(scope="module")
+def configuration() -> Configuration:
+    shipped = load_configuration(CONFIG)
+    scenario = parse_scenario('title = "Random"\nminutes = 60\nbeds = ["B1", "B2"]')
+    return stage_of(scenario, shipped.limits, shipped.ladder)
+
+
+class Course:
+    """Plays legs; after each second it hands the engine's two views to ``check``."""
+
+    def __init__(self, configuration: Configuration, reopen_every: int | None = None) -> None:
+        self.configuration = configuration
+        self.engine = Engine(configuration, BEGIN)
+        self.entries: list[Entry] = []
+        self.reopen_every = reopen_every
+        self.now = BEGIN
+        self._numbered = Numbered()
+        self._acts = 0
+        self._keep(self.engine.start(BEGIN))
+
+    def play(self, legs: list[Leg]) -> None:
+        situations = {"B1": "usual", "B2": "usual"}
+        for leg in legs:
+            situations[leg.bed] = leg.situation
+            for second in range(leg.seconds):
+                self._second(situations)
+                if second == leg.seconds // 2 and leg.act:
+                    self._act(leg)
+
+    def _second(self, situations: dict[str, str]) -> None:
+        self.now += SECOND
+        while (due := self.engine.next_deadline()) is not None and due <= self.now:
+            self._keep(self.engine.handle(TimePassed(), due))
+        for bed, name in situations.items():
+            change = SITUATIONS[name]
+            if change is not None:
+                observation = self._numbered.live(bed, 1, self.now, BASE | change)
+                self._keep(self.engine.handle(Observed(observation), self.now))
+        if self.reopen_every and (self.now // SECOND) % self.reopen_every == 0:
+            self.engine = Engine.restore(self.configuration, self.engine.checkpoint())
+
+    def _act(self, leg: Leg) -> None:
+        episodes = self.engine.tile(leg.bed, self.now).episodes
+        if episodes:
+            self._acts += 1
+            command = _command(leg, episodes[0], f"act-{self._acts}")
+            self._keep(self.engine.handle(Commanded(command), self.now))
+
+    def _keep(self, effects: list[object]) -> None:
+        self.entries += [effect.entry for effect in effects if isinstance(effect, Persist)]
+
+    def views(self) -> list[EpisodeView]:
+        return [view for bed in ("B1", "B2") for view in self.engine.tile(bed, self.now).episodes]
+
+
+def _command(leg: Leg, episode: EpisodeView, identity: str) -> Command:
+    common = {"id": identity, "person": leg.person, "bed": leg.bed, "alert": episode.lead}
+    common |= {"revision": episode.revision}
+    kinds = {"seen": Seen, "take": Take, "decline": PassOn, "advise": HelpByPhone, "renew": Renew}
+    more = {} if leg.act == "seen" else {"reason": leg.reason}
+    return kinds[leg.act or "seen"].model_validate(common | more)
+
+
+@settings(max_examples=25)
+@given(legs=LEGS)
+def test_that_a_restored_engine_goes_on_as_if_nothing_had_happened(legs: list[Leg], configuration: Configuration):
+    """Invariant 7, and a restart in the middle of anything."""
+    whole, broken = Course(configuration), Course(configuration, reopen_every=17)
+    whole.play(legs)
+    broken.play(legs)
+    assert [e.model_dump_json() for e in broken.entries] == [e.model_dump_json() for e in whole.entries]
+
+
+@settings(max_examples=25)
+@given(legs=LEGS)
+def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configuration: Configuration):
+    """Invariant 2: what was raised high and has not ended is on its bed's view, still high, with a ladder."""
+    course = Course(configuration)
+    course.play(legs)
+    open_highs: dict[int, Entry] = {}
+    for entry in course.entries:
+        if entry.alert is None:
+            continue
+        if entry.kind in (EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED):
+            if entry.priority is Priority.HIGH:
+                open_highs[entry.alert] = entry
+        elif entry.kind in (EntryKind.CLEARED, EntryKind.LATCHED):
+            open_highs.pop(entry.alert, None)
+    shown = {a.id: (a.priority, view) for view in course.views() for a in view.alerts}
+    for alert in open_highs:
+        priority, view = shown[alert]
+        assert priority is Priority.HIGH
+        assert view.priority is Priority.HIGH
+        assert view.ladder is not None
+
+
+@settings(max_examples=25)
+@given(legs=LEGS)
+def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(legs: list[Leg], configuration: Configuration):
+    """Invariant 3: no ladder is ever behind; with nobody holding, something is always due next."""
+    course = Course(configuration)
+    course.play(legs)
+    for view in course.views():
+        if view.over or view.ladder is None:
+            continue
+        ladder = view.ladder
+        following = [at for at in (ladder.next_at, ladder.repeats_at) if at is not None]
+        assert following, f"{view.title}: nobody will ever be called"
+        assert min(following) > course.now
+        row = configuration.ladder.rows[ladder.ladder]
+        last = max(s for s in (row.r1, row.r2, row.r3, row.r4, row.r5, row.repeat_every_s) if s is not None)
+        assert min(following) - course.now <= ms(max(last, 900))
+
+
+@settings(max_examples=25)
+@given(legs=LEGS)
+def test_that_nothing_is_judged_while_a_feed_is_cut(legs: list[Leg], configuration: Configuration):
+    """Invariant 5: while a bed is not read, no rule of readings starts or ends there."""
+    course = Course(configuration)
+    course.play([*legs, Leg("B1", "cut", 10, None, "charge", None)])
+    cut_from = course.now - 9 * SECOND
+    spoke = [
+        e for e in course.entries
+        if e.bed == "B1" and e.at > cut_from and e.rule not in (None, "no_feed")
+        and e.kind in (EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED, EntryKind.CLEARED, EntryKind.LATCHED)
+    ]  # fmt: skip
+    assert spoke == []
