@@ -55,8 +55,8 @@ class Player:
                         slot=pump.slot,
                         read_at=self._start + t * SECOND,
                         readings=dict(readings.values),
-                        estimated=readings.estimated,
-                        conditions=readings.conditions,
+                        estimated=frozenset(readings.estimated),
+                        conditions=frozenset(readings.conditions),
                     )
                 )
         return drafts + self._entered(t)
