@@ -10,6 +10,7 @@ from monitor.core.grades import Priority
 from monitor.desk.board_order import hidden_needs, pages_of
 from monitor.desk.flash import is_inverted
 from monitor.desk.paint.pens import kept, outline_box, pen
+from monitor.desk.paint.text import draw_text
 from monitor.desk.palette import qcolor
 from monitor.desk.store import Store
 from monitor.desk.tile.compose import compose
@@ -79,6 +80,10 @@ class Board(QWidget):
     def tile(self, bed: str) -> TileWidget:
         """Give a bed's tile."""
         return self._tiles[bed]
+
+    def place_of(self, bed: str) -> QRect:
+        """Give where a bed's tile stands on this page; an empty place when it does not."""
+        return self._tiles[bed].geometry() if bed in self._shown else QRect()
 
     def shown(self) -> tuple[str, ...]:
         """Give the beds of this page, in order of their places."""
@@ -159,6 +164,9 @@ class Board(QWidget):
         painter = QPainter(self)
         try:
             painter.fillRect(event.rect(), qcolor(self._theme.ground))
+            if not self._shown:
+                words = "Looking for the hub. Until it is found nothing is shown here. Go to the beds."
+                draw_text(painter, 24, 60, words, 20, True, self._theme.ink_2)
             if self._focus in self._shown:
                 out = _RING_AT + FOCUS_RING
                 ring = QRectF(self._tiles[self._focus].geometry()).adjusted(-out, -out, out, out)

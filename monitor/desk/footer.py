@@ -77,7 +77,7 @@ class Footer(QWidget):
 
     def _paint(self, painter: QPainter) -> None:
         theme, face = self._theme, self._face
-        small = self.height() < 34
+        small = self.width() < 1600
         px = SMALLEST_TEXT if small else 13.0
         middle = self.height() / 2
         caution_px = 13.0 if small else 15.0

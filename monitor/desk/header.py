@@ -144,7 +144,7 @@ class Header(QWidget):
         s, theme = places.s, self._theme
         if not face.needs:
             px = max(12.0, 14 * s)
-            words = "No open need. That is no proof of safety: see each bed."
+            words = face.no_needs
             draw_text(painter, places.needs.left(), 34 * s, words, px, False, theme.ink_3)
             return
         for box, line in zip(need_boxes(places), face.needs, strict=False):
@@ -178,17 +178,17 @@ class Header(QWidget):
     def _cover(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
         box, s, theme = places.cover, places.s, self._theme
         px = max(SMALLEST_TEXT, 13 * s)
-        top = 10 * s
+        top = 8 * s
         for role, words in face.holes[:2]:
-            frame = QRectF(box.left(), top, box.width(), 36 * s)
+            frame = QRectF(box.left(), top, box.width(), max(33.0, 36 * s))
             dashed = pen(theme.priority.technical, 1.5)
             dashed.setDashPattern([4, 3])
             with kept(painter):
                 outline_box(painter, frame, 4, dashed)
             left, room = frame.left() + 7, frame.width() - 14
             fitted = fit_text(words, room, px, True, smallest=SMALLEST_TEXT)
-            draw_text(painter, left, frame.top() + 15 * s, role, SMALLEST_TEXT, False, theme.ink_2)
-            draw_text(painter, left, frame.top() + 30 * s, words, fitted.px, True, theme.ink)
+            draw_text(painter, left, frame.top() + 12, role, SMALLEST_TEXT, False, theme.ink_2)
+            draw_text(painter, left, frame.bottom() - 5 * s, words, fitted.px, True, theme.ink)
             top = frame.bottom() + 4 * s
         if len(face.holes) > 2:
             draw_text(painter, box.left(), 88 * s, f"and {len(face.holes) - 2} more", px, True, theme.ink)

@@ -49,6 +49,7 @@ class HeaderFace:
     clock: str
     second: int | None
     needs: tuple[NeedLine, ...]
+    no_needs: str
     unlisted: int
     counts: Mapping[Need, int]
     not_taken: int
@@ -74,6 +75,7 @@ def compose_header(store: Store, moment: Moment | None, silent_s: float, sound: 
         clock=words.clock(moment.now, moment.zone) if moment is not None else "--:--:--",
         second=moment.now // SECOND % 60 if moment is not None else None,
         needs=tuple(_line(bed, one, store, moment) for bed, one in needs[:LISTED]) if moment is not None else (),
+        no_needs=_no_needs(store.link.state),
         unlisted=max(0, len(needs) - LISTED),
         counts={need: sum(need_of(one) is need for _, one in needs) for need in Need},
         not_taken=sum(wants_somebody(one) for _, one in needs),
@@ -86,6 +88,13 @@ def compose_header(store: Store, moment: Moment | None, silent_s: float, sound: 
         sound=sound,
         banner=_banner(store, moment, silent_s),
     )
+
+
+def _no_needs(state: LinkState) -> str:
+    """What stands in place of the list when it is empty: an empty list is no evidence of safety."""
+    if state is LinkState.STARTING:
+        return "Waiting for the hub. Nothing is known yet."
+    return "No open need. That is no proof of safety: see each bed."
 
 
 def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -> NeedLine:

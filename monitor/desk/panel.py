@@ -13,6 +13,7 @@ from shared.look.sizes import TILE_RADIUS
 #: 20 mm on a panel of 0.277 mm a pixel: a gloved finger.
 BUTTON_H = 72
 BUTTON_W = 174
+_APART, _HEADER = 14, 90
 
 
 class Panel(QWidget):
@@ -23,6 +24,7 @@ class Panel(QWidget):
         self._theme = theme
         self._question: Question | None = None
         self._page = 0
+        self._beside = QRect()
         self._buttons: list[QPushButton] = []
         self._title, self._note = QLabel(self), QLabel(self)
         for label in (self._title, self._note):
@@ -57,6 +59,11 @@ class Panel(QWidget):
         self.show()
         self.raise_()
         self.setFocus()
+
+    def stand_beside(self, rect: QRect) -> None:
+        """Keep away from a place of the window, as far as there is room: the tile that is answered."""
+        self._beside = rect
+        self._centre()
 
     def close_question(self) -> None:
         """Leave the question unanswered."""
@@ -162,4 +169,19 @@ class Panel(QWidget):
         self._column.activate()
         wide = min(parent.width() - 40, max(640, self.sizeHint().width()))
         high = min(parent.height() - 40, max(self.heightForWidth(wide), self.sizeHint().height()))
-        self.setGeometry(QRect((parent.width() - wide) // 2, (parent.height() - high) // 2, wide, high))
+        beside, most = self._beside, parent.width() - wide - 20
+        left = (
+            min(max(20, beside.center().x() - wide // 2), most)
+            if beside.isValid()
+            else (parent.width() - wide) // 2
+        )
+        lowest = parent.height() - high - 44
+        tops = [beside.top() - high - _APART, beside.bottom() + _APART] if beside.isValid() else []
+        inside = [top for top in tops if _HEADER <= top <= lowest]
+        rest = [max(20, (parent.height() - high) // 2), 20, max(20, lowest)]
+        places = [QRect(left, top, wide, high) for top in (*inside, *rest)]
+        self.setGeometry(min(places, key=lambda place: _area(place.intersected(beside))))
+
+
+def _area(rect: QRect) -> int:
+    return max(0, rect.width()) * max(0, rect.height())

@@ -42,7 +42,8 @@ class People:
             return ()
         on_cover = [cover.person for cover in unit.cover if cover.rung > 1] + [unit.deputy]
         able = [person for person in unit.people if person.role not in _ACTS_NOT]
-        able.sort(key=lambda person: (person.name not in on_cover, _natural(person)))
+        places = {name: place for place, name in enumerate(on_cover) if name is not None}
+        able.sort(key=lambda person: (places.get(person.name, len(places)), _natural(person)))
         return tuple(Choice(person.name, person.label) for person in able)
 
 

@@ -22,6 +22,7 @@ from monitor.desk.paint.fonts import font
 from monitor.desk.palette import load_palette
 from monitor.desk.panel import Panel
 from monitor.desk.people import People
+from monitor.desk.question import Question
 from monitor.desk.session import Session
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
@@ -98,7 +99,7 @@ class DeskWindow(QWidget):
         self.strip.hide()
         self.panel = Panel(self._theme, self)
         self.keys = KeyMap(self._theme, self)
-        self.answering = Answering(session, self.people, self.panel.ask, self._say, monotonic)
+        self.answering = Answering(session, self.people, self._ask, self._say, monotonic)
         self._connect()
         self._dress()
 
@@ -233,6 +234,10 @@ class DeskWindow(QWidget):
             self._flash.stop()
         else:
             self._flash.start(max(10, left))
+
+    def _ask(self, question: Question) -> None:
+        self.panel.stand_beside(self.board.place_of(self.board.focus_bed).translated(self.board.pos()))
+        self.panel.ask(question)
 
     def _say(self, remark: str, bold: bool) -> None:
         self._remark = (remark, bold, self._monotonic())

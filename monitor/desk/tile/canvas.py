@@ -29,6 +29,11 @@ class Canvas:
         return text_px(use, self.parts.k)
 
     @property
+    def shift(self) -> float:
+        """How far numbers stand to the right of their place: on a compact tile labels keep their floor of 12 px."""
+        return 6.0 if self.parts.compact else 0.0
+
+    @property
     def ink(self) -> Hex:
         """The ink of names and numbers: full where somebody is needed, softer on a quiet tile."""
         return self.theme.ink if self.face.strong else self.theme.ink_2

@@ -74,7 +74,7 @@ def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
         return FootFace(Foot.NOBODY, (f"{name} helps by phone · nobody has it", f"{name} helps by phone"), right)
     if lead.seen_by:
         name = store.label(lead.seen_by[-1])
-        left = (f"Seen by {name} · nobody has it", "Seen · nobody has it")
+        left = (f"Seen by {name} · nobody has it", "Seen · nobody has it", "Nobody has it")
         return FootFace(Foot.NOBODY, left, right, Mark.SEEN)
     return FootFace(Foot.NOBODY, ("Nobody has it",), right)
 
@@ -87,7 +87,7 @@ def next_call(lead: EpisodeView, moment: Moment) -> tuple[str, ...]:
     if ladder.next_rung is not None and ladder.next_at is not None:
         who = RUNG_LABEL[Rung(ladder.next_rung)]
         left = words.countdown(ladder.next_at - moment.second)
-        return f"{who} called in {left}", f"{who} in {left}"
+        return f"{who} called in {left}", f"{who} in {left}", f"{who.split()[0]} in {left}"
     if ladder.repeats_at is not None:
         left = words.countdown(ladder.repeats_at - moment.second)
         return f"All called · again in {left}", f"again in {left}"

@@ -172,6 +172,8 @@ class Numbers:
         mains = self._store.readings.latest(self._tile.bed, slot, Q.ON_MAINS)
         if mains is None:
             return PowerFace(None, "power unknown")
+        if self._moment.veiled and mains.value >= 0.5:
+            return None
         if self.is_old(mains) and mains.value >= 0.5:
             return PowerFace(None, f"mains at {words.hhmm(mains.read_at, self._moment.zone)}")
         if mains.value >= 0.5:

@@ -67,9 +67,8 @@ def _title(canvas: Canvas, need: NeedFace, right: float) -> None:
     px = max(px, COMPACT_LABEL_TEXT)
     room = right - parts.title_x
     colour: Hex = canvas.head_ink(canvas.theme.ink if canvas.face.strong else canvas.theme.ink_2)
-    fitted = fit_text(need.title, room, px, bold, smallest=COMPACT_LABEL_TEXT)
-    if not fitted.fits:
-        fitted = fit_text(need.title, room, px, bold, smallest=SMALLEST_TEXT, most_lines=2)
+    whole = need.title.replace(" %", "\u00a0%")
+    fitted = fit_text(whole, room, px, bold, smallest=SMALLEST_TEXT, most_lines=2)
     step = 1.12 * fitted.px
     middle = parts.need_row.y + parts.need_row.h / 2
     base = parts.title_base if len(fitted.lines) == 1 else middle + 0.375 * fitted.px - step / 2

@@ -10,7 +10,7 @@ from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import PlainFace
 from shared.look.sizes import SMALLEST_TEXT
 
-_NUMBER_PX = 22
+_NUMBER_PX = 21
 _UNIT_GAP = 4
 
 
@@ -26,7 +26,7 @@ def paint_plain(canvas: Canvas) -> None:
     number_px, small = _NUMBER_PX * k, max(SMALLEST_TEXT, 11 * k)
     widths = [_width(plain, number_px, small) for plain in canvas.face.plain]
     gap = min((right - left - sum(widths)) / max(1, len(widths) - 1), 56 * k)
-    label_base, number_base = parts.plain_rule_y + 13 * k, parts.plain_rule_y + 33.5 * k
+    label_base, number_base = parts.plain_rule_y + 12.5 * k, parts.plain_rule_y + 34.5 * k
     x = left
     for plain, width in zip(canvas.face.plain, widths, strict=True):
         done = draw_text(canvas.painter, x, label_base, plain.label, small, False, canvas.theme.ink_2)
@@ -37,7 +37,7 @@ def paint_plain(canvas: Canvas) -> None:
         px = 0.75 * number_px if lost else number_px
         wide = draw_text(canvas.painter, x, number_base, plain.value, px, lost, ink)
         if plain.out is not None:
-            bar = QRectF(x, number_base + 2.5 * k, wide, max(2, round(3 * k)))
+            bar = QRectF(x, number_base + 1.5 * k, wide, max(2, round(3 * k)))
             canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[plain.out]))
         x += width + gap
 

@@ -24,7 +24,7 @@ def paint_trends(canvas: Canvas, store: Store) -> None:
     for trend, row in zip(canvas.face.trends, canvas.parts.trends, strict=False):
         _labels(canvas, trend, row)
         if len(trend.numbers) == 1:
-            _number(canvas, trend.numbers[0], row)
+            _number(canvas, trend.numbers[0], row, trend.unit)
         else:
             _two_numbers(canvas, trend.numbers, row)
         for line in reversed(trend.lines):
@@ -39,13 +39,15 @@ def _labels(canvas: Canvas, trend: TrendFace, row: TrendRow) -> None:
     draw_text(canvas.painter, row.label_x, row.unit_base, trend.unit, canvas.px(Px.UNIT), False, colour)
 
 
-def _number(canvas: Canvas, number: NumberFace, row: TrendRow) -> None:
+def _number(canvas: Canvas, number: NumberFace, row: TrendRow, unit: str) -> None:
     px, bold = canvas.px(Px.TREND), canvas.face.strong
-    right, small = row.number_right, canvas.px(Px.UNIT)
+    right, small = row.number_right + canvas.shift, canvas.px(Px.UNIT)
     if number.was or number.value == "--":
         base = row.number_base - (9 if number.was else 0) * canvas.parts.k
         draw_text(canvas.painter, right, base, number.value, 0.7 * px, True, canvas.theme.ink_3, Align.RIGHT)
         low = row.number_base + 3.5 * canvas.parts.k
+        past_unit = row.label_x + text_width(unit, small) + 5
+        right = max(right, past_unit + text_width(number.was, small))
         draw_text(canvas.painter, right, low, number.was, small, False, canvas.theme.ink_2, Align.RIGHT)
         return
     if number.hollow:
@@ -64,16 +66,17 @@ def _beside(canvas: Canvas, number: NumberFace, row: TrendRow) -> None:
     """The target; with a need the limit too. Where both cannot stand, the limit does."""
     small, label, ink = canvas.px(Px.UNIT), canvas.px(Px.LABEL), canvas.theme.ink_2
     high = row.target_base - label - 1
-    room = row.line.x - row.target_x - 2
+    left = row.target_x + canvas.shift
+    room = row.line.x - left - 2
     if not number.limit:
-        draw_text(canvas.painter, row.target_x, row.target_base, number.target, label, False, ink)
+        draw_text(canvas.painter, left, row.target_base, number.target, label, False, ink)
     elif number.target and text_width(number.limit, small) <= room:
-        draw_text(canvas.painter, row.target_x, high, number.target, small, False, ink)
-        draw_text(canvas.painter, row.target_x, row.target_base, number.limit, small, False, canvas.theme.ink)
+        draw_text(canvas.painter, left, high, number.target, small, False, ink)
+        draw_text(canvas.painter, left, row.target_base, number.limit, small, False, canvas.theme.ink)
     else:
         word, _, value = number.limit.partition(" ")
-        draw_text(canvas.painter, row.target_x, high, word, small, False, canvas.theme.ink)
-        draw_text(canvas.painter, row.target_x, row.target_base, value, label, False, canvas.theme.ink)
+        draw_text(canvas.painter, left, high, word, small, False, canvas.theme.ink)
+        draw_text(canvas.painter, left, row.target_base, value, label, False, canvas.theme.ink)
 
 
 def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow) -> None:
@@ -84,8 +87,9 @@ def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow)
     middle = row.row.y + row.row.h / 2
     for place, number in enumerate(numbers):
         base = middle + 0.375 * px + (place - 0.5) * step
-        draw_text(canvas.painter, row.number_right - 74 * k, base, number.side, small, False, canvas.theme.ink_2)
         value = number.was or number.value
+        left = row.number_right - (text_width(value, small) + 18 if number.was else 74 * k)
+        draw_text(canvas.painter, left, base, number.side, small, False, canvas.theme.ink_2)
         size, colour = (small, canvas.theme.ink_2) if number.was else (px, canvas.ink)
         if number.hollow and not number.was:
             _hollow(canvas.painter, row.number_right, base, value, size, colour)

@@ -17,7 +17,7 @@ from monitor.desk.tile.paint_trends import paint_trends
 from shared.look.sizes import TILE_RADIUS, Px
 
 _VEIL = 0.45
-_VEIL_STEP = 22
+_VEIL_STEP = 34
 
 
 def paint_tile(canvas: Canvas, store: Store) -> None:
