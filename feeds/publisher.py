@@ -9,6 +9,7 @@ import logging
 import time
 from collections import Counter
 from collections.abc import Callable, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass
 from types import TracebackType
 from typing import Self
@@ -89,13 +90,11 @@ class Publisher:
         self._beds = tuple(beds)
         self._link = FeedLink(journal.feed, journal.epoch, first=journal.first, next_seq=journal.next_seq)
         self._beat_at = ticks()
-        self._context: zmq.Context[zmq.Socket[bytes]] = zmq.Context()
-        try:
-            self._live = connect(self._context, zmq.PUB, ingest, journal.feed, keys)
-            self._talk = connect(self._context, zmq.DEALER, link, journal.feed, keys)
-        except BaseException:
-            self._context.destroy(linger=0)
-            raise
+        with ExitStack() as opened:  # closes what is open if the next does not open
+            self._context: zmq.Context[zmq.Socket[bytes]] = opened.enter_context(zmq.Context())
+            self._live = opened.enter_context(connect(self._context, zmq.PUB, ingest, journal.feed, keys))
+            self._talk = opened.enter_context(connect(self._context, zmq.DEALER, link, journal.feed, keys))
+            self._opened = opened.pop_all()
 
     def __enter__(self) -> Self:
         return self
@@ -142,9 +141,7 @@ class Publisher:
 
     def close(self) -> None:
         """Close the sockets; what is under way is given a moment (LINGER), what is kept stays."""
-        self._live.close()
-        self._talk.close()
-        self._context.term()
+        self._opened.close()
 
     def _frame(self, draft: Draft, seq: int) -> tuple[int, list[bytes]]:
         observation = Observation(

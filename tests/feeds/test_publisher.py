@@ -46,7 +46,11 @@ def opens(tmp_path: Path) -> Iterator[Opens]:
     def open_feed(ingest: str, link: str) -> Publisher:
         close()
         journal = Journal(tmp_path / "north.journal", "north")
-        publisher = Publisher(journal, BEDS, ingest=ingest, link=link, clock=lambda: 77)
+        try:
+            publisher = Publisher(journal, BEDS, ingest=ingest, link=link, clock=lambda: 77)
+        except ConfigurationError:
+            journal.close()
+            raise
         opened.append((publisher, journal))
         return publisher
 
@@ -229,6 +233,11 @@ def test_that_nothing_is_sent_that_the_journal_refused(hub: FakeHub, opens: Open
 def test_that_an_address_off_this_machine_needs_keys(opens: Opens) -> None:
     with pytest.raises(ConfigurationError, match="leaves this machine"):
         opens("tcp://192.0.2.7:47311", "tcp://127.0.0.1:47312")
+
+
+def test_that_a_feed_whose_second_address_is_wrong_leaves_nothing_open(opens: Opens) -> None:
+    with pytest.raises(ConfigurationError, match="is no address"):
+        opens(f"tcp://127.0.0.1:{free_port()}", "tcp://127.0.0.1:none")
 
 
 def test_that_what_the_feed_writes_are_the_golden_frames(tmp_path: Path) -> None:
