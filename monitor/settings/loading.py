@@ -42,6 +42,12 @@ def load_configuration(folder: Path) -> Configuration:
     )
 
 
+def load_limits_and_ladder(folder: Path) -> tuple[Limits, LadderTable]:
+    """Read what a rehearsal needs: a scenario brings its own beds and people."""
+    limits = load_limits(read(folder / "limits.toml"), "limits.toml")
+    return limits, load_ladder(read(folder / "ladder.toml"), "ladder.toml")
+
+
 def read(path: Path) -> str:
     """Read a file. Raises ConfigurationError where it cannot be read."""
     try:
