@@ -45,7 +45,9 @@ def due_times(rules: dict[str, Rule], bed: BedState) -> Iterator[Instant]:
 
 
 def unit_due_times(rules: dict[str, Rule], state: EngineState) -> Iterator[Instant]:
-    """Give when an empty rung next becomes an alert."""
+    """Give when an empty rung next becomes an alert, or a blind board may see again."""
+    if state.unit.sees_again_at is not None:
+        yield state.unit.sees_again_at
     for rule in rules.values():
         if isinstance(rule, UncoveredRule):
             for rung, since in state.unit.roster.empty_since.items():
@@ -67,7 +69,11 @@ def speak(handling: Handling) -> None:
             handling.write(EntryKind.FEED_LOST, bed.label, slot=slot)
         else:
             _raise(handling, rule, bed, slot)
-    if any(isinstance(rule, MissingRule) for rule, _, _ in fallen):
+    sees_again_at = handling.state.unit.sees_again_at
+    looks = sees_again_at is not None and sees_again_at <= handling.now
+    if looks:
+        handling.state.unit.sees_again_at = None
+    if looks or any(isinstance(rule, MissingRule) for rule, _, _ in fallen):
         _settle_blindness(handling)
     _speak_for_cover(handling)
 
@@ -85,7 +91,10 @@ def heard(handling: Handling, bed: BedState, slot: int) -> None:
             end_alert(handling, bed.alerts[alert])
     if was_missing:
         handling.write(EntryKind.FEED_BACK, bed.label, slot=slot)
-        _settle_blindness(handling)
+        unit = handling.state.unit
+        if unit.blind is not None and unit.sees_again_at is None:
+            unit.sees_again_at = handling.now + TOGETHER_MS
+            handling.touch(None)
 
 
 def cover_settled(handling: Handling) -> None:

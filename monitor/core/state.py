@@ -23,7 +23,7 @@ def _signal(value: Any) -> Signal:
 
 
 #: A signal in a checkpoint is its kept readings; the running medians are built anew.
-KeptSignal = Annotated[Signal, PlainSerializer(kept), PlainValidator(_signal)]
+KeptSignal = Annotated[Signal, PlainValidator(_signal), PlainSerializer(kept)]
 
 
 @dataclass(slots=True)
@@ -200,13 +200,18 @@ class RosterState:
 
 @dataclass(slots=True)
 class UnitState:
-    """What belongs to no bed. ``uncovered``: rung -> its alert; ``blind``: the alert while the board is blind."""
+    """What belongs to no bed.
+
+    ``uncovered``: rung -> its alert; ``blind``: the alert while the board is blind; ``sees_again_at``: feeds are
+    coming back, and what is still missing then speaks for itself.
+    """
 
     roster: RosterState = field(default_factory=RosterState)
     alerts: dict[int, AlertState] = field(default_factory=dict)
     episodes: dict[int, EpisodeState] = field(default_factory=dict)
     uncovered: dict[int, int] = field(default_factory=dict)
     blind: int | None = None
+    sees_again_at: Instant | None = None
     next_alert: int = 1
     next_episode: int = 1
 

@@ -134,7 +134,7 @@ def _command(leg: Leg, episode: EpisodeView, identity: str) -> Command:
     return kinds[leg.act or "seen"].model_validate(common | more)
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
 def test_that_a_restored_engine_goes_on_as_if_nothing_had_happened(legs: list[Leg], configuration: Configuration):
     """Invariant 7, and a restart in the middle of anything."""
@@ -144,7 +144,7 @@ def test_that_a_restored_engine_goes_on_as_if_nothing_had_happened(legs: list[Le
     assert [e.model_dump_json() for e in broken.entries] == [e.model_dump_json() for e in whole.entries]
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
 def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configuration: Configuration):
     """Invariant 2: what was raised high and has not ended is on its bed's view, still high, with a ladder."""
@@ -167,7 +167,7 @@ def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configurat
         assert view.ladder is not None
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
 def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(legs: list[Leg], configuration: Configuration):
     """Invariant 3: no ladder is ever behind; with nobody holding, something is always due next."""
@@ -185,7 +185,7 @@ def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(legs: list[Le
         assert min(following) - course.now <= ms(max(last, 900))
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
 def test_that_nothing_is_judged_while_a_feed_is_cut(legs: list[Leg], configuration: Configuration):
     """Invariant 5: while a bed is not read, no rule of readings starts or ends there."""
