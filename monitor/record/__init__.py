@@ -1,0 +1,10 @@
+"""What the hub stores and never deletes: one SQLite file with every input and every entry.
+
+Start at `Record`. A record that refuses raises `shared.errors.RecordError`; the caller goes on without it.
+"""
+
+from monitor.record.batch import Batch, Begin, Checkpoint, Skipped, Step
+from monitor.record.chain import Broken
+from monitor.record.record import Record
+
+__all__ = ["Batch", "Begin", "Broken", "Checkpoint", "Record", "Skipped", "Step"]

@@ -1,0 +1,102 @@
+"""Series of a run from the record: smallest, largest and last value per column of time.
+
+A long series is read in pages, so that the hub does other things between them: call `HistoryReading.step` until it
+says that it is done.
+"""
+
+import itertools
+import sqlite3
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from monitor.core.wire import Column
+from monitor.record.packing import quantities_of
+from shared.instant import Instant
+from shared.quantities import Quantity
+
+PAGE = 4_000
+
+_PAGE = """
+SELECT read_at, ordinal, layout, readings FROM observations
+WHERE place = ? AND (read_at, ordinal) > (?, ?) AND read_at < ? ORDER BY read_at, ordinal LIMIT ?
+"""
+
+Series = dict[Quantity, tuple[Column, ...]]
+
+
+class HistoryReading:
+    """Reads the series of ``quantities`` at one place from ``begin`` (included) to ``end`` (excluded).
+
+    Columns are ``width_ms`` wide and start at whole multiples of it; a column without a reading is absent.
+    """
+
+    def __init__(
+        self,
+        db: sqlite3.Connection,
+        place: tuple[str, int],
+        quantities: Sequence[Quantity],
+        span: tuple[Instant, Instant],
+        width_ms: int,
+    ) -> None:
+        row = db.execute("SELECT id FROM places WHERE bed = ? AND slot = ?", place).fetchone()
+        self._db = db
+        self._place: int | None = row[0] if row else None
+        self._after = (span[0], -1)
+        self._end = span[1]
+        self._width = width_ms
+        self._columns: dict[Quantity, dict[int, Column]] = {quantity: {} for quantity in quantities}
+        self._offsets: dict[int, dict[Quantity, int]] = {}
+
+    def step(self, rows: int = PAGE) -> bool:
+        """Read at most ``rows`` observations; give whether that was all. Raises sqlite3.Error."""
+        if self._place is None:
+            return True
+        page = self._db.execute(_PAGE, (self._place, *self._after, self._end, rows)).fetchall()
+        for layout, part in itertools.groupby(page, key=lambda row: row[2]):
+            self._take(layout, list(part))
+        if page:
+            self._after = page[-1][:2]
+        return len(page) < rows
+
+    def series(self) -> Series:
+        """Give what was read so far, oldest column first; a quantity that was never read has none."""
+        return {quantity: tuple(columns.values()) for quantity, columns in self._columns.items() if columns}
+
+    def _take(self, layout: int, rows: Sequence[tuple[Instant, int, int, bytes]]) -> None:
+        places = self._places(layout)
+        wanted = [(quantity, places[quantity]) for quantity in self._columns if quantity in places]
+        if not wanted:
+            return
+        values = np.frombuffer(b"".join(row[3] for row in rows), dtype="<f8").reshape(len(rows), len(places))
+        numbers = np.fromiter((row[0] for row in rows), dtype=np.int64, count=len(rows)) // self._width
+        starts = np.flatnonzero(np.diff(numbers, prepend=numbers[0] - 1))
+        for quantity, place in wanted:
+            self._merge(quantity, numbers[starts], starts, np.ascontiguousarray(values[:, place]))
+
+    def _merge(
+        self,
+        quantity: Quantity,
+        numbers: NDArray[np.int64],
+        starts: NDArray[np.intp],
+        values: NDArray[np.float64],
+    ) -> None:
+        lows, highs = np.minimum.reduceat(values, starts), np.maximum.reduceat(values, starts)
+        lasts = values[np.append(starts[1:], len(values)) - 1]
+        columns = self._columns[quantity]
+        for number, low, high, last in zip(*_plain(numbers, lows, highs, lasts), strict=True):
+            before = columns.get(number)
+            if before is not None:
+                low, high = min(low, before.low), max(high, before.high)
+            columns[number] = Column(at=number * self._width, low=low, high=high, last=last)
+
+    def _places(self, layout: int) -> dict[Quantity, int]:
+        if layout not in self._offsets:
+            row = self._db.execute("SELECT quantities FROM layouts WHERE id = ?", (layout,)).fetchone()
+            self._offsets[layout] = {quantity: place for place, quantity in enumerate(quantities_of(row[0]))}
+        return self._offsets[layout]
+
+
+def _plain(*arrays: NDArray[np.float64] | NDArray[np.int64]) -> Iterable[list[float]]:
+    return (array.tolist() for array in arrays)

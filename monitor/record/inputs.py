@@ -1,0 +1,76 @@
+"""Inputs of the engine as rows, and back: what a replay is made of."""
+
+import heapq
+import sqlite3
+from collections.abc import Iterator
+
+from pydantic import TypeAdapter
+
+from monitor.core.commands import COMMANDS
+from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
+from monitor.record.batch import Begin
+from monitor.record.packing import unpack
+from shared.errors import RecordError
+from shared.instant import Instant
+
+_DECLARED: TypeAdapter[Declared] = TypeAdapter(Declared)
+
+_OBSERVATIONS = """
+SELECT o.ordinal, o.at, e.feed, e.epoch, o.seq, p.bed, p.slot, o.read_at, o.sent_at, l.quantities, o.readings,
+  o.marks
+FROM observations o
+  JOIN epochs e ON e.id = o.epoch JOIN places p ON p.id = o.place JOIN layouts l ON l.id = o.layout
+WHERE o.ordinal > ? ORDER BY o.ordinal
+"""
+
+
+def body_of(event: Begin | Declared | Commanded | TimePassed) -> tuple[str, str]:
+    """Give kind and body of an input that is no observation."""
+    match event:
+        case Begin():
+            return "begin", ""
+        case Declared():
+            return "declared", _DECLARED.dump_json(event, exclude_none=True).decode()
+        case Commanded():
+            return "commanded", COMMANDS.dump_json(event.command, exclude_none=True).decode()
+        case TimePassed():
+            return "time_passed", ""
+
+
+def event_of(kind: str, body: str) -> Event | Begin:
+    """Give the input of a row.
+
+    Raises:
+        RecordError: the kind is not known here.
+    """
+    match kind:
+        case "begin":
+            return Begin()
+        case "declared":
+            return _DECLARED.validate_json(body)
+        case "commanded":
+            return Commanded(COMMANDS.validate_json(body))
+        case "time_passed":
+            return TimePassed()
+        case _:
+            raise RecordError(f"an input of the kind {kind} cannot be replayed here")
+
+
+def replay(db: sqlite3.Connection, after: int) -> Iterator[tuple[Event | Begin, Instant]]:
+    """Give every input after the ordinal ``after`` with its time, in order."""
+    for _, at, event in heapq.merge(_observations(db, after), _others(db, after), key=lambda row: row[0]):
+        yield event, at
+
+
+def _observations(db: sqlite3.Connection, after: int) -> Iterator[tuple[int, Instant, Event | Begin]]:
+    for ordinal, at, feed, epoch, seq, bed, slot, read_at, sent_at, layout, readings, marks in db.execute(
+        _OBSERVATIONS, (after,)
+    ):
+        observation = unpack(feed, epoch, seq, bed, slot, (read_at, sent_at), layout, readings, marks)
+        yield ordinal, at, Observed(observation)
+
+
+def _others(db: sqlite3.Connection, after: int) -> Iterator[tuple[int, Instant, Event | Begin]]:
+    rows = db.execute("SELECT ordinal, at, kind, body FROM inputs WHERE ordinal > ? ORDER BY ordinal", (after,))
+    for ordinal, at, kind, body in rows:
+        yield ordinal, at, event_of(kind, body)

@@ -1,0 +1,60 @@
+"""Opening the file: one hub at a time, write-ahead log, checked, migrated.
+
+The lock is a file beside the record, locked for as long as the process lives: the system lets go of it however the
+process ends. The database itself stays readable for others meanwhile (a check of the chain, a copy).
+"""
+
+import fcntl
+import os
+import sqlite3
+from collections.abc import Callable
+from pathlib import Path
+
+from monitor.record.schema import migrate
+from shared.errors import RecordError
+
+#: Pages in the write-ahead log before SQLite folds it into the file (4 KiB each).
+_LOG_PAGES = 4_000
+
+
+class Lock:
+    """Holds ``path`` for this process. Raises RecordError where another process holds it."""
+
+    def __init__(self, path: Path) -> None:
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            self._handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
+        except OSError as error:
+            raise RecordError(f"{path} cannot be opened: {error.strerror}") from error
+        try:
+            fcntl.flock(self._handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            os.close(self._handle)
+            raise RecordError(f"{path} is held: another hub writes this record; stop it first") from error
+
+    def release(self) -> None:
+        """Let go."""
+        os.close(self._handle)
+
+
+def connect(path: Path, prepare: Callable[[sqlite3.Connection], object] = migrate) -> sqlite3.Connection:
+    """Open the record for writing and bring it to the newest version.
+
+    Raises:
+        RecordError: the place cannot be written, or the file is damaged, foreign or too new.
+    """
+    try:
+        db = sqlite3.connect(path, timeout=1.0, isolation_level=None)
+    except sqlite3.Error as error:
+        raise RecordError(f"the record {path} cannot be opened: {error}") from error
+    try:
+        if db.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":
+            raise RecordError("this file system takes no write-ahead log: choose a local disk")
+        db.execute("PRAGMA synchronous = FULL")
+        db.execute("PRAGMA foreign_keys = ON")
+        db.execute(f"PRAGMA wal_autocheckpoint = {_LOG_PAGES}")
+        prepare(db)
+    except (sqlite3.Error, RecordError) as error:
+        db.close()
+        raise RecordError(f"the record {path} cannot be opened: {error}") from error
+    return db

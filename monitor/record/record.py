@@ -1,0 +1,154 @@
+"""The record of one unit: open it, append to it, ask it, check it."""
+
+import sqlite3
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Self
+
+from monitor.core.entries import Entry
+from monitor.core.events import Event
+from monitor.core.wire import CommandAnswer
+from monitor.record import chain, checkpoints, inputs, numbers
+from monitor.record.batch import Batch, Begin
+from monitor.record.checkpoints import Standing
+from monitor.record.history import HistoryReading, Series
+from monitor.record.journal import Journal
+from monitor.record.opening import Lock, connect
+from shared.errors import RecordError
+from shared.instant import Instant
+from shared.link import Span
+from shared.quantities import Quantity
+
+
+class Record:
+    """One SQLite file, written by one process and used from one thread.
+
+    Every method raises RecordError when the disk or the file refuses.
+    """
+
+    def __init__(self, db: sqlite3.Connection, lock: Lock) -> None:
+        self._db = db
+        self._lock = lock
+        self._journal = Journal(db)
+
+    @classmethod
+    def open(cls, path: Path) -> Self:
+        """Open the record at ``path``, or begin one there, and make everything in it durable.
+
+        Raises:
+            RecordError: another hub holds it, or it is damaged, foreign, too new or cannot be written.
+        """
+        lock = Lock(path.with_name(f"{path.name}.lock"))
+        try:
+            record = cls(connect(path), lock)
+            record.flush({})
+        except BaseException:
+            lock.release()
+            raise
+        return record
+
+    def close(self) -> None:
+        """Close the file and let go of the lock."""
+        with suppress(sqlite3.Error):
+            self._db.close()
+        self._lock.release()
+
+    @property
+    def is_new(self) -> bool:
+        """Tell whether nothing was ever written."""
+        return self._journal.ordinal == 0
+
+    @property
+    def doubled(self) -> int:
+        """How many observations came here twice and were kept once; more than 0 is a defect of the caller."""
+        return self._journal.doubled
+
+    @property
+    def head(self) -> tuple[int, bytes]:
+        """Number and digest of the newest entry; elsewhere kept, they prove that none was cut off."""
+        return self._journal.head
+
+    def append(self, batch: Batch) -> int:
+        """Write a batch, whole or not at all; give the ordinal of its last input.
+
+        A batch with anything but observations is durable when this returns; one of observations is after `flush`.
+        """
+        return self._journal.append(batch)
+
+    def flush(self, stored: Mapping[str, int]) -> None:
+        """Make everything appended durable; ``stored`` notes by epoch up to where nothing is missing."""
+        self._journal.flush(stored)
+
+    def stored_up_to(self, epoch: str) -> int:
+        """Give up to which number of an epoch nothing is missing."""
+        with self._asking():
+            return numbers.stored_and_held(self._db, epoch)[0]
+
+    def held(self, epoch: str) -> list[Span]:
+        """Give the numbers of an epoch that are in the record, or given up, beyond `stored_up_to`."""
+        with self._asking():
+            return numbers.stored_and_held(self._db, epoch)[1]
+
+    def standing(self) -> list[Standing]:
+        """Give the kept checkpoints, newest first."""
+        with self._asking():
+            return checkpoints.standing(self._db)
+
+    def replay(self, after: int) -> Iterator[tuple[Event | Begin, Instant]]:
+        """Give every input after the ordinal ``after``, in order, with the time at which it was handled."""
+        with self._asking():
+            yield from inputs.replay(self._db, after)
+
+    def last_at(self) -> Instant:
+        """Give the time of the last input; 0 when there is none."""
+        with self._asking():
+            row = self._db.execute(
+                "SELECT max(coalesce((SELECT at FROM observations ORDER BY ordinal DESC LIMIT 1), 0),"
+                " coalesce((SELECT at FROM inputs ORDER BY ordinal DESC LIMIT 1), 0))"
+            ).fetchone()
+        at: int = row[0]
+        return at
+
+    def history(
+        self, place: tuple[str, int], quantities: Sequence[Quantity], span: tuple[Instant, Instant], width_ms: int
+    ) -> Series:
+        """Give whole series at once; see `HistoryReading`."""
+        reading = self.read_history(place, quantities, span, width_ms)
+        with self._asking():
+            while not reading.step():
+                pass
+        return reading.series()
+
+    def read_history(
+        self, place: tuple[str, int], quantities: Sequence[Quantity], span: tuple[Instant, Instant], width_ms: int
+    ) -> HistoryReading:
+        """Begin to read series page by page. ``place`` is bed and slot."""
+        with self._asking():
+            return HistoryReading(self._db, place, quantities, span, width_ms)
+
+    def entries(self, bed: str | None, most: int) -> list[Entry]:
+        """Give the newest entries of a bed (``None``: of all beds and the unit), newest first."""
+        query = "SELECT body FROM entries WHERE bed = ? ORDER BY number DESC LIMIT ?"
+        if bed is None:
+            query = "SELECT body FROM entries WHERE ? IS NULL ORDER BY number DESC LIMIT ?"
+        with self._asking():
+            return [Entry.model_validate_json(row[0]) for row in self._db.execute(query, (bed, most))]
+
+    def answer(self, command: str) -> CommandAnswer | None:
+        """Give what became of a command, or ``None`` when it is not in the record."""
+        with self._asking():
+            row = self._db.execute("SELECT answer FROM answers WHERE command = ?", (command,)).fetchone()
+        return None if row is None else CommandAnswer.model_validate_json(row[0])
+
+    def verify(self) -> chain.Broken | None:
+        """Check the chain of entries; give the first that does not fit, or ``None``."""
+        with self._asking():
+            return chain.verify(self._db)
+
+    @contextmanager
+    def _asking(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as error:
+            raise RecordError(f"the record cannot be read: {error}") from error

@@ -1,0 +1,103 @@
+"""The tables of the record, and how an older file becomes a newer one.
+
+Every input of the engine has an ordinal, one sequence over two tables: observations, which are many and compact,
+and everything else. Replaying them in order at their times gives the same engine. A migration and the note that it
+was done are one transaction; a file of a newer Weirkeeper is refused.
+"""
+
+import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import dataclass
+
+from shared.errors import RecordError
+
+#: Marks the file as ours (PRAGMA application_id): "WKrc".
+APPLICATION = 0x574B7263
+
+
+@dataclass(frozen=True, slots=True)
+class Migration:
+    """The statements that lead to ``version`` from the one before."""
+
+    version: int
+    info: str
+    statements: tuple[str, ...]
+
+
+_FIRST = (
+    "CREATE TABLE migrations (version INTEGER PRIMARY KEY, info TEXT NOT NULL) STRICT",
+    """CREATE TABLE epochs (id INTEGER PRIMARY KEY, feed TEXT NOT NULL, epoch TEXT NOT NULL UNIQUE,
+         stored INTEGER NOT NULL DEFAULT 0) STRICT""",
+    """CREATE TABLE places (id INTEGER PRIMARY KEY, bed TEXT NOT NULL, slot INTEGER NOT NULL,
+         UNIQUE (bed, slot)) STRICT""",
+    "CREATE TABLE layouts (id INTEGER PRIMARY KEY, quantities TEXT NOT NULL UNIQUE) STRICT",
+    """CREATE TABLE observations (
+         ordinal INTEGER PRIMARY KEY, at INTEGER NOT NULL,
+         epoch INTEGER NOT NULL REFERENCES epochs, seq INTEGER NOT NULL,
+         place INTEGER NOT NULL REFERENCES places, read_at INTEGER NOT NULL, sent_at INTEGER NOT NULL,
+         layout INTEGER NOT NULL REFERENCES layouts, readings BLOB NOT NULL, marks TEXT,
+         UNIQUE (epoch, seq)) STRICT""",
+    "CREATE INDEX observations_by_time ON observations (place, read_at)",
+    """CREATE TABLE skipped (epoch INTEGER NOT NULL REFERENCES epochs, first INTEGER NOT NULL,
+         last INTEGER NOT NULL, reason TEXT NOT NULL) STRICT""",
+    "CREATE INDEX skipped_by_number ON skipped (epoch, last)",
+    """CREATE TABLE inputs (ordinal INTEGER PRIMARY KEY, at INTEGER NOT NULL, kind TEXT NOT NULL,
+         body TEXT NOT NULL) STRICT""",
+    """CREATE TABLE entries (number INTEGER PRIMARY KEY, ordinal INTEGER NOT NULL, bed TEXT,
+         body TEXT NOT NULL, digest BLOB NOT NULL) STRICT""",
+    "CREATE INDEX entries_by_bed ON entries (bed, number)",
+    """CREATE TRIGGER entries_never_change BEFORE UPDATE ON entries
+         BEGIN SELECT RAISE(ABORT, 'an entry is never changed'); END""",
+    """CREATE TRIGGER entries_never_go BEFORE DELETE ON entries
+         BEGIN SELECT RAISE(ABORT, 'an entry is never deleted'); END""",
+    """CREATE TABLE answers (command TEXT PRIMARY KEY, ordinal INTEGER NOT NULL,
+         answer TEXT NOT NULL) STRICT, WITHOUT ROWID""",
+    """CREATE TABLE checkpoints (ordinal INTEGER PRIMARY KEY, at INTEGER NOT NULL,
+         engine BLOB NOT NULL, latest BLOB NOT NULL) STRICT""",
+    "CREATE TABLE flushes (only_row INTEGER PRIMARY KEY CHECK (only_row = 1), count INTEGER NOT NULL) STRICT",
+    "INSERT INTO flushes VALUES (1, 0)",
+    f"PRAGMA application_id = {APPLICATION}",
+)
+
+MIGRATIONS: tuple[Migration, ...] = (Migration(1, "first version", _FIRST),)
+
+
+def migrate(db: sqlite3.Connection, migrations: Sequence[Migration] = MIGRATIONS) -> int:
+    """Bring the file to the newest version of ``migrations`` and give that version.
+
+    Raises:
+        RecordError: the file is of a newer Weirkeeper, or is no record at all.
+        sqlite3.Error: the disk refuses; the file is as it was before the failed step.
+    """
+    version, newest = _pragma(db, "user_version"), migrations[-1].version
+    if version > newest:
+        raise RecordError(f"it was written by a newer Weirkeeper (version {version}, this one knows {newest})")
+    if version == 0 and db.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]:
+        raise RecordError("it is a database of something else: give another file")
+    if version and _pragma(db, "application_id") != APPLICATION:
+        raise RecordError("it is a database of something else: give another file")
+    for step in migrations:
+        if step.version > version:
+            _apply(db, step)
+    return newest
+
+
+def _apply(db: sqlite3.Connection, step: Migration) -> None:
+    db.execute("BEGIN IMMEDIATE")
+    try:
+        for statement in step.statements:
+            db.execute(statement)
+        db.execute("INSERT INTO migrations VALUES (?, ?)", (step.version, step.info))
+        db.execute(f"PRAGMA user_version = {step.version}")
+        db.execute("COMMIT")
+    except BaseException:
+        if db.in_transaction:
+            db.execute("ROLLBACK")
+        raise
+
+
+def _pragma(db: sqlite3.Connection, name: str) -> int:
+    with closing(db.execute(f"PRAGMA {name}")) as cursor:
+        value: int = cursor.fetchone()[0]
+    return value
