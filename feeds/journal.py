@@ -52,8 +52,8 @@ class Journal:
         dropped: how many were dropped because the journal was full.
     """
 
-    def __init__(self, path: Path, feed: str, limit: int = 1_000_000) -> None:
-        """Open the journal at ``path``, or begin one there.
+    def __init__(self, path: Path | None, feed: str, limit: int = 1_000_000) -> None:
+        """Open the journal at ``path``, or begin one there; ``None``: in memory, for as long as the process lives.
 
         Raises:
             ConfigurationError: the place cannot be written, belongs to another feed or a newer Weirkeeper, or
@@ -64,7 +64,8 @@ class Journal:
         self._path = path
         self._limit = limit
         self._warned = False
-        self._db = _open(path)
+        self._kept_too_long = False
+        self._db = _connect(path) if path is None else _open(path)
         try:
             self.epoch, self.next_seq = self._read_meta()
             kept = self._db.execute("SELECT min(seq) FROM kept").fetchone()[0]
@@ -107,11 +108,17 @@ class Journal:
         return [Kept(*row) for row in rows]
 
     def forget(self, up_to: int) -> None:
-        """Drop everything up to ``up_to``: the hub holds it."""
+        """Drop everything up to ``up_to``: the hub holds it. What a full disk does not drop now is dropped later."""
         if up_to < self.first:
             return
-        with self._db:
-            self._db.execute("DELETE FROM kept WHERE seq <= ?", (up_to,))
+        try:
+            with self._db:
+                self._db.execute("DELETE FROM kept WHERE seq <= ?", (up_to,))
+        except sqlite3.Error as error:
+            if not self._kept_too_long:
+                log.error("the journal %s cannot drop what is stored: %s", self._path, error)
+            self._kept_too_long = True
+            return
         self.first = min(up_to + 1, self.next_seq)
         if self.next_seq - self.first < self._limit // 2:
             self._warned = False
@@ -168,9 +175,9 @@ def _open(path: Path) -> sqlite3.Connection:
         return _connect(path)
 
 
-def _connect(path: Path) -> sqlite3.Connection:
+def _connect(path: Path | None) -> sqlite3.Connection:
     """Open and lock the file; raises sqlite3.DatabaseError where it is no sound journal."""
-    db = sqlite3.connect(path, timeout=0.2, check_same_thread=False)
+    db = sqlite3.connect(path or ":memory:", timeout=0.2, check_same_thread=False)
     try:
         db.execute("PRAGMA locking_mode = EXCLUSIVE")
         db.execute("PRAGMA journal_mode = WAL")

@@ -18,6 +18,7 @@ import zmq
 
 from feeds.journal import Journal, Kept, draw_epoch
 from feeds.sockets import CurveKeys, connect
+from shared.errors import RecordError
 from shared.feed_link import Do, FeedLink
 from shared.frames import HEADER, FrameRefused, decode, encode
 from shared.instant import SECOND, Instant
@@ -38,6 +39,7 @@ from shared.quantities import Quantity
 log = logging.getLogger(__name__)
 
 _HEARD_IN_A_TURN = 200
+_KEPT_IN_MEMORY = 100_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,11 +119,15 @@ class Publisher:
     def publish(self, drafts: Sequence[Draft]) -> None:
         """Number, journal and send, in this order. A hub that is not there costs nothing.
 
-        Raises:
-            RecordError: the journal refuses; nothing of the batch was sent.
+        Where the disk refuses, live data goes on in a new epoch that is kept in memory; the journal on disk keeps
+        what it has until the feed starts again.
         """
-        framed = [self._frame(draft, self._journal.next_seq + n) for n, draft in enumerate(drafts)]
-        self._journal.append([Kept(seq, frames[0].decode(), frames[2]) for seq, frames in framed])
+        try:
+            framed = self._keep(drafts)
+        except RecordError as error:
+            log.error("%s. Live data goes on, kept in memory only: restart the feed when the disk is well", error)
+            self._go_on_in_memory()
+            framed = self._keep(drafts)
         for seq, frames in framed:
             assert self._link.number() == seq
             self._send(self._live, frames)
@@ -142,6 +148,17 @@ class Publisher:
     def close(self) -> None:
         """Close the sockets; what is under way is given a moment (LINGER), what is kept stays."""
         self._opened.close()
+
+    def _keep(self, drafts: Sequence[Draft]) -> list[tuple[int, list[bytes]]]:
+        framed = [self._frame(draft, self._journal.next_seq + n) for n, draft in enumerate(drafts)]
+        self._journal.append([Kept(seq, frames[0].decode(), frames[2]) for seq, frames in framed])
+        return framed
+
+    def _go_on_in_memory(self) -> None:
+        self._journal = Journal(None, self._journal.feed, _KEPT_IN_MEMORY)
+        self._opened.callback(self._journal.close)
+        self._link = FeedLink(self._journal.feed, self._journal.epoch)
+        self._say_hello()
 
     def _frame(self, draft: Draft, seq: int) -> tuple[int, list[bytes]]:
         observation = Observation(

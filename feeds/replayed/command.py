@@ -50,7 +50,6 @@ def run(args: argparse.Namespace) -> int:
 
     Raises:
         ConfigurationError: an option, the recording, the map or the journal is wrong.
-        RecordError: the journal's disk refuses.
     """
     if not _BED.match(args.bed):
         raise ConfigurationError(f"--bed {args.bed}: a label is 1 to 8 of A-Z a-z 0-9 -")

@@ -39,7 +39,6 @@ def run(args: argparse.Namespace) -> int:
 
     Raises:
         ConfigurationError: an option, the scenario or the journal is wrong.
-        RecordError: the journal's disk refuses.
     """
     scenario = load_scenario(args.scenario)
     clock = VirtualClock(args.start, args.speed)

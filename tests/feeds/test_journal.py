@@ -184,3 +184,28 @@ def test_that_a_new_epoch_takes_along_what_is_given(path: Path) -> None:
     again = Journal(path, "north")
     assert (again.epoch, again.first, again.next_seq) == ("ab" * 8, 1, 4)
     again.close()
+
+
+def test_that_a_disk_that_refuses_to_forget_is_told_once_and_costs_nothing(
+    path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    journal = Journal(path, "north")
+    journal.append(kept(1, 4))
+    journal._db.execute("PRAGMA query_only = 1")
+    journal.forget(2)
+    journal.forget(3)
+    assert numbers(journal) == [1, 2, 3, 4]
+    assert [record.levelno for record in caplog.records] == [logging.ERROR]
+    caplog.clear()
+    journal._db.execute("PRAGMA query_only = 0")
+    journal.forget(4)
+    assert numbers(journal) == []
+    journal.close()
+
+
+def test_that_a_journal_in_memory_numbers_and_forgets_like_any_other() -> None:
+    journal = Journal(None, "north")
+    journal.append(kept(1, 4))
+    journal.forget(2)
+    assert (journal.first, journal.next_seq, numbers(journal)) == (3, 5, [3, 4])
+    journal.close()

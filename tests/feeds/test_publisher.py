@@ -9,7 +9,7 @@ import pytest
 
 from feeds.journal import Journal
 from feeds.publisher import Draft, Publisher
-from shared.errors import ConfigurationError, RecordError
+from shared.errors import ConfigurationError
 from shared.messages import FEED_MESSAGES, BedDeclared, Origin, RefusalReason, Refused, Stored
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
@@ -219,15 +219,25 @@ def test_that_a_new_declaration_is_told_at_once(hub: FakeHub, opens: Opens) -> N
     until(lambda: hub.beds == (*BEDS, other), lambda: feed.turn(5), lambda: hub.turn(5))
 
 
-def test_that_nothing_is_sent_that_the_journal_refused(hub: FakeHub, opens: Opens) -> None:
+def test_that_live_data_goes_on_when_the_disk_refuses(
+    hub: FakeHub, opens: Opens, caplog: pytest.LogCaptureFixture
+) -> None:
+    hub.stores = False
     feed = opens(hub.ingest, hub.link)
     meet(feed, hub)
-    feed._journal._db.execute("PRAGMA query_only = 1")
-    with pytest.raises(RecordError):
-        feed.publish([draft(1)])
-    feed._journal._db.execute("PRAGMA query_only = 0")
     feed.publish([draft(1)])
-    settle(feed, hub, 1)
+    old = feed.link.epoch
+    feed._journal._db.execute("PRAGMA query_only = 1")
+    feed.publish([draft(2)])
+    assert feed.link.epoch != old, "no number of the old epoch is given that the disk does not know"
+    assert [record.levelno for record in caplog.records] == [logging.ERROR]
+    caplog.clear()
+    feed.publish([draft(3)])
+    until(lambda: len(hub.record) == 3, lambda: feed.turn(5), lambda: hub.turn(5))
+    assert [hub.record[feed.link.epoch, n].read_at for n in (1, 2)] == [2_000, 3_000]
+    again = opens(hub.ingest, hub.link)
+    assert again.link.epoch == old, "the disk still holds what it held"
+    assert (again.link.first, again.link.next_seq) == (1, 2)
 
 
 def test_that_an_address_off_this_machine_needs_keys(opens: Opens) -> None:
