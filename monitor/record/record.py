@@ -25,9 +25,13 @@ class Record:
     """One SQLite file, written by one process and used from one thread.
 
     Every method raises RecordError when the disk or the file refuses.
+
+    Attributes:
+        path: where the file is.
     """
 
-    def __init__(self, db: sqlite3.Connection, lock: Lock) -> None:
+    def __init__(self, path: Path, db: sqlite3.Connection, lock: Lock) -> None:
+        self.path = path
         self._db = db
         self._lock = lock
         self._journal = Journal(db)
@@ -41,7 +45,7 @@ class Record:
         """
         lock = Lock(path.with_name(f"{path.name}.lock"))
         try:
-            record = cls(connect(path), lock)
+            record = cls(path, connect(path), lock)
             record.flush({})
         except BaseException:
             lock.release()
