@@ -108,7 +108,7 @@ class Journal:
         return [Kept(*row) for row in rows]
 
     def forget(self, up_to: int) -> None:
-        """Drop everything up to ``up_to``: the hub holds it. What a full disk does not drop now is dropped later."""
+        """Drop everything up to ``up_to``: the hub holds it. What a full disk does not drop now goes later."""
         if up_to < self.first:
             return
         try:

@@ -51,6 +51,19 @@ def test_that_a_recording_arrives_row_by_row_with_its_gaps(
     assert "line 4 skipped" in capsys.readouterr().err
 
 
+@pytest.mark.slow
+def test_that_a_recording_can_begin_in_its_middle(csv: Path, tmp_path: Path) -> None:
+    options = [str(csv), "--bed", "B7", "--speed", "100", "--from-minute", "2"]
+    with (
+        FakeHub() as hub,
+        running("feeds.replayed.command", *options, *where(hub, tmp_path / "j")) as process,
+    ):
+        until(lambda: process.poll() is not None, lambda: hub.turn(20))
+        start = hub.beds[0].runs[0].started_at
+        assert start is not None
+        assert sorted(o.read_at - start for o in hub.record.values()) == [60_000, 120_000]
+
+
 def test_that_strict_names_file_and_line(csv: Path) -> None:
     with pytest.raises(ConfigurationError, match=r"r\.csv: line 4: "):
         load_recording(csv, None, strict=True)
