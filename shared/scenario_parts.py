@@ -162,7 +162,10 @@ class Entry(Part):
 
 
 class LinkCut(Part):
-    """The feed of these beds is cut off from ``down`` until ``up`` (left out: until the end)."""
+    """The feed of these beds is cut off between ``down`` and ``up`` (left out: until the end).
+
+    A reading taken at ``down`` or at ``up`` itself arrives.
+    """
 
     beds: Literal["all"] | tuple[BedLabel, ...] = "all"
     down: Time
@@ -177,7 +180,7 @@ class LinkCut(Part):
     def cuts(self, bed: str, t: float) -> bool:
         """Tell whether this cut is on for ``bed`` at ``t`` seconds."""
         meant = self.beds == "all" or bed in self.beds
-        return meant and self.down <= t and (self.up is None or t < self.up)
+        return meant and self.down < t and (self.up is None or t < self.up)
 
 
 class Roster(Part):

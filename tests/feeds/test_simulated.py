@@ -90,7 +90,7 @@ def test_that_a_set_entered_by_hand_comes_once_at_its_time() -> None:
 def test_that_a_bed_that_is_cut_off_says_nothing_and_goes_on_afterwards() -> None:
     playing = player("B1", "B2")
     heard = [t for t in range(60) if any(draft.bed == "B1" for draft in playing.second(t))]
-    assert heard == [*range(30), *range(40, 60)]
+    assert heard == [*range(31), *range(40, 60)]
 
 
 def test_that_a_bed_that_is_not_in_the_scenario_is_named() -> None:

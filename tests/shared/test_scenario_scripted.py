@@ -97,8 +97,9 @@ def test_that_what_is_not_fitted_is_not_read() -> None:
 
 def test_that_a_cut_link_is_cut_for_its_beds_and_its_time_only() -> None:
     scenario = course("15_all_feeds_lost")
-    assert is_linked(scenario, "B1", 119.9)
-    assert not is_linked(scenario, "B8", 120.0)
+    assert is_linked(scenario, "B1", 120.0)
+    assert not is_linked(scenario, "B8", 120.5)
+    assert not is_linked(scenario, "B8", 419.0)
     assert is_linked(scenario, "B1", 420.0)
 
 
