@@ -1,5 +1,9 @@
-"""From the files of a configuration folder to core's frozen models. Reads TOML and nothing else."""
+"""From the files of a configuration folder to core's frozen models. Reads TOML and nothing else.
 
+A fault names file, line, key, value and what is allowed; all faults are told at once.
+"""
+
+from monitor.settings.faults import Fault, SettingsError
 from monitor.settings.loading import (
     load_configuration,
     load_ladder,
@@ -10,6 +14,8 @@ from monitor.settings.loading import (
 )
 
 __all__ = [
+    "Fault",
+    "SettingsError",
     "load_configuration",
     "load_ladder",
     "load_limits",

@@ -1,56 +1,152 @@
-"""The four files of a configuration: unit, limits, ladder, and one file for each pump profile."""
+"""The files of a configuration: unit, limits, ladder, and one file for each pump profile."""
 
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
+from typing import TypeVar
+
+from pydantic import BaseModel, ValidationError
 
 from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import Limits
 from monitor.core.unit import Configuration, Unit
+from monitor.settings.check_limits import check_limits
+from monitor.settings.check_unit import check_unit
+from monitor.settings.faults import Fault, SettingsError
+from monitor.settings.reading import Check, fit, read_source
 from monitor.settings.unit_file import UnitFile
 from shared.circuit import PumpProfile
 from shared.errors import ConfigurationError
-from shared.toml_text import parse_toml
+
+M = TypeVar("M", bound=BaseModel)
+T = TypeVar("T")
+
+UNIT, LIMITS, LADDER, PUMPS = "unit.toml", "limits.toml", "ladder.toml", "pumps"
 
 
 def load_limits(text: str, name: str) -> Limits:
-    """Read the text of ``limits.toml``; ``name`` is the file in an error."""
-    return parse_toml(text, Limits, name)
+    """Read the text of ``limits.toml``; ``name`` is the file in an error. Raises SettingsError with all faults."""
+    return _load(text, name, Limits, check_limits)
 
 
 def load_ladder(text: str, name: str) -> LadderTable:
-    """Read the text of ``ladder.toml``."""
-    return parse_toml(text, LadderTable, name)
+    """Read the text of ``ladder.toml``. Raises SettingsError with all faults."""
+    return _load(text, name, LadderTable)
 
 
-def load_unit(text: str, name: str) -> Unit:
-    """Read the text of ``unit.toml``."""
-    return parse_toml(text, UnitFile, name).unit()
+def load_unit(text: str, name: str, profiles: dict[str, PumpProfile] | None = None) -> Unit:
+    """Read the text of ``unit.toml``; with ``profiles``, every pump named must be among them.
+
+    Raises:
+        SettingsError: all faults, each with its line.
+    """
+    written = _load(text, name, UnitFile, partial(check_unit, profiles=profiles))
+    try:
+        return written.unit()
+    except ValidationError as error:
+        wrong = "; ".join(str(told["msg"]).removeprefix("Value error, ") for told in error.errors())
+        raise SettingsError([Fault(file=name, line=1, wrong=wrong)]) from None
+
+
+def load_profile(text: str, name: str) -> PumpProfile:
+    """Read the text of a pump profile. Raises SettingsError with all faults."""
+    return _load(text, name, PumpProfile)
 
 
 def load_profiles(folder: Path) -> dict[str, PumpProfile]:
-    """Read every pump profile of a configuration folder, by name."""
-    files = sorted((folder / "pumps").glob("*.toml"))
-    profiles = [PumpProfile.from_toml_text(read(path)) for path in files]
-    return {profile.name: profile for profile in profiles}
-
-
-def load_configuration(folder: Path) -> Configuration:
-    """Read a whole configuration folder."""
-    return Configuration(
-        unit=load_unit(read(folder / "unit.toml"), "unit.toml"),
-        limits=load_limits(read(folder / "limits.toml"), "limits.toml"),
-        ladder=load_ladder(read(folder / "ladder.toml"), "ladder.toml"),
-    )
+    """Read every pump profile of a configuration folder, by name. Raises SettingsError with all faults."""
+    pot = Faults()
+    profiles = _profiles(folder, pot)
+    pot.end()
+    return profiles
 
 
 def load_limits_and_ladder(folder: Path) -> tuple[Limits, LadderTable]:
-    """Read what a rehearsal needs: a scenario brings its own beds and people."""
-    limits = load_limits(read(folder / "limits.toml"), "limits.toml")
-    return limits, load_ladder(read(folder / "ladder.toml"), "ladder.toml")
+    """Read what a rehearsal needs: a scenario brings its own beds and people. Raises SettingsError."""
+    pot = Faults()
+    limits = pot.gather(lambda: load_limits(read(folder, LIMITS), LIMITS))
+    ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
+    pot.end()
+    assert limits is not None  # otherwise the line above has raised
+    assert ladder is not None
+    return limits, ladder
 
 
-def read(path: Path) -> str:
-    """Read a file. Raises ConfigurationError where it cannot be read."""
+def load_configuration(folder: Path) -> Configuration:
+    """Read a whole configuration folder. Raises SettingsError with the faults of all its files at once."""
+    pot = Faults()
+    made = gather_configuration(folder, pot)
+    pot.end()
+    assert made is not None  # otherwise the line above has raised
+    return made
+
+
+@dataclass(slots=True)
+class Faults:
+    """A pot for the faults of several files."""
+
+    found: list[Fault] = field(default_factory=list)
+
+    def gather(self, load: Callable[[], T]) -> T | None:
+        """Load something; its faults go into the pot, and nothing comes back."""
+        try:
+            return load()
+        except SettingsError as error:
+            self.found.extend(error.faults)
+            return None
+
+    def end(self) -> None:
+        """Raise SettingsError where there is a fault."""
+        if self.found:
+            raise SettingsError(self.found)
+
+
+def gather_configuration(folder: Path, pot: Faults) -> Configuration | None:
+    """Read a whole folder; ``None`` where the pot has got faults."""
+    if not folder.is_dir():
+        raise ConfigurationError(f"{folder}: there is no such folder; name the one that holds {UNIT}")
+    profiles = _profiles(folder, pot)
+    unit = pot.gather(lambda: load_unit(read(folder, UNIT), UNIT, profiles))
+    limits = pot.gather(lambda: load_limits(read(folder, LIMITS), LIMITS))
+    ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
+    if unit is None or limits is None or ladder is None:
+        return None
+    return Configuration(unit=unit, limits=limits, ladder=ladder)
+
+
+def read(folder: Path, name: str) -> str:
+    """Read a file of the folder. Raises SettingsError where it is not there or is no text."""
     try:
-        return path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ConfigurationError(f"{path}: cannot be read: {error}") from None
+        return (folder / name).read_text(encoding="utf-8-sig")  # an editor may put a mark first
+    except UnicodeDecodeError as error:
+        line = error.object[: error.start].count(b"\n") + 1
+        raise SettingsError(
+            [Fault(file=name, line=line, wrong="this is not UTF-8 text; save it as UTF-8")]
+        ) from None
+    except OSError as error:
+        wrong = f"cannot be read: {error.strerror or error}"
+        raise SettingsError([Fault(file=name, line=1, wrong=wrong)]) from None
+
+
+def names_in(folder: Path, inner: str) -> Iterator[str]:
+    """Give the files of an inner folder, such as ``pumps/broad.toml``, in order."""
+    for path in sorted((folder / inner).glob("*.toml")):
+        yield f"{inner}/{path.name}"
+
+
+def _profiles(folder: Path, pot: Faults) -> dict[str, PumpProfile]:
+    found: dict[str, PumpProfile] = {}
+    for name in names_in(folder, PUMPS):
+        profile = pot.gather(lambda name=name: load_profile(read(folder, name), name))  # type: ignore[misc]
+        if profile is None:
+            continue
+        if profile.name in found:
+            wrong = "another file in pumps has this name too"
+            pot.found.append(Fault(file=name, line=1, path=("name",), value=profile.name, wrong=wrong))
+        found[profile.name] = profile
+    return found
+
+
+def _load(text: str, name: str, model: type[M], check: Check | None = None) -> M:
+    return fit(read_source(text, name), model, check)

@@ -1,11 +1,15 @@
-"""The shape of ``unit.toml``: what a unit writes of its beds, people and roster, made into core's `Unit`."""
+"""The shape of ``unit.toml``: what a unit writes of its beds, people and roster, made into core's `Unit`.
 
-from pydantic import Field, model_validator
+What lies between its tables (a nurse who is not among the people, a target for what is not fitted) is checked by
+`check_unit`, which knows the lines.
+"""
+
+from pydantic import Field
 
 from monitor.core.model import Frozen
 from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Target, Unit
 from shared.messages import BedLabel, Name
-from shared.quantities import CATALOGUE, Quantity
+from shared.quantities import Quantity
 from shared.support import DEFAULT_SENSORS, Support, describe_run
 
 
@@ -29,17 +33,6 @@ class RunEntry(Frozen):
         usual = DEFAULT_SENSORS[self.support] if self.sensors is None else self.sensors
         return (usual | self.fitted_also) - self.not_fitted
 
-    @model_validator(mode="after")
-    def _targets_are_fitted(self) -> "RunEntry":
-        strange = sorted(q for q in self.targets if q not in self.fitted())
-        if strange:
-            raise ValueError(f"a target for what is not fitted: {', '.join(strange)}")
-        for quantity, value in self.targets.items():
-            spec = CATALOGUE[quantity]
-            if not spec.admits(value):
-                raise ValueError(f"target of {quantity} = {value:g} {spec.unit}: {spec.low:g} to {spec.high:g}")
-        return self
-
 
 class BedEntry(Frozen):
     """A bed as a unit writes it. Without a run it is an empty bed: shown, and nothing is watched there."""
@@ -49,12 +42,6 @@ class BedEntry(Frozen):
     entered_by_hand: bool = False
     note: str = Field(default="", max_length=60)
     runs: tuple[RunEntry, ...] = Field(default=(), max_length=2, alias="run")
-
-    @model_validator(mode="after")
-    def _slots_differ(self) -> "BedEntry":
-        if len({run.slot for run in self.runs}) != len(self.runs):
-            raise ValueError("two runs stand in the same slot; give the second one slot = 2")
-        return self
 
     def settings(self) -> BedSettings:
         """Give the bed as core wants it."""
@@ -81,13 +68,8 @@ class UnitFile(Frozen):
     roster: Roster = Roster()
     endpoints: Endpoints = Endpoints()
 
-    @model_validator(mode="after")
-    def _hangs_together(self) -> "UnitFile":
-        self.unit()
-        return self
-
     def unit(self) -> Unit:
-        """Give the unit as core wants it."""
+        """Give the unit as core wants it. Raises ValidationError where its tables do not fit each other."""
         return Unit(
             name=self.name,
             beds=tuple(bed.settings() for bed in self.beds),
