@@ -4,7 +4,8 @@ from monitor.core.commands import CallHelp, EndRun, Order, SetTarget, StartRun
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.handling import Handling
-from monitor.core.observing import begin_order_baselines, begin_run_baselines, rules_of
+from monitor.core.judging.plan import plan_of
+from monitor.core.observing import begin_order_baselines, begin_run_baselines
 from monitor.core.rules import HelpRule
 from monitor.core.state import BedState, RuleState, RunState
 from shared.instant import HOUR
@@ -26,7 +27,8 @@ def begin_run(
 ) -> None:
     """Start a run in its slot: blank signals, baselines and rules."""
     run = RunState(description=description, started_at=handling.now, targets=dict(targets))
-    run.rules = {rule.id: RuleState() for rule in rules_of(handling.watch, run)}
+    run.plan = plan_of(handling.watch.limits.rules, run)
+    run.rules = {planned.rule.id: RuleState() for planned in run.plan}
     begin_run_baselines(handling.watch, run, handling.now)
     bed.runs[description.slot] = run
     label = SUPPORT_LABEL[description.support]

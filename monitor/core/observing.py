@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.signal import Signal
 from monitor.core.alert import CONDITION, ConditionState, Sample, Turn
-from monitor.core.judging.registry import JUDGES, applies, needs
+from monitor.core.judging.plan import Planned, plan_of
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.ladder_table import Timings
-from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Limits, Rule
+from monitor.core.rules import Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
 from shared.instant import Instant, ms
 from shared.messages import Observation, Origin
@@ -70,11 +70,6 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
     return list(_judge_all(watch, seen))
 
 
-def rules_of(watch: Watch, run: RunState) -> list[Rule]:
-    """Give the rules that belong to a run, in table order."""
-    return [rule for rule in watch.limits.rules if applies(rule, run)]
-
-
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation) -> list[Q]:
     fresh: list[Q] = []
     readings = dict(observation.readings)
@@ -128,46 +123,38 @@ def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> Non
 
 
 def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
+    run = seen.run
+    if not run.plan:
+        run.plan = plan_of(watch.limits.rules, run)
     still = any(
-        isinstance(rule, FrozenRule) and seen.run.rules[rule.id].condition is ConditionState.PRESENT
-        for rule in watch.limits.rules
-        if rule.id in seen.run.rules
+        planned.freezes and run.rules[planned.rule.id].condition is ConditionState.PRESENT for planned in run.plan
     )
-    for rule in watch.limits.rules:
-        state = seen.run.rules.get(rule.id)
-        if state is None or not _touched(rule, seen) or (still and _silenced(rule)):
+    for planned in run.plan:
+        if planned.own is None:
+            if seen.by_hand:
+                continue
+        elif planned.own not in seen.fresh:
             continue
-        verdict = JUDGES[type(rule)](rule, state, seen)
+        if still and planned.silenced:
+            continue
+        state = run.rules[planned.rule.id]
+        verdict = planned.judge(planned.rule, state, seen)
         if verdict is None:
             continue
         state.judged_at = seen.at
         state.value, state.limit = verdict.value, verdict.limit
-        turn = _advance(rule, state, verdict, seen, watch.timings)
+        turn = _advance(planned, state, verdict, seen, watch.timings)
         if turn in (Turn.STARTED, Turn.ENDED):
-            yield Turned(rule, turn, verdict, state)
+            yield Turned(planned.rule, turn, verdict, state)
 
 
-def _touched(rule: Rule, seen: Readings) -> bool:
-    if isinstance(rule, ConditionRule):
-        return not seen.by_hand
-    return needs(rule)[0] in seen.fresh
-
-
-def _silenced(rule: Rule) -> bool:
-    """While readings are frozen, nothing that the console says is judged, but for the freezing itself."""
-    if isinstance(rule, FrozenRule):
-        return False
-    own = needs(rule)
-    return not own or CATALOGUE[own[0]].scope is Scope.RUN
-
-
-def _advance(rule: Rule, state: RuleState, verdict: Verdict, seen: Readings, timings: Timings) -> Turn:
+def _advance(planned: Planned, state: RuleState, verdict: Verdict, seen: Readings, timings: Timings) -> Turn:
     if verdict.beyond:
         if state.condition is ConditionState.QUIET:
-            state.elapsed_ms = ms(rule.lag_s) if isinstance(rule, LimitRule) else 0
+            state.elapsed_ms = planned.lag_ms
         else:
             state.elapsed_ms += min(seen.at - state.last_at, seen.step_ms)
-        delay = 0 if seen.by_hand else ms(rule.delay_s)
+        delay = 0 if seen.by_hand else planned.delay_ms
         sample = Sample.BEYOND_LONG if state.elapsed_ms >= delay else Sample.BEYOND
     else:
         sample = Sample.WITHIN if verdict.back else Sample.BETWEEN

@@ -25,6 +25,9 @@ def _signal(value: Any) -> Signal:
 #: A signal in a checkpoint is its kept readings; the running medians are built anew.
 KeptSignal = Annotated[Signal, PlainValidator(_signal), PlainSerializer(kept)]
 
+#: Worked out from the configuration; a checkpoint leaves it out.
+Unkept = Annotated[tuple[Any, ...], PlainValidator(lambda _: ()), PlainSerializer(lambda _: None)]
+
 
 @dataclass(slots=True)
 class RuleState:
@@ -72,6 +75,7 @@ class RunState:
     last_reading_at: Instant | None = None
     conditions: frozenset[Condition] = frozenset()
     timed: dict[str, int] = field(default_factory=dict)
+    plan: Unkept = ()
 
 
 @dataclass(slots=True)

@@ -76,8 +76,7 @@ class Readings:
 
     @property
     def _live_ms(self) -> int:
-        interval = self.bed.interval_ms
-        return max(ms(self.timings.age_shown_s), round(interval * self.timings.age_shown_intervals))
+        return max(round(self.timings.age_shown_s * 1000), self.step_ms)
 
 
 def fitted(run: RunState, quantity: Quantity) -> bool:
