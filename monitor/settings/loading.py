@@ -1,6 +1,6 @@
 """The files of a configuration: unit, limits, ladder, and one file for each pump profile."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -35,8 +35,8 @@ def load_ladder(text: str, name: str) -> LadderTable:
     return _load(text, name, LadderTable)
 
 
-def load_unit(text: str, name: str, profiles: dict[str, PumpProfile] | None = None) -> Unit:
-    """Read the text of ``unit.toml``; with ``profiles``, every pump named must be among them.
+def load_unit(text: str, name: str, profiles: Iterable[str] | None = None) -> Unit:
+    """Read the text of ``unit.toml``; with ``profiles``, every pump named must be among these.
 
     Raises:
         SettingsError: all faults, each with its line.
@@ -106,8 +106,8 @@ def gather_configuration(folder: Path, pot: Faults) -> Configuration | None:
     """Read a whole folder; ``None`` where the pot has got faults."""
     if not folder.is_dir():
         raise ConfigurationError(f"{folder}: there is no such folder; name the one that holds {UNIT}")
-    profiles = _profiles(folder, pot)
-    unit = pot.gather(lambda: load_unit(read(folder, UNIT), UNIT, profiles))
+    _profiles(folder, pot)
+    unit = pot.gather(lambda: load_unit(read(folder, UNIT), UNIT, pump_names(folder)))
     limits = pot.gather(lambda: load_limits(read(folder, LIMITS), LIMITS))
     ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
     if unit is None or limits is None or ladder is None:
@@ -135,10 +135,23 @@ def names_in(folder: Path, inner: str) -> Iterator[str]:
         yield f"{inner}/{path.name}"
 
 
+def pump_names(folder: Path) -> list[str]:
+    """Give the names of the pumps; a file with faults of its own counts by its file name, to be told but once."""
+    names = set()
+    for file in names_in(folder, PUMPS):
+        profile = Faults().gather(partial(_profile, folder, file))
+        names.add(profile.name if profile else Path(file).stem)
+    return sorted(names)
+
+
+def _profile(folder: Path, file: str) -> PumpProfile:
+    return load_profile(read(folder, file), file)
+
+
 def _profiles(folder: Path, pot: Faults) -> dict[str, PumpProfile]:
     found: dict[str, PumpProfile] = {}
     for name in names_in(folder, PUMPS):
-        profile = pot.gather(lambda name=name: load_profile(read(folder, name), name))  # type: ignore[misc]
+        profile = pot.gather(partial(_profile, folder, name))
         if profile is None:
             continue
         if profile.name in found:

@@ -1,0 +1,72 @@
+"""``monitor check``: every fault of a configuration folder in one pass, or a short word of what it says."""
+
+import argparse
+import sys
+from collections import Counter
+from pathlib import Path
+
+from monitor.core.unit import Configuration
+from monitor.settings.examine import Examination, examine
+from monitor.settings.holes import holes_in
+from shared.errors import ConfigurationError
+from shared.support import SUPPORT_LABEL
+
+SOUND, FAULTY, NO_FOLDER = 0, 1, 2
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what the command takes."""
+    parser.add_argument(
+        "--config",
+        type=Path,
+        default=Path("config"),
+        metavar="DIR",
+        help="the configuration folder (default: config)",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Check a folder. Gives 0 without faults, 1 with faults (one line each), 2 where the folder is not there."""
+    try:
+        found = examine(args.config)
+    except ConfigurationError as error:
+        print(f"check: {error}", file=sys.stderr)
+        return NO_FOLDER
+    if found.configuration is None or found.faults:
+        for fault in found.faults:
+            print(fault)
+        count = len(found.faults)
+        print(
+            f"{count} fault{'' if count == 1 else 's'} in {args.config}. Nothing starts before they are put right."
+        )
+        return FAULTY
+    print(summary(args.config, found, found.configuration))
+    return SOUND
+
+
+def summary(folder: Path, found: Examination, configuration: Configuration) -> str:
+    """Say in a few lines what the configuration holds, the holes in its cover included."""
+    unit = configuration.unit
+    priorities = Counter(rule.priority.value for rule in configuration.limits.rules)
+    lines = [
+        f"No faults in {folder}.",
+        f"Unit    {unit.name}",
+        f"Beds    {len(unit.beds)}: {', '.join(_bed_words(configuration))}",
+        f"People  {len(unit.people)}, {sum(person.in_unit for person in unit.people)} of them in the unit",
+        f"Rules   {len(configuration.limits.rules)}: "
+        + ", ".join(f"{priorities[grade]} {grade}" for grade in ("high", "medium", "low")),
+        f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, column maps: {found.maps}",
+    ]
+    holes = list(holes_in(unit))
+    lines.append("Cover   " + ("no holes" if not holes else f"{len(holes)} holes" if len(holes) > 1 else "1 hole"))
+    lines += [f"        {hole}" for hole in holes]
+    lines.append("Limits and timers are settings, not advice. The bedside console is the alarm.")
+    return "\n".join(lines)
+
+
+def _bed_words(configuration: Configuration) -> list[str]:
+    words = []
+    for bed in configuration.unit.beds:
+        runs = " + ".join(SUPPORT_LABEL[run.description.support] for run in bed.runs) or "empty"
+        words.append(f"{bed.label} {runs}{' (by hand)' if bed.entered_by_hand else ''}")
+    return words

@@ -1,0 +1,64 @@
+"""A whole configuration folder, looked through in one pass: what starts a unit, and what it may play besides."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from pydantic import BaseModel
+
+from monitor.core.unit import Configuration
+from monitor.settings.faults import Fault, did_you_mean
+from monitor.settings.loading import Faults, gather_configuration, names_in, pump_names, read
+from monitor.settings.reading import Check, Source, fit, read_source
+from monitor.settings.tables import tables_at
+from shared.recording_map import RecordingMap
+from shared.scenario import Scenario
+
+SCENARIOS, MAPS = "scenarios", "maps"
+
+
+@dataclass(frozen=True, slots=True)
+class Examination:
+    """What was found: the configuration where it is whole, every fault, and what else was read."""
+
+    configuration: Configuration | None
+    faults: tuple[Fault, ...]
+    pumps: int
+    scenarios: int
+    maps: int
+
+
+def examine(folder: Path) -> Examination:
+    """Look through a folder. Raises ConfigurationError only where the folder itself is not there."""
+    pot = Faults()
+    configuration = gather_configuration(folder, pot)
+    pumps = pump_names(folder)
+    scenarios = _read_all(folder, SCENARIOS, Scenario, partial(_pumps_named, pumps=pumps), pot)
+    maps = _read_all(folder, MAPS, RecordingMap, None, pot)
+    faults = sorted(pot.found, key=lambda fault: (fault.file, fault.line, str(fault)))
+    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps)
+
+
+def _read_all(folder: Path, inner: str, model: type[BaseModel], check: Check | None, pot: Faults) -> int:
+    names = list(names_in(folder, inner))
+    for name in names:
+        pot.gather(_reading(folder, name, model, check))
+    return len(names)
+
+
+def _reading(folder: Path, name: str, model: type[BaseModel], check: Check | None) -> Callable[[], BaseModel]:
+    return lambda: fit(read_source(read(folder, name), name), model, check)
+
+
+def _pumps_named(source: Source, pumps: list[str]) -> Iterator[Fault]:
+    """Find pumps that a scenario names and that are not there."""
+    for table in ("start", "act"):
+        for place, values in tables_at(source, (table,)):
+            yield from _pump(source, (*place, "profile"), values.get("profile"), pumps)
+    yield from _pump(source, ("profile",), source.data.get("profile"), pumps)
+
+
+def _pump(source: Source, path: tuple[str | int, ...], name: object, pumps: list[str]) -> Iterable[Fault]:
+    if isinstance(name, str) and name not in pumps:
+        yield source.fault(path, f"there is no such pump in pumps/{did_you_mean(name, pumps)}", ", ".join(pumps))
