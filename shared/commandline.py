@@ -1,0 +1,69 @@
+"""A command line from a table. A command's module is imported only when that command is called."""
+
+import argparse
+import traceback
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from importlib import import_module
+
+from shared.errors import OurError, WeirkeeperError
+from shared.version import VERSION
+
+INTERRUPTED = 130
+"""Exit status after Ctrl-C: 128 and the number of SIGINT (common practice of shells)."""
+REFUSED = 2
+"""Exit status when the program cannot do what was asked; argparse ends with the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One row of the table.
+
+    Attributes:
+        name: what is typed.
+        help: one line for the list of commands.
+        target: `module:function`. The module also has `add_arguments(parser)`; the function takes the parsed
+            arguments and gives the exit status.
+    """
+
+    name: str
+    help: str
+    target: str
+
+
+def parse(program: str, about: str, commands: Sequence[Command], argv: Sequence[str]) -> argparse.Namespace:
+    """Parse a command line; `run` of the result is the function of the command.
+
+    The name of the command comes first, so only its module is imported.
+
+    Raises:
+        SystemExit: after help or version (0), or when the line makes no sense (2); argparse has printed why.
+    """
+    parser = argparse.ArgumentParser(prog=program, description=about)
+    parser.add_argument("--version", action="version", version=f"Weirkeeper {VERSION}")
+    rows = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for command in commands:
+        row = rows.add_parser(command.name, help=command.help, description=command.help)
+        if argv and argv[0] == command.name:
+            module_name, _, function = command.target.partition(":")
+            module = import_module(module_name)
+            module.add_arguments(row)
+            row.set_defaults(run=getattr(module, function))
+    return parser.parse_args(argv)
+
+
+def outcome(work: Callable[[], int]) -> tuple[int, str]:
+    """Do the work; give the exit status and what a person must be told, if anything.
+
+    Ctrl-C ends quietly. Errors raised on purpose become one plain message; a defect of ours adds all that is
+    known about it. Any other exception passes.
+    """
+    try:
+        return work(), ""
+    except KeyboardInterrupt:
+        return INTERRUPTED, ""
+    except OurError as error:
+        known = "".join(traceback.format_exception(error))
+        return REFUSED, f"{error}\nThis is a defect of Weirkeeper. What is known about it:\n{known}"
+    except WeirkeeperError as error:
+        return REFUSED, str(error)
