@@ -1,36 +1,27 @@
-"""`python -m feeds COMMAND`: the table of the feeds' commands."""
+"""``python -m feeds COMMAND ...``: the table of the feeds."""
 
+import logging
 import sys
 from collections.abc import Sequence
 
-from shared.commandline import Command, outcome, parse
-
-ABOUT = "Publish the observations of beds to a hub."
+from shared.commandline import Command, run_command
 
 COMMANDS = (
-    Command("simulate", "simulated beds, from a scenario", "feeds.simulated.command:run"),
-    Command("replay", "the beds of a recording", "feeds.replayed.command:run"),
+    Command("simulate", "play the beds of a scenario to the hub", "feeds.simulated.command"),
+    Command("replay", "play a recording to the hub as one bed", "feeds.replayed.command"),
 )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command; give the exit status: the command's own, 2 when it was refused, 130 after Ctrl-C.
+    """Run a feed; ``argv`` is without the program's name. Gives the exit status.
 
     Raises:
-        SystemExit: the command line itself asks for help, or makes no sense.
+        SystemExit: the words ask for help, or are wrong.
     """
+    logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
     words = sys.argv[1:] if argv is None else list(argv)
-
-    def work() -> int:
-        args = parse("weirkeeper feeds", ABOUT, COMMANDS, words)
-        status: int = args.run(args)
-        return status
-
-    status, message = outcome(work)
-    if message:
-        print(f"weirkeeper feeds: {message}", file=sys.stderr)
-    return status
+    return run_command("feeds", "What publishes the observations of beds to the hub.", COMMANDS, words)
 
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    sys.exit(main())

@@ -1,6 +1,8 @@
-"""`python -m monitor`."""
+"""``python -m monitor COMMAND ...``."""
+
+import sys
 
 from monitor.cli.main import main
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    sys.exit(main())
