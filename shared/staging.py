@@ -51,7 +51,7 @@ class StagedPump:
         while self._orders and self._orders[0][0] <= seconds:
             at, quantity, value = self._orders.pop(0)
             self._circuit.advance(at)
-            self._circuit.order(quantity, value)
+            _turn(self._circuit, self.bed, "an order", quantity, value)
         self._circuit.advance(seconds)
         return self._circuit.observe()
 
@@ -66,6 +66,14 @@ def staged_pumps(scenario: Scenario, profiles: Mapping[str, PumpProfile] = SHIPP
     ]
 
 
+def _turn(circuit: Circuit, bed: str, where: str, quantity: str, value: float) -> None:
+    """Turn a knob. Raises ConfigurationError where it has no such place."""
+    try:
+        circuit.order(quantity, value)
+    except ValueError as error:
+        raise ConfigurationError(f"bed {bed}, {where}: {error}") from None
+
+
 def _circuit(scenario: Scenario, bed: str, slot: int, profiles: Mapping[str, PumpProfile]) -> Circuit:
     run = run_of(scenario, bed, slot)
     profile = profiles.get(run.profile)
@@ -77,11 +85,8 @@ def _circuit(scenario: Scenario, bed: str, slot: int, profiles: Mapping[str, Pum
     circuit = Circuit(params, seed)
     for quantity, value in start_of(scenario, bed, slot).values.items():
         if quantity in ORDERABLE:
-            try:
-                circuit.order(quantity, value)
-            except ValueError as error:
-                raise ConfigurationError(f"[[start]] of bed {bed}: {error}") from None
-    for fault in scenario.fault:
+            _turn(circuit, bed, "[[start]]", quantity, value)
+    for fault in sorted(scenario.fault, key=lambda fault: fault.at):
         if fault.bed == bed and fault.slot == slot:
             circuit.apply(fault.kind, fault.severity, fault.over, fault.at)
     return circuit

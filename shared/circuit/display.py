@@ -77,7 +77,7 @@ def show(
     conditions = _conditions(truth, params, levels)
     if levels.get("console_frozen", 0.0) >= 0.5:
         return _failed(values, before, params)
-    return CircuitReadings(values, estimated & values.keys() if estimated else _NOTHING, conditions)
+    return CircuitReadings(values, estimated.intersection(values) if estimated else _NOTHING, conditions)
 
 
 def _flow_shown(truth: Truth, params: CircuitParameters, levels: Levels) -> tuple[float, frozenset[Q]]:
