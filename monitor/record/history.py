@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from monitor.core.wire import Column
 from monitor.record.packing import quantities_of
+from shared.errors import RecordError
 from shared.instant import Instant
 from shared.quantities import Quantity
 
@@ -50,10 +51,13 @@ class HistoryReading:
         self._offsets: dict[int, dict[Quantity, int]] = {}
 
     def step(self, rows: int = PAGE) -> bool:
-        """Read at most ``rows`` observations; give whether that was all. Raises sqlite3.Error."""
+        """Read at most ``rows`` observations; give whether that was all. Raises RecordError."""
         if self._place is None:
             return True
-        page = self._db.execute(_PAGE, (self._place, *self._after, self._end, rows)).fetchall()
+        try:
+            page = self._db.execute(_PAGE, (self._place, *self._after, self._end, rows)).fetchall()
+        except sqlite3.Error as error:
+            raise RecordError(f"the record cannot be read: {error}") from error
         for layout, part in itertools.groupby(page, key=lambda row: row[2]):
             self._take(layout, list(part))
         if page:

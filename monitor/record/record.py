@@ -119,9 +119,8 @@ class Record:
     ) -> Series:
         """Give whole series at once; see `HistoryReading`."""
         reading = self.read_history(place, quantities, span, width_ms)
-        with self._asking():
-            while not reading.step():
-                pass
+        while not reading.step():
+            pass
         return reading.series()
 
     def read_history(

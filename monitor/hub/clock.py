@@ -1,0 +1,91 @@
+"""The hub's clock: wall time in ms that never goes back, or a demonstration's virtual time.
+
+It runs with the machine's monotonic clock. When the wall is set forward by more than half a second it follows, for
+feeds on other machines carry the right time; when the wall is set back it does not, for a ladder must not stand
+still. After a restart it is never before the record's last moment.
+"""
+
+import logging
+import time
+from collections.abc import Callable
+
+from shared.errors import ConfigurationError
+from shared.instant import MINUTE, Instant
+from shared.virtual import virtual_ms
+
+log = logging.getLogger(__name__)
+
+_FOLLOWED_MS = 500
+_AHEAD_MS = 2 * MINUTE
+
+
+def wall_ms() -> Instant:
+    """Milliseconds since 1970 UTC by the machine's wall clock."""
+    return time.time_ns() // 1_000_000
+
+
+def monotonic_ms() -> Instant:
+    """Milliseconds of the machine's monotonic clock."""
+    return time.monotonic_ns() // 1_000_000
+
+
+class HubClock:
+    """Gives `now`, the hub's time, and `ticks`, real milliseconds for timers.
+
+    Args:
+        speed: how many times faster than the wall it runs.
+        start: wall-clock ms at which a demonstration began; virtual and wall time are equal there.
+        floor: the last moment in the record; the clock begins there if the wall says less.
+
+    Raises:
+        ConfigurationError: an impossible speed or start, or a demonstration whose record is ahead of it.
+    """
+
+    def __init__(
+        self,
+        speed: float = 1.0,
+        start: Instant | None = None,
+        floor: Instant = 0,
+        wall: Callable[[], Instant] = wall_ms,
+        ticks: Callable[[], Instant] = monotonic_ms,
+    ) -> None:
+        if not 0.1 <= speed <= 1000:
+            raise ConfigurationError(f"--speed {speed:g}: allowed 0.1 to 1000")
+        if start is not None and start < 0:
+            raise ConfigurationError(f"--start {start}: ms since 1970 UTC, never negative")
+        self.speed = speed
+        self.ticks = ticks
+        self._wall = wall
+        self._start = wall() if start is None else start
+        self._began = ticks()
+        said = self._said()
+        ahead = floor - said
+        if ahead > _AHEAD_MS:
+            if self.is_demonstration:
+                raise ConfigurationError(
+                    f"the record goes {ahead / 1000:.0f} s further than this demonstration has come: "
+                    "give the --start that it was begun with, or another --record"
+                )
+            log.warning("the record is %.0f s ahead of the wall clock: time goes on from the record", ahead / 1000)
+        self._base = max(said, floor)
+
+    @property
+    def is_demonstration(self) -> bool:
+        """Tell whether time does not run as the wall's does."""
+        return self.speed != 1.0
+
+    def now(self) -> Instant:
+        """Give the hub's time; it never goes back."""
+        since = round((self.ticks() - self._began) * self.speed)
+        said = self._said()
+        if said - (self._base + since) > _FOLLOWED_MS * self.speed:
+            log.warning("the wall clock was set forward: the hub's time follows")
+            self._base = said - since
+        return self._base + since
+
+    def real_ms_until(self, instant: Instant) -> int:
+        """Give the real ms until the clock shows ``instant``; 0 when that is past."""
+        return max(0, round((instant - self.now()) / self.speed + 0.5))
+
+    def _said(self) -> Instant:
+        return max(0, virtual_ms(self._start, self._wall(), self.speed))

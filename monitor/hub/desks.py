@@ -1,0 +1,183 @@
+"""What desks ask: snapshot, history, entries; and commands, each carried out once however often it is sent.
+
+Requests are read as they come and answered after the turn's events are in the record, so that no answer shows what
+was not yet written. A long series is read page by page, one page a turn.
+"""
+
+import logging
+from collections import OrderedDict, deque
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from pydantic import BaseModel
+
+from monitor.core.commands import Command
+from monitor.core.wire import (
+    REQUESTS,
+    AskEntries,
+    AskHistory,
+    AskSnapshot,
+    CommandAnswer,
+    Entries,
+    GiveCommand,
+    History,
+    NotUnderstood,
+    Snapshot,
+)
+from monitor.hub.keeper import Keeper
+from monitor.record.history import HistoryReading
+from shared.errors import RecordError
+from shared.frames import FrameRefused, decode, encode
+
+log = logging.getLogger(__name__)
+
+#: A column of one quantity is about 80 bytes of JSON, and a frame holds a million.
+COLUMNS_AT_MOST = 10_000
+JOBS_AT_MOST = 200
+_ANSWERS_KEPT = 5_000
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    peer: bytes
+    asked: AskHistory
+    reading: HistoryReading
+
+
+class Desks:
+    """All desks.
+
+    Args:
+        keeper: where the past is.
+        snapshot: gives everything as it stands, for a request's id.
+        send: sends parts to a peer; what cannot go is lost.
+
+    Attributes:
+        refused: requests that could not be read.
+    """
+
+    def __init__(
+        self,
+        keeper: Keeper,
+        snapshot: Callable[[str], Snapshot],
+        send: Callable[[Sequence[bytes]], None],
+    ) -> None:
+        self.refused = 0
+        self._keeper = keeper
+        self._snapshot = snapshot
+        self._send = send
+        self._asked: list[tuple[bytes, AskSnapshot | AskEntries]] = []
+        self._jobs: deque[_Job] = deque()
+        self._awaiting: dict[str, list[bytes]] = {}
+        self._answers: OrderedDict[str, CommandAnswer] = OrderedDict()
+
+    @property
+    def is_reading(self) -> bool:
+        """Tell whether a series is still being read."""
+        return bool(self._jobs)
+
+    def hear(self, peer: bytes, parts: Sequence[bytes]) -> Command | None:
+        """Hear a request; give the command that it brings, if that is new."""
+        try:
+            _, request = decode(parts, REQUESTS)
+        except FrameRefused as refused:
+            self.refused += 1
+            log.warning("a desk's request cannot be read: %s", refused)
+            self._reply(peer, NotUnderstood(reason=str(refused)))
+            return None
+        if isinstance(request, GiveCommand):
+            return self._command(peer, request.command)
+        if isinstance(request, AskHistory):
+            self._begin_history(peer, request)
+        else:
+            self._asked.append((peer, request))
+        return None
+
+    def answered(self, answer: CommandAnswer, recorded: bool) -> None:
+        """Tell everybody who gave this command what became of it."""
+        said = answer.model_copy(update={"recorded": recorded})
+        self._answers[said.id] = said
+        while len(self._answers) > _ANSWERS_KEPT:
+            self._answers.popitem(last=False)
+        for peer in self._awaiting.pop(said.id, ()):
+            self._reply(peer, said)
+
+    def recovered(self) -> None:
+        """Note that everything owed was written: what was answered NOT RECORDED is in the record now."""
+        self._answers.clear()
+
+    def reply(self) -> None:
+        """Answer what was asked, and read one page of the series that is being read."""
+        asked, self._asked = self._asked, []
+        for peer, request in asked:
+            if isinstance(request, AskSnapshot):
+                self._reply(peer, self._snapshot(request.request))
+            else:
+                self._entries(peer, request)
+        if self._jobs:
+            self._read_on()
+
+    def _command(self, peer: bytes, command: Command) -> Command | None:
+        waiting = self._awaiting.get(command.id)
+        if waiting is not None:
+            waiting.append(peer)
+            return None
+        answer = self._answers.get(command.id) or self._keeper.answer(command.id)
+        if answer is not None:
+            self._reply(peer, answer)
+            return None
+        self._awaiting[command.id] = [peer]
+        return command
+
+    def _entries(self, peer: bytes, asked: AskEntries) -> None:
+        try:
+            found = self._keeper.entries(asked.bed, asked.most)
+        except RecordError as error:
+            self._reply(peer, NotUnderstood(reason=str(error)))
+            return
+        self._reply(peer, Entries(request=asked.request, bed=asked.bed, entries=tuple(found)))
+
+    def _begin_history(self, peer: bytes, asked: AskHistory) -> None:
+        columns = (asked.end - asked.begin) // asked.width_ms * len(asked.quantities)
+        if columns > COLUMNS_AT_MOST:
+            reason = f"{asked.request}: {columns} columns asked for, at most {COLUMNS_AT_MOST}: ask for wider ones"
+            self._reply(peer, NotUnderstood(reason=reason))
+            return
+        if len(self._jobs) >= JOBS_AT_MOST:
+            self._reply(peer, NotUnderstood(reason=f"{asked.request}: too many series are being read, ask later"))
+            return
+        try:
+            reading = self._keeper.record.read_history(
+                (asked.bed, asked.slot), asked.quantities, (asked.begin, asked.end), asked.width_ms
+            )
+        except RecordError as error:
+            self._reply(peer, NotUnderstood(reason=f"{asked.request}: {error}"))
+            return
+        self._jobs.append(_Job(peer, asked, reading))
+
+    def _read_on(self) -> None:
+        job = self._jobs[0]
+        try:
+            done = job.reading.step()
+        except RecordError as error:
+            self._reply(job.peer, NotUnderstood(reason=f"{job.asked.request}: {error}"))
+            self._jobs.popleft()
+            return
+        if done:
+            asked = job.asked
+            series = job.reading.series()
+            self._jobs.popleft()
+            self._reply(
+                job.peer,
+                History(
+                    request=asked.request, bed=asked.bed, slot=asked.slot, width_ms=asked.width_ms, series=series
+                ),
+            )
+
+    def _reply(self, peer: bytes, reply: BaseModel) -> None:
+        try:
+            parts = encode("hub", reply)
+        except FrameRefused as refused:
+            log.error("an answer is too large: %s", refused)
+            parts = encode("hub", NotUnderstood(reason=f"the answer is too large: {refused}"))
+        self._send([peer, *parts])

@@ -1,0 +1,270 @@
+"""The hub's side of all feeds: who is there, which numbers came, what is asked for, what is called stored.
+
+Messages come in as parts, events for the engine go out. Everything that a feed does wrong is counted and answered
+here and changes nothing for any other bed. `ticks` are real ms for timers, `now` is the hub's time.
+"""
+
+import logging
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from monitor.core.events import Declared, Event, Observed
+from monitor.hub.door import Refusal, admit
+from monitor.hub.owners import Owners, Seat
+from monitor.hub.refusals import Refusals
+from monitor.record import Skipped
+from shared.frames import FrameRefused, decode
+from shared.instant import Instant
+from shared.link import HubLink, Span
+from shared.messages import (
+    FEED_MESSAGES,
+    PROTOCOL_VERSION,
+    BedDeclared,
+    FeedBeat,
+    FeedMessage,
+    Hello,
+    Observation,
+    Origin,
+    RefusalReason,
+    Refused,
+    Welcome,
+)
+
+log = logging.getLogger(__name__)
+
+FEEDS = 64
+EPOCHS_OF_A_FEED = 4
+
+
+@dataclass(slots=True)
+class Peer:
+    """A feed that has said hello: its links by epoch, the newest last, and the beds that it declared."""
+
+    links: dict[str, HubLink] = field(default_factory=dict)
+    beds: dict[str, BedDeclared] = field(default_factory=dict)
+
+
+class Feeds:
+    """All feeds.
+
+    Args:
+        stored_of: what the record holds of an epoch, without a gap and beyond it.
+        send: sends a message to a feed by name; what cannot go is lost.
+
+    Attributes:
+        slots: the unit's beds with the slots in which a run is open; the caller keeps it up.
+        refusals: what was turned away.
+        skipped: numbers that will never be in the record; the caller writes them down and clears the list.
+        lost: words about observations that no feed holds any more; likewise.
+    """
+
+    def __init__(
+        self,
+        slots: dict[str, frozenset[int]],
+        by_hand: frozenset[str],
+        stored_of: Callable[[str], tuple[int, Sequence[Span]]],
+        send: Callable[[str, FeedMessage], None],
+    ) -> None:
+        self.slots = slots
+        self.refusals = Refusals()
+        self.skipped: list[Skipped] = []
+        self.lost: list[str] = []
+        self._by_hand = by_hand
+        self._stored_of = stored_of
+        self._send = send
+        self._owners = Owners()
+        self._peers: dict[str, Peer] = {}
+        self._told: dict[str, tuple[str, BedDeclared]] = {}
+
+    def live(self, parts: Sequence[bytes], now: Instant, ticks: Instant) -> list[Event]:
+        """Hear a message of the ingest socket; give the events that it means."""
+        try:
+            _, message = decode(parts, FEED_MESSAGES)
+        except FrameRefused as refused:
+            self._outside(refused, "ingest", ticks)
+            return []
+        if isinstance(message, Observation):
+            return self._observation(message, now, ticks)
+        if isinstance(message, FeedBeat):
+            self._beat(message, ticks)
+        else:
+            self._outside(FrameRefused(RefusalReason.MALFORMED, f"{message.type} on ingest"), "ingest", ticks)
+        return []
+
+    def talk(self, identity: bytes, parts: Sequence[bytes], now: Instant, ticks: Instant) -> list[Event]:
+        """Hear a message of the link socket from the peer ``identity``; give the events that it means."""
+        name = identity.decode("ascii", "replace")
+        try:
+            _, message = decode(parts, FEED_MESSAGES)
+            if not isinstance(message, Hello | Observation):
+                raise FrameRefused(RefusalReason.MALFORMED, f"{message.type} on link")
+            if message.feed != name:
+                raise FrameRefused(RefusalReason.UNKNOWN_FEED, f"{name} speaks in the name of {message.feed}")
+        except FrameRefused as refused:
+            if self._outside(refused, name, ticks):
+                self._send(name, Refused(reason=refused.reason, detail=refused.detail))
+            return []
+        if isinstance(message, Observation):
+            return self._observation(message, now, ticks)
+        return self._hello(message, now, ticks)
+
+    def due(self, ticks: Instant) -> None:
+        """Ask for what is missing."""
+        for name, peer in self._peers.items():
+            for link in peer.links.values():
+                request = link.due(ticks)
+                if request is not None:
+                    self._send(name, request)
+
+    def marks(self) -> dict[str, int]:
+        """Give by epoch up to which number everything came, where that is more than was called stored."""
+        return {
+            epoch: link.contiguous
+            for peer in self._peers.values()
+            for epoch, link in peer.links.items()
+            if link.contiguous > link.stored
+        }
+
+    def confirm(self, marks: Mapping[str, int]) -> None:
+        """Tell the feeds what is durable: the record was flushed after `marks` gave ``marks``."""
+        for name, peer in self._peers.items():
+            for epoch, link in peer.links.items():
+                stored = link.durable(marks[epoch]) if epoch in marks else None
+                if stored is not None:
+                    self._send(name, stored)
+
+    def forget_links(self) -> None:
+        """Forget what came: the record could not keep it. Feeds say hello again and tell it anew."""
+        for peer in self._peers.values():
+            peer.links.clear()
+
+    def _hello(self, hello: Hello, now: Instant, ticks: Instant) -> list[Event]:
+        if hello.version != PROTOCOL_VERSION:
+            words = f"version {hello.version}; this hub speaks {PROTOCOL_VERSION}"
+            self._refuse(hello.feed, Refusal(RefusalReason.WRONG_VERSION, words), ticks)
+            return []
+        link = self._link_for(hello, ticks)
+        if link is None:
+            return []
+        for span in link.hello(hello.first, hello.next, ticks):
+            self.skipped.append(Skipped(hello.feed, hello.epoch, span.first, span.last, "lost"))
+            count = span.last - span.first + 1
+            self.lost.append(f"feed {hello.feed}: {count} observations are lost, its journal no longer holds them")
+        self._owners.heard(hello.feed, ticks)
+        self._send(
+            hello.feed,
+            Welcome(version=PROTOCOL_VERSION, feed=hello.feed, epoch=hello.epoch, stored=link.stored, hub_time=now),
+        )
+        return self._declared(self._peers[hello.feed], hello, ticks)
+
+    def _link_for(self, hello: Hello, ticks: Instant) -> HubLink | None:
+        owner = next((name for name, peer in self._peers.items() if hello.epoch in peer.links), hello.feed)
+        full = hello.feed not in self._peers and len(self._peers) >= FEEDS
+        if owner != hello.feed or full:
+            detail = (
+                f"this epoch belongs to {owner}" if not full else f"{FEEDS} feeds are known: no more are let in"
+            )
+            self._refuse(hello.feed, Refusal(RefusalReason.UNKNOWN_FEED, detail), ticks)
+            return None
+        peer = self._peers.setdefault(hello.feed, Peer())
+        link = peer.links.pop(hello.epoch, None)
+        if link is None:
+            stored, held = self._stored_of(hello.epoch)
+            link = HubLink(hello.feed, hello.epoch, stored=stored, held=held)
+            log.info("feed %s, epoch %s: %d stored", hello.feed, hello.epoch, stored)
+        peer.links[hello.epoch] = link
+        while len(peer.links) > EPOCHS_OF_A_FEED:
+            del peer.links[next(iter(peer.links))]
+        return link
+
+    def _declared(self, peer: Peer, hello: Hello, ticks: Instant) -> list[Event]:
+        peer.beds = {}
+        news: list[BedDeclared] = []
+        for said in hello.beds:
+            refusal = self._claim(said, hello.feed, ticks)
+            if refusal is not None:
+                self._refuse(hello.feed, refusal, ticks)
+            if said.bed in self.slots:
+                peer.beds[said.bed] = said
+                if refusal is None and self._is_news(said, hello.feed, ticks):
+                    news.append(said)
+        return [Declared(hello.feed, tuple(news))] if news else []
+
+    def _claim(self, said: BedDeclared, feed: str, ticks: Instant) -> Refusal | None:
+        if said.bed not in self.slots:
+            return Refusal(RefusalReason.UNKNOWN_BED, f"there is no bed {said.bed} in this unit")
+        other = self._owners.claim(Seat(said.bed, said.origin is Origin.ENTERED), feed, ticks)
+        if other is None:
+            return None
+        return Refusal(RefusalReason.NOT_YOUR_BED, f"the feed {other} speaks for {said.bed}")
+
+    def _is_news(self, said: BedDeclared, feed: str, ticks: Instant) -> bool:
+        """Tell whether the engine must hear how a bed is read from now on; it counts as told.
+
+        Sets entered by hand say so only where the unit reads a bed by hand and no other feed does.
+        """
+        by_hand = said.origin is Origin.ENTERED
+        if by_hand and (said.bed not in self._by_hand or self._owners.is_held(Seat(said.bed, False), ticks)):
+            return False
+        if self._told.get(said.bed) == (feed, said):
+            return False
+        self._told[said.bed] = (feed, said)
+        return True
+
+    def _beat(self, beat: FeedBeat, ticks: Instant) -> None:
+        link = self._known(beat.feed, beat.epoch)
+        reason = RefusalReason.NOT_HELLO if link is None else link.beat(beat.next, ticks)
+        if reason is not None:
+            self._refuse(beat.feed, Refusal(reason, "say hello first"), ticks)
+        else:
+            self._owners.heard(beat.feed, ticks)
+
+    def _observation(self, observation: Observation, now: Instant, ticks: Instant) -> list[Event]:
+        feed, seq = observation.feed, observation.seq
+        link = self._known(feed, observation.epoch)
+        reason = RefusalReason.NOT_HELLO if link is None else link.observation(seq, ticks)
+        if reason is RefusalReason.DUPLICATE:
+            self.refusals.counts[reason] += 1
+            return []
+        if reason is not None:
+            words = "say hello first" if reason is RefusalReason.NOT_HELLO else "too scattered: asked for later"
+            self._refuse(feed, Refusal(reason, words), ticks, seq)
+            return []
+        self._owners.heard(feed, ticks)
+        admitted = self._at_the_bed(observation, ticks) or admit(observation, self.slots, now)
+        if isinstance(admitted, Refusal):
+            self.skipped.append(Skipped(feed, observation.epoch, seq, seq, admitted.reason.value))
+            self._refuse(feed, admitted, ticks, seq)
+            return []
+        if admitted.left_out is not None:
+            self._refuse(feed, admitted.left_out, ticks, seq)
+        said = self._peers[feed].beds[observation.bed]
+        news: list[Event] = [Declared(feed, (said,))] if self._is_news(said, feed, ticks) else []
+        return [*news, Observed(admitted.observation)]
+
+    def _at_the_bed(self, observation: Observation, ticks: Instant) -> Refusal | None:
+        """Refuse what a feed says of a bed that it did not declare, or that another one speaks for."""
+        said = self._peers[observation.feed].beds.get(observation.bed)
+        if said is None:
+            if observation.bed not in self.slots:
+                return Refusal(RefusalReason.UNKNOWN_BED, f"there is no bed {observation.bed} in this unit")
+            return Refusal(RefusalReason.NOT_YOUR_BED, f"{observation.feed} did not declare {observation.bed}")
+        if said.origin is Origin.ENTERED and observation.by is None:
+            return Refusal(RefusalReason.MALFORMED, "by: a set entered by hand names who entered it")
+        return self._claim(said, observation.feed, ticks)
+
+    def _known(self, feed: str, epoch: str) -> HubLink | None:
+        peer = self._peers.get(feed)
+        return peer.links.get(epoch) if peer else None
+
+    def _refuse(self, feed: str, refusal: Refusal, ticks: Instant, seq: int | None = None) -> None:
+        if self.refusals.count(refusal.reason, feed, ticks):
+            self._send(feed, Refused(reason=refusal.reason, detail=refusal.detail, seq=seq))
+            if refusal.reason is not RefusalReason.NOT_HELLO:
+                log.warning("feed %s: %s: %s", feed, refusal.reason.value, refusal.detail)
+
+    def _outside(self, refused: FrameRefused, peer: str, ticks: Instant) -> bool:
+        tell = self.refusals.count(refused.reason, peer, ticks)
+        if tell:
+            log.warning("%s: turned away: %s", peer, refused)
+        return tell

@@ -1,0 +1,100 @@
+"""The engine behind a wall: one event at a time, and a defect of ours costs that event and no more."""
+
+import logging
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Protocol
+
+from monitor.core.effects import Accept, Effect, Persist, Publish, Refuse
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.events import Commanded, Event, Observed
+from monitor.core.view import TileView, UnitView
+from monitor.core.wire import CommandAnswer
+from monitor.record import Begin, Step
+from shared.instant import Instant
+
+log = logging.getLogger(__name__)
+
+_DEFECT = (
+    "The hub failed on this. It is not known whether it counts: look at the bed, telephone, tell your support."
+)
+
+
+class EngineLike(Protocol):
+    """What the hub needs of the engine."""
+
+    def handle(self, event: Event, now: Instant) -> list[Effect]:
+        """Do what is due by ``now``, then handle the event."""
+
+    def next_deadline(self) -> Instant | None:
+        """Give when something is due without any event."""
+
+    def tile(self, bed: str, now: Instant) -> TileView:
+        """Give a bed as it stands."""
+
+    def unit(self, now: Instant) -> UnitView:
+        """Give what belongs to no bed."""
+
+    def checkpoint(self) -> bytes:
+        """Give the whole state."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A step for the record, and the beds (``None``: the unit) whose view has changed."""
+
+    step: Step
+    touched: tuple[str | None, ...]
+
+
+class Judge:
+    """Hands events to the engine.
+
+    Attributes:
+        defects: how many events the engine failed on; more than 0 is a defect of ours.
+    """
+
+    def __init__(self, engine: EngineLike) -> None:
+        self.engine = engine
+        self.defects = 0
+
+    def handle(self, event: Event, now: Instant) -> Judged:
+        """Handle an event; never raises."""
+        try:
+            effects = self.engine.handle(event, now)
+        except Exception as error:
+            # A defect of ours must not end the watch over the other beds. It is never silent: log, count, entry.
+            self.defects += 1
+            log.exception("the engine failed on %s", type(event).__name__)
+            return _failed(event, now, error)
+        return judged(event, now, effects)
+
+
+def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Judged:
+    """Sort the effects of an event."""
+    entries: list[Entry] = []
+    touched: list[str | None] = []
+    answer: CommandAnswer | None = None
+    for effect in effects:
+        match effect:
+            case Persist():
+                entries.append(effect.entry)
+            case Publish():
+                touched.append(effect.bed)
+            case Accept():
+                answer = CommandAnswer(id=effect.command, accepted=True, at=now, recorded=True)
+            case Refuse():
+                answer = CommandAnswer(
+                    id=effect.command, accepted=False, at=now, recorded=True, reason=effect.reason
+                )
+    return Judged(Step(now, event, tuple(entries), answer), tuple(touched))
+
+
+def _failed(event: Event, now: Instant, error: Exception) -> Judged:
+    bed = event.observation.bed if isinstance(event, Observed) else None
+    words = f"defect: the engine failed on {type(event).__name__}: {type(error).__name__}: {error}"
+    entry = Entry(at=now, kind=EntryKind.NOTE, bed=bed, text=words[:300])
+    answer = None
+    if isinstance(event, Commanded):
+        answer = CommandAnswer(id=event.command.id, accepted=False, at=now, recorded=True, reason=_DEFECT)
+    return Judged(Step(now, event, (entry,), answer), (bed,))

@@ -1,0 +1,76 @@
+"""The newest readings of every run, for the snapshot of a desk that has just come; kept with each checkpoint."""
+
+from pydantic import TypeAdapter
+
+from monitor.core.wire import LatestReadings
+from shared.instant import Instant
+from shared.messages import Observation
+from shared.quantities import Quantity
+
+_KEPT: TypeAdapter[list[tuple[LatestReadings, Instant]]] = TypeAdapter(list[tuple[LatestReadings, Instant]])
+
+
+class Latest:
+    """Newest value of each quantity of each run, with the time it was read."""
+
+    def __init__(self) -> None:
+        self._values: dict[tuple[str, int], dict[Quantity, tuple[Instant, float]]] = {}
+        self._estimated: dict[tuple[str, int], set[Quantity]] = {}
+        self._newest: dict[tuple[str, int], Instant] = {}
+
+    def take(self, observation: Observation) -> bool:
+        """Take an observation; give whether it is late: something newer of this run was read before.
+
+        A set that a person entered stands beside the feed's own readings and is compared value by value.
+        """
+        place = (observation.bed, observation.slot)
+        values = self._values.setdefault(place, {})
+        estimated = self._estimated.setdefault(place, set())
+        fresh = False
+        for quantity, value in observation.readings.items():
+            if quantity in values and observation.read_at <= values[quantity][0]:
+                continue
+            fresh = True
+            values[quantity] = (observation.read_at, value)
+            (estimated.add if quantity in observation.estimated else estimated.discard)(quantity)
+        if observation.by is not None:
+            return not fresh
+        late = observation.read_at <= self._newest.get(place, -1)
+        self._newest[place] = max(observation.read_at, self._newest.get(place, -1))
+        return late
+
+    def forget(self, bed: str, slots: frozenset[int]) -> None:
+        """Forget the runs of a bed that are no longer open: the next run belongs to somebody else."""
+        for place in [place for place in self._values if place[0] == bed and place[1] not in slots]:
+            del self._values[place], self._estimated[place]
+            self._newest.pop(place, None)
+
+    def views(self) -> tuple[LatestReadings, ...]:
+        """Give everything, by bed and slot."""
+        return tuple(view for view, _ in self._kept())
+
+    def dump(self) -> bytes:
+        """Give everything as JSON."""
+        return _KEPT.dump_json(self._kept())
+
+    @classmethod
+    def load(cls, kept: bytes) -> "Latest":
+        """Give back what `dump` gave. Raises ValueError."""
+        latest = cls()
+        for view, newest in _KEPT.validate_json(kept):
+            place = (view.bed, view.slot)
+            latest._values[place] = dict(view.values)
+            latest._estimated[place] = set(view.estimated)
+            latest._newest[place] = newest
+        return latest
+
+    def _kept(self) -> list[tuple[LatestReadings, Instant]]:
+        return [
+            (
+                LatestReadings(
+                    bed=place[0], slot=place[1], values=values, estimated=frozenset(self._estimated[place])
+                ),
+                self._newest.get(place, -1),
+            )
+            for place, values in sorted(self._values.items())
+        ]

@@ -1,0 +1,74 @@
+"""What desks hear: one running number over all deltas, and a beat that names the last one given."""
+
+from collections.abc import Callable, Sequence
+
+from pydantic import BaseModel
+
+from monitor.core.entries import Entry
+from monitor.core.view import TileView, UnitView
+from monitor.core.wire import Beat, EntryDelta, ReadingsDelta, TileDelta, UnitDelta
+from shared.frames import encode
+from shared.instant import Instant
+from shared.messages import Observation
+
+
+class Publishing:
+    """Numbers deltas and sends them.
+
+    Attributes:
+        seq: number of the last delta; 0 before the first.
+        boot: id of this start of the hub.
+    """
+
+    def __init__(self, boot: str, send: Callable[[Sequence[bytes]], None]) -> None:
+        self.seq = 0
+        self.boot = boot
+        self._send = send
+        self._tiles: dict[str, TileView] = {}
+        self._unit: UnitView | None = None
+
+    def readings(self, observation: Observation, late: bool) -> None:
+        """Publish what was read."""
+        delta = ReadingsDelta(
+            seq=self._next(),
+            bed=observation.bed,
+            slot=observation.slot,
+            read_at=observation.read_at,
+            values=observation.readings,
+            estimated=observation.estimated,
+            by_hand=observation.by is not None,
+            late=late,
+        )
+        self._give(observation.bed, delta)
+
+    def entry(self, entry: Entry, recorded: bool) -> None:
+        """Publish an entry of the alert log."""
+        delta = EntryDelta(seq=self._next(), entry=entry, recorded=recorded)
+        self._give(entry.bed or "hub", delta)
+
+    def tile(self, tile: TileView, always: bool) -> None:
+        """Publish a bed's view if it has changed; unless ``always``, a newer reading alone is no change."""
+        before = self._tiles.get(tile.bed)
+        if before is not None:
+            same = before if always else before.model_copy(update={"last_reading_at": tile.last_reading_at})
+            if same == tile:
+                return
+        self._tiles[tile.bed] = tile
+        self._give(tile.bed, TileDelta(seq=self._next(), tile=tile))
+
+    def unit(self, unit: UnitView) -> None:
+        """Publish the unit's view if it has changed."""
+        if unit != self._unit:
+            self._unit = unit
+            self._give("hub", UnitDelta(seq=self._next(), unit=unit))
+
+    def beat(self, now: Instant) -> None:
+        """Say that the hub is alive."""
+        self._give("hub", Beat(seq=self.seq, hub_time=now, boot=self.boot))
+
+    def _next(self) -> int:
+        self.seq += 1
+        return self.seq
+
+    def _give(self, topic: str, delta: BaseModel) -> None:
+        self._send(encode(topic, delta))

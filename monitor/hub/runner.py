@@ -1,0 +1,235 @@
+"""The hub's loop: hear, judge, write, tell. One thread, one turn after the other, nothing waits for anybody.
+
+A turn takes everything that came, hands it to the engine event by event, writes all that came of it in one
+transaction and only then publishes. About once a second the record is flushed, feeds are told what is stored, and
+desks hear a beat. Every 20 s, and at a clean end, a checkpoint is written.
+"""
+
+import logging
+import secrets
+from collections.abc import Callable
+
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.events import Commanded, Event, Observed, TimePassed
+from monitor.core.unit import Configuration, Endpoints
+from monitor.core.view import UnitView
+from monitor.core.wire import CommandAnswer, Snapshot
+from monitor.hub.clock import HubClock
+from monitor.hub.desks import Desks
+from monitor.hub.feeds import Feeds
+from monitor.hub.keeper import Keeper
+from monitor.hub.publishing import Publishing
+from monitor.hub.sockets import HEARING, Room, Sockets
+from monitor.hub.starting import start
+from monitor.hub.turn import Read, Turn
+from monitor.record import Checkpoint, Record, Step
+from shared.frames import encode
+from shared.instant import SECOND, Instant
+from shared.messages import FeedMessage
+
+log = logging.getLogger(__name__)
+
+_WAIT_MS = 100
+_CHECKPOINT_MS = 20 * SECOND
+
+
+class Hub:
+    """One unit's hub on its sockets and its record.
+
+    Args:
+        configuration: the unit, its limits and its ladder.
+        record: open; the caller closes it.
+        clock: the hub's time.
+        endpoints: where to bind, if not where the configuration says.
+
+    Attributes:
+        defects: messages and views that the hub itself failed on; more than 0 is a defect of ours.
+
+    Raises:
+        ConfigurationError: a port is in use, an address is wrong, or the record belongs to other beds.
+        RecordError: the record cannot be read.
+    """
+
+    def __init__(
+        self, configuration: Configuration, record: Record, clock: HubClock, endpoints: Endpoints | None = None
+    ) -> None:
+        self.clock = clock
+        self.keeper = Keeper(record)
+        self.defects = 0
+        self._beds = tuple(bed.label for bed in configuration.unit.beds)
+        by_hand = frozenset(bed.label for bed in configuration.unit.beds if bed.entered_by_hand)
+        self._sockets = Sockets(endpoints or configuration.unit.endpoints)
+        try:
+            started = start(configuration, record, clock.now())
+        except BaseException:
+            self._sockets.close()
+            raise
+        self.judge, self._latest, self.replayed = started.judge, started.latest, started.replayed
+        self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed)
+        self.publishing = Publishing(secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts))
+        self.desks = Desks(self.keeper, self._snapshot, lambda parts: self._sockets.send(Room.COMMANDS, parts))
+        self._refresh_slots()
+        self._second_at = self._checkpoint_at = clock.ticks()
+        self._turn = Turn()
+        self._turn.batch = started.batch
+        self._turn.news += [entry for step in started.batch.steps for entry in step.entries]
+        self._pass_time()
+        self._finish()
+
+    def run(self, stop: Callable[[], bool]) -> None:
+        """Take turns until ``stop`` says so, then end cleanly."""
+        while not stop():
+            self.turn()
+        self.end()
+
+    def turn(self, wait_ms: int = _WAIT_MS) -> None:
+        """Wait for something, at most so long, then do everything that is to be done."""
+        self._sockets.wait(self._patience(wait_ms))
+        for room in HEARING:
+            for parts in self._sockets.drain(room):
+                self._hear(room, parts)
+        self._pass_time()
+        self.feeds.due(self.clock.ticks())
+        self._finish()
+
+    def end(self) -> None:
+        """Write a last checkpoint, make everything durable, tell the feeds, close the sockets."""
+        now = self.clock.now()
+        note = Entry(at=now, kind=EntryKind.NOTE, text="the hub was stopped")
+        self._turn.batch.steps.append(Step(now, None, (note,)))
+        self._turn.news.append(note)
+        self._checkpoint_at = self.clock.ticks()
+        self._second_at = self.clock.ticks()
+        self._finish()
+        self._sockets.close()
+
+    def _patience(self, wait_ms: int) -> int:
+        if self.desks.is_reading:
+            return 0
+        due = self.judge.engine.next_deadline()
+        return wait_ms if due is None else min(wait_ms, self.clock.real_ms_until(due))
+
+    def _hear(self, room: Room, parts: list[bytes]) -> None:
+        """Hear one message. A defect of ours on the way costs this message and no other bed's."""
+        try:
+            events = self._events_of(room, parts)
+        except Exception:
+            self.defects += 1
+            log.exception("the hub failed on a message of %d parts on %s", len(parts), room.value)
+            return
+        for event in events:
+            judged = self.judge.handle(event, self.clock.now())
+            read = None
+            if isinstance(event, Observed):
+                read = Read(event.observation, self._latest.take(event.observation))
+            self._turn.add(judged, read)
+
+    def _events_of(self, room: Room, parts: list[bytes]) -> list[Event]:
+        now, ticks = self.clock.now(), self.clock.ticks()
+        if room is Room.INGEST:
+            return self.feeds.live(parts, now, ticks)
+        if room is Room.LINK:
+            return self.feeds.talk(parts[0], parts[1:], now, ticks)
+        command = self.desks.hear(parts[0], parts[1:])
+        return [] if command is None else [Commanded(command)]
+
+    def _pass_time(self) -> None:
+        """Let the engine do what is due; a moment in which nothing was due is no input of the record."""
+        now = self.clock.now()
+        due = self.judge.engine.next_deadline()
+        if due is not None and due <= now:
+            self._turn.add(self.judge.handle(TimePassed(), now))
+
+    def _finish(self) -> None:
+        """Write what this turn brought, then tell it."""
+        now, ticks = self.clock.now(), self.clock.ticks()
+        turn, self._turn = self._turn, Turn()
+        self._note_lost(turn, now)
+        turn.batch.skipped, self.feeds.skipped = self.feeds.skipped, []
+        if ticks >= self._checkpoint_at and not self.keeper.is_owing:
+            self._checkpoint_at = ticks + _CHECKPOINT_MS
+            turn.batch.checkpoint = Checkpoint(now, self.judge.engine.checkpoint(), self._latest.dump())
+        recorded = self.keeper.write(turn.batch, now, ticks)
+        if self.keeper.dropped():
+            self.feeds.forget_links()
+            self._checkpoint_at = ticks
+        self._tell(turn, recorded, now)
+        if ticks >= self._second_at:
+            self._second_at = ticks + SECOND
+            self._every_second(now, ticks)
+        self.desks.reply()
+
+    def _note_lost(self, turn: Turn, now: Instant) -> None:
+        for words in self.feeds.lost:
+            note = Entry(at=now, kind=EntryKind.NOTE, text=words)
+            turn.batch.steps.append(Step(now, None, (note,)))
+            turn.news.append(note)
+        self.feeds.lost = []
+
+    def _tell(self, turn: Turn, recorded: bool, now: Instant) -> None:
+        for one in turn.news:
+            if isinstance(one, Read):
+                self.publishing.readings(one.observation, one.late)
+            elif isinstance(one, CommandAnswer):
+                self.desks.answered(one, recorded)
+            else:
+                self.publishing.entry(one, recorded)
+        for bed in turn.touched:
+            if bed is None:
+                self.publishing.unit(self._unit(now))
+            else:
+                self._tell_bed(bed, now, always=True)
+
+    def _tell_bed(self, bed: str, now: Instant, *, always: bool) -> None:
+        try:
+            tile = self.judge.engine.tile(bed, now)
+        except Exception:
+            self.defects += 1
+            log.exception("the view of %s cannot be made", bed)
+            return
+        slots = frozenset(run.description.slot for run in tile.runs)
+        if slots != self.feeds.slots.get(bed):
+            self.feeds.slots[bed] = slots
+            self._latest.forget(bed, slots)
+        self.publishing.tile(tile, always)
+
+    def _refresh_slots(self) -> None:
+        now = self.clock.now()
+        for bed in self._beds:
+            runs = self.judge.engine.tile(bed, now).runs
+            self.feeds.slots[bed] = frozenset(run.description.slot for run in runs)
+
+    def _every_second(self, now: Instant, ticks: Instant) -> None:
+        marks = self.feeds.marks()
+        owing = self.keeper.not_recorded is not None
+        if self.keeper.flush(marks, now, ticks):
+            self.feeds.confirm(marks)
+            if owing:
+                self.desks.recovered()
+        for bed in self._beds:  # views that change with time alone
+            self._tell_bed(bed, now, always=False)
+        self.publishing.unit(self._unit(now))
+        self.publishing.beat(now)
+
+    def _unit(self, now: Instant) -> UnitView:
+        own = {
+            "demonstration": self.clock.is_demonstration,
+            "not_recorded": self.keeper.not_recorded,
+            "speed": self.clock.speed,
+        }
+        return self.judge.engine.unit(now).model_copy(update=own)
+
+    def _snapshot(self, request: str) -> Snapshot:
+        now = self.clock.now()
+        return Snapshot(
+            request=request,
+            seq=self.publishing.seq,
+            boot=self.publishing.boot,
+            hub_time=now,
+            unit=self._unit(now),
+            tiles=tuple(self.judge.engine.tile(bed, now) for bed in self._beds),
+            readings=self._latest.views(),
+        )
+
+    def _to_feed(self, feed: str, message: FeedMessage) -> None:
+        self._sockets.send(Room.LINK, [feed.encode(), *encode("hub", message)])

@@ -1,0 +1,105 @@
+"""From a record to a running engine: the last checkpoint that can be read, then every input after it, again.
+
+What comes of the inputs is in the record already and is thrown away; only the state is wanted. A new record begins
+with the engine's own start.
+"""
+
+import logging
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from monitor.core.engine import Engine
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.events import Event, Observed
+from monitor.core.unit import Configuration
+from monitor.hub.judge import Judge, judged
+from monitor.hub.latest import Latest
+from monitor.record import Batch, Begin, Record, Step
+from shared.errors import ConfigurationError, RecordError
+from shared.instant import Instant
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """An engine that stands where the record ends.
+
+    Attributes:
+        batch: what the start itself writes.
+        replayed: how many inputs were handled again.
+    """
+
+    judge: Judge
+    latest: Latest
+    batch: Batch
+    replayed: int
+
+
+def start(configuration: Configuration, record: Record, now: Instant) -> Started:
+    """Begin a record that is new, or go on from where it ends.
+
+    Raises:
+        ConfigurationError: a bed of the configuration is not in the record.
+        RecordError: the record cannot be read or replayed.
+    """
+    if record.is_new:
+        return _begin(configuration, now)
+    engine, latest, after = _restore(configuration, record)
+    judge, replayed = _replay(configuration, record.replay(after), engine, latest)
+    if judge is None:
+        raise RecordError(f"the record {record.path} has no beginning: restore it from a copy, or begin a new one")
+    for bed in configuration.unit.beds:
+        _is_known(judge, bed.label, now, record)
+    away = (now - record.last_at()) / 1000
+    words = f"the hub was started again; {away:.0f} s since the last input"
+    log.info("%s; %d inputs replayed", words, replayed)
+    note = Step(now, None, (Entry(at=now, kind=EntryKind.NOTE, text=words),))
+    return Started(judge, latest, Batch([note]), replayed)
+
+
+def _begin(configuration: Configuration, now: Instant) -> Started:
+    engine = Engine(configuration, now)
+    begun = judged(Begin(), now, engine.start(now))
+    return Started(Judge(engine), Latest(), Batch([begun.step]), 0)
+
+
+def _restore(configuration: Configuration, record: Record) -> tuple[Engine | None, Latest, int]:
+    for standing in record.standing():
+        kept = standing.checkpoint
+        try:
+            return Engine.restore(configuration, kept.engine), Latest.load(kept.latest), standing.ordinal
+        except ValueError as error:
+            log.warning("the checkpoint at input %d cannot be used: %s", standing.ordinal, error)
+    return None, Latest(), 0
+
+
+def _replay(
+    configuration: Configuration,
+    inputs: Iterable[tuple[Event | Begin, Instant]],
+    engine: Engine | None,
+    latest: Latest,
+) -> tuple[Judge | None, int]:
+    judge = Judge(engine) if engine is not None else None
+    count = 0
+    for event, at in inputs:
+        count += 1
+        if isinstance(event, Begin):
+            engine = Engine(configuration, at)
+            engine.start(at)
+            judge = Judge(engine)
+        elif judge is not None:
+            judge.handle(event, at)
+            if isinstance(event, Observed):
+                latest.take(event.observation)
+    return judge, count
+
+
+def _is_known(judge: Judge, bed: str, now: Instant, record: Record) -> None:
+    try:
+        judge.engine.tile(bed, now)
+    except KeyError:
+        raise ConfigurationError(
+            f"bed {bed} of unit.toml is not in the record {record.path}: "
+            "begin a new record (--record); the old one stays as it is"
+        ) from None

@@ -1,0 +1,38 @@
+"""One turn of the hub: what came of the events that were handled in it, in order, until it is written and told."""
+
+from dataclasses import dataclass, field
+
+from monitor.core.entries import Entry
+from monitor.core.wire import CommandAnswer
+from monitor.hub.judge import Judged
+from monitor.record import Batch
+from shared.messages import Observation
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """An observation to be published; ``late``: something newer stands."""
+
+    observation: Observation
+    late: bool
+
+
+@dataclass(slots=True)
+class Turn:
+    """What is to be written (``batch``) and then told (``news``, in order), and the views that have changed."""
+
+    batch: Batch = field(default_factory=Batch)
+    news: list[Read | Entry | CommandAnswer] = field(default_factory=list)
+    touched: dict[str | None, None] = field(default_factory=dict)
+
+    def add(self, judged: Judged, read: Read | None = None) -> None:
+        """Take in what came of one event; ``read``: the event was this observation."""
+        step = judged.step
+        self.batch.steps.append(step)
+        if read is not None:
+            self.news.append(read)
+        self.news += step.entries
+        if step.answer is not None:
+            self.news.append(step.answer)
+        for bed in judged.touched:
+            self.touched[bed] = None
