@@ -1,27 +1,38 @@
-"""``python -m feeds COMMAND ...``: the table of the feeds."""
+"""`python -m feeds COMMAND`: the table of the feeds' commands."""
 
 import logging
 import sys
 from collections.abc import Sequence
 
-from shared.commandline import Command, run_command
+from shared.commandline import Command, outcome, parse
+
+ABOUT = "Publish the observations of beds to a hub."
 
 COMMANDS = (
-    Command("simulate", "play the beds of a scenario to the hub", "feeds.simulated.command"),
-    Command("replay", "play a recording to the hub as one bed", "feeds.replayed.command"),
+    Command("simulate", "simulated beds, from a scenario", "feeds.simulated.command:run"),
+    Command("replay", "the beds of a recording", "feeds.replayed.command:run"),
 )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run a feed; ``argv`` is without the program's name. Gives the exit status.
+    """Run one command; give the exit status: the command's own, 2 when it was refused, 130 after Ctrl-C.
 
     Raises:
-        SystemExit: the words ask for help, or are wrong.
+        SystemExit: the command line itself asks for help, or makes no sense.
     """
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
     words = sys.argv[1:] if argv is None else list(argv)
-    return run_command("feeds", "What publishes the observations of beds to the hub.", COMMANDS, words)
+
+    def work() -> int:
+        args = parse("weirkeeper feeds", ABOUT, COMMANDS, words)
+        status: int = args.run(args)
+        return status
+
+    status, message = outcome(work)
+    if message:
+        print(f"weirkeeper feeds: {message}", file=sys.stderr)
+    return status
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    raise SystemExit(main())

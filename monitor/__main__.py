@@ -1,8 +1,6 @@
-"""``python -m monitor COMMAND ...``."""
-
-import sys
+"""`python -m monitor`."""
 
 from monitor.cli.main import main
 
 if __name__ == "__main__":
-    sys.exit(main())
+    raise SystemExit(main())

@@ -1,66 +1,78 @@
-"""A command line of sub-commands that imports only the module it needs."""
+"""A command line from a table. A command's module is imported only when that command is called."""
 
 import argparse
-import importlib
 import io
 import sys
-from collections.abc import Sequence
+import traceback
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib import import_module
 
 from shared.errors import OurError, WeirkeeperError
+from shared.version import VERSION
 
-VERSION = "0.1.0"
+INTERRUPTED = 130
+"""Exit status after Ctrl-C: 128 and the number of SIGINT (common practice of shells)."""
+NOBODY_READS = 141
+"""Exit status when the reader of standard output has gone: 128 and the number of SIGPIPE (the same practice)."""
 REFUSED = 2
-INTERRUPTED = 130  # 128 + SIGINT, as a shell says it
-NOBODY_READS = 141  # 128 + SIGPIPE
+"""Exit status when the program cannot do what was asked; argparse ends with the same."""
 
 
 @dataclass(frozen=True, slots=True)
 class Command:
-    """A sub-command: its name, one line of help, and the module that holds ``add_arguments`` and ``run``."""
+    """One row of the table.
+
+    Attributes:
+        name: what is typed.
+        help: one line for the list of commands.
+        target: `module:function`. The module also has `add_arguments(parser)`; the function takes the parsed
+            arguments and gives the exit status.
+    """
 
     name: str
     help: str
-    module: str
+    target: str
 
 
-def run_command(program: str, description: str, commands: Sequence[Command], words: Sequence[str]) -> int:
-    """Run the sub-command that ``words`` name (without the program's own name) and give the exit status.
+def parse(program: str, about: str, commands: Sequence[Command], argv: Sequence[str]) -> argparse.Namespace:
+    """Parse a command line; `run` of the result is the function of the command.
 
-    Ctrl-C gives 130 and says nothing, and so does a reader of standard output that has gone (141). What a person
-    can put right becomes one message on standard error and gives 2. A defect of ours is not caught: everything that is known about it belongs on the screen.
+    The name of the command comes first, so only its module is imported.
 
     Raises:
-        SystemExit: the words ask for help or the version, or are wrong.
-        OurError: a defect of ours.
+        SystemExit: after help or version (0), or when the line makes no sense (2); argparse has printed why.
     """
-    chosen = words[0] if words else ""
-    prefix = f"{program} {chosen}" if chosen else program
+    parser = argparse.ArgumentParser(prog=program, description=about)
+    parser.add_argument("--version", action="version", version=f"Weirkeeper {VERSION}")
+    rows = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+    for command in commands:
+        row = rows.add_parser(command.name, help=command.help, description=command.help)
+        if argv and argv[0] == command.name:
+            module_name, _, function = command.target.partition(":")
+            module = import_module(module_name)
+            module.add_arguments(row)
+            row.set_defaults(run=getattr(module, function))
+    return parser.parse_args(argv)
+
+
+def outcome(work: Callable[[], int]) -> tuple[int, str]:
+    """Do the work; give the exit status and what a person must be told, if anything.
+
+    Ctrl-C ends quietly, and so does a reader of standard output that has gone (`... | head`). Errors raised on purpose become one plain message; a defect of ours adds all that is
+    known about it. Any other exception passes.
+    """
     try:
-        args = _parser(program, description, commands, chosen).parse_args(words)
-        status: int = args.run(args)
+        status = work()
         sys.stdout.flush()
     except KeyboardInterrupt:
-        return INTERRUPTED
+        return INTERRUPTED, ""
     except BrokenPipeError:
-        sys.stdout = io.StringIO()  # or the interpreter complains of what it cannot flush when it ends
-        return NOBODY_READS
-    except OurError:
-        raise
+        sys.stdout = io.StringIO()  # or the interpreter complains at its end of what it cannot flush
+        return NOBODY_READS, ""
+    except OurError as error:
+        known = "".join(traceback.format_exception(error))
+        return REFUSED, f"{error}\nThis is a defect of Weirkeeper. What is known about it:\n{known}"
     except WeirkeeperError as error:
-        sys.stderr.write(f"{prefix}: {error}\n")
-        return REFUSED
-    return status
-
-
-def _parser(program: str, description: str, commands: Sequence[Command], chosen: str) -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog=program, description=description, allow_abbrev=False)
-    parser.add_argument("--version", action="version", version=f"Weirkeeper {VERSION}")
-    choices = parser.add_subparsers(metavar="COMMAND", required=True)
-    for command in commands:
-        one = choices.add_parser(command.name, help=command.help, description=command.help, allow_abbrev=False)
-        if command.name == chosen:
-            module = importlib.import_module(command.module)
-            module.add_arguments(one)
-            one.set_defaults(run=module.run)
-    return parser
+        return REFUSED, str(error)
+    return status, ""

@@ -1,30 +1,38 @@
-"""``python -m monitor``: the table of its commands."""
+"""`weirkeeper COMMAND`: the table of the monitor's commands."""
 
 import logging
 import sys
 from collections.abc import Sequence
 
-from shared.commandline import Command, run_command
+from shared.commandline import Command, outcome, parse
+
+ABOUT = "A board for the desk of a unit on circulatory support. A second look, never the alarm."
 
 COMMANDS = (
-    Command("demo", "a simulated unit with its desk", "monitor.cli.demo"),
-    Command("station", "the hub and the desk of a real unit", "monitor.cli.station"),
-    Command("hub", "the hub alone, without a window", "monitor.cli.hub"),
-    Command("desk", "a desk alone, for a hub that runs already", "monitor.cli.desk"),
-    Command("rehearse", "a scenario or a recording in virtual time", "monitor.cli.rehearse"),
-    Command("check", "is the configuration right?", "monitor.cli.check"),
+    Command("demo", "a simulated unit: its feed, its hub and its desk", "monitor.cli.demo:run"),
+    Command("station", "the hub and the desk of a real unit", "monitor.cli.station:run"),
+    Command("hub", "the hub alone: it judges, calls and records", "monitor.cli.hub:run"),
+    Command("desk", "a desk alone; the hub runs elsewhere", "monitor.cli.desk:run"),
+    Command("rehearse", "a scenario or a recording in virtual time", "monitor.cli.rehearse:run"),
+    Command("check", "read the configuration and say what is wrong with it", "monitor.cli.check:run"),
 )
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run a command of the monitor; ``argv`` is without the program's name. Gives the exit status.
+    """Run one command; give the exit status: the command's own, 2 when it was refused, 130 after Ctrl-C.
 
     Raises:
-        SystemExit: the words ask for help or the version, or are wrong.
+        SystemExit: the command line itself asks for help, or makes no sense.
     """
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
     words = sys.argv[1:] if argv is None else list(argv)
-    description = (
-        "A board for the desk of a unit on circulatory support. A second look; the bedside console is the alarm."
-    )
-    return run_command("monitor", description, COMMANDS, words)
+
+    def work() -> int:
+        args = parse("weirkeeper", ABOUT, COMMANDS, words)
+        status: int = args.run(args)
+        return status
+
+    status, message = outcome(work)
+    if message:
+        print(f"weirkeeper: {message}", file=sys.stderr)
+    return status
