@@ -1,6 +1,6 @@
 """What a key admits, in words: read from the annotations of core's models, for faults and for the manual."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from types import NoneType, UnionType
@@ -9,9 +9,10 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-#: Longer lists of choices are not written out beside a fault; the README of the configuration has them.
-CHOICES_SHOWN = 20
+from shared.quantities import Quantity
+from shared.scenario_parts import Time
 
+_TIME = get_args(Time)[1]
 _BASICS = {
     float: "a number",
     int: "a whole number",
@@ -20,7 +21,9 @@ _BASICS = {
 }
 _PATTERN_WORDS = {
     r"^[A-Za-z0-9._-]+$": "letters, digits, '.', '_' and '-'",
+    r"^[A-Za-z0-9._-]*$": "letters, digits, '.', '_' and '-', or nothing",
     r"^[A-Za-z0-9-]+$": "letters, digits and '-'",
+    r"^[a-z][a-z0-9_]{0,39}$": "small letters, digits and '_', a letter first, at most 40 long",
     r"^[a-z][a-z0-9_]{1,39}$": "small letters, digits and '_', a letter first, 2 to 40 long",
 }
 
@@ -70,26 +73,30 @@ def item_of(kind: Kind) -> Kind | None:
     """Give the kind of a container's items (of a table: of its values), or ``None``."""
     if kind.type in (tuple, frozenset, list) and kind.args:
         return kind_of(kind.args[0])
-    if kind.type is dict:
+    if kind.type in (dict, Mapping):
         return kind_of(kind.args[1])
     return None
 
 
-def words_of(kind: Kind, full: bool = False) -> str:
-    """Say what is allowed; ``full`` writes out every choice however many."""
+def words_of(kind: Kind) -> str:
+    """Say what is allowed."""
     item = item_of(kind)
-    if kind.type is dict and item is not None:
-        return f"a table: {words_of(kind_of(kind.args[0]), full)} = {words_of(item, full)}"
+    if kind.type in (dict, Mapping) and item is not None:
+        return f"a table: {words_of(kind_of(kind.args[0]))} = {words_of(item)}"
     if item is not None:
         fixed = kind.type is tuple and Ellipsis not in kind.args
         size = f" of {len(kind.args)}" if fixed else ""
-        return f"a list{size}{_between(kind.bounds, ' of ', 'items', length=True)}, each {words_of(item, full)}"
+        return f"a list{size}{_between(kind.bounds, ' of ', 'items', length=True)}, each {words_of(item)}"
     if kind.models:
         return "a table"
+    if kind.type is Quantity:
+        return "a quantity (README.md lists them)"
+    if kind.type in (Union, UnionType):
+        return " or ".join(words_of(kind_of(member)) for member in kind.args)
+    if _TIME in kind.bounds:
+        return 'a time "m:ss"'
     choices = choices_of(kind)
     if choices:
-        if len(choices) > CHOICES_SHOWN and not full:
-            return f"one of {len(choices)} ids that README.md lists"
         return f"one of {', '.join(choices)}" if len(choices) > 1 else choices[0]
     return f"{_BASICS.get(kind.type, 'a value')}{_limits(kind)}"
 

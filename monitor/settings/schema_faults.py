@@ -78,7 +78,7 @@ def _follow(steps: tuple[str | int, ...], model: type[BaseModel]) -> tuple[KeyPa
     around: Kind | None = None
     for step in steps:
         if step == "[key]":
-            kind = kind_of(around.args[0]) if around and around.type is dict else None
+            kind = kind_of(around.args[0]) if around and around.type in (dict, Mapping) else None
             continue
         if kind and len(kind.models) > 1 and step in (tags := tags_of(kind.models)):
             kind = Kind(tags[str(step)], models=(tags[str(step)],))

@@ -1,0 +1,94 @@
+"""The words of the README that no model says: what each file is for, the marks, the steps to a unit's own beds."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+BEGIN = """\
+# The configuration
+
+This page is made from the models that read these files. Do not edit it: change the models, or the words in
+`monitor/settings`, and write it again with `python -m monitor.settings.manual > config/README.md`.
+
+**Limits and timers here are settings, not advice.** Follow the local protocol. The bedside console is the
+alarm; this board is a second look.
+
+| file | what it is for |
+|---|---|
+| `unit.toml` | the beds, the people, who stands on each rung, where the hub binds; the shipped one is invented |
+| `limits.toml` | what is judged: the rules, and what explains what |
+| `ladder.toml` | who is called, and when; how long a take holds |
+| `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
+| `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
+| `maps/*.toml` | what the columns of a recording are |
+
+`./weirkeeper check` reads all of them and tells every fault in one pass: file, line, key, value, what is
+wrong and what is allowed. Nothing starts while there is one.
+
+## Marks
+
+Every limit and every row has a `mark`, which says where its numbers come from:
+
+| mark | meaning |
+|---|---|
+| `M` | published: a paper, guideline or standard. The source says which; "from memory": not read again |
+| `CP` | common practice, no source |
+| `TD` | a default chosen here so that tests are deterministic; never a clinical recommendation |
+| `unit` | the unit's own number: write this where you change one |
+
+The mark of a rule is that of its limit. Its delay, way back, windows and gates are `TD`. The numbers of the
+pumps carry their marks as comments."""
+
+STEPS = """\
+## Your own beds, step by step
+
+1. Copy this folder, so that the shipped one stays as it is: `cp -r config my-unit`.
+2. In `unit.toml` give the unit its name.
+3. Write one `[[bed]]` for each place, in the order in which they stand, with its `label`.
+4. Write one `[[bed.run]]` below each bed in use: `support`, `profile`, and the ordered values under
+   `targets`. A bed with two pumps has two; the second has `slot = 2`. Leave it out for an empty bed.
+5. Name what is fitted beyond the usual under `fitted_also`, what is usual and missing under `not_fitted`.
+   What is not fitted is not shown, and rules that need it are off.
+6. For a bed without a feed put `entered_by_hand = true`.
+7. Write one `[[person]]` for each roster name: a role and a duty, never a person's own name. Give the
+   telephone number. Whoever is not in the unit has `in_unit = false`.
+8. Under `[roster]` name who stands on each rung. A rung left out is uncovered, and the board says so.
+9. Go through `limits.toml` and `ladder.toml` with those who are responsible. Put `mark = "unit"` and a
+   `source` where you change a number.
+10. Run `./weirkeeper check --config my-unit` until it finds nothing, and read the holes in cover that it
+   lists.
+11. Rehearse: `./weirkeeper rehearse my-unit/scenarios/01_slow_bleed.toml --config my-unit`."""
+
+LIMITS_NOTE = """\
+Rules stand in order: in the same second circuit-critical first, then by priority, then in this order. A
+rule that steps up is two rules. Exactly one of `below`, `at_or_below`, `above`, `outside` is given for a
+limit. All rules have the common keys and those of their kind."""
+
+TITLES: Mapping[str, str] = MappingProxyType({
+    "UnitFile": "The file",
+    "BedEntry": "`[[bed]]`: a bed",
+    "RunEntry": "`[[bed.run]]`: a support run at a bed",
+    "Person": "`[[person]]`: somebody who can be called",
+    "Roster": "`[roster]`: who stands on each rung",
+    "Endpoints": "`[endpoints]`: addresses of the hub",
+    "LadderTable": "The file",
+    "LadderRow": "`[rows.…]`: one class of alert, seconds after it was raised, while nobody has it",
+    "Holds": "`[holds]`: how long a take keeps the ladder still while the condition persists",
+    "WorseSteps": "`[worse]`: a further full step beyond the value at the take ends a hold at once",
+    "Witnesses": "`[witnesses]`: signals that agree that circulation is lost; two of them call everybody",
+    "Timings": "`[timings]`: ages, episodes, notes and baselines, in seconds",
+    "Limits": "The file",
+    "RuleBase": "`[[rule]]`: what all rules share",
+    "Gate": "`[[rule.gates]]`: a further condition of a limit",
+    "Consequence": "`[[consequence]]`: which rules explain which",
+    "PumpProfile": "The file",
+    "Scenario": "The file",
+    "Start": "`[[start]]`: how a bed differs from the base bed",
+    "Ramp": "`[[ramp]]`: a quantity moves in a straight line",
+    "Fault": "`[[fault]]`: something goes wrong in the simulated circuit (feed circuit)",
+    "Entry": "`[[entry]]`: a set entered by hand",
+    "Act": "`[[act]]`: what a person does",
+    "LinkCut": "`[[link]]`: the feed is cut off",
+    "RecordingMap": "The file",
+    "TimeColumn": "`[time]`: the column of the time",
+    "ValueColumn": "`[[column]]`: one quantity",
+})  # fmt: skip
