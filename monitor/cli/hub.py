@@ -2,7 +2,6 @@
 
 import argparse
 import signal
-import sys
 from pathlib import Path
 from types import FrameType
 
@@ -12,7 +11,7 @@ from monitor.hub.runner import Hub
 from monitor.record import Record
 from monitor.settings import load_configuration
 from shared.endpoints import LOOPBACK
-from shared.errors import ConfigurationError, RecordError
+from shared.errors import ConfigurationError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -33,24 +32,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Run until SIGINT or SIGTERM; give the exit status: 0 a clean end, 2 it could not start.
+    """Run until SIGINT or SIGTERM; give the exit status of a clean end.
 
     One line on standard output says when the sockets are bound and the record is replayed.
+
+    Raises:
+        ConfigurationError: the configuration or an option is wrong, or a port is in use.
+        RecordError: the record is held by another hub, or cannot be read or written.
     """
     stop = _Stop()
-    try:
-        configuration = load_configuration(args.config)
-        endpoints = _endpoints(args.ports_base) or configuration.unit.endpoints
-        record = Record.open(args.record)
-    except (ConfigurationError, RecordError) as error:
-        return _cannot(error)
+    configuration = load_configuration(args.config)
+    endpoints = _endpoints(args.ports_base) or configuration.unit.endpoints
+    record = Record.open(args.record)
     try:
         clock = HubClock(args.speed, args.start, floor=record.last_at())
         hub = Hub(configuration, record, clock, endpoints)
         print(_ready(hub, args, endpoints), flush=True)
         hub.run(lambda: stop.now)
-    except (ConfigurationError, RecordError) as error:
-        return _cannot(error)
     finally:
         record.close()
     return 0
@@ -83,8 +81,3 @@ def _ready(hub: Hub, args: argparse.Namespace, endpoints: Endpoints) -> str:
         f"ingest={endpoints.ingest} link={endpoints.link} "
         f"publish={endpoints.publish} commands={endpoints.commands}"
     )
-
-
-def _cannot(error: Exception) -> int:
-    print(f"The hub cannot start: {error}", file=sys.stderr)
-    return 2

@@ -1,0 +1,73 @@
+"""``monitor demo``: twelve invented beds, their hub and a desk, all on this machine. Everything is simulated."""
+
+import argparse
+import tempfile
+import time
+from pathlib import Path
+
+from monitor.cli.children import Children
+from monitor.cli.demo_folder import make_folder
+from monitor.cli.desk import add_desk_arguments, desk_options
+from monitor.cli.ports import as_options, free_endpoints
+from monitor.desk.opening import run_desk
+from monitor.desk.session import Session
+from shared.errors import ConfigurationError, RecordError
+from shared.instant import MINUTE, Instant
+
+_CAUTION = (
+    "Weirkeeper demonstration: everything is simulated. Not a medical device. Second look only: the bedside "
+    "console is the alarm."
+)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Describe the command line."""
+    parser.description = _CAUTION
+    parser.add_argument("--beds", type=int, default=12, metavar="N", help="default: 12")
+    parser.add_argument("--speed", type=float, default=1.0, metavar="X", help="run X times faster (default: 1)")
+    parser.add_argument("--minutes", type=float, metavar="M", help="leave after M minutes of the demonstration")
+    parser.add_argument("--scenario", type=Path, metavar="FILE", help="another scenario than the shipped one")
+    parser.add_argument("--config", type=Path, default=Path("config"), metavar="DIR", help="default: config")
+    add_desk_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Show the demonstration until the window is closed, Ctrl-C, or the minutes are over.
+
+    Raises:
+        ConfigurationError: an option or the scenario is wrong, or the picture could not be written.
+        RecordError: there is no room for the demonstration's own files.
+    """
+    if not 1 <= args.beds <= 64:
+        raise ConfigurationError(f"--beds {args.beds}: allowed 1 to 64")
+    if not 0.1 <= args.speed <= 100:
+        raise ConfigurationError(f"--speed {args.speed:g}: allowed 0.1 to 100")
+    print(_CAUTION, flush=True)
+    with tempfile.TemporaryDirectory(prefix="weirkeeper-demo-") as name, Children() as children:
+        folder = Path(name)
+        shipped = args.scenario or args.config / "scenarios" / "demo.toml"
+        try:
+            make_folder(args.config, shipped, args.beds, folder)
+        except OSError as error:
+            raise RecordError(f"the demonstration needs some room in {folder}: {error}") from None
+        start = time.time_ns() // 1_000_000
+        endpoints = free_endpoints()
+        clock = ["--start", str(start), "--speed", f"{args.speed:g}"]
+        hub = ["monitor", "hub", "--config", str(folder), "--record", str(folder / "record.db")]
+        children.start(
+            "hub", [*hub, *clock, *as_options(endpoints, *type(endpoints).model_fields)], folder / "hub.log"
+        )
+        feed = ["feeds", "simulate", str(folder / "scenario.toml"), "--journal", str(folder / "feed.journal")]
+        children.start("feed", [*feed, *clock, *as_options(endpoints, "ingest", "link")], folder / "feed.log")
+        ends = None if args.minutes is None else start + round(args.minutes * MINUTE)
+        done = run_desk(
+            endpoints, desk_options(args), over=lambda session: _is_over(session, ends), watch=children.watch
+        )
+    if not done:
+        raise ConfigurationError(f"--picture {args.picture}: could not be written")
+    return 0
+
+
+def _is_over(session: Session, ends: Instant | None) -> bool:
+    now = session.store.now(time.monotonic())
+    return ends is not None and now is not None and now >= ends

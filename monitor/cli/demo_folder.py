@@ -1,0 +1,105 @@
+"""The folder of a demonstration: an invented unit made from a scenario, with the shipped limits and ladder."""
+
+import json
+import shutil
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from shared.scenario import Scenario, feed_of, parse_scenario, run_of, slots_of, target_flow
+
+_RUNGS = {
+    "charge": ("charge-2", "Charge 2", "charge_nurse", True, "4200"),
+    "perfusionist": ("perfusionist-1", "Perfusionist 1", "perfusionist", False, "4311"),
+    "intensivist": ("intensivist-1", "Intensivist 1", "intensivist", True, "4420"),
+    "surgeon": ("surgeon-3", "Surgeon 3", "surgeon", False, "4530"),
+}
+
+
+def make_folder(shipped: Path, scenario_file: Path, beds: int, folder: Path) -> Scenario:
+    """Write ``unit.toml`` and ``scenario.toml`` for so many beds, beside copies of the shipped limits and ladder.
+
+    Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them.
+
+    Raises:
+        ConfigurationError: the scenario is wrong.
+        OSError: the folder cannot be written.
+    """
+    for name in ("limits.toml", "ladder.toml"):
+        shutil.copy(shipped / name, folder / name)
+    shutil.copytree(shipped / "pumps", folder / "pumps", dirs_exist_ok=True)
+    document = with_beds(tomllib.loads(scenario_file.read_text(encoding="utf-8")), beds)
+    text = toml_of(document)
+    (folder / "scenario.toml").write_text(text, encoding="utf-8")
+    scenario = parse_scenario(text)
+    (folder / "unit.toml").write_text(toml_of(unit_of(scenario)), encoding="utf-8")
+    return scenario
+
+
+def with_beds(document: dict[str, Any], beds: int) -> dict[str, Any]:
+    """Give a scenario's tables for so many of its beds, or with quiet ones added."""
+    labels: list[str] = list(document["beds"])[:beds]
+    taken = set(document["beds"])
+    added = (label for number in range(1, 1000) if (label := f"B{number}") not in taken)
+    labels += [next(added) for _ in range(beds - len(labels))]
+    kept = {
+        key: [part for part in value if part.get("bed", labels[0]) in labels]
+        if isinstance(value, list) and value and isinstance(value[0], dict)
+        else value
+        for key, value in document.items()
+    }
+    return kept | {"beds": labels}
+
+
+def unit_of(scenario: Scenario) -> dict[str, Any]:
+    """Give the tables of ``unit.toml`` for a scenario's beds: one nurse for each, and the four unit rungs."""
+    nurses = [
+        {"name": f"nurse-{bed}", "label": f"Nurse {bed.removeprefix('B')}", "role": "bedside_nurse"}
+        for bed in scenario.beds
+    ]
+    deputy = {"name": "deputy", "label": "Deputy", "role": "bedside_nurse"}
+    rungs = [
+        {"name": name, "label": label, "role": role, "in_unit": in_unit, "phone": phone}
+        for name, label, role, in_unit, phone in _RUNGS.values()
+    ]
+    return {
+        "name": "Cardiac support unit",
+        "bed": [_bed(scenario, bed) for bed in scenario.beds],
+        "person": [*nurses, deputy, *rungs],
+        "roster": {"deputy": "deputy"} | {rung: person[0] for rung, person in _RUNGS.items()},
+    }
+
+
+def _bed(scenario: Scenario, bed: str) -> dict[str, Any]:
+    runs = [_run(scenario, bed, slot) for slot in slots_of(scenario, bed)]
+    by_hand = feed_of(scenario, bed) == "entered"
+    return {"label": bed, "nurse": f"nurse-{bed}", "entered_by_hand": by_hand, "run": runs}
+
+
+def _run(scenario: Scenario, bed: str, slot: int) -> dict[str, Any]:
+    run = run_of(scenario, bed, slot)
+    return {
+        "support": run.support.value,
+        "slot": slot,
+        "run": run.run_id,
+        "profile": run.profile,
+        "sensors": sorted(sensor.value for sensor in run.sensors),
+        "targets": {"pump_flow": target_flow(scenario, bed, slot)},
+    }
+
+
+def toml_of(document: dict[str, Any]) -> str:
+    """Write plain tables as TOML, one key a line, tables inline."""
+    return "".join(f"{key} = {_inline(value)}\n" for key, value in document.items())
+
+
+def _inline(value: object) -> str:
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{_key(key)} = {_inline(item)}" for key, item in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(_inline(item) for item in value) + "]"
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _key(key: str) -> str:
+    return key if key.replace("_", "").replace("-", "").isalnum() else json.dumps(key)

@@ -1,0 +1,40 @@
+"""``monitor station``: the hub and the desk of a real unit. The hub is started again if it dies."""
+
+import argparse
+from pathlib import Path
+
+from monitor.cli.children import Children
+from monitor.cli.desk import add_desk_arguments, desk_options
+from monitor.desk.opening import run_desk
+from monitor.settings import load_configuration
+from shared.errors import ConfigurationError
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Describe the command line."""
+    parser.description = (
+        "Run the hub and the desk of the unit that the configuration describes. Feeds connect by themselves. "
+        "Second look only: the bedside console is the alarm."
+    )
+    parser.add_argument("--config", type=Path, default=Path("config"), metavar="DIR", help="default: config")
+    parser.add_argument(
+        "--record", type=Path, default=Path("run/record.db"), metavar="FILE", help="default: run/record.db"
+    )
+    add_desk_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Show the desk until its window is closed; the hub ends with it.
+
+    Raises:
+        ConfigurationError: the configuration is wrong, or the picture could not be written.
+    """
+    configuration = load_configuration(args.config)
+    endpoints = configuration.unit.endpoints
+    hub = ["monitor", "hub", "--config", str(args.config.resolve()), "--record", str(args.record.resolve())]
+    with Children() as children:
+        children.start("hub", hub, args.record.resolve().with_suffix(".hub.log"))
+        done = run_desk(endpoints, desk_options(args), watch=children.watch)
+    if not done:
+        raise ConfigurationError(f"--picture {args.picture}: could not be written")
+    return 0

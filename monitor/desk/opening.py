@@ -1,0 +1,113 @@
+"""Opening a desk: application, client, window, and a clean end on a closed window, Ctrl-C or SIGTERM."""
+
+import signal
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from types import FrameType
+
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+
+from monitor.core.unit import Endpoints
+from monitor.desk.bridge import Bridge
+from monitor.desk.client import Client
+from monitor.desk.session import Session
+from monitor.desk.store import Store
+from monitor.desk.window import DeskWindow
+
+_LOOK_MS = 200
+PICTURE_SIZE = (1920, 1080)
+
+
+@dataclass(frozen=True, slots=True)
+class DeskOptions:
+    """How a desk opens.
+
+    Attributes:
+        theme: ``day`` or ``night``.
+        size: of the window in pixels; ``None``: the whole screen, or `PICTURE_SIZE` with a picture.
+        still: reduced motion.
+        picture: a PNG file to write before leaving.
+    """
+
+    theme: str = "day"
+    size: tuple[int, int] | None = None
+    still: bool = False
+    picture: str | None = None
+
+
+def run_desk(
+    endpoints: Endpoints,
+    options: DeskOptions,
+    *,
+    over: Callable[[Session], bool] = lambda _: False,
+    watch: Callable[[], None] = lambda: None,
+) -> bool:
+    """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
+
+    Args:
+        over: asked a few times a second; true ends the desk.
+        watch: called a few times a second; what it raises ends the desk and is raised again.
+
+    Returns:
+        False where a picture was wanted and could not be written.
+    """
+    application = QApplication.instance() or QApplication(sys.argv[:1])
+    bridge = Bridge()
+    client = Client(endpoints.publish, endpoints.commands, bridge.deliver)
+    session = Session(Store(time.monotonic()), client.send)
+    window = DeskWindow(session, bridge, time.monotonic, options.theme)
+    window.set_still(options.still)
+    if options.size is not None or options.picture:
+        window.resize(*(options.size or PICTURE_SIZE))
+        window.show()
+    else:
+        window.showMaximized()
+    failures: list[Exception] = []
+    saved: list[bool] = []
+
+    def look() -> None:
+        try:
+            watch()
+        except Exception as failure:  # whatever it is, it is raised again below
+            failures.append(failure)
+            application.quit()
+            return
+        if over(session) and not saved:
+            saved.append(not options.picture or window.grab().save(options.picture, "PNG"))
+            window.close()
+            application.quit()
+
+    timer = QTimer()
+    timer.timeout.connect(look)
+    timer.start(_LOOK_MS)
+    with _signals_quit(application.quit):
+        client.start()
+        window.start()
+        try:
+            application.exec()
+        finally:
+            timer.stop()
+            client.stop()
+    if failures:
+        raise failures[0]
+    return all(saved)
+
+
+class _signals_quit:  # a context manager
+    """Let Ctrl-C and SIGTERM close the desk while Qt has the thread; the timer lets Python see them."""
+
+    def __init__(self, leave: Callable[[], None]) -> None:
+        self._leave = leave
+
+    def __enter__(self) -> None:
+        self._before = {number: signal.signal(number, self._heard) for number in (signal.SIGINT, signal.SIGTERM)}
+
+    def __exit__(self, *_: object) -> None:
+        for number, before in self._before.items():
+            signal.signal(number, before)
+
+    def _heard(self, number: int, frame: FrameType | None) -> None:
+        self._leave()
