@@ -59,8 +59,9 @@ def parse(program: str, about: str, commands: Sequence[Command], argv: Sequence[
 def outcome(work: Callable[[], int]) -> tuple[int, str]:
     """Do the work; give the exit status and what a person must be told, if anything.
 
-    Ctrl-C ends quietly, and so does a reader of standard output that has gone (`... | head`). Errors raised on purpose become one plain message; a defect of ours adds all that is
-    known about it. Any other exception passes.
+    Ctrl-C ends quietly, and so does a reader of standard output that has gone (`... | head`). Errors raised on
+    purpose become one plain message; a defect of ours adds all that is known about it. Any other exception
+    passes.
     """
     try:
         status = work()
