@@ -8,7 +8,7 @@ from pathlib import Path
 from monitor.cli.children import Children
 from monitor.cli.demo_folder import make_folder
 from monitor.cli.desk import add_desk_arguments, desk_options
-from monitor.cli.ports import as_options, free_endpoints
+from monitor.cli.ports import free_endpoints
 from monitor.desk.opening import run_desk
 from monitor.desk.session import Session
 from shared.errors import ConfigurationError, RecordError
@@ -44,21 +44,20 @@ def run(args: argparse.Namespace) -> int:
         raise ConfigurationError(f"--speed {args.speed:g}: allowed 0.1 to 100")
     print(_CAUTION, flush=True)
     with tempfile.TemporaryDirectory(prefix="weirkeeper-demo-") as name, Children() as children:
-        folder = Path(name)
+        folder, endpoints = Path(name), free_endpoints()
         shipped = args.scenario or args.config / "scenarios" / "demo.toml"
         try:
-            make_folder(args.config, shipped, args.beds, folder)
+            make_folder(args.config, shipped, args.beds, endpoints, folder)
         except OSError as error:
             raise RecordError(f"the demonstration needs some room in {folder}: {error}") from None
         start = time.time_ns() // 1_000_000
-        endpoints = free_endpoints()
         clock = ["--start", str(start), "--speed", f"{args.speed:g}"]
         hub = ["monitor", "hub", "--config", str(folder), "--record", str(folder / "record.db")]
-        children.start(
-            "hub", [*hub, *clock, *as_options(endpoints, *type(endpoints).model_fields)], folder / "hub.log"
-        )
+        children.start("hub", [*hub, *clock], folder / "hub.log")
         feed = ["feeds", "simulate", str(folder / "scenario.toml"), "--journal", str(folder / "feed.journal")]
-        children.start("feed", [*feed, *clock, *as_options(endpoints, "ingest", "link")], folder / "feed.log")
+        children.start(
+            "feed", [*feed, *clock, "--ingest", endpoints.ingest, "--link", endpoints.link], folder / "feed.log"
+        )
         ends = None if args.minutes is None else start + round(args.minutes * MINUTE)
         done = run_desk(
             endpoints, desk_options(args), over=lambda session: _is_over(session, ends), watch=children.watch

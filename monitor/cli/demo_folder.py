@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from monitor.core.unit import Endpoints
 from shared.scenario import Scenario, feed_of, parse_scenario, run_of, slots_of, target_flow
 
 _RUNGS = {
@@ -16,7 +17,7 @@ _RUNGS = {
 }
 
 
-def make_folder(shipped: Path, scenario_file: Path, beds: int, folder: Path) -> Scenario:
+def make_folder(shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoints, folder: Path) -> Scenario:
     """Write ``unit.toml`` and ``scenario.toml`` for so many beds, beside copies of the shipped limits and ladder.
 
     Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them.
@@ -32,7 +33,9 @@ def make_folder(shipped: Path, scenario_file: Path, beds: int, folder: Path) -> 
     text = toml_of(document)
     (folder / "scenario.toml").write_text(text, encoding="utf-8")
     scenario = parse_scenario(text)
-    (folder / "unit.toml").write_text(toml_of(unit_of(scenario)), encoding="utf-8")
+    (folder / "unit.toml").write_text(
+        toml_of(unit_of(scenario) | {"endpoints": endpoints.model_dump()}), encoding="utf-8"
+    )
     return scenario
 
 

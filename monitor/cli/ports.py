@@ -15,8 +15,3 @@ def free_endpoints() -> Endpoints:
         ports = [each.getsockname()[1] for each in sockets]
     ingest, link, publish, commands = (f"tcp://127.0.0.1:{port}" for port in ports)
     return Endpoints(ingest=ingest, link=link, publish=publish, commands=commands)
-
-
-def as_options(endpoints: Endpoints, *names: str) -> list[str]:
-    """Give ``--name address`` for each of the named endpoints."""
-    return [word for name in names for word in (f"--{name}", str(getattr(endpoints, name)))]
