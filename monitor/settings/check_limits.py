@@ -28,6 +28,7 @@ def check_limits(source: Source) -> Iterator[Fault]:
         yield from _title(source, place, rule)
         yield from _own_range(source, place, rule)
         yield from _supports(source, place, rule)
+        yield from _counts(source, place, rule)
         if rule.get("priority") == "low" and "ladder" in rule:
             yield source.fault((*place, "ladder"), "a low rule calls nobody, so it has no ladder", "leave it out")
     yield from _consequences(source)
@@ -90,6 +91,16 @@ def _supports(source: Source, place: KeyPath, rule: dict[str, Any]) -> Iterable[
         for support in table_at(source, (*place, key)):
             if judged and support not in judged:
                 yield source.fault((*place, key, support), "this rule is not for that support", ", ".join(judged))
+
+
+def _counts(source: Source, place: KeyPath, rule: dict[str, Any]) -> Iterable[Fault]:
+    """A rule that asks for more than it looks at would never speak."""
+    hits, windows = rule.get("hits"), rule.get("of_windows")
+    if is_number(hits) and is_number(windows) and hits > windows:
+        yield source.fault((*place, "hits"), "more hits than windows", f"at most {windows}")
+    least, watched = rule.get("at_least"), rule.get("quantities")
+    if is_number(least) and isinstance(watched, list) and least > len(watched):
+        yield source.fault((*place, "at_least"), "more than the rule watches", f"at most {len(watched)}")
 
 
 def _consequences(source: Source) -> Iterable[Fault]:

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ValidationError
 from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import Limits
 from monitor.core.unit import Configuration, Unit
+from monitor.settings.check_ladder import check_ladder
 from monitor.settings.check_limits import check_limits
 from monitor.settings.check_unit import check_unit
 from monitor.settings.faults import Fault, SettingsError
@@ -32,7 +33,7 @@ def load_limits(text: str, name: str) -> Limits:
 
 def load_ladder(text: str, name: str) -> LadderTable:
     """Read the text of ``ladder.toml``. Raises SettingsError with all faults."""
-    return _load(text, name, LadderTable)
+    return _load(text, name, LadderTable, check_ladder)
 
 
 def load_unit(text: str, name: str, profiles: Iterable[str] | None = None) -> Unit:

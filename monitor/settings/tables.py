@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from enum import StrEnum
-from typing import Any
+from typing import Any, TypeGuard
 
 from monitor.settings.faults import Fault
 from monitor.settings.lines import KeyPath
@@ -41,7 +41,7 @@ def one_of(words: type[StrEnum], value: object) -> bool:
     return isinstance(value, str) and value in set(words)
 
 
-def is_number(value: object) -> bool:
+def is_number(value: object) -> TypeGuard[float]:
     """Tell whether a value of a file is a number (true and false are none)."""
     return isinstance(value, int | float) and not isinstance(value, bool)
 
