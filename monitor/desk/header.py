@@ -161,10 +161,7 @@ class Header(QWidget):
         x += max(text_width(line.bed, px, True), 40 * s) + 10 * s
         small = px - 1
         bold = not line.held and bool(line.who[0]) and line.need is not Need.LOW
-        title = text_width(line.title, px)
-        who = longest_that_fits(
-            line.who, box.right() - x - title - 12 * s - (side if line.held else 0), small, bold
-        )
+        who = self._who(line, box.right() - x - 12 * s - (24 if line.held else 0), px, bold)
         wide = text_width(who, small, bold)
         draw_text(painter, box.right(), base, who, small, bold, theme.ink, Align.RIGHT)
         end = box.right() - wide - 10 * s
@@ -174,6 +171,15 @@ class Header(QWidget):
             end = tally.left() - 6
         fitted = fit_text(line.title, end - x, px, smallest=SMALLEST_TEXT)
         draw_text(painter, x, base, line.title, fitted.px, False, theme.ink)
+
+    @staticmethod
+    def _who(line: NeedLine, room: float, px: float, bold: bool) -> str:
+        """The longest words beside the title at its full size, else at its smallest; the title comes first."""
+        for size in (px, SMALLEST_TEXT):
+            who = longest_that_fits((*line.who, ""), room - text_width(line.title, size), px - 1, bold)
+            if who:
+                return who
+        return ""
 
     def _cover(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
         box, s, theme = places.cover, places.s, self._theme

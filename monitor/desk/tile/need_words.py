@@ -71,7 +71,8 @@ def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
     right = next_call(lead, moment)
     if lead.advising:
         name = store.label(lead.advising[-1])
-        return FootFace(Foot.NOBODY, (f"{name} helps by phone · nobody has it", f"{name} helps by phone"), right)
+        helps = (f"{name} helps by phone · nobody has it", f"{name} helps by phone", f"{name} by phone")
+        return FootFace(Foot.NOBODY, (*helps, "Nobody has it"), right)
     if lead.seen_by:
         name = store.label(lead.seen_by[-1])
         left = (f"Seen by {name} · nobody has it", "Seen · nobody has it", "Nobody has it")

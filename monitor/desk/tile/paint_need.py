@@ -1,11 +1,13 @@
 """The need row: plate, mark, title, how many more, and since when. An empty row stays empty."""
 
+from dataclasses import replace
+
 from PySide6.QtCore import QRectF
 
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import to_qrect
 from monitor.desk.paint.plates import Ground, draw_mark_block, draw_need_plate, draw_plain_mark
-from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.paint.text import Align, Fitted, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import NeedFace, Plate
@@ -23,8 +25,13 @@ def paint_need(canvas: Canvas) -> None:
         row, wide = canvas.parts.need_row, max(2, round(CHANGED_BAR * canvas.parts.k))
         bar = QRectF(round(row.right - wide), row.y, wide, row.h)
         canvas.painter.fillRect(bar, qcolor(canvas.head_ink(canvas.theme.ink)))
-    right = _right_side(canvas, need)
-    _title(canvas, need, right)
+    since_px = canvas.px(Px.TITLE)
+    fitted = _fit(canvas, need, _right_of_title(canvas, need, since_px))
+    if not fitted.fits:  # a very long title: the rest makes room for it
+        need, since_px = replace(need, more=0), SMALLEST_TEXT
+        fitted = _fit(canvas, need, _right_of_title(canvas, need, since_px))
+    _right_side(canvas, need, since_px)
+    _title(canvas, fitted, _is_bold(need))
 
 
 def _plate_and_mark(canvas: Canvas, need: NeedFace) -> None:
@@ -45,32 +52,47 @@ def _plate_and_mark(canvas: Canvas, need: NeedFace) -> None:
     draw_mark_block(painter, block, need.need, ground, theme, inverted=canvas.inverted, framed=framed, k=parts.k)
 
 
-def _right_side(canvas: Canvas, need: NeedFace) -> float:
-    parts, px = canvas.parts, canvas.px(Px.TITLE)
-    right = parts.since_right
-    colour = canvas.head_ink(canvas.theme.ink)
+def _is_bold(need: NeedFace) -> bool:
+    return need.need is not None and need.plate is not Plate.LINE
+
+
+def _right_of_title(canvas: Canvas, need: NeedFace, since_px: float) -> float:
+    """Where the title must end: left of the time and of the count of further needs."""
+    k, right = canvas.parts.k, canvas.parts.since_right
     if need.since:
-        draw_text(canvas.painter, right, parts.title_base, need.since, px, True, colour, Align.RIGHT)
-        right -= text_width(need.since, px, True) + 10 * parts.k
+        right -= text_width(need.since, since_px, True) + 10 * k
     if need.more > 0:
-        small = canvas.px(Px.LABEL)
-        words = f"+{need.more}"
-        draw_text(canvas.painter, right, parts.title_base, words, small, False, colour, Align.RIGHT)
-        right -= text_width(words, small) + 8 * parts.k
+        right -= text_width(f"+{need.more}", canvas.px(Px.LABEL)) + 8 * k
     return right
 
 
-def _title(canvas: Canvas, need: NeedFace, right: float) -> None:
-    parts = canvas.parts
-    bold = need.need is not None and need.plate is not Plate.LINE
-    px = canvas.px(Px.TITLE) if need.need is not None else canvas.px(Px.TITLE) * 0.88
-    px = max(px, COMPACT_LABEL_TEXT)
-    room = right - parts.title_x
-    colour: Hex = canvas.head_ink(canvas.theme.ink if canvas.face.strong else canvas.theme.ink_2)
+def _right_side(canvas: Canvas, need: NeedFace, since_px: float) -> None:
+    parts, right = canvas.parts, canvas.parts.since_right
+    colour = canvas.head_ink(canvas.theme.ink)
+    if need.since:
+        draw_text(canvas.painter, right, parts.title_base, need.since, since_px, True, colour, Align.RIGHT)
+        right -= text_width(need.since, since_px, True) + 10 * parts.k
+    if need.more > 0:
+        words = f"+{need.more}"
+        draw_text(canvas.painter, right, parts.title_base, words, canvas.px(Px.LABEL), False, colour, Align.RIGHT)
+
+
+def _fit(canvas: Canvas, need: NeedFace, right: float) -> Fitted:
+    px = canvas.px(Px.TITLE) * (1.0 if need.need is not None else 0.88)
     whole = need.title.replace(" %", "\u00a0%")
-    fitted = fit_text(whole, room, px, bold, smallest=SMALLEST_TEXT, most_lines=2)
-    step = 1.12 * fitted.px
-    middle = parts.need_row.y + parts.need_row.h / 2
-    base = parts.title_base if len(fitted.lines) == 1 else middle + 0.375 * fitted.px - step / 2
-    for number, line in enumerate(fitted.lines[:2]):
-        draw_text(canvas.painter, parts.title_x, base + number * step, line, fitted.px, bold, colour)
+    room = right - canvas.parts.title_x
+    px = max(px, COMPACT_LABEL_TEXT)
+    return fit_text(whole, room, px, _is_bold(need), smallest=SMALLEST_TEXT, most_lines=2)
+
+
+def _title(canvas: Canvas, fitted: Fitted, bold: bool) -> None:
+    """Paint the title, whole: on one line, or on as many as it needs about the middle of the row."""
+    parts, px = canvas.parts, fitted.px
+    colour: Hex = canvas.head_ink(canvas.theme.ink if canvas.face.strong else canvas.theme.ink_2)
+    step = 1.12 * px
+    base = parts.title_base
+    if len(fitted.lines) > 1:
+        middle = parts.need_row.y + parts.need_row.h / 2
+        base = middle + 0.375 * px - (len(fitted.lines) - 1) * step / 2
+    for number, line in enumerate(fitted.lines):
+        draw_text(canvas.painter, parts.title_x, base + number * step, line, px, bold, colour)

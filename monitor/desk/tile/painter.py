@@ -14,7 +14,7 @@ from monitor.desk.tile.paint_head import paint_head
 from monitor.desk.tile.paint_need import paint_need
 from monitor.desk.tile.paint_plain import paint_plain
 from monitor.desk.tile.paint_trends import paint_trends
-from shared.look.sizes import TILE_RADIUS, Px
+from shared.look.sizes import SMALLEST_TEXT, TILE_RADIUS, Px
 
 _VEIL = 0.45
 _VEIL_STEP = 34
@@ -46,7 +46,7 @@ def _paint_no_run(canvas: Canvas, box: QRectF) -> None:
         outline_box(canvas.painter, box, TILE_RADIUS, dashed)
     paint_head(canvas)
     px, left = canvas.px(Px.TITLE), canvas.parts.bed_x
-    fitted = fit_text(canvas.face.need.title, canvas.width - left - 40, px, smallest=px * 0.8, most_lines=2)
+    fitted = fit_text(canvas.face.need.title, canvas.width - left - 40, px, smallest=SMALLEST_TEXT, most_lines=2)
     base = canvas.height / 2
     for number, line in enumerate(fitted.lines):
         draw_text(canvas.painter, left, base + number * 1.4 * px, line, fitted.px, False, canvas.theme.ink_2)
