@@ -11,9 +11,9 @@ from monitor.settings.tables import is_number, table_at
 def check_ladder(source: Source) -> Iterator[Fault]:
     """Find rows that are missing, repeats that would overtake a first call, and a baseline that ends too soon."""
     rows = table_at(source, ("rows",))
-    for name in LadderClass:
-        if name.value not in rows:
-            yield source.fault(("rows", name.value), "this row is missing", "one row for each class of alert")
+    for wanted in LadderClass:
+        if wanted.value not in rows:
+            yield source.fault(("rows", wanted.value), "this row is missing", "one row for each class of alert")
     for name in rows:
         row = table_at(source, ("rows", name))
         values = [row.get(key) for key in ("r1", "r2", "r3", "r4", "r5")]

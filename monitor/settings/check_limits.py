@@ -24,6 +24,8 @@ _CLASS = "class:"
 def check_limits(source: Source) -> Iterator[Fault]:
     """Find every fault between tables."""
     yield from named_twice(source, ("rule",), "id", "this rule")
+    if source.data.get("rule") == []:
+        yield source.fault(("rule",), "without a rule nothing would be judged", "one [[rule]] or more")
     for place, rule in tables_at(source, ("rule",)):
         yield from _title(source, place, rule)
         yield from _own_range(source, place, rule)

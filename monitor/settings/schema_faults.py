@@ -57,10 +57,18 @@ def explain(told: Mapping[str, Any], model: type[BaseModel]) -> Explained:
 def _of_kind(told: Mapping[str, Any], path: KeyPath, kind: Kind | None) -> Explained:
     tags = sorted(tags_of(kind.models)) if kind else []
     if told["type"] == "union_tag_not_found":
-        return Explained((*path, "kind"), "is missing", f"one of {', '.join(tags)}", hide_value=True)
+        wrong = f"is missing{_strays(told['input'], kind)}"
+        return Explained((*path, "kind"), wrong, f"one of {', '.join(tags)}", hide_value=True)
     tag = told["ctx"]["tag"]
     wrong = f'is not known here: "{tag}"{did_you_mean(tag, tags)}'
     return Explained((*path, "kind"), wrong, f"one of {', '.join(tags)}", hide_value=True)
+
+
+def _strays(table: object, kind: Kind | None) -> str:
+    """Name the keys that no kind knows: one of them may be the missing key, misspelt."""
+    known = {key for model in kind.models for key in keys_of(model)} if kind else set()
+    strays = sorted(set(table) - known) if isinstance(table, dict) else []
+    return f", and these keys are not known here: {', '.join(strays)}" if strays else ""
 
 
 def _is_table(value: object) -> bool:

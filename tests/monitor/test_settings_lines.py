@@ -45,29 +45,29 @@ def paths_in(data: Any, path: KeyPath = ()) -> Iterator[KeyPath]:
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.name)
-def test_that_every_key_that_the_reader_knows_has_a_line_and_no_other_has(file):
+def test_that_every_key_that_the_reader_knows_has_a_line_and_no_other_has(file: Path) -> None:
     text = file.read_text()
     assert set(lines_of(text)) == set(paths_in(tomllib.loads(text)))
 
 
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.name)
-def test_that_each_key_stands_on_the_line_that_is_told(file):
+def test_that_each_key_stands_on_the_line_that_is_told(file: Path) -> None:
     rows = file.read_text().splitlines()
     for path, line in lines_of("\n".join(rows)).items():
         if isinstance(path[-1], str):
             assert path[-1] in rows[line - 1], f"{path} is not on line {line}"
 
 
-def test_that_lines_counted_by_hand_are_found():
+def test_that_lines_counted_by_hand_are_found() -> None:
     assert lines_of(TEXT) == BY_HAND
     assert set(BY_HAND) == set(paths_in(tomllib.loads(TEXT)))
 
 
-def test_that_line_ends_of_another_system_count_once():
+def test_that_line_ends_of_another_system_count_once() -> None:
     assert lines_of(TEXT.replace("\n", "\r\n")) == BY_HAND
 
 
-def test_that_a_key_that_is_not_there_has_the_line_of_its_table():
+def test_that_a_key_that_is_not_there_has_the_line_of_its_table() -> None:
     lines = lines_of(TEXT)
     assert nearest_line(lines, ("x", "l", 1, "absent", 3)) == 12
     assert nearest_line(lines, ("absent",)) == 1
