@@ -1,243 +1,226 @@
-"""The launcher, in a folder of its own with stand-ins for Python, dpkg-query, apt-get and id."""
+"""The launcher in a copy of its own, with stand-ins for Python, the package lists and the user."""
 
+import os
+import re
 import shutil
 import subprocess
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
+from feeds.__main__ import COMMANDS as FEEDS
+from monitor.cli.main import COMMANDS
+
 ROOT = Path(__file__).resolve().parents[2]
-LIBRARIES = [
-    *("libgl1", "libegl1", "libxkbcommon0", "libdbus-1-3", "libfontconfig1", "libglib2.0-0", "fontconfig"),
-    *("libpulse0", "libxcb-cursor0", "libxkbcommon-x11-0", "libxcb-icccm4", "libxcb-keysyms1", "libxcb-shape0"),
-    *("libxcb-image0", "libxcb-render-util0", "libxcb-xkb1", "xvfb", "xauth"),
-]
-REFUSED = 2
-
-# Tells what it was called with; fails where the file `fails` names one of the words.
-INNER = """#!/bin/sh
-echo "python $*" >>"{log}"
-echo "safe=$PYTHONSAFEPATH path=$PYTHONPATH cwd=$PWD qt=${{QT_QPA_PLATFORM:-none}}"
-for word in "$@"; do if grep -qx -- "$word" "{fails}"; then exit 1; fi; done
-"""
-OUTER = """#!/bin/sh
-echo "base $*" >>"{log}"
-if [ "$1 $2" = "-m venv" ]; then mkdir -p "$3/bin" && cp "{inner}" "$3/bin/python"; fi
+# Says how it was called, instead of running anything.
+ECHO = '#!/bin/sh\nprintf "cwd=%s path=%s safe=%s\\n" "$PWD" "$PYTHONPATH" "$PYTHONSAFEPATH"\nprintf "<%s>" "$@"\n'
+# As base Python: accepts the questions, makes an environment whose python installs nothing.
+MAKER = """#!/bin/sh
+case "$1" in
+  -c) exit 0 ;;
+  -m) echo made >>"$MADE"; mkdir -p "$3/bin"
+    printf '#!/bin/sh\\n%s\\n' "$PIP" >"$3/bin/python"
+    chmod +x "$3/bin/python" ;;
+esac
 """
 
 
-@dataclass
+@dataclass(frozen=True)
 class House:
-    """A copy of the launcher, with a record of every stand-in that it called."""
+    """A copy of the launcher at ``root``, and a folder of stand-ins that comes first on PATH."""
 
-    folder: Path
-    root: Path = field(init=False)
-    bin: Path = field(init=False)
-    log: Path = field(init=False)
-    fails: Path = field(init=False)
-    user: int = 1000
-
-    def __post_init__(self) -> None:
-        """Build it in a folder whose name has a space."""
-        self.root, self.bin = self.folder / "a house", self.folder / "bin"
-        self.log, self.fails, inner = self.folder / "log", self.folder / "fails", self.folder / "inner"
-        for made in (self.root, self.bin):
-            made.mkdir()
-        self.log.touch()
-        self.fails.touch()
-        shutil.copy(ROOT / "weirkeeper", self.root)
-        (self.root / "requirements.lock").write_text("one==1 --hash=sha256:0\n", encoding="utf-8")
-        inner.write_text(INNER.format(log=self.log, fails=self.fails), encoding="utf-8")
-        inner.chmod(0o755)
-        self.put("python3", OUTER.format(log=self.log, inner=inner))
-        self.put("apt-get", f'#!/bin/sh\necho "apt-get $*" >>"{self.log}"\n')
-        self.has(LIBRARIES)
+    root: Path
+    stands_in: Path
 
     def put(self, name: str, text: str) -> None:
-        """Put a stand-in where the launcher finds it first."""
-        (self.bin / name).write_text(text, encoding="utf-8")
-        (self.bin / name).chmod(0o755)
+        """Place a stand-in."""
+        write(self.stands_in / name, text)
 
-    def has(self, libraries: list[str]) -> None:
-        """Let dpkg-query know these packages alone."""
-        rows = "".join(f"ii  {name} \n" for name in libraries)
-        self.put("dpkg-query", f"#!/bin/sh\ncat <<'ROWS'\n{rows}ROWS\n")
+    def ready(self) -> None:
+        """Make the environment look prepared from the present lock."""
+        write(self.root / ".venv" / "bin" / "python", ECHO)
+        lock = (self.root / "requirements.lock").read_bytes()
+        done = subprocess.run(["cksum"], input=lock, capture_output=True, check=True)
+        (self.root / ".venv" / "lock-sum").write_bytes(done.stdout)
 
-    def run(
-        self, *words: str, at: Path | None = None, environment: tuple[str, ...] = ()
-    ) -> "subprocess.CompletedProcess[str]":
-        """Start the launcher (or a link to it) without a screen."""
-        self.put("id", f"#!/bin/sh\necho {self.user}\n")
+    def start(
+        self, *words: str, by: Path | None = None, cwd: Path | None = None, **surroundings: str
+    ) -> subprocess.CompletedProcess[str]:
+        """Start the launcher without a screen, with the stand-ins and ``surroundings``."""
+        path = f"{self.stands_in}{os.pathsep}{os.environ['PATH']}"
+        home = {"PATH": path, "MADE": str(self.root / "made"), "PIP": "exit 0", **surroundings}
         return subprocess.run(
-            [str(at or self.root / "weirkeeper"), *words],
-            cwd=self.folder,
-            env={"PATH": f"{self.bin}:/usr/bin:/bin"} | dict(pair.split("=", 1) for pair in environment),
-            capture_output=True,
-            text=True,
-            check=False,
-            stdin=subprocess.DEVNULL,
-            timeout=30,
-        )
+            [str(by or self.root / "weirkeeper"), *words],
+            cwd=cwd or self.root, env=home, capture_output=True, text=True, check=False,
+            stdin=subprocess.DEVNULL, timeout=30,
+        )  # fmt: skip
 
-    def calls(self, who: str = "") -> list[str]:
-        """Give what was called since the last question, in order."""
-        lines = self.log.read_text(encoding="utf-8").splitlines()
-        self.log.write_text("", encoding="utf-8")
-        return [line for line in lines if line.startswith(who)]
+    def made(self) -> int:
+        """How often an environment was made."""
+        told = self.root / "made"
+        return len(told.read_text().splitlines()) if told.exists() else 0
+
+
+def write(path: Path, text: str) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+    path.chmod(0o755)
 
 
 @pytest.fixture
 def house(tmp_path: Path) -> House:
-    """A launcher that was never started."""
-    return House(tmp_path)
+    root = tmp_path / "a unit's copy"
+    root.mkdir()
+    shutil.copy2(ROOT / "weirkeeper", root)
+    (root / "requirements.lock").write_text("nothing==1\n", encoding="utf-8")
+    made = House(root, tmp_path / "stands in")
+    made.put("python3", MAKER)
+    made.put("id", "#!/bin/sh\necho 1000\n")
+    made.put("dpkg-query", "#!/bin/sh\n" + "".join(f"echo 'ii  {name} '\n" for name in named_packages()))
+    return made
 
 
-@pytest.fixture
-def ready(house: House) -> House:
-    """A launcher whose machine is prepared."""
-    assert house.run("setup").returncode == 0
-    house.calls()
-    return house
+def named_packages() -> list[str]:
+    """The packages that the launcher asks for, read from its own three lists."""
+    text = (ROOT / "weirkeeper").read_text(encoding="utf-8")
+    lists = re.findall(r'^(?:qt|x11|xvfb)="([^"]+)"', text, re.MULTILINE)
+    assert len(lists) == 3
+    return " ".join(lists).split()
 
 
-def test_that_the_first_start_makes_the_environment_from_the_lock(house: House) -> None:
-    done = house.run("setup")
-    calls = house.calls()
+@pytest.mark.parametrize("shell", ["sh", "dash", "bash"])
+def test_that_shells_can_read_the_launcher(shell: str) -> None:
+    if shutil.which(shell) is None:
+        pytest.skip(f"no {shell} on this machine")
+    subprocess.run([shell, "-n", str(ROOT / "weirkeeper")], check=True)
+
+
+def test_that_no_command_gives_the_usage_and_names_the_commands(house: House) -> None:
+    done = house.start()
+    assert done.returncode == 2
+    assert all(re.search(rf"\b{command.name}\b", done.stderr) for command in COMMANDS)
+    assert all(re.search(rf"\b{command.name}\b", done.stderr) for command in FEEDS)
+    assert house.start("--help").returncode == 0
+    assert house.made() == 0
+
+
+def test_that_words_reach_the_monitor_as_typed_and_the_folder_stays(house: House, tmp_path: Path) -> None:
+    house.ready()
+    done = house.start("rehearse", "a file", "--x=*", "", cwd=tmp_path)
     assert done.returncode == 0
-    assert any(call.startswith("base -m venv") for call in calls)
-    (pip,) = (call for call in calls if " install " in call)
-    assert "--require-hashes" in pip
-    assert "requirements.lock" in pip
+    assert done.stdout == f"cwd={tmp_path} path={house.root} safe=1\n<-m><monitor><rehearse><a file><--x=*><>"
 
 
-def test_that_the_second_start_prepares_nothing(ready: House) -> None:
-    assert ready.run("check").returncode == 0
-    assert ready.calls() == ["python -m monitor check"]
+def test_that_feeds_are_the_other_program(house: House) -> None:
+    house.ready()
+    assert house.start("feeds", "simulate", "f").stdout.endswith("<-m><feeds><simulate><f>")
 
 
-def test_that_a_changed_lock_is_followed(ready: House) -> None:
-    (ready.root / "requirements.lock").write_text("two==2 --hash=sha256:0\n", encoding="utf-8")
-    assert ready.run("check").returncode == 0
-    assert any(" install " in call for call in ready.calls())
+def test_that_a_link_to_a_link_finds_the_house(house: House, tmp_path: Path) -> None:
+    house.ready()
+    (tmp_path / "bin").mkdir()
+    (tmp_path / "bin" / "one").symlink_to(Path("..") / house.root.name / "weirkeeper")
+    (tmp_path / "two").symlink_to(tmp_path / "bin" / "one")
+    assert f"path={house.root} " in house.start("check", by=tmp_path / "two", cwd=tmp_path).stdout
 
 
-def test_that_an_interrupted_preparation_begins_anew(house: House) -> None:
-    house.fails.write_text("install\n", encoding="utf-8")
-    broken = house.run("check")
-    assert broken.returncode == REFUSED
-    assert "start again" in broken.stderr
-    assert "python -m monitor check" not in house.calls()
-    half = house.root / ".venv" / "half"
-    half.touch()
-    house.fails.write_text("", encoding="utf-8")
-    assert house.run("check").returncode == 0
-    assert not half.exists()
-    assert house.calls()[-1] == "python -m monitor check"
+def test_that_a_window_without_a_screen_is_refused_with_the_way_on(house: House) -> None:
+    house.ready()
+    for words in (("demo", "my file"), ("station",), ("desk",), ("review",), ("feeds", "enter")):
+        done = house.start(*words)
+        assert done.returncode == 2
+        assert "no screen" in done.stderr
+        assert "xvfb-run -a " in done.stderr
+        assert done.stdout == ""
+    assert "demo 'my file'" in house.start("demo", "my file").stderr
 
 
-@pytest.mark.parametrize(
-    ("typed", "called"),
-    [
-        (("check", "--config", "a b"), "python -m monitor check --config a b"),
-        (("feeds", "simulate", "x.toml"), "python -m feeds simulate x.toml"),
-        (("hub",), "python -m monitor hub"),
-        (("demo", "--help"), "python -m monitor demo --help"),
-    ],
-)
-def test_that_words_reach_their_program(ready: House, typed: tuple[str, ...], called: str) -> None:
-    assert ready.run(*typed).returncode == 0
-    assert ready.calls("python") == [called]
+@pytest.mark.parametrize("screen", ["DISPLAY", "WAYLAND_DISPLAY", "QT_QPA_PLATFORM"])
+def test_that_a_window_opens_where_there_is_a_screen_or_a_chosen_platform(house: House, screen: str) -> None:
+    house.ready()
+    surroundings: dict[str, str] = {screen: "x"}
+    assert house.start("demo", "f", by=None, cwd=None, **surroundings).stdout.endswith("<-m><monitor><demo><f>")
 
 
-def test_that_it_starts_through_links_from_anywhere(ready: House) -> None:
-    first, second = ready.folder / "first link", ready.folder / "second"
-    first.symlink_to(Path("a house") / "weirkeeper")
-    second.symlink_to(first)
-    done = ready.run("check", at=second)
-    assert done.returncode == 0
-    assert f"safe=1 path={ready.root} cwd={ready.folder}" in done.stdout
+def test_that_help_and_headless_commands_need_no_screen(house: House) -> None:
+    house.ready()
+    for words in (("demo", "--help"), ("hub",), ("check",), ("rehearse", "f"), ("feeds", "simulate", "f")):
+        assert house.start(*words).returncode == 0
 
 
-def test_that_nothing_typed_shows_the_commands(house: House) -> None:
-    done = house.run()
-    assert done.returncode == REFUSED
-    assert "rehearse" in done.stderr
-    assert house.calls() == []
+def test_that_a_second_start_makes_nothing_and_a_new_lock_does(house: House) -> None:
+    assert house.start("setup").returncode == 0
+    assert house.start("setup").returncode == 0
+    assert house.made() == 1
+    (house.root / "requirements.lock").write_text("nothing==2\n", encoding="utf-8")
+    assert house.start("setup").returncode == 0
+    assert house.made() == 2
 
 
-@pytest.mark.parametrize("command", ["demo", "station", "desk", "review"])
-def test_that_a_window_without_a_screen_is_refused_with_a_way_on(ready: House, command: str) -> None:
-    done = ready.run(command, "x.toml")
-    assert done.returncode == REFUSED
-    assert "no screen" in done.stderr
-    assert "xvfb-run -a" in done.stderr
-    assert ready.calls("python") == []
+def test_that_an_interrupted_set_up_is_done_again_from_nothing(house: House) -> None:
+    done = house.start("setup", PIP="kill -INT $PPID; exit 1")
+    assert done.returncode != 0
+    left = house.root / ".venv" / "half"
+    left.touch()
+    assert house.start("check").returncode == 0
+    assert house.made() == 2
+    assert not left.exists()
 
 
-@pytest.mark.parametrize("screen", ["DISPLAY=:7", "WAYLAND_DISPLAY=w", "QT_QPA_PLATFORM=offscreen"])
-def test_that_a_window_with_a_screen_is_opened(ready: House, screen: str) -> None:
-    assert ready.run("desk", environment=(screen,)).returncode == 0
-    assert ready.calls("python") == ["python -m monitor desk"]
+def test_that_a_failed_installation_is_told_and_never_used(house: House) -> None:
+    done = house.start("check", PIP="echo no network >&2; exit 1")
+    assert done.returncode == 2
+    assert "no network" in done.stderr
+    assert "start again" in done.stderr
+    assert not (house.root / ".venv" / "lock-sum").exists()
+
+
+def test_that_two_set_ups_never_meet(house: House) -> None:
+    write(house.root / ".venv" / "maker", str(os.getpid()))
+    done = house.start("setup")
+    assert done.returncode == 2
+    assert f"process {os.getpid()} is preparing" in done.stderr
+    assert house.made() == 0
+
+
+def test_that_missing_python_is_said_plainly(house: House) -> None:
+    for name in ("python3", "python3.11", "python3.12", "python3.13", "python3.14"):
+        house.put(name, "#!/bin/sh\nexit 1\n")
+    done = house.start("setup")
+    assert done.returncode == 2
+    assert "Python 3.11 to 3.14" in done.stderr
+    assert "apt-get install -y python3 python3-venv" in done.stderr
 
 
 def test_that_missing_libraries_are_named_in_one_command(house: House) -> None:
-    house.has([name for name in LIBRARIES if name not in ("libegl1", "libxcb-cursor0")])
-    done = house.run("desk", environment=("DISPLAY=:7",))
-    (line,) = (line for line in done.stderr.splitlines() if "apt-get install" in line)
-    assert done.returncode == REFUSED
-    assert line.split("--no-install-recommends")[1].split() == ["libegl1", "libxcb-cursor0"]
-    assert house.calls() == []
+    house.ready()
+    have = [name for name in named_packages() if name not in {"libegl1", "libxcb-cursor0"}]
+    house.put("dpkg-query", "#!/bin/sh\n" + "".join(f"echo 'ii  {name} '\n" for name in have))
+    done = house.start("demo", "f", DISPLAY=":1")
+    assert done.returncode == 2
+    commands = [line for line in done.stderr.splitlines() if "apt-get" in line]
+    assert len(commands) == 1
+    assert commands[0].endswith(" libegl1 libxcb-cursor0")
+    assert house.start("hub").returncode == 0, "a hub opens no window"
 
 
-def test_that_root_gets_missing_libraries_installed(house: House) -> None:
-    house.user = 0
-    house.has([name for name in LIBRARIES if name != "libegl1"])
-    assert house.run("desk", environment=("DISPLAY=:7",)).returncode == 0
-    installs = [call for call in house.calls("apt-get") if " install " in call]
-    assert installs
-    assert all(call.endswith(" libegl1") for call in installs)
+def test_that_a_library_under_its_newer_name_counts(house: House) -> None:
+    house.ready()
+    names = ["libglib2.0-0t64 libglib2.0-0 (= 2.80.0-6)" if n == "libglib2.0-0" else n for n in named_packages()]
+    house.put("dpkg-query", "#!/bin/sh\n" + "".join(f"echo 'ii  {name}'\n" for name in names))
+    assert house.start("demo", "f", DISPLAY=":1").returncode == 0
 
 
-def test_that_a_provided_name_counts_as_installed(house: House) -> None:
-    house.has([name for name in LIBRARIES if name != "libglib2.0-0"] + ["libglib2.0-0t64 libglib2.0-0"])
-    assert house.run("desk", environment=("DISPLAY=:7",)).returncode == 0
-
-
-def test_that_no_python_is_said_plainly(house: House) -> None:
-    for name in ("python3", "python3.11", "python3.12", "python3.13", "python3.14"):
-        house.put(name, "#!/bin/sh\nexit 1\n")
-    done = house.run("check")
-    assert done.returncode == REFUSED
-    assert "Python 3.11" in done.stderr
-    assert not (house.root / ".venv").exists()
-
-
-def test_that_all_checks_run_and_the_tests_come_last(ready: House) -> None:
-    assert ready.run("test").returncode == 0
-    calls = ready.calls("python")
-    assert [name for name in ("ruff", "mypy", "importlinter") if not any(name in call for call in calls)] == []
-    assert calls[-1] == "python -m pytest -n 2"
-
-
-def test_that_the_tests_run_without_a_screen(ready: House) -> None:
-    assert "qt=offscreen" in ready.run("test").stdout.splitlines()[-1]
-
-
-@pytest.mark.parametrize("check", ["ruff", "mypy", "pytest"])
-def test_that_one_failed_check_fails_the_run_after_the_tests(ready: House, check: str) -> None:
-    ready.fails.write_text(f"{check}\n", encoding="utf-8")
-    assert ready.run("test").returncode != 0
-    assert "-m pytest" in ready.calls("python")[-1]
-
-
-def test_that_chosen_tests_run_alone(ready: House) -> None:
-    assert ready.run("test", "tests/x.py", "-k", "one two").returncode == 0
-    assert ready.calls("python") == ["python -m pytest tests/x.py -k one two"]
-
-
-def test_that_the_continuous_check_is_the_readmes_command(ready: House) -> None:
-    (ready.root / ".ci").mkdir()
-    shutil.copy(ROOT / ".ci" / "run", ready.root / ".ci")
-    assert ready.run(at=ready.root / ".ci" / "run").returncode == 0
-    assert ready.calls("python")[-1] == "python -m pytest -n 2"
+def test_that_one_failed_check_fails_the_run_and_pytest_speaks_last(house: House) -> None:
+    house.ready()
+    fails = 'case "$2" in ruff) exit 1 ;; pytest) echo "== 3 passed ==" ;; esac\n'
+    write(house.root / ".venv" / "bin" / "python", "#!/bin/sh\n" + fails)
+    done = house.start("test")
+    assert done.returncode == 1
+    assert done.stdout.splitlines()[-1] == "== 3 passed =="
+    assert "ruff check; ruff format" in done.stderr
+    write(house.root / ".venv" / "bin" / "python", '#!/bin/sh\n[ "$2" != pytest ] || exit 5\n')
+    assert house.start("test").returncode == 5
+    write(house.root / ".venv" / "bin" / "python", "#!/bin/sh\nexit 0\n")
+    assert house.start("test").returncode == 0
