@@ -4,8 +4,6 @@ The rule checked here is SQLite's own (documentation, "PRAGMA synchronous": in w
 after each commit, NORMAL does not).
 """
 
-import ctypes
-import errno
 import os
 import shutil
 import subprocess
@@ -17,6 +15,7 @@ import pytest
 
 from monitor.record import Batch, Record, Step
 from shared.errors import RecordError
+from tests.helpers.disk import fill, small_disk
 from tests.helpers.inputs import AT, EPOCH, commanded, entry, observed
 
 STEPS = """
@@ -115,33 +114,15 @@ def test_that_a_log_cut_short_loses_the_newest_readings_only_and_never_a_flushed
 
 
 @pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A file system of its own, of one megabyte."""
-    place = tmp_path / "disk"
-    place.mkdir()
-    libc = ctypes.CDLL(None, use_errno=True)
-    if libc.mount(b"none", str(place).encode(), b"tmpfs", 0, b"size=1m"):
-        reason = errno.errorcode.get(ctypes.get_errno(), "?")
-        pytest.skip(f"no small file system can be mounted here ({reason})")
-    yield place
-    libc.umount2(str(place).encode(), 2)
+def disk(tmp_path: Path) -> Iterator[Path]:
+    with small_disk(tmp_path / "disk") as place:
+        yield place
 
 
-def fill(place: Path) -> Path:
-    """Write a file until not one byte more fits."""
-    ballast = place / "ballast"
-    with ballast.open("wb", buffering=0) as out:
-        for size in (4096, 1):
-            with pytest.raises(OSError, match=os.strerror(errno.ENOSPC)):
-                while True:
-                    out.write(bytes(size))
-    return ballast
-
-
-def test_that_a_full_disk_refuses_whole_batches_and_everything_goes_on_when_there_is_room(small_disk: Path) -> None:
-    record = Record.open(small_disk / "unit.record")
+def test_that_a_full_disk_refuses_whole_batches_and_everything_goes_on_when_there_is_room(disk: Path) -> None:
+    record = Record.open(disk / "unit.record")
     record.append(Batch([observed(1, entry("before"))]))
-    ballast = fill(small_disk)
+    ballast = fill(disk)
     batch = Batch([observed(n, entry("meanwhile")) for n in range(2, 300)])
     with pytest.raises(RecordError, match="refuses"):
         record.append(batch)
@@ -155,18 +136,18 @@ def test_that_a_full_disk_refuses_whole_batches_and_everything_goes_on_when_ther
     assert record.stored_up_to(EPOCH) == 299
     assert record.verify() is None
     record.close()
-    again = Record.open(small_disk / "unit.record")
+    again = Record.open(disk / "unit.record")
     assert len(again.entries(None, 500)) == 299
     assert again.verify() is None
     assert again.doubled == 0
     again.close()
 
 
-def test_that_a_flush_that_the_disk_refuses_says_so(small_disk: Path) -> None:
-    record = Record.open(small_disk / "unit.record")
+def test_that_a_flush_that_the_disk_refuses_says_so(disk: Path) -> None:
+    record = Record.open(disk / "unit.record")
     for n in range(1, 40):
         record.append(Batch([observed(n)]))
-    ballast = fill(small_disk)
+    ballast = fill(disk)
     refused = 0
     for n in range(40, 2_000):  # until the space that the log already has is used up
         try:
