@@ -40,7 +40,7 @@ def text_of(path: Path) -> str:
 
 
 def undocumented(path: Path) -> list[str]:
-    """Public functions of a module, and public methods of its public classes, that have no docstring."""
+    """Public functions and classes of a module, and public methods of the classes, that have no docstring."""
     tree = ast.parse(text_of(path), str(path))
     functions: list[tuple[str, ast.AST]] = [(path.as_posix(), node) for node in tree.body]
     for node in tree.body:
@@ -49,9 +49,23 @@ def undocumented(path: Path) -> list[str]:
     return [
         f"{place}: {node.name}"
         for place, node in functions
-        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef | ast.ClassDef)
         and not node.name.startswith("_")
         and not ast.get_docstring(node)
+    ]
+
+
+def sleeps(source: str) -> list[int]:
+    """Lines that name the real sleep: `time.sleep`, or `sleep` taken out of time."""
+    return [
+        node.lineno
+        for node in ast.walk(ast.parse(source))
+        if (isinstance(node, ast.Attribute) and ast.unparse(node) == "time.sleep")
+        or (
+            isinstance(node, ast.ImportFrom)
+            and node.module == "time"
+            and any(a.name == "sleep" for a in node.names)
+        )
     ]
 
 
@@ -77,6 +91,21 @@ def test_that_every_public_function_of_the_contract_and_the_engine_says_what_it_
     modules = [p for p in tracked() if p.suffix == ".py" and any(p.is_relative_to(room) for room in rooms)]
     assert modules
     assert [line for path in modules for line in undocumented(path)] == []
+
+
+def test_that_no_test_sleeps() -> None:
+    assert sorted(sleeps("import time\ntime.sleep(1)\nfrom time import monotonic, sleep\n")) == [2, 3]
+    tests = [path for path in tracked() if path.parts[0] == "tests" and path.suffix == ".py"]
+    assert tests
+    assert [f"{path}:{line}" for path in tests for line in sleeps(text_of(path))] == []
+
+
+def test_that_what_is_started_by_name_may_be_executed() -> None:
+    tracked()
+    listed = subprocess.run(
+        ["git", "ls-files", "-s", "weirkeeper", ".ci/run"], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert [line.split()[0] for line in listed.stdout.splitlines()] == ["100755", "100755"]
 
 
 def test_that_no_file_names_a_machine_or_a_registry() -> None:
