@@ -10,8 +10,13 @@ from monitor.hub.clock import HubClock
 from monitor.hub.runner import Hub
 from monitor.record import Record
 from monitor.settings import load_configuration
-from shared.endpoints import LOOPBACK
-from shared.errors import ConfigurationError
+
+_ROOMS = {
+    "ingest": "what feeds publish",
+    "link": "the talk with feeds",
+    "publish": "what desks see",
+    "commands": "what desks ask",
+}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -23,12 +28,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--start", type=int, metavar="MS", help="wall-clock ms since 1970 UTC at which the demonstration began"
     )
-    parser.add_argument(
-        "--ports-base",
-        type=int,
-        metavar="N",
-        help="bind ports N to N+3 of this machine: ingest, link, publish, commands (default: the configuration's)",
-    )
+    for room, what in _ROOMS.items():
+        parser.add_argument(
+            f"--{room}", metavar="ADDRESS", help=f"where to bind for {what} (default: the configuration's)"
+        )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -42,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     """
     stop = _Stop()
     configuration = load_configuration(args.config)
-    endpoints = _endpoints(args.ports_base) or configuration.unit.endpoints
+    endpoints = _endpoints(args, configuration.unit.endpoints)
     record = Record.open(args.record)
     try:
         clock = HubClock(args.speed, args.start, floor=record.last_at())
@@ -66,13 +69,9 @@ class _Stop:
         self.now = True
 
 
-def _endpoints(base: int | None) -> Endpoints | None:
-    if base is None:
-        return None
-    if not 1024 <= base <= 65_532:
-        raise ConfigurationError(f"--ports-base {base}: allowed 1024 to 65532")
-    names = ("ingest", "link", "publish", "commands")
-    return Endpoints(**{name: f"tcp://{LOOPBACK}:{base + place}" for place, name in enumerate(names)})
+def _endpoints(args: argparse.Namespace, configured: Endpoints) -> Endpoints:
+    given = {room: getattr(args, room) for room in _ROOMS if getattr(args, room) is not None}
+    return configured.model_copy(update=given)
 
 
 def _ready(hub: Hub, args: argparse.Namespace, endpoints: Endpoints) -> str:

@@ -97,14 +97,17 @@ class Sockets:
             if error.errno == zmq.EADDRINUSE:
                 raise ConfigurationError(
                     f"endpoints.{room.value} = {address} is in use: does another hub run on this machine? "
-                    "Stop it, or give other ports (--ports-base)"
+                    f"Stop it, or give another address (--{room.value})"
                 ) from error
             raise ConfigurationError(f"endpoints.{room.value} = {address} cannot be bound: {error}") from error
         return socket
 
 
 def _is_loopback(address: str) -> bool:
-    parts = urlsplit(address)
+    try:
+        parts = urlsplit(address)
+    except ValueError:
+        return False
     if parts.scheme != "tcp" or parts.hostname is None:
         return False
     with suppress(ValueError):
