@@ -17,11 +17,11 @@ from shared.support import Support as S
 CONFIG = Path(__file__).parents[2] / "config"
 ORDER = (
     "flow_low flow_very_low flow_floor flow_none flow_unsteady inlet_warn inlet_low inlet_very_low return_high "
-    "return_very_high return_rise return_open resistance_up resistance_far_up map_above map_high map_low map_very_low "
-    "spo2_low spo2_very_low svo2_low pulse_pressure_low pa_high pa_mean_high left_right sweep_low sweep_lost temperature "
-    "temperature_far pump_stopped help speed_unordered yield_low high_current console_hot packs_out self_test on_battery "
-    "on_battery_long battery_short battery_critical one_pressure no_feed board_blind frozen reading_overdue "
-    "reading_long_overdue uncovered"
+    "return_very_high return_rise return_open resistance_up resistance_far_up map_above map_high map_low "
+    "map_very_low spo2_low spo2_very_low svo2_low pulse_pressure_low pa_high pa_mean_high left_right sweep_low "
+    "sweep_lost temperature temperature_far pump_stopped help speed_unordered yield_low high_current "
+    "console_hot packs_out self_test on_battery on_battery_long battery_short battery_critical one_pressure "
+    "no_feed board_blind frozen reading_overdue reading_long_overdue uncovered"
 )
 FLOW = {"flow_low", "flow_very_low", "flow_floor", "flow_none", "flow_unsteady"}
 INLET = {"inlet_warn", "inlet_low", "inlet_very_low"}
