@@ -61,8 +61,8 @@ def _without_impossible(observation: Observation) -> Admitted | Refusal:
     rest = observation.model_copy(
         update={
             "readings": kept,
-            "estimated": observation.estimated & kept.keys(),
-            "doubtful": observation.doubtful & kept.keys(),
+            "estimated": observation.estimated.intersection(kept),
+            "doubtful": observation.doubtful.intersection(kept),
         }
     )
     return Admitted(rest, refusal)

@@ -30,11 +30,13 @@ class Keeper:
 
     Attributes:
         not_recorded: since when (the hub's time) the record refuses; ``None``: it does not.
+        defects: steps that could not be written although the disk is sound; more than 0 is a defect of ours.
     """
 
     def __init__(self, record: Record, limit: int = WAITING_LIMIT) -> None:
         self.record = record
         self.not_recorded: Instant | None = None
+        self.defects = 0
         self._limit = limit
         self._waiting: deque[Batch] = deque()
         self._observations = 0
@@ -50,8 +52,7 @@ class Keeper:
             return self.not_recorded is None
         try:
             while self._waiting:
-                self.record.append(self._waiting[0])
-                self._waiting.popleft()
+                self._append_first()
         except RecordError as error:
             self._refused(error, now, ticks)
             return False
@@ -113,6 +114,24 @@ class Keeper:
         except RecordError as error:
             log.error("epoch %s cannot be looked up: %s", epoch, error)
             return 0, []
+
+    def _append_first(self) -> None:
+        batch = self._waiting[0]
+        try:
+            self.record.append(batch)
+        except RecordError:
+            raise
+        except Exception:
+            # A defect of ours: one step that cannot be written must not keep all others out for ever.
+            log.exception("a batch of %d steps cannot be written: its steps are tried one by one", len(batch.steps))
+            self._waiting.popleft()
+            if len(batch.steps) > 1:
+                singly = [Batch([step]) for step in batch.steps]
+                self._waiting.extendleft([Batch([], batch.skipped), *reversed(singly)])
+            else:
+                self.defects += 1
+            return
+        self._waiting.popleft()
 
     def _refused(self, error: RecordError, now: Instant, ticks: Instant) -> None:
         self._again_at = ticks + _AGAIN_MS

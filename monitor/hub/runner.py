@@ -30,6 +30,7 @@ from shared.messages import FeedMessage
 log = logging.getLogger(__name__)
 
 _WAIT_MS = 100
+_HEAR_MS = 40
 _CHECKPOINT_MS = 20 * SECOND
 
 
@@ -86,8 +87,11 @@ class Hub:
         """Wait for something, at most so long, then do everything that is to be done."""
         self._sockets.wait(self._patience(wait_ms))
         for room in HEARING:
+            ends = self.clock.ticks() + _HEAR_MS
             for parts in self._sockets.drain(room):
                 self._hear(room, parts)
+                if self.clock.ticks() > ends:
+                    break  # a flood waits in its socket, which takes from its peers in turn
         self._pass_time()
         self.feeds.due(self.clock.ticks())
         self._finish()
@@ -168,17 +172,24 @@ class Hub:
 
     def _tell(self, turn: Turn, recorded: bool, now: Instant) -> None:
         for one in turn.news:
-            if isinstance(one, Read):
-                self.publishing.readings(one.observation, one.late)
-            elif isinstance(one, CommandAnswer):
-                self.desks.answered(one, recorded)
-            else:
-                self.publishing.entry(one, recorded)
+            try:
+                self._tell_one(one, recorded)
+            except Exception:
+                self.defects += 1
+                log.exception("the hub failed to tell of a %s", type(one).__name__)
         for bed in turn.touched:
             if bed is None:
                 self.publishing.unit(self._unit(now))
             else:
                 self._tell_bed(bed, now, always=True)
+
+    def _tell_one(self, one: Read | Entry | CommandAnswer, recorded: bool) -> None:
+        if isinstance(one, Read):
+            self.publishing.readings(one.observation, one.late)
+        elif isinstance(one, CommandAnswer):
+            self.desks.answered(one, recorded)
+        else:
+            self.publishing.entry(one, recorded)
 
     def _tell_bed(self, bed: str, now: Instant, *, always: bool) -> None:
         try:

@@ -48,6 +48,7 @@ def test_that_an_impossible_reading_is_left_out_and_the_rest_comes_in() -> None:
     assert verdict.observation.readings == {Q.INLET_PRESSURE: -60.0}
     assert verdict.observation.estimated == frozenset()
     assert verdict.observation.doubtful == frozenset({Q.INLET_PRESSURE})
+    assert Observation.model_validate(verdict.observation.model_dump()) == verdict.observation
     assert verdict.left_out is not None
     assert verdict.left_out.reason is RefusalReason.IMPOSSIBLE_VALUE
     assert verdict.left_out.detail == "B1: pump_flow = 42, possible -5 to 10 L/min"
