@@ -1,6 +1,8 @@
 """``feeds simulate``: play a scenario's beds to the hub, once a second of scenario time."""
 
 import argparse
+from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
 
 from feeds.journal import Journal
@@ -12,14 +14,17 @@ from feeds.options import (
     journal_path,
     keys_of,
 )
-from feeds.publisher import Publisher
+from feeds.publisher import Draft, Publisher
 from feeds.signals import StopRequested
+from feeds.simulated.lead import lead_of
 from feeds.simulated.player import Player
 from shared.errors import ConfigurationError
 from shared.instant import SECOND
 from shared.scenario import Scenario, parse_scenario
 
 _SECONDS_AT_A_TIME = 60
+_MOMENTS_AT_A_TIME = 6
+_LEAD_AT_MOST = 24 * 60
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -28,6 +33,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("scenario", type=Path, metavar="FILE", help="a scenario file")
     parser.add_argument(
         "--only", action="append", default=[], metavar="BED", help="play this bed only; may be given again"
+    )
+    parser.add_argument(
+        "--lead",
+        type=float,
+        default=0.0,
+        metavar="MINUTES",
+        help="what the beds showed so long before (default: 0)",
     )
     parser.add_argument("--once", action="store_true", help="end when the scenario ends (default: hold its end)")
     add_common_arguments(parser, "simulated")
@@ -42,7 +54,10 @@ def run(args: argparse.Namespace) -> int:
     """
     scenario = load_scenario(args.scenario)
     clock = VirtualClock(args.start, args.speed)
+    if not 0 <= args.lead <= _LEAD_AT_MOST:
+        raise ConfigurationError(f"--lead {args.lead:g}: allowed 0 to {_LEAD_AT_MOST}")
     player = Player(scenario, clock.start, args.only)
+    lead = lead_of(scenario, clock.start, args.lead, args.only)
     journal = Journal(journal_path(args), feed_name(args))
     try:
         with (
@@ -56,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
                 keys=keys_of(args),
             ) as publisher,
         ):
-            _play(player, publisher, clock, stop, scenario.seconds if args.once else None)
+            _play(player, publisher, clock, stop, scenario.seconds if args.once else None, lead)
     finally:
         journal.close()
     return 0
@@ -77,9 +92,17 @@ def load_scenario(path: Path) -> Scenario:
 
 
 def _play(
-    player: Player, publisher: Publisher, clock: VirtualClock, stop: StopRequested, ends: float | None
+    player: Player,
+    publisher: Publisher,
+    clock: VirtualClock,
+    stop: StopRequested,
+    ends: float | None,
+    lead: Iterator[list[Draft]],
 ) -> None:
-    """Play every second of scenario time from now on; a feed that begins late joins where the course stands."""
+    """Play every second of scenario time from now on; a feed that begins late joins where the course stands.
+
+    The lead goes out a little at a time, always after what is live.
+    """
     done = (clock.began - clock.start) // SECOND - 1
     while not stop.now and (ends is None or done < ends):
         reached = (clock.now() - clock.start) // SECOND
@@ -89,4 +112,6 @@ def _play(
         drafts = [draft for t in range(max(0, done + 1), until + 1) for draft in player.second(t)]
         publisher.publish(drafts)
         done = max(done, until)
-        publisher.turn(0 if until < reached else clock.real_ms_until(clock.start + (done + 1) * SECOND))
+        earlier = [draft for moment in islice(lead, _MOMENTS_AT_A_TIME) for draft in moment] if done >= 0 else []
+        publisher.publish(earlier)
+        publisher.turn(0 if earlier or until < reached else clock.real_ms_until(clock.start + (done + 1) * SECOND))

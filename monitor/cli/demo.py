@@ -18,6 +18,8 @@ _CAUTION = (
     "Weirkeeper demonstration: everything is simulated. Not a medical device. Second look only: the bedside "
     "console is the alarm."
 )
+#: The trends of a tile show two hours: so long have the beds been running when the demonstration begins.
+_LEAD_MINUTES = 120
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -55,6 +57,7 @@ def run(args: argparse.Namespace) -> int:
         hub = ["monitor", "hub", "--config", str(folder), "--record", str(folder / "record.db")]
         children.start("hub", [*hub, *clock], folder / "hub.log")
         feed = ["feeds", "simulate", str(folder / "scenario.toml"), "--journal", str(folder / "feed.journal")]
+        feed += ["--lead", str(_LEAD_MINUTES)]
         children.start(
             "feed", [*feed, *clock, "--ingest", endpoints.ingest, "--link", endpoints.link], folder / "feed.log"
         )

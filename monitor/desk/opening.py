@@ -71,13 +71,12 @@ def run_desk(
     def look() -> None:
         try:
             watch()
+            if over(session) and not saved:
+                saved.append(not options.picture or window.grab().save(options.picture, "PNG"))
+                window.close()
+                application.quit()
         except Exception as failure:  # whatever it is, it is raised again below
             failures.append(failure)
-            application.quit()
-            return
-        if over(session) and not saved:
-            saved.append(not options.picture or window.grab().save(options.picture, "PNG"))
-            window.close()
             application.quit()
 
     timer = QTimer()

@@ -75,6 +75,7 @@ class Store:
             self.link.hear(at)
         elif isinstance(message, ReadingsDelta):
             self.readings.take(message)
+            self._freshen(message)
             changes.beds.add(message.bed)
             self.link.hear(at)
         elif isinstance(message, TileDelta):
@@ -136,6 +137,17 @@ class Store:
         now = self.clock.now(at)
         if before is not None and now is not None and before.episodes != tile.episodes:
             self.changed_at[tile.bed] = now
+
+    def _freshen(self, delta: ReadingsDelta) -> None:
+        """Keep the age of a bed by its own readings: the hub sends a view only when more than the age has changed.
+
+        A set entered by hand at a bed with a cable (laboratory values) does not make the bed live.
+        """
+        tile = self.tiles.get(delta.bed)
+        if tile is None or delta.late or (delta.by_hand and tile.origin is not Origin.ENTERED):
+            return
+        if tile.last_reading_at is None or delta.read_at > tile.last_reading_at:
+            self.tiles[delta.bed] = tile.model_copy(update={"last_reading_at": delta.read_at})
 
     def _runs(self, tile: TileView) -> None:
         self.readings.set_pace(tile.bed, tile.origin is Origin.ENTERED, tile.interval_s)
