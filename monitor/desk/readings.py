@@ -93,6 +93,10 @@ class Readings:
         """Give the columns of the window that ends now."""
         return self._of(bed, slot, quantity).window(now)
 
+    def newest(self, bed: str, slot: int, quantity: Quantity) -> tuple[int, float, float]:
+        """Give what tells whether a trend must be painted again within a column: see `Series.newest`."""
+        return self._of(bed, slot, quantity).newest()
+
     def forget_series(self, bed: str) -> None:
         """Drop the trends of a bed: another run, or another width."""
         for key in [key for key in self._series if key[0] == bed]:

@@ -34,11 +34,12 @@ class SeriesWindow:
 class Series:
     """A ring of columns. A reading older than the ring changes nothing."""
 
-    __slots__ = ("_head", "_high", "_last", "_last_at", "_low", "columns", "width_ms")
+    __slots__ = ("_head", "_high", "_last", "_last_at", "_low", "columns", "late", "width_ms")
 
     def __init__(self, width_ms: int, columns: int = COLUMNS) -> None:
         self.width_ms = width_ms
         self.columns = columns
+        self.late = 0
         self._head: int | None = None
         self._low: Floats = np.full(columns, np.nan)
         self._high: Floats = np.full(columns, np.nan)
@@ -53,6 +54,13 @@ class Series:
         """Take columns of the same width from the hub's history."""
         for column in columns:
             self._put(column.at, column.low, column.high, column.last)
+
+    def newest(self) -> tuple[int, float, float]:
+        """Give how many readings came late, and the extremes of the newest column."""
+        if self._head is None:
+            return self.late, np.nan, np.nan
+        place = self._head % self.columns
+        return self.late, float(self._low[place]), float(self._high[place])
 
     def window(self, now: Instant) -> SeriesWindow:
         """Give the columns of the window that ends with the column of ``now``."""
@@ -76,6 +84,8 @@ class Series:
             self._advance(number)
         elif number <= self._head - self.columns:
             return
+        elif number < self._head:
+            self.late += 1
         place = number % self.columns
         if not self._low[place] <= low:  # also where it was NaN
             self._low[place] = low

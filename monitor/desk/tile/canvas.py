@@ -1,8 +1,8 @@
 """What the painters of a tile's parts share: the painter, the face, the places, the theme and the inks."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QPainter, QPixmap
 
 from monitor.desk.paint.plates import text_on_head
 from monitor.desk.tile.face import Face, Plate
@@ -13,7 +13,10 @@ from shared.look.tile import TileParts
 
 @dataclass(frozen=True, slots=True)
 class Canvas:
-    """One tile being painted. ``inverted``: the other half of a flash. ``still``: motion is reduced."""
+    """One tile being painted. ``inverted``: the other half of a flash. ``still``: motion is reduced.
+
+    ``lines``: the trends as last painted, by row, each with what it was painted from.
+    """
 
     painter: QPainter
     face: Face
@@ -23,6 +26,7 @@ class Canvas:
     height: int
     inverted: bool = False
     still: bool = False
+    lines: dict[int, tuple[object, QPixmap]] = field(default_factory=dict)
 
     def px(self, use: Px) -> float:
         """Give the font size of a use on this tile."""

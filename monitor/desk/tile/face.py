@@ -73,8 +73,9 @@ class NumberFace:
 class TrendFace:
     """One of the three rows.
 
-    ``began``: start of the run; before it nothing is missing. ``newest``: the last value of each line, drawn as a
-    point while ``live``. ``end``: the trend ends here. ``column``: changes when there is a new column to paint.
+    ``began``: start of the run; before it nothing is missing. ``newest``: the last value of each line, to the
+    fineness of a pixel, drawn as a point while ``live``. ``ends``: the newest column of each line, as fine; with
+    ``column`` it tells whether the line must be painted again. ``end``: the trend ends here.
     """
 
     label: str
@@ -89,6 +90,7 @@ class TrendFace:
     by_hand: bool
     live: bool
     newest: tuple[float, ...]
+    ends: tuple[tuple[int, int, int], ...]
     end: Instant = field(default=0, compare=False)
     column: int = 0
 

@@ -80,10 +80,15 @@ class Numbers:
             began=run.description.started_at,
             by_hand=self._tile.origin is Origin.ENTERED,
             live=live,
-            newest=tuple(read.value for read in fresh if read is not None) if live and not row.spread else (),
+            newest=tuple(_fine(read.value, scale) for read in fresh if read) if live and not row.spread else (),
+            ends=tuple(self._end(slot, row.quantity, scale) for slot in row.slots),
             end=end,
             column=end // self._store.readings.width_ms(self._tile.bed),
         )
+
+    def _end(self, slot: int, quantity: Q, scale: tuple[float, float]) -> tuple[int, int, int]:
+        late, low, high = self._store.readings.newest(self._tile.bed, slot, quantity)
+        return late, _step(low, scale), _step(high, scale)
 
     def _label(self, row: content.Row, run: RunView) -> tuple[str, str]:
         if row.spread:
@@ -188,6 +193,19 @@ class Numbers:
 
 
 Key = tuple[int, Q]
+_STEPS = 60  # of a scale: about half a pixel of a trend's height
+
+
+def _step(value: float, scale: tuple[float, float]) -> int:
+    """The place of a value on its scale in whole steps, a little beyond it at most."""
+    if value != value:
+        return -10
+    share = (value - scale[0]) / (scale[1] - scale[0])
+    return round(_STEPS * min(1.05, max(-0.05, share)))
+
+
+def _fine(value: float, scale: tuple[float, float]) -> float:
+    return scale[0] + _step(value, scale) / _STEPS * (scale[1] - scale[0])
 
 
 def _what_is_out(tile: TileView) -> tuple[dict[Key, Need], dict[Key, float]]:

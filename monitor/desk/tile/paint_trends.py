@@ -1,10 +1,11 @@
 """The three trend rows: label, number, what stands beside it, and the line."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPainterPath
+from PySide6.QtGui import QPainter, QPainterPath, QPixmap
 
 from monitor.desk.paint.fonts import font, pieces, text_width
 from monitor.desk.paint.pens import kept, pen, to_qrect
@@ -18,17 +19,18 @@ from shared.look.palette import Hex, Theme
 from shared.look.sizes import OUT_BAR, SMALLEST_TEXT, Px
 from shared.look.tile import TrendRow
 
+_ROOM = 8  # round a trend's box: the last point reaches past it
+
 
 def paint_trends(canvas: Canvas, store: Store) -> None:
     """Paint the rows; ``store`` gives the columns of the lines."""
-    for trend, row in zip(canvas.face.trends, canvas.parts.trends, strict=False):
+    for place, (trend, row) in enumerate(zip(canvas.face.trends, canvas.parts.trends, strict=False)):
         _labels(canvas, trend, row)
         if len(trend.numbers) == 1:
             _number(canvas, trend.numbers[0], row, trend.unit)
         else:
             _two_numbers(canvas, trend.numbers, row)
-        for line in reversed(trend.lines):
-            _line(canvas, trend, line, row, store)
+        _lines(canvas, place, trend, row, store)
 
 
 def _labels(canvas: Canvas, trend: TrendFace, row: TrendRow) -> None:
@@ -112,6 +114,28 @@ def _hollow(painter: QPainter, right: float, base: float, text: str, px: float, 
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(pen(colour, max(1.0, px / 26)))
         painter.drawPath(path)
+
+
+def _lines(canvas: Canvas, place: int, trend: TrendFace, row: TrendRow, store: Store) -> None:
+    """The trend, from the picture painted last as long as it would look the same."""
+    box = to_qrect(row.line).toAlignedRect().adjusted(-_ROOM, -_ROOM, _ROOM, _ROOM)
+    ratio = canvas.painter.device().devicePixelRatio()
+    past = tuple(store.readings.has_past(canvas.face.bed, line.slot) for line in trend.lines)
+    made_of = (replace(trend, label="", numbers=(), end=0), past, id(canvas.theme), canvas.face.bed, box, ratio)
+    kept_one = canvas.lines.get(place)
+    if kept_one is None or kept_one[0] != made_of:
+        picture = QPixmap(box.size() * ratio)
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        try:
+            painter.translate(-box.topLeft())
+            for line in reversed(trend.lines):
+                _line(replace(canvas, painter=painter), trend, line, row, store)
+        finally:
+            painter.end()
+        kept_one = canvas.lines[place] = (made_of, picture)
+    canvas.painter.drawPixmap(box.topLeft(), kept_one[1])
 
 
 def _line(canvas: Canvas, trend: TrendFace, line: LineFace, row: TrendRow, store: Store) -> None:

@@ -1,7 +1,7 @@
 """The tile's widget: holds the face painted last, and paints again only when a face differs from it."""
 
 from PySide6.QtCore import QPointF, QRect, Qt, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPixmap, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.paint.pens import to_qrect
@@ -33,6 +33,7 @@ class TileWidget(QWidget):
         self._inverted = False
         self._text_scale = 1.0
         self._parts: TileParts | None = None
+        self._lines: dict[int, tuple[object, QPixmap]] = {}
         self.painted = 0
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
@@ -52,6 +53,7 @@ class TileWidget(QWidget):
 
     def refresh(self) -> None:
         """Paint again although the words stand: the trends were filled."""
+        self._lines.clear()
         self.update()
 
     def set_theme(self, theme: Theme) -> None:
@@ -110,6 +112,7 @@ class TileWidget(QWidget):
                 height=self.height(),
                 inverted=self._inverted and self._face.need.blinks is not None and not self._still,
                 still=self._still,
+                lines=self._lines,
             )
             if self._far:
                 paint_far(canvas)
