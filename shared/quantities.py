@@ -148,9 +148,7 @@ CATALOGUE: Mapping[Quantity, QuantitySpec] = MappingProxyType(
     {
         # the circuit and its console
         _Q.PUMP_SPEED: _run("Speed", "{rev}/min", "rpm", 0, 12_000),
-        _Q.PUMP_FLOW: _run(
-            "Flow", "L/min", "L/min", -5, 10, 1, signed=True, codes=_codes(snomed="251288004")
-        ),
+        _Q.PUMP_FLOW: _run("Flow", "L/min", "L/min", -5, 10, 1, signed=True, codes=_codes(snomed="251288004")),
         _Q.INLET_PRESSURE: _run("Drain P", *_MMHG, -400, 100, signed=True, codes=_codes(snomed="252076005")),
         _Q.PRE_OXYGENATOR_PRESSURE: _run("Pre-oxy P", *_MMHG, -50, 700, signed=True),
         _Q.POST_OXYGENATOR_PRESSURE: _run(
@@ -173,9 +171,7 @@ CATALOGUE: Mapping[Quantity, QuantitySpec] = MappingProxyType(
         _Q.SYSTOLIC_PRESSURE: _bed("Systolic", *_MMHG, 0, 300),
         _Q.DIASTOLIC_PRESSURE: _bed("Diastolic", *_MMHG, 0, 250),
         _Q.PULSE_PRESSURE: _bed("PP", *_MMHG, 0, 250),
-        _Q.CENTRAL_VENOUS_PRESSURE: _bed(
-            "CVP", *_MMHG, -20, 60, signed=True, codes=_codes("150087", "60985-9")
-        ),
+        _Q.CENTRAL_VENOUS_PRESSURE: _bed("CVP", *_MMHG, -20, 60, signed=True, codes=_codes("150087", "60985-9")),
         _Q.LEFT_ATRIAL_PRESSURE: _bed("LA P", *_MMHG, -20, 80, signed=True, codes=_codes("150067", "8399-8")),
         _Q.PA_MEAN_PRESSURE: _bed("PA mean", *_MMHG, -20, 150, signed=True, codes=_codes("150047", "8414-5")),
         _Q.PA_DIASTOLIC_PRESSURE: _bed("PA dia", *_MMHG, -20, 120, signed=True),

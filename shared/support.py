@@ -72,9 +72,7 @@ _CONSOLE = frozenset(
 )
 _PRESSURES = frozenset({Q.INLET_PRESSURE, Q.POST_OXYGENATOR_PRESSURE})
 _OXYGENATOR = frozenset({Q.PRE_OXYGENATOR_PRESSURE, Q.SWEEP_GAS_FLOW, Q.FDO2})
-_PATIENT = frozenset(
-    {Q.MEAN_ARTERIAL_PRESSURE, Q.CENTRAL_VENOUS_PRESSURE, Q.SPO2_RIGHT_HAND, Q.BLOOD_TEMPERATURE}
-)
+_PATIENT = frozenset({Q.MEAN_ARTERIAL_PRESSURE, Q.CENTRAL_VENOUS_PRESSURE, Q.SPO2_RIGHT_HAND, Q.BLOOD_TEMPERATURE})
 _PULSE = frozenset({Q.PULSE_PRESSURE})
 
 #: What is fitted when nobody says otherwise: the base bed of the scenarios for VA, by type for the rest.

@@ -51,9 +51,7 @@ def _line(fault: dict[str, Any], model: type[BaseModel]) -> str:
     words = _WORDS.get(kind) or str(fault["msg"]).removeprefix("Value error, ")
     if kind == "extra_forbidden":
         words += f"; known: {', '.join(_known_keys(fault['loc'][:-1], model))}"
-    shown = (
-        "" if kind == "missing" or isinstance(fault["input"], dict | list) else f" = {_show(fault['input'])}"
-    )
+    shown = "" if kind == "missing" or isinstance(fault["input"], dict | list) else f" = {_show(fault['input'])}"
     return f"{place}{shown}: {words}" if place else words
 
 

@@ -5,6 +5,7 @@ import sys
 from collections import Counter
 from pathlib import Path
 
+from monitor.cli.paths import CONFIG
 from monitor.core.unit import Configuration
 from monitor.settings.examine import Examination, examine
 from monitor.settings.holes import holes_in
@@ -19,9 +20,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--config",
         type=Path,
-        default=Path("config"),
+        default=CONFIG,
         metavar="DIR",
-        help="the configuration folder (default: config)",
+        help="the configuration folder (default: the shipped one)",
     )
 
 

@@ -13,11 +13,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from monitor.cli.paths import ROOT
 from shared.errors import WeirkeeperError
 
 _PARENT_DIED = 1  # PR_SET_PDEATHSIG of prctl(2)
 _AGAIN_AT_MOST, _WITHIN_S = 10, 60.0
-_ROOT = Path(__file__).parents[2]
 
 
 @dataclass(slots=True)
@@ -95,7 +95,7 @@ class Children:
                 stdin=subprocess.DEVNULL,
                 stdout=log,
                 stderr=log,
-                cwd=_ROOT,
+                cwd=ROOT,
                 start_new_session=True,
                 preexec_fn=_end_with_parent if sys.platform == "linux" else None,
             )

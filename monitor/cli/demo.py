@@ -8,6 +8,7 @@ from pathlib import Path
 from monitor.cli.children import Children
 from monitor.cli.demo_folder import make_folder
 from monitor.cli.desk import add_desk_arguments, desk_options
+from monitor.cli.paths import CONFIG
 from monitor.cli.ports import free_endpoints
 from monitor.desk.opening import run_desk
 from monitor.desk.session import Session
@@ -29,7 +30,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speed", type=float, default=1.0, metavar="X", help="run X times faster (default: 1)")
     parser.add_argument("--minutes", type=float, metavar="M", help="leave after M minutes of the demonstration")
     parser.add_argument("--scenario", type=Path, metavar="FILE", help="another scenario than the shipped one")
-    parser.add_argument("--config", type=Path, default=Path("config"), metavar="DIR", help="default: config")
+    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
     add_desk_arguments(parser)
 
 

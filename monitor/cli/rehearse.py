@@ -7,6 +7,7 @@ import zlib
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
+from monitor.cli.paths import CONFIG
 from monitor.core.entries import Entry
 from monitor.rehearsal.output import line_of
 from monitor.rehearsal.recording import rehearse_recording
@@ -28,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "Second look only: limits and timers are settings, not advice."
     )
     parser.add_argument("file", type=Path, metavar="FILE")
-    parser.add_argument("--config", type=Path, default=Path("config"), metavar="DIR", help="default: config")
+    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
     parser.add_argument("--events", default="-", metavar="OUT", help="where the events go; - is standard output")
     parser.add_argument("--map", type=Path, metavar="FILE", help="a recording's column map")
     parser.add_argument("--support", choices=[s.value for s in Support], default="VA", help="of a recording")

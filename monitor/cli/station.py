@@ -5,6 +5,7 @@ from pathlib import Path
 
 from monitor.cli.children import Children
 from monitor.cli.desk import add_desk_arguments, desk_options
+from monitor.cli.paths import CONFIG
 from monitor.desk.opening import run_desk
 from monitor.settings import load_configuration
 from shared.errors import ConfigurationError
@@ -16,7 +17,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "Run the hub and the desk of the unit that the configuration describes. Feeds connect by themselves. "
         "Second look only: the bedside console is the alarm."
     )
-    parser.add_argument("--config", type=Path, default=Path("config"), metavar="DIR", help="default: config")
+    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
     parser.add_argument(
         "--record", type=Path, default=Path("run/record.db"), metavar="FILE", help="default: run/record.db"
     )

@@ -18,43 +18,43 @@ from monitor.core.alert import (
 )
 
 
-def test_that_the_condition_table_has_an_answer_to_every_sample():
+def test_that_the_condition_table_has_an_answer_to_every_sample() -> None:
     assert set(CONDITION) == set(itertools.product(ConditionState, Sample))
 
 
-def test_that_a_condition_ends_only_back_past_the_deadband():
+def test_that_a_condition_ends_only_back_past_the_deadband() -> None:
     ends = {pair for pair, (_, turn) in CONDITION.items() if turn is Turn.ENDED}
     assert ends == {(ConditionState.PRESENT, Sample.WITHIN)}
 
 
-def test_that_a_delay_starts_again_at_a_sample_that_is_not_beyond():
+def test_that_a_delay_starts_again_at_a_sample_that_is_not_beyond() -> None:
     assert CONDITION[(ConditionState.PENDING, Sample.BETWEEN)] == (ConditionState.QUIET, Turn.DIPPED)
     assert CONDITION[(ConditionState.PENDING, Sample.WITHIN)] == (ConditionState.QUIET, Turn.DIPPED)
 
 
-def test_that_seen_is_not_take():
+def test_that_seen_is_not_take() -> None:
     assert next_signal(SignalState.RAISED, SignalEvent.SEEN) is SignalState.SEEN
     assert next_signal(SignalState.SEEN, SignalEvent.TAKEN) is SignalState.TAKEN
 
 
-def test_that_an_alert_nobody_saw_stays_listed_when_its_condition_ends():
+def test_that_an_alert_nobody_saw_stays_listed_when_its_condition_ends() -> None:
     assert next_signal(SignalState.RAISED, SignalEvent.ENDED) is SignalState.LATCHED
     assert SignalState.LATCHED in LISTED
 
 
 @pytest.mark.parametrize("state", [SignalState.RAISED, SignalState.SEEN, SignalState.TAKEN])
-def test_that_a_latching_alert_latches_whatever_was_seen(state: SignalState):
+def test_that_a_latching_alert_latches_whatever_was_seen(state: SignalState) -> None:
     assert next_signal(state, SignalEvent.ENDED_LATCHING) is SignalState.LATCHED
 
 
-def test_that_nothing_happens_to_a_signal_that_is_over_and_done_with():
+def test_that_nothing_happens_to_a_signal_that_is_over_and_done_with() -> None:
     done = {SignalState.CLEARED, SignalState.REVIEWED}
     assert not [pair for pair in SIGNAL if pair[0] in done]
     with pytest.raises(KeyError):
         next_signal(SignalState.CLEARED, SignalEvent.SEEN)
 
 
-def test_that_a_signal_leaves_the_board_only_by_an_end_or_by_a_person():
+def test_that_a_signal_leaves_the_board_only_by_an_end_or_by_a_person() -> None:
     """Of a latched signal only a person takes it off the board; of an open one only the end of its condition."""
     for (before, event), after in SIGNAL.items():
         if before in LISTED and after not in LISTED:

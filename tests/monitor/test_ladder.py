@@ -12,10 +12,12 @@ from monitor.core import ladder as climb
 from monitor.core.grades import LadderClass, Rung
 from monitor.core.ladder import StepKind
 from monitor.core.ladder_table import LadderTable
+from monitor.core.state import LadderState
 from monitor.settings import load_ladder
 from shared.instant import Instant, ms
 
 C = LadderClass
+Told = tuple[float, str, int | None, str | None]
 PATH = Path(__file__).parents[2] / "config" / "ladder.toml"
 EVERYBODY = {1: "nurse", 2: "charge", 3: "perfusionist", 4: "intensivist", 5: "surgeon"}
 
@@ -42,7 +44,7 @@ def table() -> LadderTable:
     return load_ladder(PATH.read_text(), "ladder.toml")
 
 
-def standing(people: dict[int, str], deputy: str | None = None):
+def standing(people: dict[int, str], deputy: str | None = None) -> climb.Standing:
     def who(rung: Rung, with_deputy: bool) -> tuple[str, ...]:
         own = (people[rung],) if rung in people else ()
         return own + ((deputy,) if with_deputy and deputy and rung is Rung.BEDSIDE else ())
@@ -50,32 +52,34 @@ def standing(people: dict[int, str], deputy: str | None = None):
     return who
 
 
-def run(state, table: LadderTable, people: dict[int, str], until: float, deputy: str | None = None):
+def run(
+    state: LadderState, table: LadderTable, people: dict[int, str], until: float, deputy: str | None = None
+) -> list[Told]:
     """Let a ladder run in virtual time; give (seconds, kind, rung, person)."""
-    told: list[tuple[float, str, int | None, str | None]] = []
+    told: list[Told] = []
     while (due := climb.next_due(state, table)) is not None and due <= ms(until):
         for step in climb.advance(state, table, due, standing(people, deputy)):
             told.append((due / 1000, step.kind.value, step.rung, step.person))
     return told
 
 
-def called(told, rung: int) -> list[float]:
+def called(told: list[Told], rung: int) -> list[float]:
     return [at for at, kind, reached, _ in told if kind == "called" and reached == rung]
 
 
-def started(ladder: LadderClass, zero: Instant = 0):
+def started(ladder: LadderClass, zero: Instant = 0) -> LadderState:
     return climb.start(ladder, zero)
 
 
 @pytest.mark.parametrize("ladder", TIMES, ids=lambda ladder: ladder.value)
-def test_that_each_class_calls_its_rungs_at_the_times_of_the_table(ladder: LadderClass, table: LadderTable):
+def test_that_each_class_calls_its_rungs_at_the_times_of_the_table(ladder: LadderClass, table: LadderTable) -> None:
     last = max(max(times) for times in TIMES[ladder].values())
     told = run(started(ladder), table, EVERYBODY, last)
     for rung in Rung:
         assert called(told, rung) == TIMES[ladder].get(rung, []), f"{ladder} rung {rung}"
 
 
-def test_that_an_empty_rung_is_skipped_and_the_next_takes_its_time(table: LadderTable):
+def test_that_an_empty_rung_is_skipped_and_the_next_takes_its_time(table: LadderTable) -> None:
     people = {rung: name for rung, name in EVERYBODY.items() if rung != 3}
     told = run(started(C.HIGH_OTHER), table, people, 301)
     assert (120.0, "skipped", 3, None) in told
@@ -83,20 +87,20 @@ def test_that_an_empty_rung_is_skipped_and_the_next_takes_its_time(table: Ladder
     assert called(told, 5) == [300]
 
 
-def test_that_an_empty_last_rung_calls_the_rung_below_again(table: LadderTable):
+def test_that_an_empty_last_rung_calls_the_rung_below_again(table: LadderTable) -> None:
     people = {rung: name for rung, name in EVERYBODY.items() if rung != 4}
     told = run(started(C.MEDIUM), table, people, 901)
     assert called(told, 3) == [480, 900]
 
 
-def test_that_the_nurse_and_the_deputy_are_called_again_where_only_they_stand(table: LadderTable):
+def test_that_the_nurse_and_the_deputy_are_called_again_where_only_they_stand(table: LadderTable) -> None:
     told = run(started(C.FEED), table, {1: "nurse"}, 181, deputy="deputy")
     assert [(at, person) for at, kind, _, person in told if kind == "called"] == [
         (0, "nurse"), (180, "nurse"), (180, "deputy"),
     ]  # fmt: skip
 
 
-def test_that_a_hold_keeps_everything_still_and_then_calls_all_called_so_far(table: LadderTable):
+def test_that_a_hold_keeps_everything_still_and_then_calls_all_called_so_far(table: LadderTable) -> None:
     state = started(C.HIGH_OTHER)
     run(state, table, EVERYBODY, 65)
     climb.hold(state, ms(70 + 180), ())
@@ -105,7 +109,9 @@ def test_that_a_hold_keeps_everything_still_and_then_calls_all_called_so_far(tab
     assert [(at, rung) for at, _, rung, _ in told[1:5]] == [(250, 1), (250, 2), (310, 3), (370, 4)]
 
 
-def test_that_a_take_without_a_check_leaves_the_intensivist_of_one_witness_on_the_ladder(table: LadderTable):
+def test_that_a_take_without_a_check_leaves_the_intensivist_of_one_witness_on_the_ladder(
+    table: LadderTable,
+) -> None:
     state = started(C.CIRCUIT_ONE)
     run(state, table, EVERYBODY, 10)
     climb.hold(state, ms(200), (Rung.INTENSIVIST,))
@@ -113,7 +119,7 @@ def test_that_a_take_without_a_check_leaves_the_intensivist_of_one_witness_on_th
     assert [(at, rung) for at, _, rung, _ in told] == [(60, 4)]
 
 
-def test_that_a_second_witness_calls_the_intensivist_even_from_a_hold(table: LadderTable):
+def test_that_a_second_witness_calls_the_intensivist_even_from_a_hold(table: LadderTable) -> None:
     state = started(C.CIRCUIT_ONE)
     run(state, table, EVERYBODY, 10)
     climb.hold(state, ms(200), ())
@@ -122,7 +128,7 @@ def test_that_a_second_witness_calls_the_intensivist_even_from_a_hold(table: Lad
     assert [(s.kind, s.rung) for s in steps] == [(StepKind.CALLED, Rung.INTENSIVIST)]
 
 
-def test_that_promotion_calls_rungs_again_at_their_time_in_the_new_class(table: LadderTable):
+def test_that_promotion_calls_rungs_again_at_their_time_in_the_new_class(table: LadderTable) -> None:
     state = started(C.MEDIUM)
     run(state, table, EVERYBODY, 500)
     climb.change_class(state, table, C.HIGH_OTHER, ms(600), promoted=True, zero=ms(600))
@@ -130,7 +136,7 @@ def test_that_promotion_calls_rungs_again_at_their_time_in_the_new_class(table: 
     assert [(at, rung) for at, _, rung, _ in told] == [(600, 1), (660, 2), (720, 3), (780, 4), (900, 5)]
 
 
-def test_that_a_lower_class_goes_on_by_its_earlier_clock_without_calling_anew(table: LadderTable):
+def test_that_a_lower_class_goes_on_by_its_earlier_clock_without_calling_anew(table: LadderTable) -> None:
     state = started(C.MEDIUM)
     run(state, table, EVERYBODY, 500)
     climb.change_class(state, table, C.HIGH_OTHER, ms(600), promoted=True, zero=ms(600))
@@ -140,7 +146,7 @@ def test_that_a_lower_class_goes_on_by_its_earlier_clock_without_calling_anew(ta
     assert [(at, rung) for at, _, rung, _ in told] == [(1500, 2)]
 
 
-def test_that_passing_on_calls_the_next_rung_at_once(table: LadderTable):
+def test_that_passing_on_calls_the_next_rung_at_once(table: LadderTable) -> None:
     state = started(C.MEDIUM)
     run(state, table, EVERYBODY, 10)
     climb.pass_on(state, table, ms(20))
@@ -148,7 +154,7 @@ def test_that_passing_on_calls_the_next_rung_at_once(table: LadderTable):
     assert [(at, rung) for at, _, rung, _ in told] == [(20, 2), (480, 3)]
 
 
-def test_that_calls_missed_while_the_hub_was_down_are_made_once_and_at_once(table: LadderTable):
+def test_that_calls_missed_while_the_hub_was_down_are_made_once_and_at_once(table: LadderTable) -> None:
     state = started(C.CIRCUIT_TWO)
     climb.advance(state, table, 0, standing(EVERYBODY))
     steps = climb.advance(state, table, ms(1000), standing(EVERYBODY))

@@ -4,7 +4,7 @@ Times are the ideal raw times of the design's courses; a rule that reads a 10 s 
 late, a raw rule 2 s either way. Noise is off here.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 import pytest
@@ -16,10 +16,11 @@ from shared.scenario import parse_scenario
 
 CONFIG = Path(__file__).parents[2] / "config"
 K = EntryKind
+Course = Callable[[str], list[Entry]]
 
 
 @pytest.fixture(scope="module")
-def course():
+def course() -> Course:
     """Give a function that rehearses a scenario file once under the shipped configuration."""
     configuration = load_configuration(CONFIG)
     kept: dict[str, list[Entry]] = {}
@@ -65,7 +66,7 @@ def calls(entries: list[Entry]) -> list[Entry]:
     return find(entries, K.CALLED)
 
 
-def test_that_a_slow_bleed_climbs_as_a_medium_and_again_as_a_high(course):
+def test_that_a_slow_bleed_climbs_as_a_medium_and_again_as_a_high(course: Course) -> None:
     entries = course("01_slow_bleed")
     expect(entries, "27:54", K.RAISED, rule="inlet_warn", priority="low", episode=None)
     opened = expect(entries, "26:17", K.RAISED, rule="inlet_low", priority="medium")
@@ -86,7 +87,7 @@ def test_that_a_slow_bleed_climbs_as_a_medium_and_again_as_a_high(course):
     }  # fmt: skip
 
 
-def test_that_a_taken_bleed_holds_until_the_drain_pressure_is_a_full_step_worse(course):
+def test_that_a_taken_bleed_holds_until_the_drain_pressure_is_a_full_step_worse(course: Course) -> None:
     entries = course("01a_slow_bleed_taken")
     expect(entries, "28:00", K.TAKEN, raw=True, person="nurse-B1")
     assert not [e for e in calls(entries) if clock("28:00") < seconds(e) < clock("35:50")]
@@ -95,13 +96,13 @@ def test_that_a_taken_bleed_holds_until_the_drain_pressure_is_a_full_step_worse(
     assert [(e.rung, e.person) for e in again] == [(1, "nurse-B1")]
 
 
-def test_that_cough_and_turning_raise_nothing(course):
+def test_that_cough_and_turning_raise_nothing(course: Course) -> None:
     entries = course("02_cough_and_turning")
     assert alerts(entries) == []
     assert calls(entries) == []
 
 
-def test_that_a_rising_oxygenator_resistance_is_a_low_then_a_medium(course):
+def test_that_a_rising_oxygenator_resistance_is_a_low_then_a_medium(course: Course) -> None:
     entries = course("03_oxygenator_resistance")
     expect(entries, "53:36", K.RAISED, rule="resistance_up", priority="low")
     expect(entries, "75:07", K.RAISED, rule="resistance_far_up", priority="medium")
@@ -110,7 +111,7 @@ def test_that_a_rising_oxygenator_resistance_is_a_low_then_a_medium(course):
     assert {rule for _, rule in alerts(entries)} == {"resistance_up", "resistance_far_up"}
 
 
-def test_that_advice_by_phone_holds_the_intensivist_alone(course):
+def test_that_advice_by_phone_holds_the_intensivist_alone(course: Course) -> None:
     entries = course("03a_advised")
     expect(entries, "84:00", K.ADVISED, raw=True, person="perfusionist")
     expect(entries, "99:00", K.CALLED, raw=True, rung=4)
@@ -118,7 +119,7 @@ def test_that_advice_by_phone_holds_the_intensivist_alone(course):
     assert not [e for e in calls(entries) if e.rung == 4 and seconds(e) < clock("98:55")]
 
 
-def test_that_a_pump_stop_calls_everybody_and_stays_listed_until_seen(course):
+def test_that_a_pump_stop_calls_everybody_and_stays_listed_until_seen(course: Course) -> None:
     entries = course("04_pump_stops")
     opened = expect(entries, "10:02", K.RAISED, raw=True, rule="pump_stopped", circuit_critical=True)
     for rung in (1, 2, 3, 4):
@@ -141,12 +142,12 @@ def test_that_a_pump_stop_calls_everybody_and_stays_listed_until_seen(course):
     assert {e.episode for e in entries if e.kind in (K.FOLDED, K.PROMOTED, K.RAISED)} == {opened.episode}
 
 
-def test_that_an_untaken_pump_stop_reaches_the_surgeon(course):
+def test_that_an_untaken_pump_stop_reaches_the_surgeon(course: Course) -> None:
     entries = course("04a_untaken")
     expect(entries, "12:02", K.CALLED, raw=True, rung=5)
 
 
-def test_that_an_open_pump_stop_climbs_on_while_its_feed_is_cut(course):
+def test_that_an_open_pump_stop_climbs_on_while_its_feed_is_cut(course: Course) -> None:
     entries = course("04b_link_down")
     opened = expect(entries, "10:02", K.RAISED, raw=True, rule="pump_stopped")
     lost = expect(entries, "12:45", K.RAISED, raw=True, rule="no_feed", priority="medium")
@@ -155,7 +156,7 @@ def test_that_an_open_pump_stop_climbs_on_while_its_feed_is_cut(course):
                 if e.rule == "pump_stopped" and seconds(e) < clock("13:59")]  # fmt: skip
 
 
-def test_that_a_zero_flow_alone_stays_circuit_critical_with_one_witness(course):
+def test_that_a_zero_flow_alone_stays_circuit_critical_with_one_witness(course: Course) -> None:
     entries = course("05_flow_reading_lost")
     opened = expect(entries, "3:10", K.RAISED, raw=True, rule="flow_none", circuit_critical=True)
     for rung in (1, 2, 3):
@@ -172,7 +173,7 @@ def test_that_a_zero_flow_alone_stays_circuit_critical_with_one_witness(course):
     assert clock("8:00") <= seconds(ended[0]) <= clock("8:10")
 
 
-def test_that_checked_circulation_holds_the_intensivist_until_the_hold_ends(course):
+def test_that_checked_circulation_holds_the_intensivist_until_the_hold_ends(course: Course) -> None:
     entries = course("05a_checked")
     expect(entries, "3:40", K.TAKEN, raw=True, reason="circulation_checked")
     assert not [e for e in calls(entries) if clock("3:40") < seconds(e) < clock("6:38")]
@@ -182,7 +183,7 @@ def test_that_checked_circulation_holds_the_intensivist_until_the_hold_ends(cour
     expect(entries, "7:40", K.CALLED, raw=True, rung=4)
 
 
-def test_that_a_return_kink_is_one_episode_and_its_release_is_no_open_line(course):
+def test_that_a_return_kink_is_one_episode_and_its_release_is_no_open_line(course: Course) -> None:
     entries = course("06_return_kink")
     opened = expect(entries, "1:11", K.RAISED, priority="high")
     assert opened.rule == "flow_very_low"
@@ -195,7 +196,7 @@ def test_that_a_return_kink_is_one_episode_and_its_release_is_no_open_line(cours
     assert clock("1:24") <= seconds(ended[0]) <= clock("1:36")
 
 
-def test_that_a_plug_pulled_is_low_then_medium_at_the_console(course):
+def test_that_a_plug_pulled_is_low_then_medium_at_the_console(course: Course) -> None:
     entries = course("26_plug_pulled")
     expect(entries, "1:05", K.RAISED, rule="on_battery", priority="low")
     expect(entries, "6:00", K.RAISED, rule="on_battery_long", priority="medium")
@@ -203,7 +204,7 @@ def test_that_a_plug_pulled_is_low_then_medium_at_the_console(course):
         expect(entries, at, K.CALLED, rung=rung)
 
 
-def test_that_an_open_high_climbs_although_nothing_is_fresh(course):
+def test_that_an_open_high_climbs_although_nothing_is_fresh(course: Course) -> None:
     entries = course("28_feed_dies_open_high")
     opened = expect(entries, "1:10", K.RAISED, priority="high", rule="flow_very_low")
     for at, rung in (("1:10", 1), ("2:10", 2), ("3:10", 3), ("4:10", 4), ("6:10", 5)):
@@ -212,7 +213,7 @@ def test_that_an_open_high_climbs_although_nothing_is_fresh(course):
     assert lost.episode != opened.episode
 
 
-def test_that_eight_lost_feeds_are_one_alert_for_the_unit(course):
+def test_that_eight_lost_feeds_are_one_alert_for_the_unit(course: Course) -> None:
     entries = course("15_all_feeds_lost")
     blind = expect(entries, "4:00", K.BOARD_BLIND, raw=True)
     assert blind.bed is None
@@ -224,7 +225,7 @@ def test_that_eight_lost_feeds_are_one_alert_for_the_unit(course):
     assert clock("7:00") <= seconds(over[0]) <= clock("7:10")
 
 
-def test_that_help_called_by_hand_calls_everybody_and_no_reading_clears_it(course):
+def test_that_help_called_by_hand_calls_everybody_and_no_reading_clears_it(course: Course) -> None:
     entries = course("19_help_by_hand")
     expect(entries, "1:00", K.RAISED, raw=True, rule="help", circuit_critical=True)
     for rung in (1, 2, 3, 4):
@@ -233,7 +234,7 @@ def test_that_help_called_by_hand_calls_everybody_and_no_reading_clears_it(cours
     assert not find(entries, K.CLEARED) + find(entries, K.LATCHED)
 
 
-def test_that_an_open_return_line_is_two_witnesses_by_itself(course):
+def test_that_an_open_return_line_is_two_witnesses_by_itself(course: Course) -> None:
     entries = course("20_return_line_open")
     opened = find(entries, K.RAISED, rule="return_open")
     assert len(opened) == 1
@@ -246,7 +247,7 @@ def test_that_an_open_return_line_is_two_witnesses_by_itself(course):
     expect(entries, "3:33", K.FOLDED, rule="map_low", episode=opened[0].episode)
 
 
-def test_that_a_bed_without_an_oxygenator_is_judged_by_what_it_has(course):
+def test_that_a_bed_without_an_oxygenator_is_judged_by_what_it_has(course: Course) -> None:
     entries = course("21_la_ao_no_oxygenator")
     assert alerts(entries) == [("raised", "pulse_pressure_low")]
     assert find(entries, K.RAISED, rule="pulse_pressure_low", priority="low")
@@ -254,11 +255,11 @@ def test_that_a_bed_without_an_oxygenator_is_judged_by_what_it_has(course):
     assert not [w for w in ("oxy", "sweep", "svo", "dp") if w in words]
 
 
-def test_that_a_vv_bed_at_84_percent_raises_nothing(course):
+def test_that_a_vv_bed_at_84_percent_raises_nothing(course: Course) -> None:
     assert alerts(course("22_vv_at_84")) == []
 
 
-def test_that_one_falling_saturation_comes_before_the_other(course):
+def test_that_one_falling_saturation_comes_before_the_other(course: Course) -> None:
     entries = course("10_two_falling_saturations")
     expect(entries, "12:25", K.RAISED, bed="B6", priority="medium", rule="spo2_low")
     expect(entries, "13:11", K.PROMOTED, bed="B6", priority="high", rule="spo2_very_low")
@@ -267,15 +268,16 @@ def test_that_one_falling_saturation_comes_before_the_other(course):
     expect(entries, "24:51", K.RAISED, bed="B2", priority="medium", rule="spo2_low")
 
 
-def test_that_a_nurse_who_holds_a_high_brings_the_deputy(course):
+def test_that_a_nurse_who_holds_a_high_brings_the_deputy(course: Course) -> None:
     entries = course("10a_nurse_holds_b6")
     raised = expect(entries, "24:51", K.RAISED, bed="B2", rule="spo2_low")
     at_once = [e.person for e in calls(entries) if e.bed == "B2" and e.at == raised.at]
+    assert at_once[0] is not None
     assert at_once[0].startswith("nurse")
     assert "deputy" in at_once or "nurse-d" in at_once
 
 
-def test_that_the_same_scenario_gives_the_same_entries(course):
+def test_that_the_same_scenario_gives_the_same_entries(course: Course) -> None:
     scenario = parse_scenario((CONFIG / "scenarios" / "06_return_kink.toml").read_text())
     configuration = load_configuration(CONFIG)
     again = list(rehearse(scenario, configuration.limits, configuration.ladder))

@@ -5,13 +5,14 @@ The numbers of invariants are those of DEVELOPERS.md.
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from monitor.core.commands import Command, HelpByPhone, PassOn, Reason, Renew, Seen, Take
-from monitor.core.effects import Persist
+from monitor.core.effects import Effect, Persist
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Observed, TimePassed
@@ -32,7 +33,7 @@ BASE = {
     Q.POST_OXYGENATOR_PRESSURE: 190.0, Q.MEAN_ARTERIAL_PRESSURE: 72.0, Q.ON_MAINS: 1.0, Q.SWEEP_GAS_FLOW: 3.0,
     Q.SPO2_RIGHT_HAND: 97.0,
 }  # fmt: skip
-SITUATIONS = {
+SITUATIONS: dict[str, dict[Q, float] | None] = {
     "usual": {},
     "low flow": {Q.PUMP_FLOW: 3.3, Q.INLET_PRESSURE: -110.0},
     "very low flow": {Q.PUMP_FLOW: 2.2, Q.INLET_PRESSURE: -20.0, Q.POST_OXYGENATOR_PRESSURE: 289.0},
@@ -119,7 +120,7 @@ class Course:
             command = _command(leg, episodes[0], f"act-{self._acts}")
             self._keep(self.engine.handle(Commanded(command), self.now))
 
-    def _keep(self, effects: list[object]) -> None:
+    def _keep(self, effects: list[Effect]) -> None:
         self.entries += [effect.entry for effect in effects if isinstance(effect, Persist)]
 
     def views(self) -> list[EpisodeView]:
@@ -127,16 +128,25 @@ class Course:
 
 
 def _command(leg: Leg, episode: EpisodeView, identity: str) -> Command:
-    common = {"id": identity, "person": leg.person, "bed": leg.bed, "alert": episode.lead}
+    common: dict[str, object] = {"id": identity, "person": leg.person, "bed": leg.bed, "alert": episode.lead}
     common |= {"revision": episode.revision}
-    kinds = {"seen": Seen, "take": Take, "decline": PassOn, "advise": HelpByPhone, "renew": Renew}
+    kinds: dict[str, type[Answer]] = {
+        "seen": Seen,
+        "take": Take,
+        "decline": PassOn,
+        "advise": HelpByPhone,
+        "renew": Renew,
+    }
     more = {} if leg.act == "seen" else {"reason": leg.reason}
-    return kinds[leg.act or "seen"].model_validate(common | more)
+    command: Command = kinds[leg.act or "seen"].model_validate(common | more)
+    return command
 
 
 @settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
-def test_that_a_restored_engine_goes_on_as_if_nothing_had_happened(legs: list[Leg], configuration: Configuration):
+def test_that_a_restored_engine_goes_on_as_if_nothing_had_happened(
+    legs: list[Leg], configuration: Configuration
+) -> None:
     """Invariant 7, and a restart in the middle of anything."""
     whole, broken = Course(configuration), Course(configuration, reopen_every=17)
     whole.play(legs)
@@ -146,7 +156,7 @@ def test_that_a_restored_engine_goes_on_as_if_nothing_had_happened(legs: list[Le
 
 @settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
-def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configuration: Configuration):
+def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configuration: Configuration) -> None:
     """Invariant 2: what was raised high and has not ended is on its bed's view, still high, with a ladder."""
     course = Course(configuration)
     course.play(legs)
@@ -169,7 +179,9 @@ def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configurat
 
 @settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
-def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(legs: list[Leg], configuration: Configuration):
+def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(
+    legs: list[Leg], configuration: Configuration
+) -> None:
     """Invariant 3: no ladder is ever behind; with nobody holding, something is always due next."""
     course = Course(configuration)
     course.play(legs)
@@ -187,7 +199,7 @@ def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(legs: list[Le
 
 @settings(max_examples=25, deadline=None)
 @given(legs=LEGS)
-def test_that_nothing_is_judged_while_a_feed_is_cut(legs: list[Leg], configuration: Configuration):
+def test_that_nothing_is_judged_while_a_feed_is_cut(legs: list[Leg], configuration: Configuration) -> None:
     """Invariant 5: while a bed is not read, no rule of readings starts or ends there."""
     course = Course(configuration)
     course.play([*legs, Leg("B1", "cut", 10, None, "charge", None)])

@@ -87,7 +87,7 @@ def minutes_low_in(record: str, begins: str) -> float:
 
 
 @pytest.mark.parametrize(("record", "begins"), MARKED)
-def test_that_the_hypotensive_hour_of_a_marked_record_is_called(record: str, begins: str):
+def test_that_the_hypotensive_hour_of_a_marked_record_is_called(record: str, begins: str) -> None:
     start, end = hour_of(record, begins)
     raised = [
         e for e in entries(record)
@@ -99,12 +99,12 @@ def test_that_the_hypotensive_hour_of_a_marked_record_is_called(record: str, beg
 
 
 @pytest.mark.parametrize(("record", "begins"), UNMARKED)
-def test_that_the_quiet_hour_of_an_unmarked_record_stays_mostly_quiet(record: str, begins: str):
+def test_that_the_quiet_hour_of_an_unmarked_record_stays_mostly_quiet(record: str, begins: str) -> None:
     assert minutes_low_in(record, begins) <= 5
 
 
 @pytest.mark.parametrize(("record", "begins"), MARKED + UNMARKED)
-def test_that_zeros_and_open_lines_are_no_values(record: str, begins: str):
+def test_that_zeros_and_open_lines_are_no_values(record: str, begins: str) -> None:
     """``0.000`` is a transducer that is off; MAP beyond 10 to 200 is an open or flushed line (data's own note)."""
     for row in recording(record).rows:
         pressure = row.values.get(Q.MEAN_ARTERIAL_PRESSURE)
@@ -114,7 +114,7 @@ def test_that_zeros_and_open_lines_are_no_values(record: str, begins: str):
 
 
 @pytest.mark.parametrize(("record", "begins"), MARKED + UNMARKED)
-def test_that_a_gap_of_readings_is_told_and_nothing_is_judged_in_it(record: str, begins: str):
+def test_that_a_gap_of_readings_is_told_and_nothing_is_judged_in_it(record: str, begins: str) -> None:
     """A minute recording is missing from three intervals on, the silence before its first reading included."""
     whole = recording(record)
     times = [0.0, *(row.t for row in whole.rows), whole.length]
