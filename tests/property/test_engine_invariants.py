@@ -130,7 +130,7 @@ class Course:
 def _command(leg: Leg, episode: EpisodeView, identity: str) -> Command:
     common: dict[str, object] = {"id": identity, "person": leg.person, "bed": leg.bed, "alert": episode.lead}
     common |= {"revision": episode.revision}
-    kinds: dict[str, type[Answer]] = {
+    kinds: dict[str, Any] = {
         "seen": Seen,
         "take": Take,
         "decline": PassOn,
