@@ -37,6 +37,11 @@ class HubClock:
         start: wall-clock ms at which a demonstration began; virtual and wall time are equal there.
         floor: the last moment in the record; the clock begins there if the wall says less.
 
+    Attributes:
+        speed: as given.
+        is_demonstration: a start or another speed than the wall's was given, so nothing here is a real patient.
+        ticks: real ms for timers.
+
     Raises:
         ConfigurationError: an impossible speed or start, or a demonstration whose record is ahead of it.
     """
@@ -54,6 +59,7 @@ class HubClock:
         if start is not None and start < 0:
             raise ConfigurationError(f"--start {start}: ms since 1970 UTC, never negative")
         self.speed = speed
+        self.is_demonstration = start is not None or speed != 1.0
         self.ticks = ticks
         self._wall = wall
         self._start = wall() if start is None else start
@@ -68,11 +74,6 @@ class HubClock:
                 )
             log.warning("the record is %.0f s ahead of the wall clock: time goes on from the record", ahead / 1000)
         self._base = max(said, floor)
-
-    @property
-    def is_demonstration(self) -> bool:
-        """Tell whether time does not run as the wall's does."""
-        return self.speed != 1.0
 
     def now(self) -> Instant:
         """Give the hub's time; it never goes back."""

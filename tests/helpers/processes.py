@@ -137,11 +137,17 @@ class Station:
         with closing(sqlite3.connect(f"file:{self.record}?mode=ro", uri=True, timeout=5)) as db:
             yield db
 
-    def stored_by_feed(self) -> int:
-        """Give up to which number the feed has been told that its observations are stored, after it has ended."""
+    def missing(self) -> int:
+        """Count the numbers that the record lacks below the highest one it holds."""
+        with self.look() as db:
+            found: int = db.execute("SELECT coalesce(max(seq), 0) - count(*) FROM observations").fetchone()[0]
+        return found
+
+    def in_journal(self) -> tuple[int, int]:
+        """Give how many observations the feed has numbered, and how many of them it still keeps; it has ended."""
         with closing(sqlite3.connect(self.journal)) as db:
-            kept, following = db.execute("SELECT (SELECT min(seq) FROM kept), next FROM meta").fetchone()
-        return int(following if kept is None else kept) - 1
+            numbered, kept = db.execute("SELECT (SELECT next FROM meta) - 1, count(*) FROM kept").fetchone()
+        return int(numbered), int(kept)
 
     def _started(self, process: Process) -> Process:
         self._processes.append(process)

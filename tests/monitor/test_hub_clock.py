@@ -73,6 +73,11 @@ def test_that_a_demonstration_runs_as_fast_as_it_is_told_from_its_start() -> Non
     assert abs(clock.real_ms_until(clock.now() + 60_000) - 1000) <= 1
 
 
+def test_that_a_demonstration_at_the_speed_of_the_wall_is_one_too() -> None:
+    assert HubClock(1.0, start=NOON, wall=lambda: NOON, ticks=lambda: 0).is_demonstration
+    assert not HubClock(wall=lambda: NOON, ticks=lambda: 0).is_demonstration
+
+
 def test_that_a_demonstration_with_a_record_of_another_one_is_refused_in_words() -> None:
     with pytest.raises(ConfigurationError, match="goes 3600 s further than this demonstration"):
         Hands().clock(60.0, NOON, floor=NOON + 3_600_000)
