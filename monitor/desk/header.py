@@ -199,7 +199,7 @@ class Header(QWidget):
         if len(face.holes) > 2:
             draw_text(painter, box.left(), 88 * s, f"and {len(face.holes) - 2} more", px, True, theme.ink)
         elif face.extension:
-            base = top + 14 * s if face.holes else 23 * s
+            base = top + max(13.0, 14 * s) if face.holes else 23 * s
             if not face.holes:
                 draw_text(painter, box.left(), base, "On call by telephone", px, False, theme.ink_2)
                 base += 22 * s

@@ -35,7 +35,7 @@ class Canvas:
     @property
     def shift(self) -> float:
         """How far numbers stand to the right of their place: on a compact tile labels keep their floor of 12 px."""
-        return 10.0 if self.parts.compact else 0.0
+        return 9.0 if self.parts.compact else 0.0
 
     @property
     def ink(self) -> Hex:

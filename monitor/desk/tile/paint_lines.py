@@ -1,0 +1,78 @@
+"""The line of a trend row, painted again only when it would look different."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter, QPixmap
+
+from monitor.desk.paint.pens import to_qrect
+from monitor.desk.paint.sparkline import SparkPicture, draw_sparkline
+from monitor.desk.store import Store
+from monitor.desk.tile.canvas import Canvas
+from monitor.desk.tile.face import LineFace, TrendFace
+from shared.look.palette import Theme
+from shared.look.tile import TrendRow
+
+_ROOM = 8  # round a trend's box: the last point reaches past it
+
+
+def paint_lines(canvas: Canvas, place: int, trend: TrendFace, row: TrendRow, store: Store) -> None:
+    """Paint the trend, from the picture painted last as long as it would look the same."""
+    box = to_qrect(row.line).toAlignedRect().adjusted(-_ROOM, -_ROOM, _ROOM, _ROOM)
+    ratio = canvas.painter.device().devicePixelRatio()
+    past = tuple(store.readings.has_past(canvas.face.bed, line.slot) for line in trend.lines)
+    made_of = (replace(trend, label="", numbers=(), end=0), past, id(canvas.theme), canvas.face.bed, box, ratio)
+    kept_one = canvas.lines.get(place)
+    if kept_one is None or kept_one[0] != made_of:
+        picture = QPixmap(box.size() * ratio)
+        picture.setDevicePixelRatio(ratio)
+        picture.fill(Qt.GlobalColor.transparent)
+        painter = QPainter(picture)
+        try:
+            painter.translate(-box.topLeft())
+            for line in reversed(trend.lines):
+                _line(replace(canvas, painter=painter), trend, line, row, store)
+        finally:
+            painter.end()
+        kept_one = canvas.lines[place] = (made_of, picture)
+    canvas.painter.drawPixmap(box.topLeft(), kept_one[1])
+
+
+def _line(canvas: Canvas, trend: TrendFace, line: LineFace, row: TrendRow, store: Store) -> None:
+    window = store.readings.window(canvas.face.bed, line.slot, line.quantity, trend.end)
+    low, high = (window.high - window.low,) * 2 if line.spread else (window.low, window.high)
+    known = np.flatnonzero(~np.isnan(low))
+    first = int(known[0]) if known.size else low.size
+    begins = first
+    if store.readings.has_past(canvas.face.bed, line.slot) and trend.began is not None:
+        begins = min(first, max(0, math.ceil((trend.began - window.begin) / window.width_ms)))
+    events = tuple(
+        column for at in trend.orders if 0 <= (column := (at - window.begin) // window.width_ms) < low.size
+    )
+    newest = trend.newest[trend.lines.index(line)] if len(trend.newest) == len(trend.lines) else None
+    picture = SparkPicture(
+        low=low,
+        high=high,
+        scale=trend.scale,
+        band=None if line.second else trend.band,
+        limits=() if line.second else trend.ticks,
+        events=() if line.second else events,
+        last=newest,
+        live=trend.live,
+        by_hand=trend.by_hand,
+        begins=low.size if line.second else begins,
+    )
+    theme = second_line(canvas.theme) if line.second else canvas.theme
+    draw_sparkline(canvas.painter, to_qrect(row.line), picture, theme, canvas.parts.k)
+
+
+_SECOND: dict[int, Theme] = {}
+
+
+def second_line(theme: Theme) -> Theme:
+    """Give the theme in which the second of two runs is drawn: a quieter line."""
+    if id(theme) not in _SECOND:
+        _SECOND[id(theme)] = theme.model_copy(update={"spark": theme.rule_strong})
+    return _SECOND[id(theme)]
