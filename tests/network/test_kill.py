@@ -1,232 +1,250 @@
-"""The hub is killed again and again while a ladder climbs: nothing is missing, doubled, changed or late.
+"""Kill the hub at any moment, again and again (invariants 1, 3, 6 and 7): real processes, a climbing ladder.
 
-Invariants 1, 3, 6 and 7 on real processes: kill -9 leaves no time to tidy up anything.
+A bed's flow falls and nobody answers. The hub is killed 20 times while the ladder climbs and is started again each
+time. The times of the rungs are those of config/ladder.toml for a high alert.
 """
 
+import logging
 import random
+import select
+import signal
+import sqlite3
+import subprocess
+import sys
 import time
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import pytest
+import zmq
 
-from feeds.simulated.player import Player
-from monitor.core.commands import SetTarget
+from feeds.journal import Journal
 from monitor.core.effects import Persist
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
-from monitor.core.events import Event, Observed
-from monitor.core.wire import CommandAnswer, EntryDelta, GiveCommand
+from monitor.core.events import Observed
 from monitor.record import Begin, Record
 from monitor.settings import load_configuration
-from shared.instant import SECOND, Instant
-from shared.messages import Observation
-from shared.quantities import Quantity as Q
-from shared.scenario import parse_scenario
+from shared.instant import Instant
 from shared.virtual import virtual_ms
-from tests.helpers.hub import CONFIG, DeskEnd
-from tests.helpers.processes import ALIVE_S, Process, Station, logged_badly
+from tests.helpers.hub import CONFIG, free_endpoints
 
-SPEED = 4.0
+log = logging.getLogger(__name__)
+
+ROOT = Path(__file__).parents[2]
+SPEED = 20.0
+SECOND = round(1000 * SPEED)  # of real time, in ms of the hub's
 KILLS = 20
-SEED = 2
-
-#: Two beds fall to a high alert, one stays as it is; then all cables are pulled, and the hub climbs on alone.
+#: Real seconds. A loaded machine is slow to start a process; the hub's own promise is 3 s on one that is not.
+READY_WITHIN = 30.0
 SCENARIO = """
-title = "Two beds fall"
-minutes = 10
-noise = true
-beds = ["B1", "B2", "B3"]
-ramp = [
-  { bed = "B1", quantity = "pump_flow", from = "0:15", value = 2.0 },
-  { bed = "B2", quantity = "pump_flow", from = "0:30", value = 2.0 },
-]
-link = [{ beds = "all", down = "3:00" }]
+title = "A flow that stays low"
+minutes = 120
+beds = ["B1"]
+[[ramp]]
+bed = "B1"
+quantity = "pump_flow"
+from = "0:10"
+value = 2.2
 """
-ENDS_S = 200
-
-#: When a high alert is called: seconds after it was raised, by rung; again from then on (config/ladder.toml).
-CLIMB = {1: 0, 2: 60, 3: 120, 4: 180, 5: 300}
-AGAIN_FROM_S = 420
+HIGH_OTHER = {1: 0, 2: 60, 3: 120, 4: 180, 5: 300}
+REPEAT_FROM, REPEAT_EVERY = 420, 120
 
 
 @dataclass
-class Course:
-    """What the test did: the hub was away in each of ``away``, in the hub's own time."""
+class Unit:
+    """The processes of a unit. ``up`` holds for each life of the hub when it was ready and when it was killed."""
 
-    station: Station
-    hub: Process
-    desk: DeskEnd
-    away: list[tuple[Instant, Instant]] = field(default_factory=list)
-    starts: list[float] = field(default_factory=list)
-    given: list[str] = field(default_factory=list)
-    kills: int = 0
+    folder: Path
+    start: Instant = field(default_factory=lambda: time.time_ns() // 1_000_000)
+    up: list[tuple[Instant, Instant]] = field(default_factory=list)
+    starts_s: list[float] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.endpoints = free_endpoints()
+        (self.folder / "low.toml").write_text(SCENARIO)
+        self.feed = self._process(
+            "feeds", "simulate", str(self.folder / "low.toml"), "--journal", str(self.folder / "journal"),
+            "--ingest", self.endpoints.ingest, "--link", self.endpoints.link,
+        )  # fmt: skip
+        self.hub = self.feed
 
     def now(self) -> Instant:
-        return virtual_ms(self.station.start, time.time_ns() // 1_000_000, SPEED)
+        """The virtual time of hub and feed."""
+        return virtual_ms(self.start, time.time_ns() // 1_000_000, SPEED)
 
-    def listen(self, seconds: float) -> None:
-        """Hear the hub for so long, and give it a command as soon as it has answered the last one."""
+    def live(self, seconds: float, sub: "zmq.Socket[bytes]", *, kill: bool) -> None:
+        """Start the hub, let it live so long after it is ready (listening to it), then kill it."""
+        began = time.monotonic()
+        rooms = [word for room, at in self.endpoints.model_dump().items() for word in (f"--{room}", at)]
+        self.hub = self._process(
+            "monitor", "hub", "--config", str(CONFIG), "--record", str(self.folder / "unit.record"), *rooms
+        )
+        assert self.hub.stdout is not None
+        readable, _, _ = select.select([self.hub.stdout], [], [], READY_WITHIN)
+        assert readable, "the hub was not ready in time"
+        assert self.hub.stdout.readline().startswith(b"hub ready")
+        ready = self.now()
+        self.starts_s.append(time.monotonic() - began)
         ends = time.monotonic() + seconds
         while (left := ends - time.monotonic()) > 0:
-            self.desk.sub.socket.poll(min(50, max(1, round(left * 1000))))
-            self.hear()
-
-    def hear(self) -> None:
-        self.desk.sub.listen()
-        self.desk.ask.listen()
-        if not self.given or self.given[-1] in self.answered():
-            self.given.append(f"target-{len(self.given):04}")
-            self.ask()
-
-    def ask(self) -> None:
-        """Give the last command, perhaps once more."""
-        if self.given:
-            target = SetTarget(
-                id=self.given[-1],
-                person="charge-2",
-                bed="B3",
-                quantity=Q.PUMP_FLOW,
-                value=4 + len(self.given) / 1000,
-            )
-            self.desk.ask.say("desk", GiveCommand(command=target))
-
-    def answered(self) -> list[str]:
-        return [answer.id for answer in self.desk.ask.of(CommandAnswer) if answer.accepted]
-
-    def kill(self, rng: random.Random) -> None:
-        """Kill the hub, once more perhaps while it starts, and start it again."""
-        killed, line = self.now(), ""
-        while not line:
+            if sub.poll(max(1, int(left * 1000))):
+                sub.recv_multipart()
+        if kill:
             self.hub.kill()
-            self.kills += 1
-            self.hub = self.station.launch_hub()
-            again = rng.random() < 0.3 and self.kills < KILLS
-            line = self.hub.says_within(rng.uniform(0, 1.5) if again else ALIVE_S)
-            assert line or again, self.hub.log.read_text()
-        assert line.startswith("hub ready"), self.hub.log.read_text()
-        self.starts.append(self.hub.worked_s)
-        self.away.append((killed, self.now()))
-        self.ask()
+            self.hub.wait(timeout=20)
+            self.hub.stdout.close()
+            self.up.append((ready, self.now()))
+        else:
+            self.up.append((ready, 2**62))
 
-    def latest(self, due: Instant) -> Instant:
-        """Give until when a call that is due must have been made: within 1 s, or within 1 s of the restart."""
-        latest = due + SECOND
-        for killed, back in self.away:
-            if killed <= latest and due <= back:
-                latest = back + round(SECOND * SPEED)
-        return latest
+    def end(self, process: "subprocess.Popen[bytes]") -> None:
+        """End a process as an operator would."""
+        process.send_signal(signal.SIGTERM)
+        try:
+            assert process.wait(timeout=30) == 0
+        finally:
+            if process.stdout is not None:
+                process.stdout.close()
+
+    def _process(self, *words: str) -> "subprocess.Popen[bytes]":
+        return subprocess.Popen(
+            [sys.executable, "-m", *words, "--speed", str(SPEED), "--start", str(self.start)],
+            cwd=ROOT,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+        )
 
 
 @pytest.mark.slow
-def test_that_twenty_kills_lose_double_delay_and_change_nothing(tmp_path: Path) -> None:
-    rng = random.Random(SEED)
-    path = tmp_path / "two_beds_fall.toml"
-    path.write_text(SCENARIO, encoding="utf-8")
-    with Station(tmp_path, SPEED) as station:
-        course = Course(station, station.hub(), DeskEnd(station.endpoints))
-        try:
-            feed = station.feed(path)
-            while course.kills < KILLS:
-                course.listen(rng.uniform(0, 1.2))
-                course.kill(rng)
-            course.listen(max(0.0, (station.start + ENDS_S * SECOND - course.now()) / SECOND / SPEED))
-            sent = everything_sent(station)
-            ends = time.monotonic() + ALIVE_S
-            while station.count() < len(sent) and time.monotonic() < ends:
-                course.listen(0.2)
-            course.listen(2.5)  # two seconds of the wall: "stored" is said
-            assert course.hub.end() == 0
-            course.desk.sub.listen()
-            assert feed.end() == 0
-            assert station.stored_by_feed() == len(sent), "the feed was told that all of it is stored"
-            assert logged_badly(course.hub.log) == []
-        finally:
-            course.desk.close()
-        record = Record.open(station.record)
-        try:
-            check(course, record, sent)
-        finally:
-            record.close()
-    assert max(course.starts) <= 3.0, f"seconds of work for each restart: {course.starts}"
+@pytest.mark.timeout(400)
+def test_that_twenty_kills_lose_nothing_double_nothing_and_hold_up_no_rung(tmp_path: Path) -> None:
+    dice = random.Random(20)
+    unit = Unit(tmp_path)
+    context: zmq.Context[zmq.Socket[bytes]] = zmq.Context()
+    sub = context.socket(zmq.SUB)
+    sub.setsockopt(zmq.LINGER, 0)
+    sub.subscribe(b"")
+    sub.connect(unit.endpoints.publish)
+    try:
+        for _ in range(KILLS):
+            unit.live(dice.uniform(0.05, 1.2), sub, kill=True)
+        unit.live((REPEAT_EVERY + 30) / SPEED, sub, kill=False)  # long enough for calls while the hub is up
+        wait_until_complete(unit, sub)
+        unit.end(unit.feed)
+        unit.end(unit.hub)
+    finally:
+        for process in (unit.feed, unit.hub):
+            if process.poll() is None:
+                process.kill()
+                process.wait(timeout=20)
+        sub.close()
+        context.term()
+    record = Record.open(tmp_path / "unit.record")
+    try:
+        check_numbers(record, tmp_path / "journal")
+        assert record.verify() is None
+        entries = record.entries(None, 100_000)[::-1]
+        latest = check_calls(entries, unit)
+        log.info("latest call while up %.3f s, starts %s s", latest, [round(one, 1) for one in unit.starts_s])
+        assert retold(record) == [one for one in entries if not is_the_hubs_own(one)]
+    finally:
+        record.close()
 
 
-def everything_sent(station: Station) -> list[Observation]:
-    """What the feed numbered, in order, made once more from the same scenario; it joined when it was ready."""
-    with station.look() as db:
-        first = db.execute("SELECT read_at FROM observations WHERE seq = 1").fetchone()[0]
-    player = Player(parse_scenario(SCENARIO), station.start)
-    drafts = [draft for n in range((first - station.start) // SECOND, ENDS_S) for draft in player.second(n)]
-    return [
-        Observation(
-            feed="simulated", epoch="0" * 16, seq=seq, bed=draft.bed, slot=draft.slot, read_at=draft.read_at,
-            sent_at=0, readings=draft.readings, estimated=draft.estimated, conditions=draft.conditions,
-        )
-        for seq, draft in enumerate(drafts, 1)
-    ]  # fmt: skip
+def wait_until_complete(unit: Unit, sub: "zmq.Socket[bytes]") -> None:
+    """Let the hub fetch what it missed: until its record has no gap."""
+    ends = time.monotonic() + 60
+    db = sqlite3.connect(f"file:{unit.folder / 'unit.record'}?mode=ro", uri=True)
+    try:
+        while True:
+            count, last = db.execute("SELECT count(*), max(seq) FROM observations").fetchone()
+            if count == last:
+                return
+            assert time.monotonic() < ends, f"{last - count} observations are still missing"
+            sub.poll(50)
+            while sub.poll(0):
+                sub.recv_multipart()
+    finally:
+        db.close()
 
 
-def check(course: Course, record: Record, sent: list[Observation]) -> None:
-    inputs = list(record.replay(0))
-    assert record.verify() is None
-    found = [event.observation for event, _ in inputs if isinstance(event, Observed)]
-    assert [one.seq for one in sorted(found, key=lambda one: one.seq)] == list(range(1, len(sent) + 1))
-    plain = {"epoch": "0" * 16, "sent_at": 0}
-    assert sorted((one.model_copy(update=plain) for one in found), key=lambda one: one.seq) == sent
-    entries = record.entries(None, 100_000)[::-1]
-    told = [delta.entry for delta in course.desk.sub.of(EntryDelta)]
-    assert len(told) > 20
-    assert [entry for entry in told if entry not in entries] == [], "what a screen showed is in the record"
-    assert all(delta.recorded for delta in course.desk.sub.of(EntryDelta))
-    commands_were_carried_out_once(course, entries)
-    the_ladder_was_climbed_on_time(course, entries)
-    one_engine_that_was_never_killed_writes_the_same(inputs, entries)
+def check_numbers(record: Record, journal: Path) -> None:
+    """Everything that the feed numbered is in the record exactly once, or still in its journal."""
+    kept = Journal(journal, "simulated")
+    try:
+        observed = [event.observation for event, _ in record.replay(0) if isinstance(event, Observed)]
+        times = Counter(one.seq for one in observed)
+        assert {one.epoch for one in observed} == {kept.epoch}
+        assert max(times.values()) == 1, "nothing twice"
+        assert kept.next_seq > 300, "the feed has spoken all the time"
+        missing = set(range(1, kept.next_seq)) - times.keys()
+        assert all(seq >= kept.first for seq in missing), "nothing lost"
+        assert len(missing) <= kept.next_seq - kept.first
+        reads = [one.read_at for one in sorted(observed, key=lambda one: one.seq)]
+        assert reads == sorted(reads)
+    finally:
+        kept.close()
 
 
-def commands_were_carried_out_once(course: Course, entries: list[Entry]) -> None:
-    done = Counter(entry.command for entry in entries if entry.kind is EntryKind.TARGET)
-    answered = course.answered()
-    assert len(answered) > KILLS
-    assert all(done[name] == 1 for name in answered), "each answered command once"
-    assert max(done.values()) == 1
-    assert set(done) <= set(course.given)
+def check_calls(entries: list[Entry], unit: Unit) -> float:
+    """Every rung was called once for each of its times, never early; give how late at most, in real seconds.
+
+    While the hub is up: within a second. While it is down: before a second has passed since it was ready again;
+    times of one rung that passed in the same gap are called once.
+    """
+    [raised] = [one for one in entries if one.kind is EntryKind.RAISED and one.priority == "high"]
+    calls: dict[int, list[Instant]] = {}
+    for one in entries:
+        if one.kind is EntryKind.CALLED and one.episode == raised.episode and one.rung is not None:
+            calls.setdefault(one.rung, []).append(one.at)
+    assert calls.keys() == HIGH_OTHER.keys(), "the whole ladder was climbed"
+    lates: list[float] = []
+    for rung, after in HIGH_OTHER.items():
+        seconds = [after, *(REPEAT_FROM + n * REPEAT_EVERY for n in range(60))]
+        due = [raised.at + 1000 * second for second in seconds if raised.at + 1000 * second <= entries[-1].at]
+        found = iter(calls[rung])
+        before: Instant = 0
+        for moment in due:
+            if before >= moment:
+                continue  # the call after the gap stands for this time too
+            before = next(found, 0)
+            assert before, f"rung {rung} was not called at {moment - raised.at} ms"
+            assert moment <= before <= last_moment(moment, unit), f"rung {rung}: {before - moment} ms late"
+            if is_up(moment, unit):
+                lates.append((before - moment) / 1000 / SPEED)
+        assert next(found, None) is None, f"rung {rung} was called more often than its times came"
+    assert len(lates) >= 4, "rungs were called while the hub was up too"
+    return max(lates)
 
 
-def the_ladder_was_climbed_on_time(course: Course, entries: list[Entry]) -> None:
-    ended = entries[-1].at
-    for bed in ("B1", "B2"):
-        [raised] = [e for e in entries if e.kind is EntryKind.RAISED and e.bed == bed and e.rule == "flow_very_low"]
-        called = {
-            rung: [e.at for e in entries if e.kind is EntryKind.CALLED and e.bed == bed and e.rung == rung
-                   and e.episode == raised.episode and e.at < raised.at + AGAIN_FROM_S * SECOND]
-            for rung in CLIMB
-        }  # fmt: skip
-        assert len(called[3]) == 1, f"{bed} climbed at least to rung 3: {called}"
-        for rung, seconds in CLIMB.items():
-            due = raised.at + seconds * SECOND
-            if course.latest(due) < ended:
-                assert len(called[rung]) == 1, f"{bed}: rung {rung} is called once: {called}"
-            for at in called[rung]:
-                assert due <= at <= course.latest(due), f"{bed}: rung {rung} is called {at - due} ms after its time"
+def is_up(moment: Instant, unit: Unit) -> bool:
+    return any(ready <= moment and moment + SECOND <= killed for ready, killed in unit.up)
 
 
-def one_engine_that_was_never_killed_writes_the_same(
-    inputs: list[tuple[Event | Begin, Instant]], entries: list[Entry]
-) -> None:
-    """Every input again, from the beginning, into one engine: what it writes is what the record holds."""
+def last_moment(moment: Instant, unit: Unit) -> Instant:
+    """Until when a call that is due at ``moment`` may come."""
+    if is_up(moment, unit):
+        return moment + SECOND
+    return SECOND + min(ready for ready, killed in unit.up if killed > moment and ready > moment)
+
+
+def retold(record: Record) -> list[Entry]:
+    """Give the entries that a new engine writes when it is told every input of the record again."""
     configuration = load_configuration(CONFIG)
-    written: list[Entry] = []
     engine: Engine | None = None
-    for event, at in inputs:
+    entries: list[Entry] = []
+    for event, at in record.replay(0):
         if isinstance(event, Begin):
-            assert engine is None
             engine = Engine(configuration, at)
             effects = engine.start(at)
         else:
             assert engine is not None
             effects = engine.handle(event, at)
-        written += [effect.entry for effect in effects if isinstance(effect, Persist)]
-    own = [e for e in entries if e.kind is EntryKind.NOTE and (e.text or "").startswith("the hub was ")]
-    assert len(own) >= KILLS // 2
-    assert [e for e in entries if e not in own] == written
+        entries += [effect.entry for effect in effects if isinstance(effect, Persist)]
+    return entries
+
+
+def is_the_hubs_own(entry: Entry) -> bool:
+    return entry.kind is EntryKind.NOTE and (entry.text or "").startswith("the hub was")
