@@ -1,6 +1,7 @@
 """The folder of a demonstration: an invented unit made from a scenario, with the shipped limits and ladder."""
 
 import json
+import re
 import shutil
 import tomllib
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import Any
 from monitor.core.unit import Endpoints
 from shared.scenario import Scenario, feed_of, parse_scenario, run_of, slots_of, target_flow
 
+_BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 _RUNGS = {
     "charge": ("charge-2", "Charge 2", "charge_nurse", True, "4200"),
     "perfusionist": ("perfusionist-1", "Perfusionist 1", "perfusionist", False, "4311"),
@@ -101,8 +103,13 @@ def _inline(value: object) -> str:
         return "{ " + ", ".join(f"{_key(key)} = {_inline(item)}" for key, item in value.items()) + " }"
     if isinstance(value, list):
         return "[" + ", ".join(_inline(item) for item in value) + "]"
-    return json.dumps(value, ensure_ascii=False)
+    return _string(value) if isinstance(value, str) else json.dumps(value)
 
 
 def _key(key: str) -> str:
-    return key if key.replace("_", "").replace("-", "").isalnum() else json.dumps(key)
+    return key if _BARE.match(key) else _string(key)
+
+
+def _string(text: str) -> str:
+    """Write a basic string: as in JSON, but for the one control character that JSON lets stand."""
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

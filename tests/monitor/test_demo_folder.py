@@ -1,0 +1,57 @@
+"""The folder of a demonstration: a unit that stands, for any number of beds."""
+
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from monitor.cli.demo_folder import make_folder, toml_of, with_beds
+from monitor.cli.ports import free_endpoints
+from monitor.settings import load_configuration
+
+CONFIG = Path(__file__).parents[2] / "config"
+DEMO = CONFIG / "scenarios" / "demo.toml"
+
+
+@pytest.mark.parametrize("beds", [1, 6, 12, 24])
+def test_that_a_demonstration_of_any_size_is_a_whole_configuration(beds: int, tmp_path: Path) -> None:
+    endpoints = free_endpoints()
+    scenario = make_folder(CONFIG, DEMO, beds, endpoints, tmp_path)
+    configuration = load_configuration(tmp_path)
+    assert len(configuration.unit.beds) == len(scenario.beds) == beds
+    assert configuration.unit.endpoints == endpoints
+    assert all(bed.runs for bed in configuration.unit.beds)
+
+
+def test_that_twelve_beds_show_several_support_types_and_ways_of_reading(tmp_path: Path) -> None:
+    make_folder(CONFIG, DEMO, 12, free_endpoints(), tmp_path)
+    beds = load_configuration(tmp_path).unit.beds
+    assert len({run.description.support for bed in beds for run in bed.runs}) >= 5
+    assert sum(bed.entered_by_hand for bed in beds) == 1
+    assert sum(len(bed.runs) == 2 for bed in beds) == 1
+
+
+def test_that_beds_beyond_the_scenario_are_quiet_ones_with_new_labels() -> None:
+    document = tomllib.loads(DEMO.read_text())
+    more = with_beds(document, 14)
+    assert more["beds"][:12] == document["beds"]
+    assert more["beds"][12:] == ["B13", "B14"]
+    assert {fault["bed"] for fault in more["fault"]} <= set(document["beds"])
+
+
+KEYS = st.text(st.characters(min_codepoint=33, max_codepoint=0x2FF), min_size=1, max_size=8)
+VALUES = st.recursive(
+    st.booleans()
+    | st.integers(-(2**60), 2**60)
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(max_size=12),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEYS, inner, max_size=3),
+    max_leaves=8,
+)
+
+
+@given(st.dictionaries(st.sampled_from(["name", "bed", "roster"]), VALUES))
+def test_that_what_is_written_is_read_back_the_same(document: dict[str, object]) -> None:
+    assert tomllib.loads(toml_of(document)) == document
