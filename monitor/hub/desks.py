@@ -6,12 +6,13 @@ was not yet written. A long series is read page by page, one page a turn.
 
 import logging
 from collections import OrderedDict, deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from pydantic import BaseModel
 
 from monitor.core.commands import Command
+from monitor.core.entries import Entry, EntryKind
 from monitor.core.wire import (
     REQUESTS,
     AskEntries,
@@ -66,6 +67,7 @@ class Desks:
         self._keeper = keeper
         self._snapshot = snapshot
         self._send = send
+        self._since = keeper.record.runs_since()
         self._asked: list[tuple[bytes, AskSnapshot | AskEntries]] = []
         self._jobs: deque[_Job] = deque()
         self._awaiting: dict[str, list[bytes]] = {}
@@ -75,6 +77,12 @@ class Desks:
     def is_reading(self) -> bool:
         """Tell whether a series is still being read."""
         return bool(self._jobs)
+
+    def note(self, entries: Iterable[Entry]) -> None:
+        """Note runs that begin: no series reaches back to the run before, which was somebody else's."""
+        for entry in entries:
+            if entry.kind is EntryKind.RUN_STARTED and entry.bed and entry.slot:
+                self._since[entry.bed, entry.slot] = entry.at
 
     def hear(self, peer: bytes, parts: Sequence[bytes]) -> Command | None:
         """Hear a request; give the command that it brings, if that is new."""
@@ -146,10 +154,10 @@ class Desks:
         if len(self._jobs) >= JOBS_AT_MOST:
             self._reply(peer, NotUnderstood(reason=f"{asked.request}: too many series are being read, ask later"))
             return
+        place = (asked.bed, asked.slot)
+        begin = max(asked.begin, self._since.get(place, 0))
         try:
-            reading = self._keeper.record.read_history(
-                (asked.bed, asked.slot), asked.quantities, (asked.begin, asked.end), asked.width_ms
-            )
+            reading = self._keeper.record.read_history(place, asked.quantities, (begin, asked.end), asked.width_ms)
         except RecordError as error:
             self._reply(peer, NotUnderstood(reason=f"{asked.request}: {error}"))
             return

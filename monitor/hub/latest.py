@@ -1,7 +1,10 @@
 """The newest readings of every run, for the snapshot of a desk that has just come; kept with each checkpoint."""
 
+from collections.abc import Iterable
+
 from pydantic import TypeAdapter
 
+from monitor.core.entries import Entry, EntryKind
 from monitor.core.wire import LatestReadings
 from shared.instant import Instant
 from shared.messages import Observation
@@ -39,11 +42,12 @@ class Latest:
         self._newest[place] = max(observation.read_at, self._newest.get(place, -1))
         return late
 
-    def forget(self, bed: str, slots: frozenset[int]) -> None:
-        """Forget the runs of a bed that are no longer open: the next run belongs to somebody else."""
-        for place in [place for place in self._values if place[0] == bed and place[1] not in slots]:
-            del self._values[place], self._estimated[place]
-            self._newest.pop(place, None)
+    def note(self, entries: Iterable[Entry]) -> None:
+        """Forget the readings of runs that have ended or begun: the next run belongs to somebody else."""
+        for entry in entries:
+            if entry.kind in (EntryKind.RUN_STARTED, EntryKind.RUN_ENDED) and entry.bed and entry.slot:
+                for kept in (self._values, self._estimated, self._newest):
+                    kept.pop((entry.bed, entry.slot), None)
 
     def views(self) -> tuple[LatestReadings, ...]:
         """Give everything, by bed and slot."""

@@ -123,6 +123,8 @@ class Hub:
             return
         for event in events:
             judged = self.judge.handle(event, self.clock.now())
+            self._latest.note(judged.step.entries)
+            self.desks.note(judged.step.entries)
             read = None
             if isinstance(event, Observed):
                 read = Read(event.observation, self._latest.take(event.observation))
@@ -198,10 +200,7 @@ class Hub:
             self.defects += 1
             log.exception("the view of %s cannot be made", bed)
             return
-        slots = frozenset(run.description.slot for run in tile.runs)
-        if slots != self.feeds.slots.get(bed):
-            self.feeds.slots[bed] = slots
-            self._latest.forget(bed, slots)
+        self.feeds.slots[bed] = frozenset(run.description.slot for run in tile.runs)
         self.publishing.tile(tile, always)
 
     def _refresh_slots(self) -> None:

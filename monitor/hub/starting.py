@@ -89,7 +89,7 @@ def _replay(
             engine.start(at)
             judge = Judge(engine)
         elif judge is not None:
-            judge.handle(event, at)
+            latest.note(judge.handle(event, at).step.entries)
             if isinstance(event, Observed):
                 latest.take(event.observation)
     return judge, count

@@ -138,6 +138,15 @@ class Record:
         with self._asking():
             return [Entry.model_validate_json(row[0]) for row in self._db.execute(query, (bed, most))]
 
+    def runs_since(self) -> dict[tuple[str, int], Instant]:
+        """Give when the last run began in each bed and slot."""
+        query = (
+            "SELECT bed, json_extract(body, '$.slot'), max(json_extract(body, '$.at')) FROM entries"
+            " WHERE json_extract(body, '$.kind') = 'run_started' GROUP BY 1, 2"
+        )
+        with self._asking():
+            return {(bed, slot): at for bed, slot, at in self._db.execute(query)}
+
     def answer(self, command: str) -> CommandAnswer | None:
         """Give what became of a command, or ``None`` when it is not in the record."""
         with self._asking():

@@ -47,6 +47,7 @@ _FIRST = (
     """CREATE TABLE entries (number INTEGER PRIMARY KEY, ordinal INTEGER NOT NULL, bed TEXT,
          body TEXT NOT NULL, digest BLOB NOT NULL) STRICT""",
     "CREATE INDEX entries_by_bed ON entries (bed, number)",
+    "CREATE INDEX runs_started ON entries (bed) WHERE json_extract(body, '$.kind') = 'run_started'",
     """CREATE TRIGGER entries_never_change BEFORE UPDATE ON entries
          BEGIN SELECT RAISE(ABORT, 'an entry is never changed'); END""",
     """CREATE TRIGGER entries_never_go BEFORE DELETE ON entries

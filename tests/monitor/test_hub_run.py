@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from monitor.core.commands import ChangeRoster, Command, Take
+from monitor.core.commands import ChangeRoster, Command, EndRun, StartRun, Take
 from monitor.core.effects import Effect
 from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
@@ -243,6 +243,39 @@ def test_that_history_and_entries_are_answered_from_the_record(rig: Rig) -> None
         )
     }
     assert list(desk.ask.of(Entries)[0].entries) == rig.record.entries(None, 3)
+
+
+def test_that_a_new_run_begins_blank_for_the_desk_too(rig: Rig) -> None:
+    """Neither the readings nor the series of the run before, which was somebody else's; also after a restart."""
+    feed = rig.feed("ward", bed("B1"))
+    desk = rig.desk()
+    play(rig, feed, 5)
+    assert give(rig, desk, EndRun(id="end-0001", person="charge-2", bed="B1")).accepted
+    rig.times.ms += 10
+    run = bed("B1").runs[0].model_copy(update={"run_id": "B1-next"})
+    assert give(rig, desk, StartRun(id="start-001", person="charge-2", bed="B1", run=run)).accepted
+    since = rig.hub.clock.now()
+    for _ in range(2):
+        assert snapshot(rig, desk).readings == ()
+        assert series_of(rig, desk, since) == {}
+        rig.drop()
+        rig.up()
+    feed.hello()
+    rig.until(lambda: any(message.type == "welcome" for message in feed.talk.heard))
+    play(rig, feed, 1, readings={Q.PUMP_FLOW: 3.3})
+    assert [column.last for column in series_of(rig, desk, since)[Q.PUMP_FLOW]] == [3.3]
+    assert [list(part.values) for part in snapshot(rig, desk).readings] == [[Q.PUMP_FLOW]]
+
+
+def series_of(rig: Rig, desk: DeskEnd, now: Instant) -> dict[Q, tuple[Column, ...]]:
+    before = len(desk.ask.of(History))
+    asked = AskHistory(
+        request="h", bed="B1", slot=1, quantities=(Q.PUMP_FLOW,), begin=NOON, end=now + 60_000, width_ms=1000
+    )
+    desk.ask.say("desk", asked)
+    rig.until(lambda: len(desk.ask.of(History)) > before)
+    found: History = desk.ask.of(History)[-1]
+    return found.series
 
 
 def test_that_more_columns_than_fit_into_a_frame_are_refused_in_words(rig: Rig) -> None:
