@@ -11,13 +11,14 @@ from monitor.core.events import Commanded, Event, Observed
 from monitor.core.view import TileView, UnitView
 from monitor.core.wire import CommandAnswer
 from monitor.record import Begin, Step
-from shared.instant import Instant
+from shared.instant import MINUTE, Instant
 
 log = logging.getLogger(__name__)
 
 _DEFECT = (
     "The hub failed on this. It is not known whether it counts: look at the bed, telephone, tell your support."
 )
+_AGAIN_MS = MINUTE
 
 
 class EngineLike(Protocol):
@@ -50,6 +51,8 @@ class Judged:
 class Judge:
     """Hands events to the engine.
 
+    A failure is counted each time; logged and written down, the same words once a minute.
+
     Attributes:
         defects: how many events the engine failed on; more than 0 is a defect of ours.
     """
@@ -57,6 +60,7 @@ class Judge:
     def __init__(self, engine: EngineLike) -> None:
         self.engine = engine
         self.defects = 0
+        self._told: dict[str, Instant] = {}
 
     def handle(self, event: Event, now: Instant) -> Judged:
         """Handle an event; never raises."""
@@ -65,9 +69,21 @@ class Judge:
         except Exception as error:
             # A defect of ours must not end the watch over the other beds. It is never silent: log, count, entry.
             self.defects += 1
-            log.exception("the engine failed on %s", type(event).__name__)
-            return _failed(event, now, error)
+            return self._failed(event, now, error)
         return judged(event, now, effects)
+
+    def _failed(self, event: Event, now: Instant, error: Exception) -> Judged:
+        bed = event.observation.bed if isinstance(event, Observed) else None
+        words = f"defect: the engine failed on {type(event).__name__}: {type(error).__name__}: {error}"[:300]
+        entries: tuple[Entry, ...] = ()
+        if now - self._told.get(f"{bed} {words}", -_AGAIN_MS) >= _AGAIN_MS:
+            self._told[f"{bed} {words}"] = now
+            log.error("the engine failed on %s", type(event).__name__, exc_info=error)
+            entries = (Entry(at=now, kind=EntryKind.NOTE, bed=bed, text=words),)
+        answer = None
+        if isinstance(event, Commanded):
+            answer = CommandAnswer(id=event.command.id, accepted=False, at=now, recorded=True, reason=_DEFECT)
+        return Judged(Step(now, event, entries, answer), (bed,))
 
 
 def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Judged:
@@ -88,13 +104,3 @@ def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Jud
                     id=effect.command, accepted=False, at=now, recorded=True, reason=effect.reason
                 )
     return Judged(Step(now, event, tuple(entries), answer), tuple(touched))
-
-
-def _failed(event: Event, now: Instant, error: Exception) -> Judged:
-    bed = event.observation.bed if isinstance(event, Observed) else None
-    words = f"defect: the engine failed on {type(event).__name__}: {type(error).__name__}: {error}"
-    entry = Entry(at=now, kind=EntryKind.NOTE, bed=bed, text=words[:300])
-    answer = None
-    if isinstance(event, Commanded):
-        answer = CommandAnswer(id=event.command.id, accepted=False, at=now, recorded=True, reason=_DEFECT)
-    return Judged(Step(now, event, (entry,), answer), (bed,))

@@ -108,9 +108,12 @@ class Keeper:
             return None
 
     def stored_of(self, epoch: str) -> tuple[int, Sequence[Span]]:
-        """Give what the record holds of an epoch; nothing when it cannot be read (the feed then tells it again)."""
+        """Give what of an epoch is durable, and what the record holds beyond.
+
+        Nothing when it cannot be read: the feed then tells it again.
+        """
         try:
-            return self.record.stored_up_to(epoch), self.record.held(epoch)
+            return self.record.noted(epoch)
         except RecordError as error:
             log.error("epoch %s cannot be looked up: %s", epoch, error)
             return 0, []

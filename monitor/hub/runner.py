@@ -12,7 +12,6 @@ from collections.abc import Callable
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed, TimePassed
 from monitor.core.unit import Configuration, Endpoints
-from monitor.core.view import UnitView
 from monitor.core.wire import CommandAnswer, Snapshot
 from monitor.hub.clock import HubClock
 from monitor.hub.desks import Desks
@@ -22,6 +21,7 @@ from monitor.hub.publishing import Publishing
 from monitor.hub.sockets import HEARING, Room, Sockets
 from monitor.hub.starting import start
 from monitor.hub.turn import Read, Turn
+from monitor.hub.views import Views
 from monitor.record import Checkpoint, Record, Step
 from shared.frames import encode
 from shared.instant import SECOND, Instant
@@ -44,7 +44,7 @@ class Hub:
         endpoints: where to bind, if not where the configuration says.
 
     Attributes:
-        defects: messages and views that the hub itself failed on; more than 0 is a defect of ours.
+        defects: messages and checkpoints that the hub itself failed on; more than 0 is a defect of ours.
 
     Raises:
         ConfigurationError: a port is in use, an address is wrong, or the record belongs to other beds.
@@ -67,10 +67,12 @@ class Hub:
             raise
         self.judge, self._latest, self.replayed = started.judge, started.latest, started.replayed
         self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed)
+        self.views = Views(self.judge, clock, lambda: self.keeper.not_recorded)
         self.publishing = Publishing(secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts))
         self.desks = Desks(self.keeper, self._snapshot, lambda parts: self._sockets.send(Room.COMMANDS, parts))
         self._refresh_slots()
         self._second_at = self._checkpoint_at = clock.ticks()
+        self._time_again_at: Instant = 0
         self._turn = Turn()
         self._turn.batch = started.batch
         self._turn.news += [entry for step in started.batch.steps for entry in step.entries]
@@ -111,6 +113,8 @@ class Hub:
         if self.desks.is_reading:
             return 0
         due = self.judge.engine.next_deadline()
+        if self.clock.ticks() < self._time_again_at:
+            return wait_ms
         return wait_ms if due is None else min(wait_ms, self.clock.real_ms_until(due))
 
     def _hear(self, room: Room, parts: list[bytes]) -> None:
@@ -122,6 +126,7 @@ class Hub:
             log.exception("the hub failed on a message of %d parts on %s", len(parts), room.value)
             return
         for event in events:
+            self._pass_time()  # by itself: should the engine fail on this event, no call is lost with it
             judged = self.judge.handle(event, self.clock.now())
             self._latest.note(judged.step.entries)
             self.desks.note(judged.step.entries)
@@ -141,10 +146,14 @@ class Hub:
 
     def _pass_time(self) -> None:
         """Let the engine do what is due; a moment in which nothing was due is no input of the record."""
-        now = self.clock.now()
+        now, ticks = self.clock.now(), self.clock.ticks()
         due = self.judge.engine.next_deadline()
-        if due is not None and due <= now:
-            self._turn.add(self.judge.handle(TimePassed(), now))
+        if due is None or due > now or ticks < self._time_again_at:
+            return
+        failed = self.judge.defects
+        self._turn.add(self.judge.handle(TimePassed(), now))
+        if self.judge.defects > failed:
+            self._time_again_at = ticks + SECOND  # it stays due: not again and again without a pause
 
     def _finish(self) -> None:
         """Write what this turn brought, then tell it."""
@@ -154,7 +163,7 @@ class Hub:
         turn.batch.skipped, self.feeds.skipped = self.feeds.skipped, []
         if ticks >= self._checkpoint_at and not self.keeper.is_owing:
             self._checkpoint_at = ticks + _CHECKPOINT_MS
-            turn.batch.checkpoint = Checkpoint(now, self.judge.engine.checkpoint(), self._latest.dump())
+            turn.batch.checkpoint = self._checkpoint(now)
         recorded = self.keeper.write(turn.batch, now, ticks)
         if self.keeper.dropped():
             self.feeds.forget_links()
@@ -164,6 +173,14 @@ class Hub:
             self._second_at = ticks + SECOND
             self._every_second(now, ticks)
         self.desks.reply()
+
+    def _checkpoint(self, now: Instant) -> Checkpoint | None:
+        try:
+            return Checkpoint(now, self.judge.engine.checkpoint(), self._latest.dump())
+        except Exception:
+            self.defects += 1
+            log.exception("no checkpoint can be made: a restart begins at the one before and takes longer")
+            return None
 
     def _note_lost(self, turn: Turn, now: Instant) -> None:
         for words in self.feeds.lost:
@@ -181,7 +198,7 @@ class Hub:
                 log.exception("the hub failed to tell of a %s", type(one).__name__)
         for bed in turn.touched:
             if bed is None:
-                self.publishing.unit(self._unit(now))
+                self.publishing.unit(self.views.unit(now))
             else:
                 self._tell_bed(bed, now, always=True)
 
@@ -194,11 +211,8 @@ class Hub:
             self.publishing.entry(one, recorded)
 
     def _tell_bed(self, bed: str, now: Instant, *, always: bool) -> None:
-        try:
-            tile = self.judge.engine.tile(bed, now)
-        except Exception:
-            self.defects += 1
-            log.exception("the view of %s cannot be made", bed)
+        tile = self.views.tile(bed, now)
+        if tile is None:
             return
         self.feeds.slots[bed] = frozenset(run.description.slot for run in tile.runs)
         self.publishing.tile(tile, always)
@@ -218,16 +232,8 @@ class Hub:
                 self.desks.recovered()
         for bed in self._beds:  # views that change with time alone
             self._tell_bed(bed, now, always=False)
-        self.publishing.unit(self._unit(now))
+        self.publishing.unit(self.views.unit(now))
         self.publishing.beat(now)
-
-    def _unit(self, now: Instant) -> UnitView:
-        own = {
-            "demonstration": self.clock.is_demonstration,
-            "not_recorded": self.keeper.not_recorded,
-            "speed": self.clock.speed,
-        }
-        return self.judge.engine.unit(now).model_copy(update=own)
 
     def _snapshot(self, request: str) -> Snapshot:
         now = self.clock.now()
@@ -236,8 +242,8 @@ class Hub:
             seq=self.publishing.seq,
             boot=self.publishing.boot,
             hub_time=now,
-            unit=self._unit(now),
-            tiles=tuple(self.judge.engine.tile(bed, now) for bed in self._beds),
+            unit=self.views.unit(now),
+            tiles=tuple(tile for bed in self._beds if (tile := self.views.tile(bed, now)) is not None),
             readings=self._latest.views(),
         )
 

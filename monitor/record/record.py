@@ -38,15 +38,17 @@ class Record:
 
     @classmethod
     def open(cls, path: Path) -> Self:
-        """Open the record at ``path``, or begin one there, and make everything in it durable.
+        """Open the record at ``path``, or begin one there.
+
+        What an earlier process committed last may not be durable yet; `flush` makes it so. A disk that is full now
+        keeps nobody from opening what is there.
 
         Raises:
-            RecordError: another hub holds it, or it is damaged, foreign, too new or cannot be written.
+            RecordError: another hub holds it, or it is damaged, foreign, too new, or cannot be begun.
         """
         lock = Lock(path.with_name(f"{path.name}.lock"))
         try:
             record = cls(path, connect(path), lock)
-            record.flush({})
         except BaseException:
             lock.release()
             raise
@@ -93,6 +95,11 @@ class Record:
         """Give the numbers of an epoch that are in the record, or given up, beyond `stored_up_to`."""
         with self._asking():
             return numbers.stored_and_held(self._db, epoch)[1]
+
+    def noted(self, epoch: str) -> tuple[int, list[Span]]:
+        """Give up to which number of an epoch everything is durable, as a flush has noted, and the spans beyond."""
+        with self._asking():
+            return numbers.noted_and_held(self._db, epoch)
 
     def standing(self) -> list[Standing]:
         """Give the kept checkpoints, newest first."""

@@ -1,0 +1,52 @@
+"""What the engine shows, behind a wall: a view that cannot be made stays as it was, and no other suffers."""
+
+import logging
+from collections.abc import Callable
+
+from monitor.core.view import TileView, UnitView
+from monitor.hub.clock import HubClock
+from monitor.hub.judge import Judge
+from shared.instant import Instant
+
+log = logging.getLogger(__name__)
+
+
+class Views:
+    """Makes views; the unit's is completed by what only the hub knows.
+
+    Attributes:
+        defects: views that could not be made; more than 0 is a defect of ours.
+    """
+
+    def __init__(self, judge: Judge, clock: HubClock, not_recorded: Callable[[], Instant | None]) -> None:
+        self.defects = 0
+        self._judge = judge
+        self._clock = clock
+        self._not_recorded = not_recorded
+        self._tiles: dict[str, TileView] = {}
+        self._unit = judge.engine.unit(clock.now())
+
+    def tile(self, bed: str, now: Instant) -> TileView | None:
+        """Give a bed as it stands. If that fails: as it last stood, its last reading growing older; or nothing."""
+        try:
+            self._tiles[bed] = self._judge.engine.tile(bed, now)
+        except Exception:
+            self._failed(bed)
+        return self._tiles.get(bed)
+
+    def unit(self, now: Instant) -> UnitView:
+        """Give what belongs to no bed."""
+        try:
+            self._unit = self._judge.engine.unit(now)
+        except Exception:
+            self._failed("the unit")
+        own = {
+            "demonstration": self._clock.is_demonstration,
+            "not_recorded": self._not_recorded(),
+            "speed": self._clock.speed,
+        }
+        return self._unit.model_copy(update=own)
+
+    def _failed(self, what: str) -> None:
+        self.defects += 1
+        log.exception("the view of %s cannot be made", what)
