@@ -18,18 +18,18 @@ _SET_HOURS = 11
 
 
 def lead_of(scenario: Scenario, start: Instant, minutes: float, only: Sequence[str] = ()) -> Iterator[list[Draft]]:
-    """Give the beds' readings of ``minutes`` before ``start``, one moment at a time, oldest first; then the sets.
+    """Give the sets, then the beds' readings of ``minutes`` before ``start``, one moment at a time, newest first.
 
     They are older than what the hub already has when they arrive: for the trends, and nothing is judged by them.
     """
     quiet = scenario.model_copy(update={"fault": (), "ramp": (), "entry": (), "link": (), "act": ()})
     moments = int(minutes * 60 // EVERY_S)
     player = Player(quiet, start, only)
-    for moment in range(moments):
-        read_at = start - (moments - moment) * EVERY_S * SECOND
-        yield [replace(draft, read_at=read_at) for draft in player.second(moment)]
     if moments:
         yield list(_sets(quiet, start, player.beds))
+    for moment in range(moments):
+        read_at = start - (moment + 1) * EVERY_S * SECOND
+        yield [replace(draft, read_at=read_at) for draft in player.second(moment)]
 
 
 def _sets(quiet: Scenario, start: Instant, beds: Sequence[str]) -> Iterator[Draft]:

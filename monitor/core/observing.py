@@ -45,10 +45,12 @@ def is_by_hand(bed: BedState, observation: Observation) -> bool:
 
 
 def is_late(bed: BedState, run: RunState, observation: Observation) -> bool:
-    """Tell whether newer readings of this run already stand: then it is for the trends only."""
-    if run.last_reading_at is None or (observation.by is not None and bed.origin is not Origin.ENTERED):
+    """Tell whether an observation is for the trends only: newer ones stand, or it is from before the run began."""
+    by_hand = observation.by is not None
+    if by_hand and bed.origin is not Origin.ENTERED:
         return False
-    return observation.read_at <= run.last_reading_at
+    before_run = observation.read_at < run.started_at and not by_hand
+    return before_run or (run.last_reading_at is not None and observation.read_at <= run.last_reading_at)
 
 
 def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation) -> list[Turned]:

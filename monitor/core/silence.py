@@ -32,8 +32,8 @@ def stale_after_ms(rules: dict[str, Rule], bed: BedState) -> int:
 
 
 def quiet_since(run: RunState) -> Instant:
-    """Give the time of the last reading, or of the start where nothing was ever read."""
-    return run.last_reading_at if run.last_reading_at is not None else run.started_at
+    """Give the time of the last reading, but never one before the run began here: nobody was listening then."""
+    return max(run.last_reading_at or 0, run.started_at)
 
 
 def due_times(rules: dict[str, Rule], bed: BedState) -> Iterator[Instant]:
