@@ -367,15 +367,16 @@ def test_that_a_defect_of_the_engine_costs_one_event_and_is_written_down(
         return handle(engine, event, now)
 
     monkeypatch.setattr(Engine, "handle", fails)
-    feed.read("B2", NOON + 10)
-    feed.read("B1", NOON + 20)
+    rig.times.ms += 1000
+    feed.read("B2", rig.hub.clock.now())
+    said = feed.read("B1", rig.hub.clock.now())
     rig.until(lambda: len(numbers(rig)) == 2)
     rig.until(lambda: any("defect" in (d.entry.text or "") for d in desk.sub.of(EntryDelta)))
     assert rig.hub.judge.defects == 1
     assert rig.record.entries("B2", 1)[0].text == (
         "defect: the engine failed on Observed: ZeroDivisionError: by nought"
     )
-    assert rig.hub.judge.engine.tile("B1", NOON).last_reading_at == NOON + 20
+    assert rig.hub.judge.engine.tile("B1", NOON).last_reading_at == said.read_at
     expect_logged(caplog, "the engine failed on Observed")
 
 
