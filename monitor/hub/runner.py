@@ -172,7 +172,14 @@ class Hub:
         if ticks >= self._second_at:
             self._second_at = ticks + SECOND
             self._every_second(now, ticks)
-        self.desks.reply()
+        self._answer_desks()
+
+    def _answer_desks(self) -> None:
+        try:
+            self.desks.reply()
+        except Exception:
+            self.defects += 1
+            log.exception("the hub failed to answer a desk")
 
     def _checkpoint(self, now: Instant) -> Checkpoint | None:
         try:

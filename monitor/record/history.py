@@ -56,10 +56,10 @@ class HistoryReading:
             return True
         try:
             page = self._db.execute(_PAGE, (self._place, *self._after, self._end, rows)).fetchall()
-        except sqlite3.Error as error:
+            for layout, part in itertools.groupby(page, key=lambda row: row[2]):
+                self._take(layout, list(part))
+        except (sqlite3.Error, ValueError) as error:  # ValueError: a row that is no longer what was written
             raise RecordError(f"the record cannot be read: {error}") from error
-        for layout, part in itertools.groupby(page, key=lambda row: row[2]):
-            self._take(layout, list(part))
         if page:
             self._after = page[-1][:2]
         return len(page) < rows

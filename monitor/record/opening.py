@@ -5,6 +5,7 @@ process ends. The database itself stays readable for others meanwhile (a check o
 """
 
 import fcntl
+import logging
 import os
 import sqlite3
 from collections.abc import Callable
@@ -12,6 +13,8 @@ from pathlib import Path
 
 from monitor.record.schema import migrate
 from shared.errors import RecordError
+
+log = logging.getLogger(__name__)
 
 #: Pages in the write-ahead log before SQLite folds it into the file (4 KiB each).
 _LOG_PAGES = 4_000
@@ -40,21 +43,36 @@ class Lock:
 def connect(path: Path, prepare: Callable[[sqlite3.Connection], object] = migrate) -> sqlite3.Connection:
     """Open the record for writing and bring it to the newest version.
 
+    On a disk without room for the log's index the index is kept in memory, and nobody else can read the record
+    until the next start: the hub comes up all the same, and what it cannot write it owes.
+
     Raises:
         RecordError: the place cannot be written, or the file is damaged, foreign or too new.
     """
     try:
-        db = sqlite3.connect(path, timeout=1.0, isolation_level=None)
-    except sqlite3.Error as error:
+        try:
+            return _connected(path, prepare, alone=False)
+        except sqlite3.OperationalError as error:
+            if not path.exists() or path.stat().st_size == 0:
+                raise
+            log.error("the record %s opens with difficulty: %s; is the disk full?", path, error)
+            return _connected(path, prepare, alone=True)
+    except (sqlite3.Error, OSError, RecordError) as error:
         raise RecordError(f"the record {path} cannot be opened: {error}") from error
+
+
+def _connected(path: Path, prepare: Callable[[sqlite3.Connection], object], *, alone: bool) -> sqlite3.Connection:
+    db = sqlite3.connect(path, timeout=1.0, isolation_level=None)
     try:
+        if alone:
+            db.execute("PRAGMA locking_mode = EXCLUSIVE")
         if db.execute("PRAGMA journal_mode = WAL").fetchone()[0] != "wal":
             raise RecordError("this file system takes no write-ahead log: choose a local disk")
         db.execute("PRAGMA synchronous = FULL")
         db.execute("PRAGMA foreign_keys = ON")
         db.execute(f"PRAGMA wal_autocheckpoint = {_LOG_PAGES}")
         prepare(db)
-    except (sqlite3.Error, RecordError) as error:
+    except BaseException:
         db.close()
-        raise RecordError(f"the record {path} cannot be opened: {error}") from error
+        raise
     return db

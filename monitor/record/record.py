@@ -171,3 +171,6 @@ class Record:
             yield
         except sqlite3.Error as error:
             raise RecordError(f"the record cannot be read: {error}") from error
+        except ValueError as error:
+            first = str(error).splitlines()[0]
+            raise RecordError(f"the record holds something that is not as it was written: {first}") from error
