@@ -139,7 +139,7 @@ def test_that_kills_of_hub_and_feed_lose_double_delay_and_change_nothing(tmp_pat
         course = Course(station, path, station.hub(), feed, DeskEnd(station.endpoints))
         try:
             while course.kills < KILLS:
-                course.listen(rng.uniform(0, 1.2))
+                course.listen(rng.uniform(0, 0.8))
                 if course.kills % (KILLS // FEED_KILLS) == 2:
                     course.kill_feed()
                 course.kill(rng)
