@@ -11,6 +11,7 @@ from PySide6.QtCore import QTimer
 from PySide6.QtWidgets import QApplication
 
 from monitor.core.unit import Endpoints
+from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bridge import Bridge
 from monitor.desk.client import Client
 from monitor.desk.session import Session
@@ -30,12 +31,14 @@ class DeskOptions:
         size: of the window in pixels; ``None``: the whole screen, or `PICTURE_SIZE` with a picture.
         still: reduced motion.
         picture: a PNG file to write before leaving.
+        page: the bed whose page is opened as soon as the hub has told of it.
     """
 
     theme: str = "day"
     size: tuple[int, int] | None = None
     still: bool = False
     picture: str | None = None
+    page: str | None = None
 
 
 def run_desk(
@@ -60,6 +63,7 @@ def run_desk(
     session = Session(Store(time.monotonic()), client.send)
     window = DeskWindow(session, bridge, time.monotonic, options.theme)
     window.set_still(options.still)
+    window.set_bed_page_factory(lambda bed: BedPage(bed, session, window.answering, window.theme, window.go_to))
     if options.size is not None or options.picture:
         window.resize(*(options.size or PICTURE_SIZE))
         window.show()
@@ -67,10 +71,14 @@ def run_desk(
         window.showMaximized()
     failures: list[Exception] = []
     saved: list[bool] = []
+    opened: list[str] = []
 
     def look() -> None:
         try:
             watch()
+            if options.page and not opened and options.page in session.store.tiles:
+                opened.append(options.page)
+                window.go_to(options.page)
             if over(session) and not saved:
                 saved.append(not options.picture or window.grab().save(options.picture, "PNG"))
                 window.close()

@@ -46,6 +46,9 @@ class BedPage(Protocol):
     def show_moment(self, moment: Moment, changes: Changes) -> None:
         """Show the hub's time and what has changed."""
 
+    def take_key(self, event: QKeyEvent) -> bool:
+        """Take a key that belongs to the page; false: it is the window's."""
+
     def set_theme(self, theme: Theme) -> None:
         """Change the colours."""
 
@@ -127,6 +130,16 @@ class DeskWindow(QWidget):
     def set_bed_page_factory(self, factory: Callable[[str], QWidget]) -> None:
         """Say how the page of a bed is made. The widget may have the methods of `BedPage`."""
         self._factory = factory
+
+    @property
+    def theme(self) -> Theme:
+        """The colours that are shown."""
+        return self._theme
+
+    def go_to(self, bed: str) -> None:
+        """Open the page of a bed and put the focus there, for when the page is left."""
+        self.board.set_focus_bed(bed)
+        self.open_page(bed)
 
     def set_sound_words(self, sound: str) -> None:
         """Say what the header tells of the sound."""
@@ -249,6 +262,8 @@ class DeskWindow(QWidget):
         """Do what the key means; in the far layer any key only returns."""
         if self._far:
             self.set_far(False)
+            return
+        if self.page is not None and hasattr(self.page, "take_key") and self.page.take_key(event):
             return
         key, text = event.key(), event.text().lower()
         if key in _ARROWS and self.page is None:

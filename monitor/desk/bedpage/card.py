@@ -1,0 +1,48 @@
+"""A card of the bed page: an enamel plate with a title, painted content below it."""
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.desk.paint.pens import fill_box
+from monitor.desk.paint.text import Align, draw_text
+from shared.look.palette import Theme
+
+RADIUS = 6
+PAD = 14
+TITLE_PX = 17
+
+
+class Card(QWidget):
+    """Base of the painted cards. Subclasses paint below `top` in `paint_content`."""
+
+    def __init__(self, title: str, theme: Theme) -> None:
+        super().__init__()
+        self.title = title
+        self.aside = ""
+        self.theme = theme
+
+    @property
+    def top(self) -> float:
+        """Where content begins."""
+        return 40.0 if self.title else 12.0
+
+    def set_theme(self, theme: Theme) -> None:
+        """Paint in another theme."""
+        self.theme = theme
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint plate, title and content."""
+        painter = QPainter(self)
+        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+        fill_box(painter, QRectF(self.rect()), RADIUS, self.theme.tile)
+        if self.title:
+            draw_text(painter, PAD, 26, self.title, TITLE_PX, True, self.theme.ink)
+        if self.aside:
+            draw_text(painter, self.width() - PAD, 26, self.aside, 13, False, self.theme.ink_3, Align.RIGHT)
+        self.paint_content(painter)
+        painter.end()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint what the card is about."""

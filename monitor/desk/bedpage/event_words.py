@@ -1,0 +1,91 @@
+"""What happened, in plain words: one line for an entry of the alert log."""
+
+from collections.abc import Callable
+
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.grades import RUNG_LABEL, AlertClass, Priority, Rung
+from shared.look.marks import Mark
+
+K = EntryKind
+_WHERE = {"at_bed": "at the bed", "going": "going", "phone": "by phone"}
+_NEED = {Priority.HIGH: Mark.HIGH, Priority.MEDIUM: Mark.MEDIUM, Priority.LOW: Mark.LOW}
+_MARKS = {
+    K.SEEN: Mark.SEEN,
+    K.TAKEN: Mark.TAKEN,
+    K.ALSO_RESPONDING: Mark.TAKEN,
+    K.RENEWED: Mark.HELD,
+    K.LATCHED: Mark.LATCHED,
+}
+
+
+def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
+    """Give an entry's words; ``label`` writes a person. Empty: an entry that says nothing to a reader."""
+    who = label(entry.person)
+    text = entry.text or ""
+    match entry.kind:
+        case K.RAISED | K.BOARD_BLIND:
+            return text
+        case K.FOLDED:
+            return f"{text}, joined"
+        case K.PROMOTED:
+            return f"{text}, rises to {entry.priority}"
+        case K.CALLED:
+            rung = RUNG_LABEL[Rung(entry.rung or 1)]
+            return f"{who} called" if entry.person else f"{rung} called"
+        case K.SKIPPED:
+            return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: nobody, skipped"
+        case K.TAKEN | K.ALSO_RESPONDING:
+            verb = "has it" if entry.kind is K.TAKEN else "also responding"
+            where = f", {_WHERE.get(entry.where or '', '')}".rstrip(", ")
+            told = f", told to {label(entry.told_to)}" if entry.told_to else ""
+            return f"{who} {verb}{where}{told}"
+        case K.SEEN:
+            return f"Seen by {who}"
+        case K.ADVISED:
+            return f"{who} helps by phone"
+        case K.DECLINED:
+            return f"Passed on by {who}"
+        case K.RENEWED:
+            return f"Held anew by {who}"
+        case K.HOLD_ENDED | K.WORSENED:
+            return f"Calls go on: {text}" if text else "Calls go on"
+        case K.CLEARED:
+            return f"{_rule(entry)} ended"
+        case K.LATCHED:
+            return f"{_rule(entry)} ended, not seen"
+        case K.REVIEWED:
+            return f"{_rule(entry)} reviewed by {who}"
+        case K.UNCOVERED | K.ORDER | K.TARGET | K.ROSTER | K.NOTE | K.REFUSED:
+            return text
+        case K.COVERED:
+            return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: {who}"
+        case K.RUN_STARTED:
+            return f"Run started: {text}"
+        case K.RUN_ENDED:
+            return f"Run ended {text}".rstrip()
+        case K.FEED_LOST:
+            return "No readings"
+        case K.FEED_BACK:
+            return "Readings are back"
+        case _:
+            return ""
+
+
+def mark_of_entry(entry: Entry) -> Mark | None:
+    """Give the mark beside an entry: its need, or what was answered."""
+    if entry.kind in (K.RAISED, K.FOLDED, K.PROMOTED, K.BOARD_BLIND):
+        if entry.circuit_critical:
+            return Mark.HIGH_CIRCUIT
+        if entry.alert_class is AlertClass.TECHNICAL:
+            return Mark.TECHNICAL
+        return _NEED[entry.priority] if entry.priority else None
+    return _MARKS.get(entry.kind)
+
+
+def is_heavy(entry: Entry) -> bool:
+    """Tell whether an entry is written in bold: an alert, or an answer to one."""
+    return entry.kind in (K.RAISED, K.PROMOTED, K.BOARD_BLIND, K.TAKEN, K.SEEN, K.ORDER)
+
+
+def _rule(entry: Entry) -> str:
+    return (entry.text or (entry.rule or "Alert").replace("_", " ").capitalize()).strip()

@@ -1,0 +1,139 @@
+"""The numbers that matter for a support type: each with unit, age, kind, target and limit. Pure."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from monitor.core.view import RunView, TileView
+from monitor.desk import words
+from monitor.desk.readings import Latest
+from monitor.desk.store import Store
+from monitor.desk.tile.content import is_fitted, label_of
+from monitor.desk.tile.moment import Moment
+from shared.instant import SECOND
+from shared.messages import Origin
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+_CIRCUIT = (
+    Q.PUMP_FLOW,
+    Q.PUMP_SPEED,
+    Q.SPEED_YIELD,
+    Q.INLET_PRESSURE,
+    Q.PRE_OXYGENATOR_PRESSURE,
+    Q.POST_OXYGENATOR_PRESSURE,
+    Q.OXYGENATOR_PRESSURE_DROP,
+    Q.OXYGENATOR_RESISTANCE,
+    Q.MOTOR_CURRENT,
+    Q.SWEEP_GAS_FLOW,
+    Q.FDO2,
+)
+_PATIENT = (
+    Q.MEAN_ARTERIAL_PRESSURE,
+    Q.PULSE_PRESSURE,
+    Q.CENTRAL_VENOUS_PRESSURE,
+    Q.LEFT_ATRIAL_PRESSURE,
+    Q.PA_MEAN_PRESSURE,
+    Q.PA_DIASTOLIC_PRESSURE,
+    Q.SPO2_RIGHT_HAND,
+    Q.SPO2_FOOT,
+    Q.SVO2,
+    Q.BLOOD_TEMPERATURE,
+    Q.HAEMOGLOBIN,
+    Q.LACTATE,
+    Q.POST_OXYGENATOR_PO2,
+)
+_ORDER = (*_CIRCUIT, *_PATIENT, Q.BATTERY_CHARGE, Q.BATTERY_MINUTES)
+_COMPUTED = {
+    Q.SPEED_YIELD: (Q.PUMP_FLOW, Q.PUMP_SPEED),
+    Q.OXYGENATOR_PRESSURE_DROP: (Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE),
+    Q.OXYGENATOR_RESISTANCE: (Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE, Q.PUMP_FLOW),
+}
+#: Entered now and then: shown whenever they were ever entered, with their age.
+_LABORATORY = frozenset({Q.HAEMOGLOBIN, Q.LACTATE, Q.POST_OXYGENATOR_PO2})
+_LEAST_FLOW, _LEAST_SPEED = 0.1, 500.0
+LOST = "--"
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One row. ``kind``: measured says nothing; else estimated, computed or by hand. ``old``: in bold, stale."""
+
+    label: str
+    value: str
+    unit: str
+    target: str
+    limit: str
+    kind: str
+    age: str
+    old: bool = False
+
+
+def figures_of(tile: TileView, run: RunView, store: Store, moment: Moment) -> tuple[Figure, ...]:
+    """Give the rows of a run, top to bottom. What is not fitted is not there; what is lost is ``--``."""
+    return tuple(_rows(tile, run, store, moment))
+
+
+def _rows(tile: TileView, run: RunView, store: Store, moment: Moment) -> Iterator[Figure]:
+    slot = run.description.slot
+    for quantity in _ORDER:
+        if quantity in _COMPUTED:
+            if all(is_fitted(run, part) for part in _COMPUTED[quantity]):
+                yield _computed(tile, run, quantity, store, moment)
+            continue
+        latest = store.readings.latest(tile.bed, slot, quantity)
+        if is_fitted(run, quantity) or (quantity in _LABORATORY and latest is not None):
+            yield _figure(tile, run, quantity, latest, moment)
+
+
+def _figure(tile: TileView, run: RunView, quantity: Q, latest: Latest | None, moment: Moment) -> Figure:
+    spec = CATALOGUE[quantity]
+    label, unit = label_of(quantity, run), spec.unit
+    target = run.targets.get(quantity)
+    beside = (words.reading(quantity, target) if target is not None else "", _limit(run, quantity))
+    if latest is None or moment.veiled:
+        return Figure(label, LOST, unit, *beside, "", "lost" if latest is None else "not live", True)
+    age_ms = moment.second - latest.read_at
+    by_hand = tile.origin is Origin.ENTERED or quantity in _LABORATORY
+    stale = age_ms >= tile.stale_after_s * SECOND and quantity not in _LABORATORY
+    old = age_ms >= tile.age_from_s * SECOND
+    kind = "estimated" if latest.estimated else "by hand" if by_hand else ""
+    age = words.age(age_ms) if old or by_hand else ""
+    if stale:
+        was = f"{words.reading(quantity, latest.value)} at {words.hhmm(latest.read_at, moment.zone)}"
+        return Figure(label, LOST, unit, *beside, was, words.age(age_ms), True)
+    return Figure(label, words.reading(quantity, latest.value), unit, *beside, kind, age)
+
+
+def _computed(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Moment) -> Figure:
+    slot = run.description.slot
+    parts = [store.readings.latest(tile.bed, slot, part) for part in _COMPUTED[quantity]]
+    spec = CATALOGUE[quantity]
+    label = "Oxy ΔP / flow" if quantity is Q.OXYGENATOR_RESISTANCE else spec.label
+    value = None if moment.veiled else _value(quantity, parts, moment, tile)
+    shown = LOST if value is None else words.reading(quantity, value)
+    return Figure(label, shown, spec.unit, "", _limit(run, quantity), "computed", "")
+
+
+def _value(quantity: Q, parts: list[Latest | None], moment: Moment, tile: TileView) -> float | None:
+    """Compute from readings of one and the same time that are still live, or not at all."""
+    known = [part for part in parts if part is not None]
+    if len(known) < len(parts) or len({part.read_at for part in known}) != 1:
+        return None
+    if moment.second - known[0].read_at >= tile.stale_after_s * SECOND:
+        return None
+    values = [part.value for part in known]
+    if quantity is Q.OXYGENATOR_PRESSURE_DROP:
+        return values[0] - values[1]
+    if quantity is Q.OXYGENATOR_RESISTANCE:
+        return (values[0] - values[1]) / values[2] if abs(values[2]) >= _LEAST_FLOW else None
+    return values[0] / values[1] * 1000 if values[1] >= _LEAST_SPEED else None
+
+
+def _limit(run: RunView, quantity: Q) -> str:
+    low, high = run.limits.get(quantity, (None, None))
+    parts = []
+    if low is not None:
+        parts.append(f"≥ {words.reading(quantity, low)}")
+    if high is not None:
+        parts.append(f"≤ {words.reading(quantity, high)}")
+    return "  ".join(parts)

@@ -1,0 +1,253 @@
+"""The page of one bed: it gathers the parts, fetches the past, and keeps them up with what the hub says."""
+
+import uuid
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.core.view import RunView, TileView
+from monitor.core.wire import AskEntries, AskHistory, Entries, History
+from monitor.desk.answering import ACT_OF_KEY, Act, Answering
+from monitor.desk.bedpage.card import Card
+from monitor.desk.bedpage.events import EventsCard
+from monitor.desk.bedpage.figures import figures_of
+from monitor.desk.bedpage.head import HEAD_H, Head, head_face
+from monitor.desk.bedpage.panels import panels_of, quantities_of
+from monitor.desk.bedpage.past import WINDOWS, Past
+from monitor.desk.bedpage.responsibility import ResponsibilityCard
+from monitor.desk.bedpage.table import NumbersCard
+from monitor.desk.bedpage.trends import TrendPicture, Trends
+from monitor.desk.bedpage.windows import WindowsCard
+from monitor.desk.need import leading
+from monitor.desk.palette import qcolor
+from monitor.desk.session import Session
+from monitor.desk.store import Changes
+from monitor.desk.tile.compose import compose
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import staff_picture
+from shared.instant import SECOND
+from shared.look.palette import Theme
+from shared.messages import Origin
+
+_MARGIN, _GAP, _BAR_H = 12, 10, 40
+_DRAW_EVERY_MS = 1_000
+_ENTRIES = 80
+#: What was read late (a feed resends what was lost) comes with the history: it is asked for again this often.
+_ASK_AGAIN_MS = 60_000
+_USUAL_WINDOW = "3"
+_STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+_PAGES = {Qt.Key.Key_PageUp: -1, Qt.Key.Key_PageDown: 1}
+
+
+class BedPage(QWidget):
+    """One bed in full.
+
+    Args:
+        go: opens the page of another bed.
+    """
+
+    def __init__(
+        self, bed: str, session: Session, answering: Answering, theme: Theme, go: Callable[[str], None]
+    ) -> None:
+        super().__init__()
+        self.bed = bed
+        self._session = session
+        self._answering = answering
+        self._theme = theme
+        self._go = go
+        self._slot = 0
+        self._past = Past(WINDOWS[_USUAL_WINDOW])
+        self._request = ""
+        self._entries_request = ""
+        self._asked_boot = ""
+        self._drawn_at = self._asked_at = 0
+        self.head = Head(theme)
+        self.windows = WindowsCard(theme, _USUAL_WINDOW, self.choose_window)
+        self.trends = Trends(theme)
+        self.numbers = NumbersCard(theme)
+        self.who = ResponsibilityCard(theme, self._act)
+        self.events = EventsCard(theme, session.store.label)
+        for part in self._parts():
+            part.setParent(self)
+        self.trends.setParent(self)
+        self.trends.read_out.connect(lambda _: self._redraw())
+        self._moment: Moment | None = None
+        self._dress()
+
+    # -- what the window tells ------------------------------------------------------------------------------
+
+    def show_moment(self, moment: Moment, changes: Changes) -> None:
+        """Show the bed as it stands; take what has come for it."""
+        self._moment = moment
+        tile = self._session.store.tiles.get(self.bed)
+        if tile is None:
+            return
+        if self._asked_boot != self._session.store.boot:
+            self._asked_boot = self._session.store.boot
+            self._ask_entries()
+            self._ask_past()
+        if moment.now - self._asked_at >= _ASK_AGAIN_MS:
+            self._ask_past()
+        self._take(changes)
+        store = self._session.store
+        self.head.show_face(head_face(compose(tile, store, moment), tile))
+        self.who.show_need(leading(tile), staff_picture(tile, moment), store, moment, store.link.commands_allowed)
+        run = self._run(tile)
+        if run is not None:
+            aside = f"{len(tile.runs)} pumps: key P shows the other" if len(tile.runs) > 1 else ""
+            self.numbers.show_figures(figures_of(tile, run, store, moment), aside)
+            self._keep_up(tile, run)
+        if changes.replies or moment.now - self._drawn_at >= _DRAW_EVERY_MS or moment.now < self._drawn_at:
+            self._redraw()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Show in another theme."""
+        self._theme = theme
+        for part in self._parts():
+            part.set_theme(theme)
+        self.trends.set_theme(theme)
+        self._dress()
+        self._redraw()
+
+    def take_key(self, event: QKeyEvent) -> bool:
+        """Take a key that belongs to this page; false: it is the window's."""
+        key, text = event.key(), event.text()
+        if text in WINDOWS:
+            self.choose_window(text)
+        elif key in _STEPS:
+            self.trends.step(_STEPS[Qt.Key(key)], self._past)
+        elif key == Qt.Key.Key_Home:
+            self.trends.away()
+        elif key in _PAGES:
+            beds = self._session.store.beds()
+            if self.bed in beds:
+                self._go(beds[(beds.index(self.bed) + _PAGES[Qt.Key(key)]) % len(beds)])
+        elif text.lower() == "p":
+            self._other_pump()
+        elif text.lower() in ACT_OF_KEY:
+            self._act(ACT_OF_KEY[text.lower()])
+        else:
+            return False
+        return True
+
+    def choose_window(self, key: str) -> None:
+        """Show another stretch of time, by its key."""
+        self._past = Past(WINDOWS[key])
+        self.windows.choose(key)
+        self.trends.away()
+        self._ask_past()
+
+    # -- the past -------------------------------------------------------------------------------------------
+
+    def _ask_past(self) -> None:
+        tile = self._session.store.tiles.get(self.bed)
+        run = self._run(tile) if tile is not None else None
+        if run is None or self._moment is None:
+            return
+        now = self._asked_at = self._moment.now
+        self._request = f"page:{uuid.uuid4().hex[:16]}"
+        self._session.ask(
+            AskHistory(
+                request=self._request,
+                bed=self.bed,
+                slot=run.description.slot,
+                quantities=quantities_of(panels_of(run)),
+                begin=max(0, now - self._past.window_ms),
+                end=now,
+                width_ms=self._past.width_ms,
+            )
+        )
+
+    def _ask_entries(self) -> None:
+        self._entries_request = f"page:{uuid.uuid4().hex[:16]}"
+        self._session.ask(AskEntries(request=self._entries_request, bed=self.bed, most=_ENTRIES))
+
+    def _take(self, changes: Changes) -> None:
+        for reply in changes.replies:
+            if isinstance(reply, History) and reply.request == self._request:
+                self._past.merge(reply.series)
+            elif isinstance(reply, Entries) and reply.request == self._entries_request:
+                self.events.begin(reply.entries)
+        for entry in changes.entries:
+            if entry.bed == self.bed:
+                self.events.add(entry)
+
+    def _keep_up(self, tile: TileView, run: RunView) -> None:
+        for quantity in quantities_of(panels_of(run)):
+            latest = self._session.store.readings.latest(self.bed, run.description.slot, quantity)
+            if latest is not None:
+                self._past.add(quantity, latest.read_at, latest.value)
+
+    # -- drawing --------------------------------------------------------------------------------------------
+
+    def _redraw(self) -> None:
+        tile = self._session.store.tiles.get(self.bed)
+        run = self._run(tile) if tile is not None else None
+        if tile is None or run is None or self._moment is None:
+            return
+        self._drawn_at = self._moment.now
+        by_hand = tile.origin is Origin.ENTERED
+        interval = round(tile.interval_s * SECOND)
+        picture = TrendPicture(
+            panels=panels_of(run),
+            run=run,
+            now=self._moment.now,
+            by_hand=by_hand,
+            least_gap_ms=self._past.window_ms
+            if by_hand
+            else max(3 * interval, 45 * SECOND, 2 * self._past.width_ms),
+            live=not tile.stale and not self._moment.veiled,
+            orders=tile.orders,
+            zone=self._moment.zone,
+        )
+        self.events.set_zone(self._moment.zone)
+        self.trends.draw(self._past, picture)
+
+    def _run(self, tile: TileView) -> RunView | None:
+        if not tile.runs:
+            return None
+        return tile.runs[self._slot % len(tile.runs)]
+
+    def _other_pump(self) -> None:
+        tile = self._session.store.tiles.get(self.bed)
+        if tile is not None and len(tile.runs) > 1:
+            self._slot += 1
+            self._past = Past(self._past.window_ms)
+            self._ask_past()
+            if self._moment is not None:
+                self.show_moment(self._moment, Changes())
+
+    def _act(self, act: Act) -> None:
+        self._answering.act(act, self.bed)
+
+    # -- geometry -------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the parts out: trends at the left, numbers in the middle, people and events at the right."""
+        super().resizeEvent(event)
+        wide, high = self.width(), self.height()
+        inner = wide - 2 * _MARGIN
+        self.head.setGeometry(_MARGIN, 4, inner, HEAD_H)
+        top = 4 + HEAD_H + _GAP
+        below = high - top - 8
+        right_w = max(300, round(inner * 0.21))
+        middle_w = max(330, round(inner * 0.215))
+        left_w = inner - right_w - middle_w - 2 * _GAP
+        self.windows.setGeometry(_MARGIN, top, left_w, _BAR_H)
+        self.trends.setGeometry(_MARGIN, top + _BAR_H, left_w, below - _BAR_H)
+        self.numbers.setGeometry(_MARGIN + left_w + _GAP, top, middle_w, below)
+        right = _MARGIN + left_w + middle_w + 2 * _GAP
+        who_h = 580 if below >= 800 else round(below * 0.66)
+        self.who.setGeometry(right, top, right_w, who_h)
+        self.events.setGeometry(right, top + who_h + _GAP, right_w, below - who_h - _GAP)
+
+    def _parts(self) -> tuple[Card, ...]:
+        return (self.head, self.windows, self.numbers, self.who, self.events)
+
+    def _dress(self) -> None:
+        palette = QPalette(self.palette())
+        palette.setColor(QPalette.ColorRole.Window, qcolor(self._theme.ground))
+        self.setPalette(palette)
+        self.setAutoFillBackground(True)

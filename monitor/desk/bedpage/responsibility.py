@@ -1,0 +1,163 @@
+"""Who has it: the staff with a name and what happened on each rung, and the four answers."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QPushButton
+
+from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.view import EpisodeView, LadderView, RungState, RungView
+from monitor.desk import words
+from monitor.desk.answering import Act
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.need import need_of
+from monitor.desk.paint.fonts import font
+from monitor.desk.paint.pens import outline_box, pen
+from monitor.desk.paint.plates import draw_name_plate
+from monitor.desk.paint.staff import REST, StaffPicture, draw_staff
+from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.store import Store
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import holder_words, next_call
+from shared.look.palette import Theme
+from shared.look.tile import Rect
+
+_KEYS = (
+    (Act.SEEN, "Seen", "S"),
+    (Act.TAKE, "Take", "T"),
+    (Act.PASS_ON, "Pass on", "N"),
+    (Act.BY_PHONE, "Help by phone", "A"),
+)
+_STAFF_W, _RUNG_H = 50.0, 58.0
+
+
+class ResponsibilityCard(Card):
+    """The ladder of the bed's leading need, in full. ``act`` does what a button says."""
+
+    def __init__(self, theme: Theme, act: Callable[[Act], None]) -> None:
+        super().__init__("Who has it", theme)
+        self.episode: EpisodeView | None = None
+        self.picture: StaffPicture = REST
+        self._moment: Moment | None = None
+        self._store: Store | None = None
+        self.buttons: dict[Act, QPushButton] = {}
+        for name, label, key in _KEYS:
+            button = QPushButton(f"{label}    {key}", self)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            button.setAutoDefault(False)
+            button.setDefault(False)
+            button.clicked.connect(lambda _=False, chosen=name: act(chosen))
+            self.buttons[name] = button
+        self._dress()
+
+    def show_need(
+        self, episode: EpisodeView | None, picture: StaffPicture, store: Store, moment: Moment, allowed: bool
+    ) -> None:
+        """Show the leading need (or that there is none), and whether answers can be given."""
+        self.episode, self.picture, self._store, self._moment = episode, picture, store, moment
+        for button in self.buttons.values():
+            button.setEnabled(allowed and episode is not None)
+        self.update()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Paint in another theme."""
+        super().set_theme(theme)
+        self._dress()
+
+    def lay_out(self) -> float:
+        """Place the buttons at the foot; give where they begin."""
+        high = 72 if self.height() >= 560 else 46
+        wide = (self.width() - 2 * PAD - 12) // 2
+        top = self.height() - 2 * high - 12 - PAD
+        for place, (name, _, _) in enumerate(_KEYS):
+            column, row = place % 2, place // 2
+            self.buttons[name].setGeometry(PAD + column * (wide + 12), top + row * (high + 12), wide, high)
+        return float(top)
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint staff, names and who has it."""
+        foot = self.lay_out()
+        if self.episode is None or self._moment is None or self._store is None:
+            draw_text(painter, PAD, self.top + 22, "Nobody is called for this bed.", 15, False, self.theme.ink_2)
+            draw_text(
+                painter, PAD, self.top + 44, "No alert is no evidence of safety.", 13, False, self.theme.ink_3
+            )
+            return
+        plate = QRectF(PAD, foot - 44, self.width() - 2 * PAD, 34)
+        self._holder(painter, plate)
+        if self.episode.ladder is None:
+            said = "Ended, not seen" if self.episode.over else "On the tile only: nobody is called"
+            draw_text(painter, PAD, self.top + 22, said, 15, False, self.theme.ink_2)
+            return
+        self._ladder(painter, self.episode.ladder, plate.top() - 10)
+
+    def _ladder(self, painter: QPainter, ladder: LadderView, bottom: float) -> None:
+        room = bottom - self.top - 4
+        k = min(1.0, room / (5 * _RUNG_H))
+        rect = Rect(PAD + 4, self.top + 4, _STAFF_W * k, 286 * k)
+        draw_staff(painter, rect, self.picture, self.theme, k)
+        for number, rung in enumerate(ladder.rungs):
+            base = rect.y + rect.h - (number + 0.5) * _RUNG_H * k + 4 * k
+            self._rung_words(painter, rung, base, k)
+
+    def _rung_words(self, painter: QPainter, rung: RungView, middle: float, k: float) -> None:
+        assert self._moment is not None
+        assert self._store is not None
+        left = PAD + _STAFF_W * k + 22
+        room = self.width() - left - PAD
+        role = RUNG_LABEL[Rung(rung.rung)]
+        who = self._store.label(rung.person) if rung.person else role
+        when = words.hhmm(rung.at, self._moment.zone) if rung.at is not None else ""
+        said = {
+            RungState.EMPTY: "not reached",
+            RungState.NEXT: f"called in {words.countdown((rung.at or 0) - self._moment.second)} if still nobody",
+            RungState.CALLED: f"called {when}",
+            RungState.SKIPPED: "nobody: skipped",
+            RungState.HELD: f"called {when}, held",
+        }[rung.state]
+        name = fit_text(who, room, 15, rung.state in (RungState.CALLED, RungState.HELD), smallest=12)
+        bold = rung.state in (RungState.CALLED, RungState.HELD)
+        draw_text(painter, left, middle - 1, name.lines[0], name.px, bold, self.theme.ink)
+        below = fit_text(said, room, 13, False, smallest=11)
+        draw_text(painter, left, middle + 16 * max(k, 0.8), below.lines[0], below.px, False, self.theme.ink_2)
+
+    def _holder(self, painter: QPainter, plate: QRectF) -> None:
+        assert self.episode is not None
+        assert self._moment is not None
+        assert self._store is not None
+        holder = self.episode.holder
+        if holder is not None:
+            name = holder_words(holder, self._store, self._moment)
+            draw_name_plate(
+                painter,
+                plate,
+                name,
+                f"calls again in {words.countdown(holder.until - self._moment.second)}",
+                self.theme,
+            )
+            return
+        outline_box(painter, plate, 4, pen(self.theme.priority[need_of(self.episode)], 1.5))
+        seen = [self._store.label(name) for name in self.episode.seen_by]
+        helping = [f"{self._store.label(name)} helps by phone" for name in self.episode.advising]
+        parts = [*helping, *([f"Seen by {', '.join(seen)}"] if seen else []), "Nobody has it"]
+        following = "" if self.episode.over else next_call(self.episode, self._moment)[0]
+        text = " · ".join([*parts, following]) if following else " · ".join(parts)
+        fitted = fit_text(text, plate.width() - 20, 15, True, smallest=11, most_lines=2)
+        step = fitted.px * 1.05
+        base = plate.center().y() + fitted.px * 0.36 - (len(fitted.lines) - 1) * step / 2
+        for number, line in enumerate(fitted.lines):
+            draw_text(painter, plate.left() + 10, base + number * step, line, fitted.px, True, self.theme.ink)
+
+    def _dress(self) -> None:
+        theme = self.theme
+        for name, button in self.buttons.items():
+            button.setFont(font(17, True))
+            back = theme.state.held_plate if name is Act.TAKE else theme.tile
+            edge = theme.state.taken if name is Act.TAKE else theme.rule_strong
+            button.setStyleSheet(
+                f"QPushButton {{ background: {back}; color: {theme.ink}; border: 1.5px solid {edge};"
+                " border-radius: 6px; }"
+                f"QPushButton:disabled {{ color: {theme.ink_3}; background: {theme.trough}; }}"
+                f"QPushButton:focus {{ border: 3px solid {theme.focus}; }}"
+            )

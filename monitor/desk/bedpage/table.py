@@ -1,0 +1,64 @@
+"""The table of numbers: as many rows as fit, never cut through; what does not fit is said."""
+
+from PySide6.QtGui import QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.figures import LOST, Figure
+from monitor.desk.paint.pens import pen
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from shared.look.palette import Theme
+
+_ROW = 31.0
+_LEAST_ROW = 21.0
+
+
+class NumbersCard(Card):
+    """Label, value with unit, target and limit, kind and age."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__("Numbers", theme)
+        self.figures: tuple[Figure, ...] = ()
+
+    def show_figures(self, figures: tuple[Figure, ...], aside: str) -> None:
+        """Show these rows."""
+        if (figures, aside) != (self.figures, self.aside):
+            self.figures, self.aside = figures, aside
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint the rows."""
+        room = self.height() - self.top - 8
+        rows = max(1, len(self.figures))
+        row = max(_LEAST_ROW, min(_ROW, room / rows))
+        fits = int(room // row)
+        shown = self.figures if fits >= len(self.figures) else self.figures[: fits - 1]
+        for place, figure in enumerate(shown):
+            self._row(painter, self.top + place * row, row, figure)
+        if len(shown) < len(self.figures):
+            more = f"{len(self.figures) - len(shown)} more do not fit here"
+            draw_text(painter, PAD, self.top + fits * row - 6, more, 12, False, self.theme.ink_3)
+
+    def _row(self, painter: QPainter, top: float, row: float, figure: Figure) -> None:
+        theme, wide = self.theme, self.width()
+        base = top + row * 0.68
+        painter.setPen(pen(theme.rule, 1))
+        painter.drawLine(int(PAD), int(top + row), int(wide - PAD), int(top + row))
+        label = fit_text(figure.label, wide * 0.33 - PAD, 13, False, smallest=11, most_lines=1)
+        draw_text(painter, PAD, base, label.lines[0], label.px, False, theme.ink_2)
+        value_px = 19 if row >= 26 else 15
+        colour = theme.ink_3 if figure.value == LOST else theme.ink
+        draw_text(painter, wide * 0.49, base, figure.value, value_px, figure.value != LOST, colour, Align.RIGHT)
+        draw_text(painter, wide * 0.49 + 5, base, figure.unit, 11, False, theme.ink_3)
+        beside = [f"target {figure.target}" if figure.target else "", figure.limit]
+        words = "  ".join(part for part in beside if part)
+        kind = " · ".join(part for part in (figure.kind, figure.age) if part)
+        left, right = wide * 0.49 + 64, wide - PAD
+        if words and kind and row >= 28:
+            self._small(painter, left, right, base - 7, words, False)
+            self._small(painter, left, right, base + 6, kind, figure.old)
+        else:
+            self._small(painter, left, right, base, kind if figure.old else words or kind, figure.old)
+
+    def _small(self, painter: QPainter, left: float, right: float, base: float, words: str, bold: bool) -> None:
+        fitted = fit_text(words, right - left, 12, bold, smallest=11, most_lines=1)
+        draw_text(painter, right, base, fitted.lines[0], fitted.px, bold, self.theme.ink_2, Align.RIGHT)

@@ -1,0 +1,346 @@
+"""The trends of a bed page on one time axis: bands, limits, events, gaps that are never bridged, a crosshair."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import tzinfo
+
+import numpy as np
+import pyqtgraph as pg
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QGraphicsRectItem, QHBoxLayout, QWidget
+
+from monitor.core.view import RunView
+from monitor.desk import words
+from monitor.desk.bedpage.panels import LineSpec, PanelSpec
+from monitor.desk.bedpage.past import Floats, Line, Past, gaps
+from monitor.desk.paint.fonts import font
+from monitor.desk.paint.pens import pen
+from monitor.desk.paint.text import draw_text, fit_text, format_number
+from monitor.desk.palette import qcolor
+from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.look.palette import Theme
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+ENDS_W = 128
+_STEPS_MS = (MINUTE, 2 * MINUTE, 5 * MINUTE, 10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR)
+_MOST_LABELS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class TrendPicture:
+    """What the trends show at one moment."""
+
+    panels: tuple[PanelSpec, ...]
+    run: RunView
+    now: Instant
+    by_hand: bool
+    least_gap_ms: int
+    live: bool
+    orders: tuple[Instant, ...]
+    zone: tzinfo | None
+
+
+class _Clock(pg.AxisItem):  # type: ignore[misc]
+    """The time axis: hh:mm of the hub's clock."""
+
+    zone: tzinfo | None = None
+
+    def tickValues(self, low: float, high: float, size: float) -> list[tuple[float, list[float]]]:
+        """Give round times."""
+        span = (high - low) * SECOND
+        step = next((s for s in _STEPS_MS if span / s <= _MOST_LABELS), 24 * HOUR) / SECOND
+        first = math.ceil(low / step) * step
+        return [(step, [first + i * step for i in range(int((high - first) // step) + 1)])]
+
+    def tickStrings(self, values: Sequence[float], scale: float, spacing: float) -> list[str]:
+        """Write them."""
+        return [words.hhmm(round(value * SECOND), self.zone) for value in values]
+
+
+class _Scale(pg.AxisItem):  # type: ignore[misc]
+    """A value axis whose numbers are written as everywhere else."""
+
+    def tickStrings(self, values: Sequence[float], scale: float, spacing: float) -> list[str]:
+        """Write them, with a real minus."""
+        decimals = max(0, -math.floor(math.log10(spacing))) if spacing < 1 else 0
+        return [format_number(value, decimals) for value in values]
+
+
+class Trends(QWidget):
+    """Panels one above the other and, at their right, each series' name and number.
+
+    Signals:
+        read_out: the crosshair stands at a time (ms); 0: it is away, numbers are the newest.
+    """
+
+    read_out = Signal(object)
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self.theme = theme
+        self.view = pg.GraphicsLayoutWidget()
+        self.view.ci.layout.setSpacing(4)
+        self.ends = _Ends(theme)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(6, 4, 4, 4)
+        row.setSpacing(0)
+        row.addWidget(self.view, 1)
+        row.addWidget(self.ends)
+        self.view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.view.scene().sigMouseMoved.connect(self._moved)
+        self.plots: list[pg.PlotItem] = []
+        self._lines: list[Line] = []
+        self._panels: tuple[PanelSpec, ...] = ()
+        self._picture: TrendPicture | None = None
+        self._cursor: Instant | None = None
+        self._dress()
+
+    def set_theme(self, theme: Theme) -> None:
+        """Draw in another theme."""
+        self.theme = self.ends.theme = theme
+        self._panels = ()
+        self._dress()
+
+    def draw(self, past: Past, picture: TrendPicture) -> None:
+        """Draw the window that ends now."""
+        if picture.panels != self._panels:
+            self._build(picture.panels)
+        self._picture = picture
+        _Clock.zone = picture.zone
+        begin = (picture.now - past.window_ms) / SECOND
+        for plot, panel in zip(self.plots, picture.panels, strict=True):
+            self._panel(plot, panel, past, picture)
+            plot.setXRange(begin, picture.now / SECOND, padding=0)
+        self._show_ends(past)
+
+    def step(self, columns: int, past: Past) -> None:
+        """Move the crosshair by columns; the first step puts it at the newest."""
+        if self._picture is None:
+            return
+        newest = self._picture.now // past.width_ms * past.width_ms
+        at = newest if self._cursor is None else self._cursor + columns * past.width_ms
+        self._cursor = max(newest - past.window_ms + past.width_ms, min(newest, at))
+        self.draw(past, self._picture)
+        self.read_out.emit(self._cursor)
+
+    def away(self) -> None:
+        """Take the crosshair away."""
+        self._cursor = None
+        self.read_out.emit(0)
+
+    def _moved(self, position: object) -> None:
+        if not self.plots:
+            return
+        box = self.plots[0].vb
+        seconds = box.mapSceneToView(position).x()
+        if self._picture is not None and box.viewRange()[0][0] <= seconds <= box.viewRange()[0][1]:
+            self._cursor = round(seconds * SECOND)
+            self.read_out.emit(self._cursor)
+
+    def _dress(self) -> None:
+        self.view.setBackground(qcolor(self.theme.tile))
+        self.setStyleSheet(f"background: {self.theme.tile}; border-radius: 6px;")
+
+    def _build(self, panels: tuple[PanelSpec, ...]) -> None:
+        self.view.clear()
+        self.plots, self._panels = [], panels
+        for number, panel in enumerate(panels):
+            last = number == len(panels) - 1
+            plot = self.view.addPlot(
+                row=number, col=0, axisItems={"bottom": _Clock("bottom"), "left": _Scale("left")}
+            )
+            self.view.ci.layout.setRowStretchFactor(number, panel.share)
+            plot.setMenuEnabled(False)
+            plot.hideButtons()
+            plot.setMouseEnabled(False, False)
+            for side in ("left", "bottom"):
+                axis = plot.getAxis(side)
+                axis.setPen(qcolor(self.theme.rule))
+                axis.setTextPen(qcolor(self.theme.ink_2))
+                axis.setStyle(tickFont=font(12, False), tickLength=-4)
+            plot.getAxis("left").setWidth(46)
+            plot.getAxis("bottom").setStyle(showValues=last)
+            plot.getAxis("bottom").setHeight(24 if last else 4)
+            plot.showGrid(x=False, y=True, alpha=0.18)
+            if self.plots:
+                plot.setXLink(self.plots[0])
+            self.plots.append(plot)
+
+    def _panel(self, plot: pg.PlotItem, panel: PanelSpec, past: Past, picture: TrendPicture) -> None:
+        plot.clear()
+        lines = [self._line_of(past, spec, picture.now) for spec in panel.lines]
+        low, high, own = _range_of(panel, lines)
+        plot.setYRange(low, high, padding=0.02)
+        title = f"{panel.title} · own scale" if own else panel.title
+        first = panel.lines[0].quantity
+        self._band_and_limits(plot, picture.run, first, picture)
+        for begin, end in gaps(lines[0], picture.least_gap_ms):
+            self._gap(plot, begin, end, low, high)
+        for moment in picture.orders:
+            self._event(plot, moment)
+        for spec, line in zip(panel.lines, lines, strict=True):
+            self._series(plot, spec, line, picture)
+        if self._cursor is not None:
+            mark = pg.InfiniteLine(self._cursor / SECOND, pen=pg.mkPen(qcolor(self.theme.focus), width=1.5))
+            plot.addItem(mark, ignoreBounds=True)
+        label = pg.LabelItem(title, color=qcolor(self.theme.ink))
+        label.item.setFont(font(13, True))
+        label.setParentItem(plot.vb)
+        for old in [item for item in plot.vb.childItems() if isinstance(item, pg.LabelItem) and item is not label]:
+            old.setParentItem(None)
+            if old.scene() is not None:
+                old.scene().removeItem(old)
+        label.setPos(2, -3)
+
+    def _line_of(self, past: Past, spec: LineSpec, now: Instant) -> Line:
+        line = past.resistance(now) if spec.quantity is Q.OXYGENATOR_RESISTANCE else past.line(spec.quantity, now)
+        if spec.per == 1.0:
+            return line
+        return Line(line.at, line.low / spec.per, line.high / spec.per, line.last / spec.per)
+
+    def _series(self, plot: pg.PlotItem, spec: LineSpec, line: Line, picture: TrendPicture) -> None:
+        colour = qcolor(self.theme.series[spec.hue])
+        seconds = line.at / SECOND
+        if picture.by_hand:
+            read = ~np.isnan(line.last)
+            dots = pg.ScatterPlotItem(
+                seconds[read], line.last[read], symbol="s", size=7, pen=None, brush=QBrush(colour)
+            )
+            plot.addItem(dots)
+            return
+        # Smallest and largest of each column, one after the other: a spike survives any zoom.
+        x, y = np.repeat(seconds, 2), np.column_stack((line.low, line.high)).ravel()
+        style = pg.mkPen(colour, width=1.8)
+        if spec.dash:
+            style.setDashPattern(list(spec.dash))
+            x, y = seconds, line.last
+        plot.addItem(pg.PlotCurveItem(x, y, pen=style, connect="finite"))
+        read = np.flatnonzero(~np.isnan(line.last))
+        if picture.live and read.size:
+            at = read[-1]
+            plot.addItem(pg.ScatterPlotItem([seconds[at]], [line.last[at]], size=7, pen=None, brush=QBrush(colour)))
+
+    def _band_and_limits(self, plot: pg.PlotItem, run: RunView, quantity: Q, picture: TrendPicture) -> None:
+        low, high = run.limits.get(quantity, (None, None))
+        target = run.targets.get(quantity)
+        if target is not None and quantity is Q.PUMP_FLOW:
+            band = pg.LinearRegionItem(
+                (0.85 * target, 1.15 * target), "horizontal", QBrush(qcolor(self.theme.band)), movable=False
+            )
+            for edge in band.lines:
+                edge.setPen(pg.mkPen(None))
+            band.setZValue(-20)
+            plot.addItem(band, ignoreBounds=True)
+        dashed = QPen(qcolor(self.theme.rule_strong), 0, Qt.PenStyle.DashLine)
+        for limit in (low, high):
+            if limit is not None:
+                plot.addItem(pg.InfiniteLine(limit, 0, pen=dashed), ignoreBounds=True)
+        dotted = QPen(qcolor(self.theme.rule_strong), 0, Qt.PenStyle.DotLine)
+        baseline = run.order_baseline.get(quantity, run.baseline.get(quantity))
+        if baseline is not None:
+            plot.addItem(pg.InfiniteLine(baseline, 0, pen=dotted), ignoreBounds=True)
+
+    def _gap(self, plot: pg.PlotItem, begin: Instant, end: Instant, low: float, high: float) -> None:
+        hatch = QGraphicsRectItem(QRectF(begin / SECOND, low, (end - begin) / SECOND, high - low))
+        hatch.setPen(QPen(Qt.PenStyle.NoPen))
+        brush = QBrush(qcolor(self.theme.hatch), Qt.BrushStyle.BDiagPattern)
+        brush.setTransform(plot.vb.childGroup.sceneTransform().inverted()[0])
+        hatch.setBrush(brush)
+        hatch.setZValue(-10)
+        plot.addItem(hatch, ignoreBounds=True)
+
+    def _event(self, plot: pg.PlotItem, moment: Instant) -> None:
+        dotted = QPen(qcolor(self.theme.rule_strong), 0, Qt.PenStyle.DotLine)
+        plot.addItem(pg.InfiniteLine(moment / SECOND, 90, pen=dotted), ignoreBounds=True)
+
+    def _show_ends(self, past: Past) -> None:
+        assert self._picture is not None
+        picture = self._picture
+        rows: list[_End] = []
+        for plot, panel in zip(self.plots, picture.panels, strict=True):
+            box = plot.vb.sceneBoundingRect()
+            for place, spec in enumerate(panel.lines):
+                line = self._line_of(past, spec, picture.now)
+                value = _value_at(line, self._cursor)
+                y = box.top() + box.height() * (place + 0.5) / len(panel.lines)
+                rows.append(_End(y, spec, value if value is None else value * spec.per))
+        at = words.clock(self._cursor, picture.zone) if self._cursor is not None else ""
+        self.ends.show_rows(tuple(rows), at, picture.live)
+
+
+@dataclass(frozen=True, slots=True)
+class _End:
+    y: float
+    spec: LineSpec
+    value: float | None
+
+
+class _Ends(QWidget):
+    """Names and numbers at the lines' ends; with the crosshair, the numbers at its time."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__()
+        self.theme = theme
+        self.rows: tuple[_End, ...] = ()
+        self.at = ""
+        self.live = True
+        self.setFixedWidth(ENDS_W)
+
+    def show_rows(self, rows: tuple[_End, ...], at: str, live: bool) -> None:
+        """Show these."""
+        if (rows, at, live) != (self.rows, self.at, self.live):
+            self.rows, self.at, self.live = rows, at, live
+            self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint a dash sample, the name and the number of each series."""
+        painter = QPainter(self)
+        painter.fillRect(self.rect(), qcolor(self.theme.tile))
+        for row in self.rows:
+            style = pen(self.theme.series[row.spec.hue], 2)
+            if row.spec.dash:
+                style.setDashPattern([part / 2 for part in row.spec.dash])
+            painter.setPen(style)
+            painter.drawLine(6, int(row.y - 12), 26, int(row.y - 12))
+            name = fit_text(row.spec.label, ENDS_W - 36, 13, False, smallest=11, most_lines=1)
+            draw_text(painter, 32, row.y - 8, name.lines[0], name.px, False, self.theme.ink_2)
+            lost = row.value is None or (not self.live and not self.at)
+            text = "--" if lost or row.value is None else words.reading(row.spec.quantity, row.value)
+            wide = draw_text(painter, 6, row.y + 14, text, 20, True, self.theme.ink)
+            draw_text(
+                painter, 10 + wide, row.y + 14, CATALOGUE[row.spec.quantity].unit, 11, False, self.theme.ink_3
+            )
+        if self.at:
+            draw_text(painter, 6, self.height() - 6, f"at {self.at}", 13, True, self.theme.focus)
+        painter.end()
+
+
+def _range_of(panel: PanelSpec, lines: list[Line]) -> tuple[float, float, bool]:
+    """Give the panel's scale, widened where readings go beyond it; then it is its own and says so."""
+    low, high = panel.scale
+    ends: list[Floats] = [part for line in lines for part in (line.low, line.high)]
+    values = np.concatenate(ends)
+    values = values[~np.isnan(values)]
+    if not values.size:
+        return low, high, False
+    lowest, highest = float(values.min()), float(values.max())
+    own = lowest < low or highest > high
+    pad = 0.05 * (high - low)
+    return (
+        min(low, lowest - pad if lowest < low else low),
+        max(high, highest + pad if highest > high else high),
+        own,
+    )
+
+
+def _value_at(line: Line, cursor: Instant | None) -> float | None:
+    """Give the last value of the cursor's column, or the newest; a gap has none."""
+    if cursor is None:
+        read = line.last[~np.isnan(line.last)]
+        return float(read[-1]) if read.size else None
+    place = int(np.searchsorted(line.at, cursor, side="right")) - 1
+    value = float(line.last[place]) if 0 <= place < line.last.size else math.nan
+    return None if math.isnan(value) else value

@@ -1,0 +1,52 @@
+"""The bar of time windows above the trends: the chosen one is filled; each says its key."""
+
+from collections.abc import Callable, Mapping
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QMouseEvent, QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.pens import fill_box, outline_box, pen
+from monitor.desk.paint.text import Align, draw_text
+from shared.look.palette import Theme
+
+WORDS: Mapping[str, str] = {"1": "15 min", "2": "1 h", "3": "4 h", "4": "12 h", "5": "24 h", "6": "72 h"}
+_LEFT, _STEP, _WIDE, _HIGH = 100.0, 84.0, 76.0, 26.0
+
+
+class WindowsCard(Card):
+    """Buttons for the windows; ``chosen`` is told the key of the one that was pressed."""
+
+    def __init__(self, theme: Theme, key: str, chosen: Callable[[str], None]) -> None:
+        super().__init__("", theme)
+        self.key = key
+        self._chosen = chosen
+
+    def choose(self, key: str) -> None:
+        """Mark a window as the one that is shown."""
+        self.key = key
+        self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint the title and the buttons."""
+        theme = self.theme
+        draw_text(painter, PAD, 27, "Trends", 17, True, theme.ink)
+        for key, box in self._boxes().items():
+            on = key == self.key
+            if on:
+                fill_box(painter, box, 4, theme.ink)
+            outline_box(painter, box, 4, pen(theme.rule_strong, 1))
+            colour = theme.tile if on else theme.ink_2
+            draw_text(painter, box.center().x() - 6, box.center().y() + 5, WORDS[key], 13, on, colour, Align.CENTRE)
+            draw_text(painter, box.right() - 5, box.center().y() + 5, key, 11, False, colour, Align.RIGHT)
+        words = "arrows: read off, Home: now"
+        draw_text(painter, self.width() - PAD, 27, words, 13, False, theme.ink_3, Align.RIGHT)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Choose the window under the pointer."""
+        for key, box in self._boxes().items():
+            if box.contains(event.position()):
+                self._chosen(key)
+
+    def _boxes(self) -> dict[str, QRectF]:
+        return {key: QRectF(_LEFT + n * _STEP, 8, _WIDE, _HIGH) for n, key in enumerate(WORDS)}
