@@ -14,6 +14,7 @@ from monitor.desk.paint.plates import Ground, draw_mark_block, draw_need_plate
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.tile.face import Face, Plate
 from shared.look.palette import Theme
+from shared.messages import Origin
 
 HEAD_H = 78
 
@@ -26,6 +27,15 @@ class HeadFace:
     run_words: str
     episode_words: str
     judged: str
+    source: str
+
+
+_SOURCES = {
+    Origin.SIMULATED: "SIMULATED",
+    Origin.REPLAYED: "REPLAYED RECORDING",
+    Origin.ENTERED: "ENTERED BY HAND",
+    Origin.CONSOLE: "",
+}
 
 
 def head_face(face: Face, tile: TileView) -> HeadFace:
@@ -36,7 +46,8 @@ def head_face(face: Face, tile: TileView) -> HeadFace:
     others = [alert.title for alert in lead.alerts if alert.id != lead.lead] if lead is not None else []
     words = f"Episode of {members}: with {', '.join(others)}" if members > 1 else ""
     judged = f"{tile.judged} of {tile.rules} rules judged" if tile.rules else "nothing is watched"
-    return HeadFace(face, runs, words, judged)
+    source = _SOURCES[tile.origin] if tile.origin is not None else ""
+    return HeadFace(face, runs, words, judged, source)
 
 
 class Head(Card):
@@ -64,10 +75,11 @@ class Head(Card):
         draw_text(painter, right, 34, "Board  Esc", 15, False, theme.ink_2, Align.RIGHT)
         draw_text(painter, right, 58, "Page Up, Page Down: other beds", 13, False, theme.ink_3, Align.RIGHT)
         fresh_right = right - text_width("Page Up, Page Down: other beds", 13) - 34
-        draw_text(painter, fresh_right, 34, face.fresh, 15, face.fresh_bold, theme.ink, Align.RIGHT)
+        fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
+        draw_text(painter, fresh_right, 34, fresh, 15, face.fresh_bold, theme.ink, Align.RIGHT)
         draw_text(painter, fresh_right, 58, self.face.judged, 13, False, theme.ink_2, Align.RIGHT)
         left = max(end + 250, self.width() * 0.27)
-        edge = fresh_right - max(text_width(self.face.judged, 13), 120) - 24
+        edge = fresh_right - max(text_width(self.face.judged, 13), text_width(fresh, 15, face.fresh_bold)) - 24
         self._need(painter, QRectF(left, 10, max(120, edge - left), HEAD_H - 20))
 
     def _need(self, painter: QPainter, box: QRectF) -> None:

@@ -70,8 +70,10 @@ class ResponsibilityCard(Card):
         high = 72 if self.height() >= 560 else 46
         wide = (self.width() - 2 * PAD - 12) // 2
         top = self.height() - 2 * high - 12 - PAD
+        px = min(_button_px(f"{label}    {key}", wide - 16) for _, label, key in _KEYS)
         for place, (name, _, _) in enumerate(_KEYS):
             column, row = place % 2, place // 2
+            self.buttons[name].setFont(font(px, True))
             self.buttons[name].setGeometry(PAD + column * (wide + 12), top + row * (high + 12), wide, high)
         return float(top)
 
@@ -116,6 +118,10 @@ class ResponsibilityCard(Card):
             RungState.SKIPPED: "nobody: skipped",
             RungState.HELD: f"called {when}, held",
         }[rung.state]
+        if k < 0.7:
+            line = fit_text(f"{who} · {said}", room, 14, False, smallest=11)
+            draw_text(painter, left, middle + 5, line.lines[0], line.px, False, self.theme.ink)
+            return
         name = fit_text(who, room, 15, rung.state in (RungState.CALLED, RungState.HELD), smallest=12)
         bold = rung.state in (RungState.CALLED, RungState.HELD)
         draw_text(painter, left, middle - 1, name.lines[0], name.px, bold, self.theme.ink)
@@ -152,7 +158,6 @@ class ResponsibilityCard(Card):
     def _dress(self) -> None:
         theme = self.theme
         for name, button in self.buttons.items():
-            button.setFont(font(17, True))
             back = theme.state.held_plate if name is Act.TAKE else theme.tile
             edge = theme.state.taken if name is Act.TAKE else theme.rule_strong
             button.setStyleSheet(
@@ -161,3 +166,8 @@ class ResponsibilityCard(Card):
                 f"QPushButton:disabled {{ color: {theme.ink_3}; background: {theme.trough}; }}"
                 f"QPushButton:focus {{ border: 3px solid {theme.focus}; }}"
             )
+
+
+def _button_px(text: str, room: float) -> float:
+    """Give the largest size, 17 at most, at which a button's words fit."""
+    return fit_text(text, room, 17, True, smallest=12).px

@@ -48,11 +48,11 @@ class NumbersCard(Card):
         value_px = 19 if row >= 26 else 15
         colour = theme.ink_3 if figure.value == LOST else theme.ink
         draw_text(painter, wide * 0.49, base, figure.value, value_px, figure.value != LOST, colour, Align.RIGHT)
-        draw_text(painter, wide * 0.49 + 5, base, figure.unit, 11, False, theme.ink_3)
+        unit = draw_text(painter, wide * 0.49 + 5, base, figure.unit, 11, False, theme.ink_3)
         beside = [f"target {figure.target}" if figure.target else "", figure.limit]
         words = "  ".join(part for part in beside if part)
         kind = " · ".join(part for part in (figure.kind, figure.age) if part)
-        left, right = wide * 0.49 + 64, wide - PAD
+        left, right = wide * 0.49 + unit + 14, wide - PAD
         if words and kind and row >= 28:
             self._small(painter, left, right, base - 7, words, False)
             self._small(painter, left, right, base + 6, kind, figure.old)

@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QMouseEvent, QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import fill_box, outline_box, pen
 from monitor.desk.paint.text import Align, draw_text
 from shared.look.palette import Theme
@@ -40,7 +41,9 @@ class WindowsCard(Card):
             draw_text(painter, box.center().x() - 6, box.center().y() + 5, WORDS[key], 13, on, colour, Align.CENTRE)
             draw_text(painter, box.right() - 5, box.center().y() + 5, key, 11, False, colour, Align.RIGHT)
         words = "arrows: read off, Home: now"
-        draw_text(painter, self.width() - PAD, 27, words, 13, False, theme.ink_3, Align.RIGHT)
+        room = self.width() - PAD - (_LEFT + len(WORDS) * _STEP)
+        if text_width(words, 13) <= room:
+            draw_text(painter, self.width() - PAD, 27, words, 13, False, theme.ink_3, Align.RIGHT)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the window under the pointer."""
