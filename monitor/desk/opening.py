@@ -15,6 +15,8 @@ from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bridge import Bridge
 from monitor.desk.client import Client
 from monitor.desk.session import Session
+from monitor.desk.sound.desk_sound import DeskSound
+from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
 from monitor.desk.window import DeskWindow
 
@@ -69,6 +71,9 @@ def run_desk(
         window.show()
     else:
         window.showMaximized()
+    player = Player()
+    sound = DeskSound(session, window.people, player, window.set_sound_words, time.monotonic)
+    window.changed.connect(sound.changed)
     failures: list[Exception] = []
     saved: list[bool] = []
     opened: list[str] = []
@@ -76,6 +81,7 @@ def run_desk(
     def look() -> None:
         try:
             watch()
+            sound.tick()
             if options.page and not opened and options.page in session.store.tiles:
                 opened.append(options.page)
                 window.go_to(options.page)
@@ -98,6 +104,7 @@ def run_desk(
         finally:
             timer.stop()
             client.stop()
+            player.close()
     if failures:
         raise failures[0]
     return all(saved)

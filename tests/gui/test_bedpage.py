@@ -1,0 +1,219 @@
+"""The bed page: what it shows by support type, what it asks for, and that a gap is never bridged."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QWidget
+from pytestqt.qtbot import QtBot
+
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.grades import Priority, Rung
+from monitor.core.view import TileView
+from monitor.core.wire import AskEntries, AskHistory, Column, Request
+from monitor.desk.answering import Act, Answering
+from monitor.desk.bedpage.event_words import words_of
+from monitor.desk.bedpage.figures import LOST, figures_of
+from monitor.desk.bedpage.page import BedPage
+from monitor.desk.bedpage.panels import panels_of
+from monitor.desk.bedpage.past import COLUMNS, WINDOWS, Past, gaps
+from monitor.desk.link_state import LinkState
+from monitor.desk.palette import load_palette
+from monitor.desk.people import People
+from monitor.desk.session import Session
+from monitor.desk.store import Changes, Store
+from monitor.desk.tile.moment import Moment
+from shared.instant import HOUR, MINUTE, SECOND
+from shared.look.palette import Theme
+from shared.quantities import Quantity as Q
+from shared.support import Support
+from tests.helpers.views import NOW, episode, filled, holder, run, tile
+
+SIZES = [(1920, 950), (1366, 660)]
+DAY, NIGHT = load_palette().day, load_palette().night
+
+
+class Stage:
+    """A page over a store that was filled by hand; what the page asks for is kept."""
+
+    def __init__(self, qtbot: QtBot, view: TileView, theme: Theme = DAY, size: tuple[int, int] = SIZES[0]) -> None:
+        self.asked: list[Request] = []
+        self.store: Store = filled([view])
+        self.session = Session(self.store, self.asked.append)
+        self.told: list[str] = []
+        self.went: list[str] = []
+        answering = Answering(
+            self.session, People(self.store), lambda _: None, lambda text, _: self.told.append(text), lambda: 0.0
+        )
+        self.page = BedPage(view.bed, self.session, answering, theme, self.went.append)
+        qtbot.addWidget(self.page)
+        self.page.resize(*size)
+        self.page.show()
+        self.show()
+
+    def show(self, changes: Changes | None = None, link: LinkState = LinkState.LIVE) -> None:
+        self.page.show_moment(Moment(NOW, link), changes or Changes())
+
+
+def column(at: int, value: float) -> Column:
+    return Column(at=at, low=value, high=value, last=value)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("theme", [DAY, NIGHT], ids=["day", "night"])
+@pytest.mark.parametrize("support", list(Support))
+def test_that_every_support_type_has_a_page_at_every_size(
+    qtbot: QtBot, support: Support, theme: Theme, size: tuple[int, int]
+) -> None:
+    stage = Stage(qtbot, tile(runs=(run(support),), episodes=(episode(),)), theme, size)
+    image = stage.page.grab().toImage()
+    colours = {image.pixel(x, y) for x in range(0, image.width(), 9) for y in range(0, image.height(), 9)}
+    assert len(colours) > 8
+
+
+def test_that_a_bed_without_an_oxygenator_names_none() -> None:
+    view = run(Support.LA_AO)
+    words = " ".join(panel.title + " ".join(line.label for line in panel.lines) for panel in panels_of(view))
+    words += " ".join(
+        f.label for f in figures_of(tile(runs=(view,)), view, filled([tile(runs=(view,))]), Moment(NOW))
+    )
+    assert "oxy" not in words.lower().replace("spo₂", "")
+    assert "Sweep" not in words
+    assert "SvO₂" not in words
+    assert "Outlet P" in words
+
+
+def test_that_the_page_asks_for_the_past_and_the_events_once(qtbot: QtBot) -> None:
+    stage = Stage(qtbot, tile())
+    stage.show()
+    histories = [r for r in stage.asked if isinstance(r, AskHistory)]
+    assert len(histories) == 1
+    assert histories[0].end - histories[0].begin == WINDOWS["3"]
+    assert (histories[0].end - histories[0].begin) // histories[0].width_ms <= COLUMNS
+    assert len([r for r in stage.asked if isinstance(r, AskEntries)]) == 1
+
+
+def test_that_a_number_key_shows_another_window_and_asks_for_it(qtbot: QtBot) -> None:
+    stage = Stage(qtbot, tile())
+    press = QKeyEvent(QKeyEvent.Type.KeyPress, Qt.Key.Key_1, Qt.KeyboardModifier.NoModifier, "1")
+    assert stage.page.take_key(press)
+    asked = [r for r in stage.asked if isinstance(r, AskHistory)][-1]
+    assert asked.end - asked.begin == 15 * MINUTE
+
+
+def test_that_not_live_takes_the_answers_away_and_the_numbers_too(qtbot: QtBot) -> None:
+    stage = Stage(qtbot, tile(episodes=(episode(),)))
+    assert all(button.isEnabled() for button in stage.page.who.buttons.values()) == (
+        stage.store.link.commands_allowed
+    )
+    stage.store.link.state = LinkState.NOT_LIVE
+    stage.show(link=LinkState.NOT_LIVE)
+    assert not any(button.isEnabled() for button in stage.page.who.buttons.values())
+    assert {figure.value for figure in stage.page.numbers.figures} == {LOST}
+
+
+def test_that_no_answer_has_the_focus_by_itself(qtbot: QtBot) -> None:
+    stage = Stage(qtbot, tile(episodes=(episode(priority=Priority.HIGH),)))
+    for button in stage.page.who.buttons.values():
+        assert not button.hasFocus()
+        assert not button.isDefault()
+        assert not button.autoDefault()
+    assert set(stage.page.who.buttons) == {Act.SEEN, Act.TAKE, Act.PASS_ON, Act.BY_PHONE}
+
+
+def test_that_answering_buttons_are_twenty_millimetres_high_on_a_large_page(qtbot: QtBot) -> None:
+    """72 px at 0.277 mm; gloved touch: Chen 2013, Appl Ergon 44:297, plateau at about 20 mm."""
+    stage = Stage(qtbot, tile(episodes=(episode(),)))
+    stage.page.grab()
+    assert all(button.height() >= 72 for button in stage.page.who.buttons.values())
+
+
+def test_that_parts_do_not_overlap(qtbot: QtBot) -> None:
+    for size in SIZES:
+        stage = Stage(qtbot, tile(episodes=(episode(holder=holder()),)), size=size)
+        parts: list[QWidget] = [
+            stage.page.head,
+            stage.page.windows,
+            stage.page.trends,
+            stage.page.numbers,
+            stage.page.who,
+            stage.page.events,
+        ]
+        for place, one in enumerate(parts):
+            assert stage.page.rect().contains(one.geometry())
+            for other in parts[place + 1 :]:
+                assert not one.geometry().intersects(other.geometry())
+
+
+def test_that_a_gap_is_told_and_holds_no_value() -> None:
+    past = Past(WINDOWS["1"])
+    end = NOW // past.width_ms * past.width_ms
+    times = [end - n * SECOND for n in range(800, 0, -1) if not 300 <= n < 500]
+    past.merge({Q.PUMP_FLOW: tuple(column(at, 4.2) for at in times)})
+    line = past.line(Q.PUMP_FLOW, NOW)
+    found = gaps(line, 45 * SECOND)
+    assert len(found) == 1
+    begin, finish = found[0]
+    assert finish - begin == pytest.approx(200 * SECOND, abs=2 * past.width_ms)
+    inside = (line.at >= begin) & (line.at < finish)
+    assert np.isnan(line.last[inside]).all()
+
+
+def test_that_a_spike_survives_the_widest_window() -> None:
+    past = Past(WINDOWS["6"])
+    for minute in range(0, 72 * 60, 5):
+        past.add(Q.PUMP_FLOW, NOW - minute * MINUTE, 4.2)
+    past.add(Q.PUMP_FLOW, NOW - 30 * HOUR + SECOND, 0.4)
+    assert np.nanmin(past.line(Q.PUMP_FLOW, NOW).low) == 0.4
+
+
+def test_that_resistance_is_computed_only_where_blood_flows() -> None:
+    past = Past(WINDOWS["1"])
+    past.add(Q.PRE_OXYGENATOR_PRESSURE, NOW, 220)
+    past.add(Q.POST_OXYGENATOR_PRESSURE, NOW, 190)
+    past.add(Q.PUMP_FLOW, NOW, 4.2)
+    assert past.resistance(NOW).last[-1] == pytest.approx(30 / 4.2)
+    past.add(Q.PUMP_FLOW, NOW + 1, 0.0)
+    assert np.isnan(past.resistance(NOW + 1).last[-1])
+
+
+def test_that_the_crosshair_steps_by_key_and_goes_home(qtbot: QtBot) -> None:
+    stage = Stage(qtbot, tile())
+    past = Past(WINDOWS["3"])
+    for minute in range(240):
+        past.add(Q.PUMP_FLOW, NOW - minute * MINUTE, 4.0 + minute / 1000)
+    stage.page.trends.step(-1, past)
+    stage.page.trends.step(-10, past)
+    assert stage.page.trends.ends.at
+    stage.page.trends.away()
+    stage.show(Changes())
+    stage.page.trends.draw(past, stage.page.trends._picture)  # type: ignore[arg-type]
+    assert stage.page.trends.ends.at == ""
+
+
+def entries() -> Iterator[Entry]:
+    for kind in EntryKind:
+        yield Entry(at=NOW, kind=kind, bed="B7", rung=Rung.CHARGE, person="charge", rule="flow_low",
+                    priority=Priority.MEDIUM, text="Words", where="going")  # fmt: skip
+
+
+def test_that_every_entry_has_words_or_says_nothing_at_all() -> None:
+    silent = {EntryKind.EPISODE_CLOSED, EntryKind.BASELINE}
+    for entry in entries():
+        words = words_of(entry, lambda name: name or "nobody")
+        assert bool(words) != (entry.kind in silent), entry.kind
+        assert "None" not in words
+        assert "_" not in words
+
+
+def test_that_new_entries_stand_above_the_older_ones(qtbot: QtBot) -> None:
+    stage = Stage(qtbot, tile())
+    first = Entry(at=NOW - MINUTE, kind=EntryKind.CALLED, bed="B7", rung=1, person="nurse-7")
+    second = Entry(at=NOW, kind=EntryKind.SEEN, bed="B7", person="charge")
+    other = Entry(at=NOW, kind=EntryKind.SEEN, bed="B8", person="charge")
+    changes = Changes()
+    changes.entries += [first, second, other]
+    stage.show(changes)
+    assert [entry.kind for entry in stage.page.events.entries] == [EntryKind.SEEN, EntryKind.CALLED]
