@@ -1,8 +1,8 @@
 """Responsibility: who knows, who has it, who helps, who passes it on. Two acts, never one: seen is not take.
 
-An answer names the alert and the revision of its episode that the person saw. If something joined, rose or was
-answered since, it is refused with that reason, and the person looks again. The hub orders answers: the later of
-two takes becomes "also responding".
+An answer names the alert and the revision of its episode that the person saw. If the episode has risen, begun anew,
+ended or lost its holder since, it is refused with that reason, and the person looks again. The hub orders answers:
+the later of two takes becomes "also responding".
 """
 
 from monitor.core import ladder as climb
@@ -28,7 +28,7 @@ def answer(handling: Handling, command: Answer) -> str | None:
         return f"there is no bed {command.bed}"
     place = handling.place(command.bed)
     alert = place.alerts.get(command.alert)
-    if alert is None or alert.signal not in LISTED:
+    if alert is None or (alert.episode is None and alert.signal not in LISTED):
         return "this alert is no longer open"
     refusal = _may_answer(handling, command, alert)
     if refusal is not None:

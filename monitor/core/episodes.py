@@ -3,6 +3,9 @@
 The first medium or high alert opens an episode. A later one joins it if a rule of an open member explains it, at
 any time, or if it explains an open member within two minutes. A low belongs to none and is never called. The
 priority of an episode is the highest of its present members; grouping folds, it never lowers.
+
+The revision of an episode rises when an answer to what stood before would be an answer to something else: it began
+anew, rose, is over, or its hold ended. A further member that only joins does not make a take on its way void.
 """
 
 from dataclasses import dataclass
@@ -64,11 +67,11 @@ def end_alert(handling: Handling, alert: AlertState) -> None:
             del place.alerts[alert.id]
         return
     episode = place.episodes[alert.episode]
-    episode.revision += 1
     present = present_members(place, episode)
     if present:
         reclass(handling, place, episode)
         return
+    episode.revision += 1
     episode.ladder = None
     episode.holder = None
     episode.closes_at = handling.now + ms(handling.ladder.timings.episode_closes_s)
@@ -230,6 +233,7 @@ def _begin(handling: Handling, place: BedState | UnitState, episode: EpisodeStat
     if others:
         reclass(handling, place, episode)
         return
+    episode.revision += 1
     episode.holder, episode.also, episode.advising, episode.seen_by = None, [], [], []
     episode.ladder = climb.start(class_of(handling, place, episode), handling.now)
     _call_beside_busy_nurse(handling, episode, alert)
@@ -252,6 +256,7 @@ def _join(handling: Handling, place: BedState | UnitState, episode: EpisodeState
     if ladder is None:
         return
     if promoted:
+        episode.revision += 1
         if episode.holder is not None:
             end_holding(handling, place, episode, EntryKind.HOLD_ENDED, "the priority has risen")
         wanted = class_of(handling, place, episode)
@@ -277,7 +282,6 @@ def _admit(handling: Handling, place: BedState | UnitState, episode: EpisodeStat
     """Make an alert a member, and look for witnesses if it is circuit-critical."""
     episode.members.append(alert.id)
     alert.episode = episode.id
-    episode.revision += 1
     episode.closes_at = None
     if not alert.circuit_critical:
         return
