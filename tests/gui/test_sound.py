@@ -4,16 +4,22 @@ Ranges: IEC 60601-1-8:2006 + A1 + A2, tables 3 and 4; ten pulses of high, three 
 bursts of high were seen second-hand, the rest is from memory. The coding is borrowed, conformance is not claimed.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from pytestqt.qtbot import QtBot
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import Priority
+from monitor.desk.link_state import LinkState
+from monitor.desk.people import People
+from monitor.desk.session import Session
+from monitor.desk.sound.desk_sound import DeskSound
 from monitor.desk.sound.player import Player, SoundState
-from monitor.desk.sound.policy import SoundPolicy
+from monitor.desk.sound.policy import SoundPolicy, waiting_for
 from monitor.desk.sound.tones import BURSTS, HARMONICS, RATE, samples_of
-from tests.helpers.views import episode
+from tests.helpers.views import episode, filled, holder, tile
 
 PULSES = {Priority.HIGH: 10, Priority.MEDIUM: 3, Priority.LOW: 1}
 LENGTHS = {Priority.HIGH: (0.075, 0.2), Priority.MEDIUM: (0.125, 0.25), Priority.LOW: (0.125, 0.25)}
@@ -73,33 +79,74 @@ def sounding(priority: Priority) -> Entry:
 
 
 def test_that_a_new_need_is_heard_at_once_and_again_while_nobody_has_it() -> None:
-    policy, need = SoundPolicy(), episode(priority=Priority.HIGH)
+    policy = SoundPolicy()
     policy.hear([sounding(Priority.HIGH)])
-    assert policy.due([need], None, 0.0) is Priority.HIGH
-    assert policy.due([need], None, 1.0) is None
+    assert policy.due({Priority.HIGH}, 0.0) is Priority.HIGH
+    assert policy.due({Priority.HIGH}, 5.0) is None
     again = BURSTS[Priority.HIGH]
     assert again.again_s is not None
-    assert policy.due([need], None, again.again_s + again.length_s()) is Priority.HIGH
+    assert policy.due({Priority.HIGH}, again.again_s + again.length_s()) is Priority.HIGH
 
 
-def test_that_seen_silences_a_need_for_that_person_alone() -> None:
-    need = episode(priority=Priority.MEDIUM, seen_by=("charge-2",))
-    assert SoundPolicy().due([need], "charge-2", 0.0) is None
-    assert SoundPolicy().due([need], "nurse-1", 0.0) is Priority.MEDIUM
+def test_that_seen_silences_a_need_for_that_person_alone_and_a_take_for_everybody() -> None:
+    seen = episode(priority=Priority.MEDIUM, seen_by=("charge-2",))
+    assert waiting_for([seen], "charge-2") == set()
+    assert waiting_for([seen], "nurse-1") == {Priority.MEDIUM}
+    assert waiting_for([episode(holder=holder())], "nurse-1") == set()
 
 
 def test_that_a_low_is_heard_once() -> None:
     policy = SoundPolicy()
     policy.hear([sounding(Priority.LOW)])
-    assert policy.due([], None, 0.0) is Priority.LOW
-    assert policy.due([], None, 100.0) is None
+    assert policy.due(set(), 0.0) is Priority.LOW
+    assert policy.due(set(), 100.0) is None
 
 
-def test_that_a_high_goes_before_a_medium() -> None:
+def test_that_a_high_goes_first_and_nothing_new_is_lost_behind_it() -> None:
     policy = SoundPolicy()
-    policy.hear([sounding(Priority.MEDIUM), sounding(Priority.HIGH)])
-    needs = [episode(priority=Priority.MEDIUM), episode(priority=Priority.HIGH)]
-    assert policy.due(needs, None, 0.0) is Priority.HIGH
+    policy.hear([sounding(Priority.LOW), sounding(Priority.MEDIUM), sounding(Priority.HIGH)])
+    heard = [policy.due({Priority.HIGH}, second / 4) for second in range(24)]
+    assert [p for p in heard if p] == [Priority.HIGH, Priority.MEDIUM, Priority.LOW]
+
+
+def test_that_bursts_never_overlap() -> None:
+    policy = SoundPolicy()
+    policy.hear([sounding(Priority.HIGH)])
+    begun: list[tuple[float, Priority]] = []
+    for tick in range(400):
+        now = tick / 5
+        if tick % 7 == 0:
+            policy.hear([sounding(Priority.MEDIUM)])
+        burst = policy.due({Priority.HIGH, Priority.MEDIUM}, now)
+        if burst is not None:
+            begun.append((now, burst))
+    for (at, burst), (following, _) in pairwise(begun):
+        assert following >= at + BURSTS[burst].length_s()
+
+
+class Loud:
+    """A player that writes down what it was asked to play."""
+
+    state = SoundState.ON
+
+    def __init__(self) -> None:
+        self.played: list[Priority] = []
+
+    def play(self, priority: Priority) -> bool:
+        self.played.append(priority)
+        return True
+
+
+def test_that_a_lost_hub_is_heard_as_a_medium() -> None:
+    store = filled([tile()])
+    session, loud, told = Session(store, lambda _: None), Loud(), list[str]()
+    sound = DeskSound(session, People(store), loud, told.append, lambda: 100.0)
+    sound.tick()
+    assert loud.played == []
+    store.link.state = LinkState.NOT_LIVE
+    sound.tick()
+    assert loud.played == [Priority.MEDIUM]
+    assert told[-1] == "Sound ready"
 
 
 @pytest.mark.qt_log_ignore("PulseAudioService: pa_context_connect.*")  # said by a machine without a sound server

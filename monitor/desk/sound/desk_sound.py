@@ -1,12 +1,26 @@
 """The sound of one desk: what the hub says in, bursts out."""
 
 from collections.abc import Callable
+from typing import Protocol
 
+from monitor.core.grades import Priority
+from monitor.desk.link_state import LinkState
 from monitor.desk.people import People
 from monitor.desk.session import Session
-from monitor.desk.sound.player import Player
-from monitor.desk.sound.policy import SoundPolicy
+from monitor.desk.sound.player import SoundState
+from monitor.desk.sound.policy import SoundPolicy, waiting_for
 from monitor.desk.store import Changes
+
+
+class Plays(Protocol):
+    """What a player can do."""
+
+    @property
+    def state(self) -> SoundState:
+        """Whether a burst would be heard."""
+
+    def play(self, priority: Priority) -> bool:
+        """Play a burst."""
 
 
 class DeskSound:
@@ -16,7 +30,7 @@ class DeskSound:
         self,
         session: Session,
         people: People,
-        player: Player,
+        player: Plays,
         tell: Callable[[str], None],
         monotonic: Callable[[], float],
     ) -> None:
@@ -33,11 +47,16 @@ class DeskSound:
         self.tick()
 
     def tick(self) -> None:
-        """Play what is due."""
+        """Play what is due. A lost hub is itself a medium need of the unit, and only the desk can sound it."""
         self._tell(self._player.state.value)
-        if not self._session.store.link.commands_allowed:
+        state = self._session.store.link.state
+        if state is LinkState.STARTING:
             return
-        episodes = (episode for _, episode in self._session.store.needs())
-        burst = self._policy.due(episodes, self._people.name, self._monotonic())
+        if state is LinkState.NOT_LIVE:
+            self._policy.forget()
+            waiting = {Priority.MEDIUM}
+        else:
+            waiting = waiting_for((episode for _, episode in self._session.store.needs()), self._people.name)
+        burst = self._policy.due(waiting, self._monotonic())
         if burst is not None:
             self._player.play(burst)

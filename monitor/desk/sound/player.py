@@ -15,7 +15,7 @@ from monitor.desk.sound.tones import BURSTS, RATE, samples_of
 class SoundState(StrEnum):
     """What the header says of the sound."""
 
-    ON = "Sound on"
+    ON = "Sound ready"
     NO_DEVICE = "No sound here"
     FAILED = "Sound failed"
 
@@ -25,11 +25,17 @@ class Player(QObject):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
-        # The multimedia libraries tell of every codec and server that they do not find; the state says what matters.
+        # The multimedia libraries tell of every codec that they do not find; the state says what matters.
         QLoggingCategory.setFilterRules("qt.multimedia.*=false")
         self._folder = tempfile.TemporaryDirectory(prefix="weirkeeper-sound-")
         self._effects: dict[Priority, QSoundEffect] = {}
-        if not QMediaDevices.audioOutputs():
+        self._devices = QMediaDevices(self)
+        self._devices.audioOutputsChanged.connect(self._find_device)
+        self._find_device()
+
+    def _find_device(self) -> None:
+        """Load the bursts once there is something to play them on, at the start or later."""
+        if self._effects or not QMediaDevices.audioOutputs():
             return
         for priority, burst in BURSTS.items():
             path = Path(self._folder.name) / f"{priority.value}.wav"

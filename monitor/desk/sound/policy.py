@@ -16,28 +16,30 @@ from monitor.desk.sound.tones import BURSTS
 
 @dataclass(slots=True)
 class SoundPolicy:
-    """Remembers when each priority was last heard."""
+    """Remembers when each priority was last heard, and until when a burst sounds: bursts never overlap."""
 
     _last: dict[Priority, float] = field(default_factory=dict)
     _new: set[Priority] = field(default_factory=set)
+    _busy_until: float = 0.0
 
     def hear(self, entries: Iterable[Entry]) -> None:
-        """Take entries that sound; the loudest of them is due at once."""
+        """Take entries that sound: each priority among them is due at once, the highest first."""
         self._new |= {entry.priority for entry in entries if entry.sounds and entry.priority is not None}
 
-    def due(self, episodes: Iterable[EpisodeView], person: str | None, now: float) -> Priority | None:
-        """Give the burst to play now, if any. One burst at a time: the highest priority goes first."""
-        waiting = {
-            episode.priority
-            for episode in episodes
-            if wants_somebody(episode) and (person is None or person not in episode.seen_by)
-        }
-        for priority in sorted(waiting | self._new, key=RANK.__getitem__):
-            if priority in self._new or self._is_time(priority, now):
-                self._new.clear()
-                self._last[priority] = now
-                return priority
+    def forget(self) -> None:
+        """The hub is lost: what was new then is not told as new when it is back."""
+        self._new.clear()
+
+    def due(self, waiting: Iterable[Priority], now: float) -> Priority | None:
+        """Give the burst to play now, if any. ``waiting``: the priorities that are open and nobody has."""
+        if now < self._busy_until:
             return None
+        for priority in sorted({*waiting} | self._new, key=RANK.__getitem__):
+            if priority in self._new or self._is_time(priority, now):
+                self._new.discard(priority)
+                self._last[priority] = now
+                self._busy_until = now + BURSTS[priority].length_s()
+                return priority
         return None
 
     def _is_time(self, priority: Priority, now: float) -> bool:
@@ -46,3 +48,12 @@ class SoundPolicy:
             return False
         last = self._last.get(priority)
         return last is None or now - last >= again + BURSTS[priority].length_s()
+
+
+def waiting_for(episodes: Iterable[EpisodeView], person: str | None) -> set[Priority]:
+    """Give the priorities that still sound at a desk: nobody has them, and who sits here has not seen them."""
+    return {
+        episode.priority
+        for episode in episodes
+        if wants_somebody(episode) and (person is None or person not in episode.seen_by)
+    }
