@@ -14,7 +14,7 @@ from unittest import mock
 
 from hypothesis import settings
 from hypothesis import strategies as st
-from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
 from monitor.core.commands import SetTarget
 from monitor.core.effects import Persist
@@ -38,6 +38,8 @@ from tests.helpers.hub import BASE, CONFIG, NOON, bed
 
 LOW = {**BASE, Q.PUMP_FLOW: 2.0}
 FEED, EPOCH = "ward", "00000000000000aa"
+BEDS = st.lists(st.sampled_from(["B1", "B2"]), min_size=1, max_size=6)
+POINTS = st.none() | st.none() | st.integers(0, 25)
 CONFIGURATION = load_configuration(CONFIG)
 
 
@@ -129,11 +131,14 @@ class HubMachine(RuleBasedStateMachine):
     def ticks(self) -> int:
         return 1_000_000 + self.ms
 
-    def turn(self) -> None:
+    def turn(self, points: int | None = None) -> None:
+        """Take a turn; the process is killed at the point of that number, if it comes so far."""
+        self.left = points
         try:
             self.hub.turn(0)
         except Killed:
             self.restart()
+        self.left = None
         self.hear()
 
     def restart(self) -> None:
@@ -182,11 +187,16 @@ class HubMachine(RuleBasedStateMachine):
             for seq in range(span.first, span.last + 1):
                 self.wires.inbox[Room.LINK].append([FEED.encode(), *self.kept[seq]])
 
-    @rule(
-        beds=st.lists(st.sampled_from(["B1", "B2"]), min_size=1, max_size=6), low=st.booleans(), lost=st.booleans()
-    )
-    def read(self, beds: list[str], low: bool, lost: bool) -> None:
-        for name in beds:
+    @initialize()
+    def feed_is_welcomed(self) -> None:
+        self.seconds_pass(2, None)
+
+    @rule(beds=BEDS, low=st.booleans(), lost=st.integers(0, 3), points=POINTS)
+    def read(self, beds: list[str], low: bool, lost: int, points: int | None) -> None:
+        """A second with readings, of which the line loses the first few; a turn, perhaps the process's last."""
+        self.ms += 1_000
+        self.feed_does_what_is_due()
+        for place, name in enumerate(beds):
             self.ms += 7
             seq = self.link.number()
             readings = {**(LOW if low else BASE), Q.INLET_PRESSURE: -60.0 - seq / 64}
@@ -200,37 +210,35 @@ class HubMachine(RuleBasedStateMachine):
                 readings=readings,
             )
             self.readings[seq], self.kept[seq] = readings, encode(name, said)
-            if not lost:
+            if place >= lost:
                 self.wires.inbox[Room.INGEST].append(self.kept[seq])
+        self.turn(points)
 
-    @rule(ms=st.sampled_from([20, 300, 1_100, 2_500, 12_000, 61_000]), points=st.none() | st.integers(0, 25))
+    @rule(seconds=st.integers(1, 4), points=POINTS)
+    def seconds_pass(self, seconds: int, points: int | None) -> None:
+        for _ in range(seconds):
+            self.ms += 1_100
+            self.feed_does_what_is_due()
+            self.turn(points)
+
+    @rule(ms=st.sampled_from([20, 300, 12_000, 61_000]), points=POINTS)
     def time_passes(self, ms: int, points: int | None) -> None:
         self.ms += ms
         self.feed_does_what_is_due()
-        self.left = points
-        self.turn()
-        self.left = None
+        self.turn(points)
 
-    @rule(points=st.integers(0, 12))
-    def killed_in_a_turn(self, points: int) -> None:
-        self.left = points
-        self.turn()
-        self.left = None
-
-    @rule()
-    def ended_and_started(self) -> None:
-        self.hub.end()
-        self.restart()
-
-    @rule(refusing=st.booleans())
-    def record_refuses(self, refusing: bool) -> None:
-        self.refusing = refusing
-
-    @rule()
-    def line_is_cut(self) -> None:
-        for room in Room:
-            self.wires.inbox[room].clear()
-        self.wires.outbox.clear()
+    @rule(trouble=st.sampled_from(["refuses", "takes", "takes", "cut", "ended"]))
+    def trouble(self, trouble: str) -> None:
+        """The record refuses or takes writes again, the line is cut, the hub is ended and started."""
+        if trouble == "cut":
+            for room in Room:
+                self.wires.inbox[room].clear()
+            self.wires.outbox.clear()
+        elif trouble == "ended":
+            self.hub.end()
+            self.restart()
+        else:
+            self.refusing = trouble == "refuses"
 
     @rule(again=st.booleans())
     def command(self, again: bool) -> None:
@@ -261,7 +269,7 @@ class HubMachine(RuleBasedStateMachine):
             self.log.setLevel(self.level)
 
     def heal(self) -> None:
-        self.left, self.refusing = None, False
+        self.refusing = False
         for _ in range(60):
             self.ms += 600
             self.feed_does_what_is_due()
@@ -301,5 +309,5 @@ class HubMachine(RuleBasedStateMachine):
         return written
 
 
-HubMachine.TestCase.settings = settings(max_examples=25, stateful_step_count=30, deadline=None)
+HubMachine.TestCase.settings = settings(max_examples=40, stateful_step_count=30, deadline=None)
 TestHubMachine = HubMachine.TestCase
