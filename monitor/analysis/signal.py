@@ -62,6 +62,18 @@ class Signal:
             self._starts[span] = start
         self._forget()
 
+    def keep(self, times: Sequence[Instant], values: Sequence[float]) -> None:
+        """Take kept readings in one go, as if each had been added; only into an empty signal (else ValueError)."""
+        if self.times or len(times) != len(values):
+            raise ValueError("kept readings go into an empty signal, one value for each time")
+        self.times, self.values = list(times), list(values)
+        for span in self._sorted:
+            start = bisect_right(self.times, self.times[-1] - span) if self.times else 0
+            self._starts[span] = start
+            self._sorted[span] = sorted(self.values[start:])
+        if self.times:
+            self._forget()
+
     def median(self, span: int) -> float:
         """Median of the readings in the window ``(last - span, last]``; the mean of the middle two if even."""
         return _middle(self._sorted[span])
@@ -115,8 +127,7 @@ def restored(
 ) -> Signal:
     """Build a signal from its kept readings, as after a restart."""
     signal = Signal(spans)
-    for at, value in zip(times, values, strict=True):
-        signal.add(at, value)
+    signal.keep(times, values)
     signal.changed_at = changed_at
     signal.estimated = estimated
     return signal

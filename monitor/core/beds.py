@@ -74,32 +74,30 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
 
 def order(handling: Handling, command: Order) -> str | None:
     """Write an order down: the baseline since the last order begins anew, the run's own does not."""
-    bed = handling.state.beds.get(command.bed)
-    run = bed.runs.get(command.slot) if bed else None
-    if run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
-    spec = CATALOGUE[command.quantity]
-    if not spec.admits(command.value):
-        return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
-    run.orders = [moment for moment in run.orders if moment > handling.now - 72 * HOUR] + [handling.now]
-    begin_order_baselines(handling.watch, run, handling.now)
+    found = _run_for(handling, command)
+    if isinstance(found, str):
+        return found
+    found.orders = [moment for moment in found.orders if moment > handling.now - 72 * HOUR] + [handling.now]
+    begin_order_baselines(handling.watch, found, handling.now)
     if command.quantity is Quantity.PUMP_FLOW:
-        run.targets[Quantity.PUMP_FLOW] = command.value
-    text = f"Order: {spec.label} {command.value:g} {spec.unit}".rstrip()
-    handling.write(
-        EntryKind.ORDER,
-        command.bed,
-        slot=command.slot,
-        person=command.person,
-        command=command.id,
-        value=command.value,
-        text=f"{text}, by {command.prescriber}" if command.prescriber else text,
-    )
+        found.targets[Quantity.PUMP_FLOW] = command.value
+    by = f", by {command.prescriber}" if command.prescriber else ""
+    _write_value(handling, command, EntryKind.ORDER, "Order", by)
     return None
 
 
 def set_target(handling: Handling, command: SetTarget) -> str | None:
     """Set a run's target for a quantity."""
+    found = _run_for(handling, command)
+    if isinstance(found, str):
+        return found
+    found.targets[command.quantity] = command.value
+    _write_value(handling, command, EntryKind.TARGET, "Target", "")
+    return None
+
+
+def _run_for(handling: Handling, command: Order | SetTarget) -> RunState | str:
+    """Give the run that a command names, or the reason why its value cannot stand."""
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
@@ -107,18 +105,20 @@ def set_target(handling: Handling, command: SetTarget) -> str | None:
     spec = CATALOGUE[command.quantity]
     if not spec.admits(command.value):
         return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
-    run.targets[command.quantity] = command.value
-    text = f"Target: {spec.label} {command.value:g} {spec.unit}"
+    return run
+
+
+def _write_value(handling: Handling, command: Order | SetTarget, kind: EntryKind, word: str, by: str) -> None:
+    spec = CATALOGUE[command.quantity]
     handling.write(
-        EntryKind.TARGET,
+        kind,
         command.bed,
         slot=command.slot,
         person=command.person,
         command=command.id,
         value=command.value,
-        text=text,
+        text=f"{word}: {spec.label} {command.value:g} {spec.unit}".rstrip() + by,
     )
-    return None
 
 
 def call_help(handling: Handling, command: CallHelp) -> str | None:

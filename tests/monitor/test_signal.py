@@ -1,0 +1,46 @@
+"""Signals: running medians against the plain definition, and kept readings against added ones."""
+
+from statistics import median
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from monitor.analysis.signal import Signal, kept, restored
+
+SPANS = (3_000, 10_000, 60_000)
+STEPS = st.lists(st.tuples(st.integers(1, 9_000), st.floats(-500, 500, allow_nan=False)), min_size=1, max_size=120)
+
+
+def grown(steps: list[tuple[int, float]]) -> tuple[Signal, list[tuple[int, float]]]:
+    signal, at, samples = Signal(SPANS), 0, []
+    for step, value in steps:
+        at += step
+        signal.add(at, value)
+        samples.append((at, value))
+    return signal, samples
+
+
+@given(STEPS)
+def test_that_a_running_median_is_the_median_of_its_window(steps: list[tuple[int, float]]) -> None:
+    signal, samples = grown(steps)
+    last = samples[-1][0]
+    for span in SPANS:
+        window = [value for at, value in samples if at > last - span]
+        assert signal.median(span) == median(window)
+        assert signal.highest(span) == max(window)
+
+
+@given(STEPS, STEPS)
+def test_that_a_kept_signal_goes_on_like_the_one_it_was_kept_from(
+    steps: list[tuple[int, float]], more: list[tuple[int, float]]
+) -> None:
+    signal, samples = grown(steps)
+    again = restored(*kept(signal))
+    at = samples[-1][0]
+    for step, value in more:
+        at += step
+        signal.add(at, value)
+        again.add(at, value)
+        assert [again.median(span) for span in SPANS] == [signal.median(span) for span in SPANS]
+    assert again.changed_at == signal.changed_at
+    assert list(again.since(at - 60_000)) == list(signal.since(at - 60_000))
