@@ -17,8 +17,8 @@ from shared.messages import Stored
 from shared.quantities import Quantity as Q
 from tests.helpers.disk import fill, small_disk
 from tests.helpers.hub import BASE, Rig, bed
+from tests.helpers.hub_play import numbers, play, raise_high, snapshot
 from tests.helpers.logged import expect_logged
-from tests.monitor.test_hub_run import numbers, play, raise_high, snapshot
 
 
 @pytest.fixture

@@ -1,12 +1,11 @@
 """A whole hub on real sockets and a real record: what comes in is judged, written, told, and there after a stop."""
 
-import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from monitor.core.commands import ChangeRoster, Command, EndRun, StartRun, Take
+from monitor.core.commands import ChangeRoster, EndRun, StartRun
 from monitor.core.effects import Effect
 from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
@@ -15,17 +14,13 @@ from monitor.core.grades import Rung
 from monitor.core.wire import (
     AskEntries,
     AskHistory,
-    AskSnapshot,
     Beat,
     Column,
-    CommandAnswer,
     Entries,
     EntryDelta,
-    GiveCommand,
     History,
     NotUnderstood,
     ReadingsDelta,
-    Snapshot,
     TileDelta,
     UnitDelta,
 )
@@ -36,56 +31,15 @@ from shared.instant import Instant
 from shared.messages import Observation, Stored
 from shared.quantities import Quantity as Q
 from tests.helpers.disk import fill, small_disk
-from tests.helpers.hub import BASE, NOON, DeskEnd, FeedEnd, Rig, bed
+from tests.helpers.hub import BASE, NOON, DeskEnd, Rig, bed
+from tests.helpers.hub_play import LOW, give, numbers, play, raise_high, snapshot, take
 from tests.helpers.logged import expect_logged
-
-LOW = {**BASE, Q.PUMP_FLOW: 2.2, Q.INLET_PRESSURE: -14.0, Q.POST_OXYGENATOR_PRESSURE: 289.0}
 
 
 @pytest.fixture
 def rig(tmp_path: Path) -> Iterator[Rig]:
     with Rig(tmp_path) as rig:
         yield rig
-
-
-def snapshot(rig: Rig, desk: DeskEnd) -> Snapshot:
-    before = len(desk.ask.of(Snapshot))
-    desk.ask.say("desk", AskSnapshot(request="s"))
-    rig.until(lambda: len(desk.ask.of(Snapshot)) > before)
-    found: Snapshot = desk.ask.of(Snapshot)[-1]
-    return found
-
-
-def play(rig: Rig, feed: FeedEnd, seconds: int, **fields: object) -> None:
-    """Tell one observation a second of bed B1 for so many seconds of the hub's time."""
-    for _ in range(seconds):
-        rig.times.ms += 1000
-        said = feed.read("B1", rig.hub.clock.now(), **fields)
-        rig.until(lambda said=said: said.seq in numbers(rig))  # type: ignore[misc]
-
-
-def numbers(rig: Rig) -> set[int]:
-    return {seq for (seq,) in rig.record._db.execute("SELECT seq FROM observations")}
-
-
-def raise_high(rig: Rig, feed: FeedEnd) -> int:
-    """Bring B1 to a high alert and give its number."""
-    play(rig, feed, 25, readings=LOW)
-    tile = rig.hub.judge.engine.tile("B1", rig.hub.clock.now())
-    assert tile.episodes[0].priority == "high"
-    return tile.episodes[0].lead
-
-
-def take(alert: int, revision: int, name: str = "take-0001", person: str = "charge-2") -> Command:
-    return Take(id=name, person=person, bed="B1", alert=alert, revision=revision)
-
-
-def give(rig: Rig, desk: DeskEnd, command: Command) -> CommandAnswer:
-    before = len(desk.ask.of(CommandAnswer))
-    desk.ask.say("desk", GiveCommand(command=command))
-    rig.until(lambda: len(desk.ask.of(CommandAnswer)) > before)
-    answer: CommandAnswer = desk.ask.of(CommandAnswer)[-1]
-    return answer
 
 
 def test_that_readings_are_recorded_published_and_called_stored(rig: Rig) -> None:
@@ -284,74 +238,6 @@ def test_that_more_columns_than_fit_into_a_frame_are_refused_in_words(rig: Rig) 
     desk.ask.say("desk", asked)
     rig.until(lambda: bool(desk.ask.of(NotUnderstood)))
     assert "wide" in desk.ask.of(NotUnderstood)[0].reason
-
-
-def test_that_a_restart_goes_on_where_the_record_ends(rig: Rig) -> None:
-    feed = rig.feed("ward", bed("B1"))
-    raise_high(rig, feed)
-    desk = rig.desk()
-    before = snapshot(rig, desk)
-    rig.drop()
-    rig.up()
-    after = snapshot(rig, desk)
-    assert after.boot != before.boot
-    assert after.tiles[0].episodes == before.tiles[0].episodes
-    assert after.readings == before.readings
-    assert after.unit == before.unit
-    assert rig.hub.replayed > 0, "the inputs since the last checkpoint were handled again"
-    assert rig.record.verify() is None
-
-
-def test_that_a_checkpoint_shortens_the_replay(rig: Rig) -> None:
-    feed = rig.feed("ward", bed("B1"))
-    play(rig, feed, 30)
-    before = rig.hub.judge.engine.checkpoint()
-    rig.down()
-    rig.up()
-    assert rig.hub.replayed == 0
-    assert rig.hub.judge.engine.checkpoint() == before
-
-
-def test_that_a_checkpoint_that_cannot_be_read_is_passed_over(rig: Rig, caplog: pytest.LogCaptureFixture) -> None:
-    feed = rig.feed("ward", bed("B1"))
-    play(rig, feed, 25, readings=LOW)
-    before = rig.hub.judge.engine.checkpoint()
-    rig.drop()
-    db = sqlite3.connect(rig.path)
-    db.execute("UPDATE checkpoints SET engine = x'00'")
-    db.commit()
-    db.close()
-    rig.up()
-    assert rig.hub.replayed > 12
-    assert rig.hub.judge.engine.checkpoint()[:200] == before[:200]
-    expect_logged(caplog, "cannot be used")
-
-
-def test_that_a_rung_that_was_due_while_the_hub_was_down_is_called_at_once(rig: Rig) -> None:
-    raise_high(rig, rig.feed("ward", bed("B1")))
-    rig.drop()
-    rig.times.ms += 90_000
-    rig.up()
-    entries = rig.record.entries("B1", 100)
-    [second] = [e for e in entries if e.kind is EntryKind.CALLED and e.rung == 2]
-    assert rig.hub.clock.now() - second.at < 1000
-
-
-def test_that_a_feed_is_asked_after_a_restart_for_what_the_record_lacks(rig: Rig) -> None:
-    feed = rig.feed("ward", bed("B1"))
-    play(rig, feed, 3)
-    rig.drop()
-    missed = [feed.number("B1", NOON + 4000 + n) for n in range(5)]
-    rig.up()
-    feed.talk.heard.clear()
-    feed.hello()
-    rig.until(lambda: any(message.type == "resend" for message in feed.talk.heard))
-    [request] = [message for message in feed.talk.heard if message.type == "resend"]
-    assert (request.first, request.last) == (missed[0].seq, missed[-1].seq)
-    for one in missed:
-        feed.talk.say("B1", one)
-    rig.until(lambda: len(numbers(rig)) == 8)
-    assert sorted(one.seq for one in rig.observations()) == list(range(1, 9))
 
 
 def test_that_a_defect_of_the_engine_costs_one_event_and_is_written_down(
