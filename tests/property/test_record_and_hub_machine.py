@@ -292,10 +292,12 @@ class HubMachine(RuleBasedStateMachine):
         assert {name for name, answer in self.answers.items() if answer.recorded} <= set(targets)
         assert self.hub.defects == self.hub.judge.defects == self.hub.views.defects == self.hub.keeper.defects == 0
         own = [e for e in entries if e.kind is EntryKind.NOTE and (e.text or "").startswith("the hub was ")]
-        assert [entry for entry in entries if entry not in own] == self.retold()
+        written, state = self.retold()
+        assert [entry for entry in entries if entry not in own] == written
+        assert self.hub.judge.engine.checkpoint() == state, "it stands where one stands that was never killed"
 
-    def retold(self) -> list[Entry]:
-        """What one engine writes that hears every input of the record again."""
+    def retold(self) -> tuple[list[Entry], bytes]:
+        """What one engine writes that hears every input of the record again, and where it then stands."""
         engine: Engine | None = None
         written: list[Entry] = []
         for event, at in self.record.replay(0):
@@ -306,7 +308,8 @@ class HubMachine(RuleBasedStateMachine):
                 assert engine is not None
                 effects = engine.handle(event, at)
             written += [effect.entry for effect in effects if isinstance(effect, Persist)]
-        return written
+        assert engine is not None
+        return written, engine.checkpoint()
 
 
 HubMachine.TestCase.settings = settings(max_examples=40, stateful_step_count=30, deadline=None)
