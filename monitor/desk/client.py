@@ -202,6 +202,7 @@ class Client:
         elif isinstance(message, History | Entries | CommandAnswer | NotUnderstood):
             self._give(message)
         else:
+            self.sync.hear(self._monotonic())
             for part in self.sync.delta(message):
                 self._give(part)
 

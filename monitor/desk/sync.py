@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from monitor.core.wire import Beat, Delta, Snapshot
+from monitor.desk.link_state import NOT_LIVE_S
 
 #: Deltas kept while a snapshot is awaited. Older ones go first; the gap is then found and asked for again.
 KEPT = 20_000
@@ -36,6 +37,7 @@ class Sync:
     boot: str = ""
     gaps: int = 0
     asked_at: float | None = None
+    heard_at: float | None = None
     _kept: deque[Delta] = field(default_factory=lambda: deque(maxlen=KEPT))
 
     def must_ask(self, monotonic: float) -> bool:
@@ -47,6 +49,14 @@ class Sync:
     def asked(self, monotonic: float) -> None:
         """Note that a snapshot was asked for."""
         self.asked_at = monotonic
+
+    def hear(self, monotonic: float) -> None:
+        """Note that a delta is about to be taken. After a silence that made the desk NOT LIVE only a new snapshot
+        makes the picture whole again, even where no number is missing: it is asked for."""
+        silent = self.heard_at is not None and monotonic - self.heard_at >= NOT_LIVE_S
+        if silent and self.state is Following.FOLLOWING:
+            self.state, self.asked_at = Following.WAITING, None
+        self.heard_at = monotonic
 
     def snapshot(self, snapshot: Snapshot) -> list[Snapshot | Delta]:
         """Begin from ``snapshot``; give it and the kept deltas that follow it."""

@@ -76,6 +76,22 @@ def test_that_a_gap_a_beat_ahead_or_a_new_boot_asks_again_and_lets_nothing_throu
     assert sync.must_ask(12.0)
 
 
+def test_that_a_picture_is_asked_for_again_after_a_long_silence_without_a_gap() -> None:
+    """A hub that stood still for a while goes on with the next number; only a snapshot ends NOT LIVE."""
+    sync = Sync()
+    sync.snapshot(snapshot(5))
+    sync.hear(100.0)
+    assert seqs(sync.delta(reading(6))) == [6]
+    sync.hear(114.0)
+    assert not sync.must_ask(114.0)
+    assert seqs(sync.delta(reading(7))) == [7]
+    sync.hear(130.0)
+    assert sync.must_ask(130.0)
+    assert sync.delta(reading(8)) == []
+    assert seqs(sync.snapshot(snapshot(7))) == [7, 8]
+    assert not sync.must_ask(130.0)
+
+
 def test_that_a_snapshot_older_than_what_came_is_asked_for_again() -> None:
     sync = Sync()
     sync.delta(reading(9))
