@@ -19,6 +19,7 @@ from shared.quantities import CATALOGUE, Quantity
 from shared.recording_map import RecordingMap, ValueColumn
 from shared.recording_units import converter
 
+_LIKE = {"iso": "2026-01-31T07:05:00 (ISO 8601)", "seconds": "seconds"}
 _INTERVAL_LOW, _INTERVAL_HIGH = 0.1, 7200.0
 
 
@@ -160,5 +161,6 @@ def _moment(cell: str, form: str) -> float:
             return seconds
         moment = datetime.fromisoformat(cell) if form == "iso" else datetime.strptime(cell, form)  # noqa: DTZ007
     except ValueError:
-        raise ValueError(f'the time "{cell[:40]}" is not written as {form}') from None
+        like = _LIKE.get(form, form)
+        raise ValueError(f'the time "{cell[:40]}" is not written as {like}') from None
     return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()

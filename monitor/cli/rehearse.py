@@ -19,6 +19,7 @@ from shared.recording_map import map_of_header, parse_map
 from shared.scenario import parse_scenario
 from shared.support import Support
 
+_FAULTS_TOLD = 10
 _GZIP = b"\x1f\x8b"
 
 
@@ -63,8 +64,9 @@ def _write(entries: Iterable[Entry], write: Callable[[str], object]) -> None:
 
 def _of_scenario(args: argparse.Namespace) -> Iterable[Entry]:
     limits, ladder = load_limits_and_ladder(args.config)
+    text = _text(args.file)
     try:
-        scenario = parse_scenario(_text(args.file))
+        scenario = parse_scenario(text)
     except ConfigurationError as error:
         raise ConfigurationError(f"{args.file}: {error}") from None
     return rehearse(scenario, limits, ladder, load_profiles(args.config))
@@ -78,8 +80,12 @@ def _of_recording(args: argparse.Namespace) -> Iterable[Entry]:
         recording = read_recording(lines, columns)
     except ConfigurationError as error:
         raise ConfigurationError(f"{args.map or args.file}: {error}") from None
-    for fault in recording.faults:
+    for fault in recording.faults[:_FAULTS_TOLD]:
         sys.stderr.write(f"{args.file}, line {fault.line} skipped: {fault.why}\n")
+    if len(recording.faults) > _FAULTS_TOLD:
+        sys.stderr.write(f"{args.file}: {len(recording.faults)} lines skipped in all\n")
+    if not recording.rows:
+        raise ConfigurationError(f"{args.file} holds no reading")
     return rehearse_recording(recording, columns.quantities, limits, ladder, args.bed, Support(args.support))
 
 

@@ -1,16 +1,35 @@
 """What happens at a bed besides alerts: runs start and end, orders and targets are written down."""
 
-from monitor.core.commands import CallHelp, EndRun, Order, SetTarget, StartRun
+from monitor.core.commands import CallHelp, CareMarker, Device, EndRun, Exchange, Order, SetTarget, StartRun
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import Onset, end_alert, raise_alert
+from monitor.core.grades import Role
 from monitor.core.handling import Handling
 from monitor.core.judging.plan import plan_of
 from monitor.core.observing import begin_order_baselines, begin_run_baselines
 from monitor.core.rules import HelpRule
 from monitor.core.state import BedState, RuleState, RunState
-from shared.instant import HOUR
+from shared.instant import HOUR, MINUTE
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import SUPPORT_LABEL, RunDescription
+
+_PRESSURES = frozenset(
+    {
+        Quantity.INLET_PRESSURE,
+        Quantity.PRE_OXYGENATOR_PRESSURE,
+        Quantity.POST_OXYGENATOR_PRESSURE,
+    }
+)
+_RESISTANCE = frozenset({Quantity.OXYGENATOR_PRESSURE_DROP, Quantity.OXYGENATOR_RESISTANCE})
+_DRIVE = frozenset({Quantity.PUMP_SPEED, Quantity.PUMP_FLOW, Quantity.SPEED_YIELD, Quantity.MOTOR_CURRENT})
+
+#: Which of a run's baselines a device has made (common practice, no source).
+MADE_BY = {
+    Device.PUMP_HEAD: _DRIVE | _PRESSURES,
+    Device.OXYGENATOR: _RESISTANCE | _PRESSURES,
+    Device.TUBING: _DRIVE | _PRESSURES,
+    Device.CONSOLE: frozenset[Quantity](),
+}
 
 _HELP_WORDS = {
     "air": "Air in the circuit",
@@ -130,4 +149,46 @@ def call_help(handling: Handling, command: CallHelp) -> str | None:
         return "this unit's limits have no rule for help called by hand"
     title = _HELP_WORDS[command.what.value]
     raise_alert(handling, Onset(rule, command.bed, None, title=f"Help called: {title.lower()}"))
+    return None
+
+
+def mark_care(handling: Handling, command: CareMarker) -> str | None:
+    """Begin a care marker: it ends by itself, and lengthens no high."""
+    bed = handling.state.beds.get(command.bed)
+    if bed is None:
+        return f"there is no bed {command.bed}"
+    lately = [span for span in bed.care if span[0] > handling.now - HOUR]
+    person = handling.people.get(command.person)
+    may_more = person is not None and person.role is Role.CHARGE_NURSE
+    if len(lately) >= handling.ladder.care.an_hour and not may_more:
+        return f"{len(lately)} care markers within the hour: the charge nurse starts the next"
+    until = handling.now + command.minutes * MINUTE
+    bed.care = [*lately, (handling.now, until)]
+    handling.write(
+        EntryKind.CARE_MARKER,
+        command.bed,
+        person=command.person,
+        command=command.id,
+        until=until,
+        text=f"{command.what or 'Care'}, {command.minutes} min",
+    )
+    return None
+
+
+def exchange(handling: Handling, command: Exchange) -> str | None:
+    """Write an exchange down: the run's baselines that the device made begin anew, a console's do not."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    begin_run_baselines(handling.watch, run, handling.now, MADE_BY[command.device])
+    device = command.device.value.replace("_", " ")
+    handling.write(
+        EntryKind.EXCHANGE,
+        command.bed,
+        slot=command.slot,
+        person=command.person,
+        command=command.id,
+        text=f"Exchanged: {device}" + (f", {command.reason}" if command.reason else ""),
+    )
     return None

@@ -142,6 +142,34 @@ class CallHelp(CommandBase):
     what: HelpKind
 
 
+class CareMarker(CommandBase):
+    """A short, named period of hands-on care: delays of medium and low rules are longer meanwhile."""
+
+    kind: Literal["care_marker"] = "care_marker"
+    bed: BedLabel
+    minutes: int = Field(ge=1, le=15)
+    what: Words = ""
+
+
+class Device(StrEnum):
+    """What can be exchanged at a run."""
+
+    PUMP_HEAD = "pump_head"
+    OXYGENATOR = "oxygenator"
+    TUBING = "tubing"
+    CONSOLE = "console"
+
+
+class Exchange(CommandBase):
+    """A device was exchanged: the baselines that it made begin anew. A console makes none."""
+
+    kind: Literal["exchange"] = "exchange"
+    bed: BedLabel
+    slot: int = Field(default=1, ge=1, le=2)
+    device: Device
+    reason: Words = ""
+
+
 class StartRun(CommandBase):
     """A support run starts in a slot of a bed: blank baselines, no alerts."""
 
@@ -161,7 +189,19 @@ class EndRun(CommandBase):
 
 
 Command = Annotated[
-    Seen | Take | PassOn | HelpByPhone | Renew | Order | SetTarget | ChangeRoster | CallHelp | StartRun | EndRun,
+    Seen
+    | Take
+    | PassOn
+    | HelpByPhone
+    | Renew
+    | Order
+    | SetTarget
+    | ChangeRoster
+    | CallHelp
+    | CareMarker
+    | Exchange
+    | StartRun
+    | EndRun,
     Field(discriminator="kind"),
 ]
 COMMANDS: TypeAdapter[Command] = TypeAdapter(Command)

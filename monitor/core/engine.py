@@ -14,9 +14,11 @@ from monitor.core.checkpoint import dump, load
 from monitor.core.commands import (
     Answer,
     CallHelp,
+    CareMarker,
     ChangeRoster,
     Command,
     EndRun,
+    Exchange,
     Order,
     SetTarget,
     StartRun,
@@ -51,7 +53,7 @@ class Engine:
         self.configuration = configuration
         limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
         self._rules = {rule.id: rule for rule in limits.rules}
-        self._watch = Watch(limits, ladder.timings, spans(limits.rules, ladder.witnesses))
+        self._watch = Watch(limits, ladder.timings, ladder.care, spans(limits.rules, ladder.witnesses))
         self._explains = explained_by(limits.rules, limits.consequences)
         self._blind = next((rule.id for rule in limits.rules if isinstance(rule, BoardBlindRule)), None)
         self._people = {person.name: person for person in unit.people}
@@ -226,6 +228,8 @@ class Engine:
                 StartRun: beds.start_run,
                 EndRun: beds.end_run,
                 CallHelp: beds.call_help,
+                CareMarker: beds.mark_care,
+                Exchange: beds.exchange,
             }
             refusal = act[type(command)](handling, command)
         return refusal

@@ -35,6 +35,8 @@ class EntryKind(StrEnum):
     ORDER = "order"
     TARGET = "target"
     ROSTER = "roster"
+    CARE_MARKER = "care_marker"
+    EXCHANGE = "exchange"
     RUN_STARTED = "run_started"
     RUN_ENDED = "run_ended"
     BASELINE = "baseline"

@@ -90,13 +90,20 @@ class Timings(Frozen):
     age_shown_intervals: float = Field(default=1.5, ge=1)
     episode_closes_s: float = Field(default=120, gt=0)
     cause_joins_s: float = Field(default=120, gt=0)
-    uncovered_repeat_s: float = Field(default=60, gt=0)
     dips_within_s: float = Field(default=600, gt=0)
     dips_noted: int = Field(default=3, ge=1)
     run_baseline_s: float = Field(default=600, gt=0)
     order_baseline_from_s: float = Field(default=300, gt=0)
     order_baseline_to_s: float = Field(default=600, gt=0)
     median_at_least_s: float = Field(default=60, gt=0)
+    mark: Mark = Mark.DEFAULT
+
+
+class Care(Frozen):
+    """The care marker: how much longer a delay of a medium or low rule may become, and how often one may begin."""
+
+    longer_at_most_s: float = Field(default=120, ge=0)
+    an_hour: int = Field(default=3, ge=1)
     mark: Mark = Mark.DEFAULT
 
 
@@ -108,6 +115,7 @@ class LadderTable(Frozen):
     worse: WorseSteps = WorseSteps()
     witnesses: Witnesses = Witnesses()
     timings: Timings = Timings()
+    care: Care = Care()
 
     @model_validator(mode="after")
     def _complete(self) -> "LadderTable":

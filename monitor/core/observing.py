@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.signal import Signal
 from monitor.core.alert import CONDITION, ConditionState, Sample, Turn
+from monitor.core.grades import Priority
 from monitor.core.judging.plan import Planned, plan_of
 from monitor.core.judging.verdict import Readings, Verdict
-from monitor.core.ladder_table import Timings
+from monitor.core.ladder_table import Care, Timings
 from monitor.core.rules import Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
 from shared.instant import Instant, ms
@@ -36,6 +37,7 @@ class Watch:
 
     limits: Limits
     timings: Timings
+    care: Care
     windows: Mapping[Q, tuple[int, ...]]
 
 
@@ -108,12 +110,11 @@ def _grow_baselines(run: RunState, at: Instant, fresh: list[Q], step: int) -> No
                 baseline.add(at, value, step)
 
 
-def begin_run_baselines(watch: Watch, run: RunState, begin: Instant) -> None:
-    """Begin the run's baselines anew, as at its start or after an exchange."""
+def begin_run_baselines(watch: Watch, run: RunState, begin: Instant, only: frozenset[Q] | None = None) -> None:
+    """Begin the run's baselines anew: all of them at its start, ``only`` some after an exchange."""
     needed = ms(watch.timings.run_baseline_s)
-    run.run_baselines = {
-        q: Baseline(begin, needed) for q in Q if q in run.description.sensors or CATALOGUE[q].derived
-    }
+    known = [q for q in Q if q in run.description.sensors or CATALOGUE[q].derived]
+    run.run_baselines |= {q: Baseline(begin, needed) for q in known if only is None or q in only}
 
 
 def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> None:
@@ -145,26 +146,38 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
             continue
         state.judged_at = seen.at
         state.value, state.limit = verdict.value, verdict.limit
-        turn = _advance(planned, state, verdict, seen, watch.timings)
+        turn = _advance(planned, state, verdict, seen, watch)
         if turn in (Turn.STARTED, Turn.ENDED):
             yield Turned(planned.rule, turn, verdict, state)
 
 
-def _advance(planned: Planned, state: RuleState, verdict: Verdict, seen: Readings, timings: Timings) -> Turn:
+def _advance(planned: Planned, state: RuleState, verdict: Verdict, seen: Readings, watch: Watch) -> Turn:
     if verdict.beyond:
         if state.condition is ConditionState.QUIET:
             state.elapsed_ms = planned.lag_ms
         else:
             state.elapsed_ms += min(seen.at - state.last_at, seen.step_ms)
-        delay = 0 if seen.by_hand else planned.delay_ms
+        delay = 0 if seen.by_hand else _delay_now(planned, state, seen, watch.care)
         sample = Sample.BEYOND_LONG if state.elapsed_ms >= delay else Sample.BEYOND
     else:
         sample = Sample.WITHIN if verdict.back else Sample.BETWEEN
     state.last_at = seen.at
     state.condition, turn = CONDITION[(state.condition, sample)]
     if turn is Turn.DIPPED:
-        begin = seen.at - ms(timings.dips_within_s)
+        begin = seen.at - ms(watch.timings.dips_within_s)
         state.dips = [*(moment for moment in state.dips if moment > begin), seen.at]
     if turn in (Turn.ENDED, Turn.DIPPED):
         state.reference = {}
     return turn
+
+
+def _delay_now(planned: Planned, state: RuleState, seen: Readings, care: Care) -> int:
+    """Give a rule's delay: longer during a care marker, unless it is a high or half of it had run by then."""
+    delay = planned.delay_ms
+    if planned.rule.priority is Priority.HIGH or not seen.bed.care:
+        return delay
+    begin, until = seen.bed.care[-1]
+    if not begin <= seen.at < until:
+        return delay
+    had_run = state.elapsed_ms - (seen.at - begin)
+    return delay if had_run >= delay / 2 and had_run > 0 else delay + min(delay, ms(care.longer_at_most_s))

@@ -181,7 +181,10 @@ class EpisodeState:
 
 @dataclass(slots=True)
 class BedState:
-    """One bed: its runs by slot, its nurse, its alerts and episodes that are not over and done with."""
+    """One bed: its runs by slot, its alerts and episodes that are not over and done with.
+
+    ``care``: begin and end of the care markers of the last hour, the newest last.
+    """
 
     label: str
     runs: dict[int, RunState] = field(default_factory=dict)
@@ -190,6 +193,7 @@ class BedState:
     alerts: dict[int, AlertState] = field(default_factory=dict)
     episodes: dict[int, EpisodeState] = field(default_factory=dict)
     note: str = ""
+    care: list[tuple[Instant, Instant]] = field(default_factory=list)
 
 
 @dataclass(slots=True)

@@ -2,9 +2,12 @@
 
 from monitor.core.commands import (
     CallHelp,
+    CareMarker,
     ChangeRoster,
     Command,
+    Device,
     EndRun,
+    Exchange,
     HelpByPhone,
     HelpKind,
     Order,
@@ -46,6 +49,10 @@ def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView) -> 
             )
         case "help" if act.bed and act.what:
             return CallHelp(id=identity, person=act.by, bed=act.bed, what=HelpKind(act.what))
+        case "care_marker" if act.bed and act.minutes:
+            return CareMarker(id=identity, person=act.by, bed=act.bed, minutes=round(act.minutes))
+        case "exchange" if act.bed and act.device:
+            return Exchange(id=identity, person=act.by, bed=act.bed, slot=slot, device=Device(act.device))
         case "run_start" if act.bed and act.support:
             run = describe_run(act.support, f"{act.bed}-run-{number}", slot, act.profile or "broad")
             targets = {Quantity.PUMP_FLOW: act.target_flow} if act.target_flow else {}

@@ -169,6 +169,12 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "worse": "steps that end a hold at once",
         "witnesses": "signals that agree that circulation is lost",
         "timings": "ages, episodes, notes and baselines",
+        "care": "the care marker",
+    },
+    "Care": {
+        "longer_at_most_s": "delays of medium and low rules double during a care marker, by so much at most, seconds",
+        "an_hour": "care markers of a bed within an hour; more only by the charge nurse",
+        "mark": "where the numbers come from",
     },
     "LadderRow": {
         **{f"r{n}": f"seconds until rung {n} is called; left out: never" for n in range(1, 6)},
@@ -209,7 +215,6 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "age_shown_intervals": "or so many intervals, whichever is longer",
         "episode_closes_s": "an episode closes so long after its last condition",
         "cause_joins_s": "a cause may come so long after its consequence",
-        "uncovered_repeat_s": "the unit's banner repeats when all rungs are empty",
         "dips_within_s": "short dips are counted over",
         "dips_noted": "and noted from so many",
         "run_baseline_s": "length of the run baseline",

@@ -282,3 +282,24 @@ def test_that_the_same_scenario_gives_the_same_entries(course: Course) -> None:
     configuration = load_configuration(CONFIG)
     again = list(rehearse(scenario, configuration.limits, configuration.ladder))
     assert [e.model_dump_json() for e in again] == [e.model_dump_json() for e in course("06_return_kink")]
+
+
+def test_that_zeroing_under_a_care_marker_raises_nothing(course: Course) -> None:
+    entries = course("07_zeroing")
+    assert alerts(entries) == []
+    assert find(entries, K.CARE_MARKER)
+
+
+def test_that_one_pressure_alone_is_told_after_twice_its_delay_under_a_care_marker(course: Course) -> None:
+    entries = course("07a_one_pressure")
+    expect(entries, "3:10", K.RAISED, rule="one_pressure", priority="low")
+    assert calls(entries) == []
+
+
+def test_that_a_frozen_console_is_told_and_its_exchange_keeps_the_baselines(course: Course) -> None:
+    entries = course("27_frozen_console")
+    frozen = expect(entries, "7:00", K.RAISED, rule="frozen", priority="medium")
+    assert not [rule for _, rule in alerts(entries) if rule and rule.startswith("flow_")]
+    ended = [e for e in find(entries, K.LATCHED) + find(entries, K.CLEARED) if e.alert == frozen.alert]
+    assert len(ended) == 1
+    assert clock("11:00") <= seconds(ended[0]) <= clock("11:10")
