@@ -76,6 +76,7 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "WorseSteps": "`[worse]`: a further full step beyond the value at the take ends a hold at once",
     "Witnesses": "`[witnesses]`: signals that agree that circulation is lost; two of them call everybody",
     "Timings": "`[timings]`: ages, episodes, notes and baselines, in seconds",
+    "Care": "`[care]`: the care marker",
     "Limits": "The file",
     "RuleBase": "`[[rule]]`: what all rules share",
     "Gate": "`[[rule.gates]]`: a further condition of a limit",
