@@ -172,7 +172,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "care": "the care marker",
     },
     "Care": {
-        "longer_at_most_s": "delays of medium and low rules double during a care marker, by so much at most, seconds",
+        "longer_at_most_s": "delays of medium and low rules double, by so much at most, seconds",
         "an_hour": "care markers of a bed within an hour; more only by the charge nurse",
         "mark": "where the numbers come from",
     },
