@@ -9,9 +9,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, TypeAdapter
 
-from monitor.core.grades import Rung
+from monitor.core.grades import Rung, TrialKind
 from monitor.core.model import Frozen
-from shared.messages import BedLabel, Name
+from shared.messages import BedLabel, Millis, Name
 from shared.quantities import Quantity
 from shared.support import RunDescription
 
@@ -170,6 +170,26 @@ class Exchange(CommandBase):
     reason: Words = ""
 
 
+class StartTrial(CommandBase):
+    """An ordered trial starts: with a second person, and a hard end at ``until``."""
+
+    kind: Literal["trial_start"] = "trial_start"
+    bed: BedLabel
+    slot: int = Field(default=1, ge=1, le=2)
+    trial: TrialKind
+    until: Millis
+    second: Name
+    floor_flow: float | None = Field(default=None, ge=0, le=10)
+
+
+class EndTrial(CommandBase):
+    """A trial ends before its time."""
+
+    kind: Literal["trial_end"] = "trial_end"
+    bed: BedLabel
+    slot: int = Field(default=1, ge=1, le=2)
+
+
 class StartRun(CommandBase):
     """A support run starts in a slot of a bed: blank baselines, no alerts."""
 
@@ -200,6 +220,8 @@ Command = Annotated[
     | CallHelp
     | CareMarker
     | Exchange
+    | StartTrial
+    | EndTrial
     | StartRun
     | EndRun,
     Field(discriminator="kind"),

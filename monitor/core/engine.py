@@ -6,7 +6,7 @@ done before the event. Nothing here reads a clock, a file or a socket.
 
 from collections.abc import Callable, Iterator
 
-from monitor.core import answers, beds, cover, episodes, silence
+from monitor.core import answers, beds, cover, episodes, silence, trials
 from monitor.core import ladder as climb
 from monitor.core.alert import Turn
 from monitor.core.calls import run_ladder
@@ -18,10 +18,12 @@ from monitor.core.commands import (
     ChangeRoster,
     Command,
     EndRun,
+    EndTrial,
     Exchange,
     Order,
     SetTarget,
     StartRun,
+    StartTrial,
 )
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.entries import EntryKind
@@ -148,6 +150,7 @@ class Engine:
                     yield due
         if isinstance(place, BedState):
             yield from silence.due_times(self._rules, place)
+            yield from trials.due_times(place, self.configuration.ladder.trials)
         else:
             yield from silence.unit_due_times(self._rules, self._state)
 
@@ -160,6 +163,8 @@ class Engine:
             for episode in list(place.episodes.values()):
                 run_ladder(handling, place, episode)
             episodes.close_due(handling, place)
+            if isinstance(place, BedState):
+                trials.speak(handling, place)
             silence.speak(handling)
             self._settle(*handling.touched)
 
@@ -183,6 +188,8 @@ class Engine:
                 alert, turn.state.alert = bed.alerts.get(turn.state.alert), None
                 if alert is not None and alert.present:
                     episodes.end_alert(handling, alert)
+        if not late:
+            trials.watch_dwell(handling, bed, run)
         for episode in list(bed.episodes.values()):
             episodes.watch_witnesses(handling, bed, run, episode)
             watch_holds(handling, bed, episode)
@@ -230,6 +237,8 @@ class Engine:
                 CallHelp: beds.call_help,
                 CareMarker: beds.mark_care,
                 Exchange: beds.exchange,
+                StartTrial: trials.start_trial,
+                EndTrial: trials.end_trial,
             }
             refusal = act[type(command)](handling, command)
         return refusal

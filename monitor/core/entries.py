@@ -37,6 +37,8 @@ class EntryKind(StrEnum):
     ROSTER = "roster"
     CARE_MARKER = "care_marker"
     EXCHANGE = "exchange"
+    TRIAL_STARTED = "trial_started"
+    TRIAL_ENDED = "trial_ended"
     RUN_STARTED = "run_started"
     RUN_ENDED = "run_ended"
     BASELINE = "baseline"

@@ -41,6 +41,15 @@ RUNG_LABEL = {
 }
 
 
+class TrialKind(StrEnum):
+    """What is tried under an order."""
+
+    TURN_DOWN = "turn_down"
+    RETROGRADE = "retrograde"
+    SWEEP_OFF = "sweep_off"
+    CLAMP = "clamp"
+
+
 class Role(StrEnum):
     """What a person may do. Each rung is filled by the role of the same name."""
 

@@ -107,6 +107,17 @@ class Care(Frozen):
     mark: Mark = Mark.DEFAULT
 
 
+class Trials(Frozen):
+    """Trials: the longest, the countdown to who started one, and the reminder of a low flow in a turn-down."""
+
+    at_most_min: float = Field(default=240, gt=0)
+    countdown_min: tuple[float, ...] = (15, 5, 1)
+    dwell_flow: float = Field(default=1.7, ge=0)
+    dwell_again_above: float = Field(default=2.0, ge=0)
+    dwell_s: float = Field(default=600, gt=0)
+    mark: Mark = Mark.DEFAULT
+
+
 class LadderTable(Frozen):
     """The whole of ``ladder.toml``."""
 
@@ -116,6 +127,7 @@ class LadderTable(Frozen):
     witnesses: Witnesses = Witnesses()
     timings: Timings = Timings()
     care: Care = Care()
+    trials: Trials = Trials()
 
     @model_validator(mode="after")
     def _complete(self) -> "LadderTable":

@@ -132,6 +132,7 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
     still = any(
         planned.freezes and run.rules[planned.rule.id].condition is ConditionState.PRESENT for planned in run.plan
     )
+    suspended = run.trial.suspended if run.trial is not None else ()
     for planned in run.plan:
         if planned.own is None:
             if seen.by_hand:
@@ -141,6 +142,9 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
         if still and planned.silenced:
             continue
         state = run.rules[planned.rule.id]
+        if planned.rule.id in suspended and state.condition is not ConditionState.PRESENT:
+            state.condition = ConditionState.QUIET
+            continue
         verdict = planned.judge(planned.rule, state, seen)
         if verdict is None:
             continue

@@ -260,6 +260,17 @@ class UncoveredRule(RuleBase):
     rungs: tuple[int, ...]
 
 
+class TrialRule(RuleBase):
+    """A limit only of a trial: the floor of a turn-down, the flow of a retrograde one, the length of a clamp."""
+
+    kind: Literal["trial"] = "trial"
+    quantity: Quantity = Quantity.PUMP_FLOW
+    below_floor: bool = False
+    retrograde_within: tuple[float, float] | None = None
+    clamp_at_most_s: float | None = Field(default=None, gt=0)
+    back_by: float = Field(default=0, ge=0)
+
+
 class HelpRule(RuleBase):
     """Called by hand."""
 
@@ -281,6 +292,7 @@ Rule = Annotated[
     | OverdueRule
     | BoardBlindRule
     | UncoveredRule
+    | TrialRule
     | HelpRule,
     Field(discriminator="kind"),
 ]

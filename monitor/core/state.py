@@ -11,7 +11,7 @@ from pydantic import PlainSerializer, PlainValidator
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.signal import Signal, kept, restored
 from monitor.core.alert import ConditionState, SignalState
-from monitor.core.grades import AlertClass, LadderClass, Priority
+from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from shared.instant import Instant
 from shared.messages import Condition, Origin
 from shared.quantities import Quantity
@@ -58,6 +58,24 @@ class RuleState:
 
 
 @dataclass(slots=True)
+class Trial:
+    """An open trial: its kind, who started it, its hard end, and the rules that it suspends.
+
+    ``told``: countdowns already given. ``low_since``, ``reminded``: how long flow has dwelt low.
+    """
+
+    kind: TrialKind
+    by: str
+    began: Instant
+    until: Instant
+    floor_flow: float | None
+    suspended: list[str]
+    told: list[Instant] = field(default_factory=list)
+    low_since: Instant | None = None
+    reminded: bool = False
+
+
+@dataclass(slots=True)
 class RunState:
     """One support run as the engine knows it.
 
@@ -75,6 +93,7 @@ class RunState:
     last_reading_at: Instant | None = None
     conditions: frozenset[Condition] = frozenset()
     timed: dict[str, int] = field(default_factory=dict)
+    trial: Trial | None = None
     plan: Unkept = ()
 
 

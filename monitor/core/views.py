@@ -18,6 +18,7 @@ from monitor.core.state import (
     RunState,
     UnitState,
 )
+from monitor.core.trials import words_of as trial_words
 from monitor.core.view import (
     AlertView,
     CoverView,
@@ -149,6 +150,7 @@ def _notes(handling: Handling, bed: BedState, timings: Timings) -> tuple[str, ..
             dips = sum(moment > begin for moment in run.rules[rule.id].dips)
             if dips >= timings.dips_noted:
                 notes.append(f"{dips} short dips in {round(timings.dips_within_s / 60)} min")
+    notes += [trial_words(run.trial) for run in bed.runs.values() if run.trial is not None]
     for run in bed.runs.values():
         signal = run.signals.get(Quantity.PUMP_FLOW)
         if signal and signal.estimated:

@@ -7,6 +7,7 @@ from monitor.core.commands import (
     Command,
     Device,
     EndRun,
+    EndTrial,
     Exchange,
     HelpByPhone,
     HelpKind,
@@ -16,12 +17,14 @@ from monitor.core.commands import (
     Renew,
     Seen,
     StartRun,
+    StartTrial,
     Take,
     Where,
 )
-from monitor.core.grades import RANK, AlertClass, Rung
+from monitor.core.grades import RANK, AlertClass, Rung, TrialKind
 from monitor.core.view import EpisodeView, TileView, UnitView
 from shared.errors import ConfigurationError
+from shared.instant import Instant, ms
 from shared.quantities import Quantity
 from shared.scenario_acts import Act
 from shared.support import describe_run
@@ -29,8 +32,10 @@ from shared.support import describe_run
 _ANSWERS = frozenset({"seen", "take", "decline", "advise", "renew"})
 
 
-def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView) -> Command | None:
+def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView, begin: Instant) -> Command | None:
     """Give the command of an act as the screens stand; ``None``: there is nothing open to answer.
+
+    ``begin``: the scenario's start, from which an act's own times count.
 
     Raises:
         ConfigurationError: an act of a kind that cannot be rehearsed.
@@ -53,6 +58,19 @@ def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView) -> 
             return CareMarker(id=identity, person=act.by, bed=act.bed, minutes=round(act.minutes))
         case "exchange" if act.bed and act.device:
             return Exchange(id=identity, person=act.by, bed=act.bed, slot=slot, device=Device(act.device))
+        case "trial_start" if act.bed and act.until is not None:
+            return StartTrial(
+                id=identity,
+                person=act.by,
+                bed=act.bed,
+                slot=slot,
+                trial=TrialKind(act.kind or "turn_down"),
+                until=begin + ms(act.until),
+                second=act.second or act.by,
+                floor_flow=act.floor_flow,
+            )
+        case "trial_end" if act.bed:
+            return EndTrial(id=identity, person=act.by, bed=act.bed, slot=slot)
         case "run_start" if act.bed and act.support:
             run = describe_run(act.support, f"{act.bed}-run-{number}", slot, act.profile or "broad")
             targets = {Quantity.PUMP_FLOW: act.target_flow} if act.target_flow else {}

@@ -55,7 +55,7 @@ def rehearse(
             yield from entries_of(engine.handle(Observed(numbered.entered(sets.pop(0), begin)), at))
         while acts and acts[0][1].at < second + 1:
             number, act = acts.pop(0)
-            yield from _act(engine, act, number, begin + ms(act.at))
+            yield from _act(engine, act, number, begin)
 
 
 def until(engine: Engine, now: Instant) -> Iterator[Entry]:
@@ -69,10 +69,11 @@ def entries_of(effects: list[Effect]) -> Iterator[Entry]:
     return (effect.entry for effect in effects if isinstance(effect, Persist))
 
 
-def _act(engine: Engine, act: Act, number: int, now: Instant) -> Iterator[Entry]:
+def _act(engine: Engine, act: Act, number: int, begin: Instant) -> Iterator[Entry]:
+    now = begin + ms(act.at)
     yield from until(engine, now)
     tile = engine.tile(act.bed, now) if act.bed is not None else None
-    command: Command | None = command_of(act, number, tile, engine.unit(now))
+    command: Command | None = command_of(act, number, tile, engine.unit(now), begin)
     if command is None:
         yield note(now, act.bed, f"{act.by}: {act.do}, but nothing is open")
         return

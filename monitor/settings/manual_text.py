@@ -77,6 +77,7 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "Witnesses": "`[witnesses]`: signals that agree that circulation is lost; two of them call everybody",
     "Timings": "`[timings]`: ages, episodes, notes and baselines, in seconds",
     "Care": "`[care]`: the care marker",
+    "Trials": "`[trials]`: ordered trials",
     "Limits": "The file",
     "RuleBase": "`[[rule]]`: what all rules share",
     "Gate": "`[[rule.gates]]`: a further condition of a limit",

@@ -156,6 +156,13 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
     },
     "MissingRule": {"intervals": "or so many declared intervals, whichever is longer"},
     "BoardBlindRule": {"beds": "so many beds without a feed"},
+    "TrialRule": {
+        "quantity": "what is judged",
+        "below_floor": "in a turn-down: below the floor that was ordered with it",
+        "retrograde_within": "in a retrograde trial: lowest and highest planned flow, L/min",
+        "clamp_at_most_s": "in a clamp trial: its greatest length, seconds",
+        "back_by": "the deadband, L/min",
+    },
     "UncoveredRule": {"rungs": "the rungs that must not be empty"},
     "Consequence": {
         "causes": "rules that explain others: ids, * for any ending, class:physiological or class:technical",
@@ -170,6 +177,15 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "witnesses": "signals that agree that circulation is lost",
         "timings": "ages, episodes, notes and baselines",
         "care": "the care marker",
+        "trials": "ordered trials",
+    },
+    "Trials": {
+        "at_most_min": "the longest trial, minutes",
+        "countdown_min": "minutes before the end at which the one who started it is told",
+        "dwell_flow": "a flow this low in a turn-down is reminded of, L/min",
+        "dwell_again_above": "again only after it was above this, L/min",
+        "dwell_s": "after so long, seconds",
+        "mark": "where the numbers come from",
     },
     "Care": {
         "longer_at_most_s": "delays of medium and low rules double, by so much at most, seconds",

@@ -303,3 +303,36 @@ def test_that_a_frozen_console_is_told_and_its_exchange_keeps_the_baselines(cour
     ended = [e for e in find(entries, K.LATCHED) + find(entries, K.CLEARED) if e.alert == frozen.alert]
     assert len(ended) == 1
     assert clock("11:00") <= seconds(ended[0]) <= clock("11:10")
+
+
+def test_that_an_ordered_turn_down_raises_nothing_and_reminds_of_the_low_flow(course: Course) -> None:
+    entries = course("12_turn_down_trial")
+    assert alerts(entries) == []
+    reminders = [e for e in find(entries, K.NOTE) if "1.7" in (e.text or "")]
+    assert len(reminders) == 1
+    assert clock("34:58") <= seconds(reminders[0]) <= clock("35:10")
+    ended = find(entries, K.TRIAL_ENDED)
+    assert [seconds(e) for e in ended] == [clock("52:00")]
+
+
+def test_that_the_pressure_of_the_patient_stays_judged_in_a_trial(course: Course) -> None:
+    entries = course("12a_low_pressure")
+    expect(entries, "31:00", K.RAISED, rule="map_low", priority="medium")
+    assert {rule for _, rule in alerts(entries)} == {"map_low"}
+
+
+def test_that_limits_return_at_the_hard_end_of_a_trial(course: Course) -> None:
+    entries = course("12b_not_ended")
+    told = [seconds(e) for e in find(entries, K.NOTE) if "ends in" in (e.text or "")]
+    assert told == [clock("45:00"), clock("55:00"), clock("59:00")]
+    opened = expect(entries, "60:10", K.RAISED, rule="flow_very_low", priority="high")
+    expect(entries, "60:10", K.FOLDED, rule="flow_floor", episode=opened.episode)
+    expect(entries, "60:30", K.FOLDED, rule="flow_low", episode=opened.episode)
+
+
+def test_that_a_retrograde_trial_is_quiet_until_it_is_over(course: Course) -> None:
+    entries = course("23_retrograde_trial")
+    assert [e for e in entries if e.kind is K.RAISED and seconds(e) < clock("240:00")] == []
+    raised = expect(entries, "240:10", K.RAISED, rule="flow_none", circuit_critical=True)
+    at_once = {e.rung for e in calls(entries) if e.at == raised.at}
+    assert {1, 2, 3, 4} <= at_once

@@ -1,7 +1,8 @@
 """Judges of limits, console conditions, unsteadiness, and differences between two runs."""
 
+from monitor.core.grades import TrialKind
 from monitor.core.judging.verdict import Readings, Verdict
-from monitor.core.rules import ConditionRule, DifferenceRule, LimitRule, UnsteadyRule
+from monitor.core.rules import ConditionRule, DifferenceRule, LimitRule, TrialRule, UnsteadyRule
 from monitor.core.state import RuleState
 from shared.instant import ms
 from shared.support import Side
@@ -88,3 +89,21 @@ def judge_difference(rule: DifferenceRule, state: RuleState, seen: Readings) -> 
         return None
     excess = right_value - left_value
     return Verdict(excess > rule.above, excess <= rule.above - rule.back_by, excess, rule.above)
+
+
+def judge_trial(rule: TrialRule, state: RuleState, seen: Readings) -> Verdict | None:
+    """Judge a trial's own limits; outside such a trial nothing is beyond them."""
+    trial, flow = seen.run.trial, seen.judged(rule.quantity, 10)
+    if trial is None or flow is None:
+        return Verdict(False, True)
+    if rule.below_floor and trial.kind is TrialKind.TURN_DOWN and trial.floor_flow is not None:
+        return Verdict(flow < trial.floor_flow, flow >= trial.floor_flow + rule.back_by, flow, trial.floor_flow)
+    if rule.retrograde_within is not None and trial.kind is TrialKind.RETROGRADE:
+        low, high = rule.retrograde_within
+        limit = low if flow < low else high
+        back = low + rule.back_by <= flow <= high - rule.back_by
+        return Verdict(not low <= flow <= high, back, flow, limit)
+    if rule.clamp_at_most_s is not None and trial.kind is TrialKind.CLAMP:
+        long = seen.at - trial.began > ms(rule.clamp_at_most_s)
+        return Verdict(long, not long, flow)
+    return Verdict(False, True)

@@ -15,7 +15,7 @@ from monitor.core.judging.changes import (
     judge_rise,
     judge_unordered,
 )
-from monitor.core.judging.limits import judge_condition, judge_difference, judge_limit, judge_unsteady
+from monitor.core.judging.limits import judge_condition, judge_difference, judge_limit, judge_trial, judge_unsteady
 from monitor.core.judging.verdict import Readings, Verdict, fitted
 from monitor.core.ladder_table import Witnesses
 from monitor.core.rules import (
@@ -28,6 +28,7 @@ from monitor.core.rules import (
     ProjectionRule,
     RiseRule,
     Rule,
+    TrialRule,
     UnorderedRule,
     UnsteadyRule,
 )
@@ -49,6 +50,7 @@ JUDGES: Mapping[type, Judge] = MappingProxyType(
         FrozenRule: judge_frozen,
         DifferenceRule: judge_difference,
         ProjectionRule: judge_projection,
+        TrialRule: judge_trial,
     }
 )
 
@@ -60,7 +62,7 @@ def needs(rule: Rule) -> tuple[Q, ...]:
     match rule:
         case LimitRule():
             return (rule.quantity, *(gate.quantity for gate in rule.gates))
-        case UnsteadyRule() | UnorderedRule() | DifferenceRule():
+        case UnsteadyRule() | UnorderedRule() | DifferenceRule() | TrialRule():
             return (rule.quantity,)
         case RiseRule():
             return (rule.quantity, rule.with_fall_of)

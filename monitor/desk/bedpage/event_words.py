@@ -55,7 +55,18 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return f"{_rule(entry)} ended, not seen"
         case K.REVIEWED:
             return f"{_rule(entry)} reviewed by {who}"
-        case K.UNCOVERED | K.CARE_MARKER | K.EXCHANGE | K.ORDER | K.TARGET | K.ROSTER | K.NOTE | K.REFUSED:
+        case (
+            K.UNCOVERED
+            | K.CARE_MARKER
+            | K.EXCHANGE
+            | K.TRIAL_STARTED
+            | K.TRIAL_ENDED
+            | K.ORDER
+            | K.TARGET
+            | K.ROSTER
+            | K.NOTE
+            | K.REFUSED
+        ):
             return text
         case K.COVERED:
             return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: {who}"
