@@ -110,7 +110,8 @@ OTHERS: dict[str, tuple[dict[str, Any], Priority, str, str]] = {
     "trial_floor": ({"below_floor": True, "back_by": 0.2, "delay_s": 10}, HIGH, "TD", DEFAULT),
     # planned -0.3 to -1.0, published median 0.6: Artif Organs 2023;47:1046; clamped for at most 5 min
     "trial_flow_outside": (
-        {"retrograde_within": (-1.2, -0.2), "clamp_at_most_s": 300, "back_by": 0.2, "delay_s": 10}, HIGH, "TD", DEFAULT,
+        {"retrograde_within": (-1.2, -0.2), "clamp_at_most_s": 300, "back_by": 0.2, "delay_s": 10},
+        HIGH, "TD", DEFAULT,
     ),
     "uncovered": ({"rungs": (3, 4), "delay_s": 300}, MEDIUM, "TD", DEFAULT),
 }  # fmt: skip
