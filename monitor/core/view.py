@@ -132,6 +132,7 @@ class TileView(Frozen):
         not_watched: labels of what is not fitted although usual for the support type.
         episodes: worst first.
         notes: plain remarks, e.g. short dips.
+        care_until: end of the last care marker; over once the hub's time has passed it.
         orders: times of orders in the last 72 h, for marks on trends.
     """
 
@@ -151,6 +152,7 @@ class TileView(Frozen):
     notes: tuple[str, ...]
     orders: tuple[Instant, ...] = ()
     by_hand_note: str = ""
+    care_until: Instant | None = None
 
 
 class CoverView(Frozen):

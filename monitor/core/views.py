@@ -64,6 +64,7 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         notes=_notes(handling, bed, timings),
         orders=tuple(sorted(moment for run in bed.runs.values() for moment in run.orders)),
         by_hand_note=bed.note,
+        care_until=bed.care[-1][1] if bed.care else None,
     )
 
 

@@ -10,6 +10,7 @@ from typing import TypedDict
 
 from monitor.core.commands import (
     CallHelp,
+    CareMarker,
     Command,
     HelpByPhone,
     HelpKind,
@@ -40,11 +41,20 @@ class Act(StrEnum):
     PASS_ON = "pass on"
     BY_PHONE = "help by phone"
     HELP = "help"
+    CARE = "care"
     WHO = "who"
     PANEL = "panel"
 
 
-ACT_OF_KEY = {"s": Act.SEEN, "t": Act.TAKE, "n": Act.PASS_ON, "a": Act.BY_PHONE, "h": Act.HELP, "u": Act.WHO}
+ACT_OF_KEY = {
+    "s": Act.SEEN,
+    "t": Act.TAKE,
+    "n": Act.PASS_ON,
+    "a": Act.BY_PHONE,
+    "h": Act.HELP,
+    "c": Act.CARE,
+    "u": Act.WHO,
+}
 
 _WHERE = (
     Choice(Where.AT_BED, "At the bed", "b"),
@@ -64,6 +74,7 @@ _REASONS = (
     Choice("", "No reason yet", "0"),
 )
 _ETA = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (1, 2, 3, 5, 10, 15, 20, 30, 60))
+_CARE = (Choice("2", "2 min", "2"), Choice("5", "5 min", "5"), Choice("15", "15 min", "1"))
 _HELP = (
     Choice(HelpKind.AIR, "Air in the circuit", "a"),
     Choice(HelpKind.LINE_OUT, "Cannula or line out", "l"),
@@ -116,6 +127,8 @@ class Answering:
             self._tell("Not live: nothing can be answered from here. Telephone.", True)
         elif act is Act.HELP:
             self._help_pressed(bed)
+        elif act is Act.CARE:
+            self._care(bed)
         elif act is Act.PANEL:
             self._panel(bed)
         else:
@@ -211,7 +224,20 @@ class Answering:
         note = "Seen: I know; the calls go on. Take: I answer for it; the calls wait."
         self._ask(Question(title, choices, lambda value: self._answer(Act(value), bed), note))
 
-    # -- help called by hand, signing in --------------------------------------------------------------------
+    # -- care, help called by hand, signing in --------------------------------------------------------------------
+
+    def _care(self, bed: str) -> None:
+        if not bed:
+            self._tell("Choose a bed first, then C.", False)
+        elif self._people.name is None:
+            self._who(lambda: self._care(bed))
+        else:
+            note = "Delays of medium and low alerts double meanwhile; no high waits. It ends by itself."
+            self._ask(Question(f"Care at {bed}: how long?", _CARE, lambda value: self._mark_care(bed, value), note))
+
+    def _mark_care(self, bed: str, minutes: str) -> None:
+        person = self._people.name or ""
+        self._give(CareMarker(id=uuid.uuid4().hex, person=person, bed=bed, minutes=int(minutes)))
 
     def _help_pressed(self, bed: str) -> None:
         now = self._monotonic()

@@ -4,9 +4,12 @@ from datetime import tzinfo
 
 from monitor.core.commands import (
     CallHelp,
+    CareMarker,
     ChangeRoster,
     Command,
     EndRun,
+    EndTrial,
+    Exchange,
     HelpByPhone,
     Order,
     PassOn,
@@ -14,6 +17,7 @@ from monitor.core.commands import (
     Seen,
     SetTarget,
     StartRun,
+    StartTrial,
     Take,
 )
 from monitor.desk import words
@@ -29,6 +33,10 @@ _WORDS: dict[type, str] = {
     HelpByPhone: "Help by phone",
     Renew: "Hold anew",
     CallHelp: "Help called",
+    CareMarker: "Care",
+    Exchange: "Exchange",
+    StartTrial: "Trial",
+    EndTrial: "Trial ended",
     Order: "Order",
     SetTarget: "Target",
     ChangeRoster: "Cover",

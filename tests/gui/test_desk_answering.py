@@ -8,7 +8,18 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
-from monitor.core.commands import CallHelp, HelpByPhone, HelpKind, PassOn, Reason, Renew, Seen, Take, Where
+from monitor.core.commands import (
+    CallHelp,
+    CareMarker,
+    HelpByPhone,
+    HelpKind,
+    PassOn,
+    Reason,
+    Renew,
+    Seen,
+    Take,
+    Where,
+)
 from monitor.core.grades import Priority
 from monitor.core.wire import CommandAnswer, History, UnitDelta
 from monitor.desk.client import Heard
@@ -95,6 +106,15 @@ def test_that_passing_on_and_helping_by_phone_have_their_keys(qtbot: QtBot, keys
     desk = ready(qtbot)
     press(qtbot, desk, keys)
     assert isinstance(only(desk), kind)
+
+
+@pytest.mark.parametrize(("key", "minutes"), [("2", 2), ("5", 5), ("1", 15)])
+def test_that_care_is_marked_in_two_keys(qtbot: QtBot, key: str, minutes: int) -> None:
+    desk = ready(qtbot)
+    press(qtbot, desk, "c" + key)
+    command = only(desk)
+    assert isinstance(command, CareMarker)
+    assert command.minutes == minutes
 
 
 @pytest.mark.parametrize("keys", ["", "t", "tb", "tg", "n"])

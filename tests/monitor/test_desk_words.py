@@ -1,11 +1,13 @@
 """Times, ages and numbers as screens write them; the flash; beds by number; pages."""
 
 from datetime import UTC
+from typing import get_args
 
 import pytest
 
+from monitor.core.commands import Command
 from monitor.core.grades import Priority
-from monitor.desk import words
+from monitor.desk import told, words
 from monitor.desk.bed_by_number import BedByNumber
 from monitor.desk.board_order import hidden_needs, pages_of
 from monitor.desk.flash import is_inverted, next_edge
@@ -101,3 +103,8 @@ def test_that_page_one_holds_every_need_and_places_follow_the_map() -> None:
     assert sorted(bed for page in pages for bed in page) == sorted(beds)
     assert hidden_needs(beds, pages[0], tiles) == 0
     assert hidden_needs(beds, pages[1], tiles) == 2
+
+
+def test_that_every_command_has_its_word_at_the_foot() -> None:
+    union = get_args(get_args(Command)[0])
+    assert set(union) == set(told._WORDS)

@@ -126,6 +126,8 @@ def _quiet(tile: TileView, moment: Moment) -> tuple[str, ...]:
         parts.append(f"Nothing watched since {words.hhmm(from_then, moment.zone)}")
     elif tile.judged < tile.rules:
         parts.append(f"{tile.judged} of {tile.rules} rules judged")
+    if tile.care_until is not None and moment.second < tile.care_until:
+        parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
     if tile.not_watched and not tile.stale:
         parts.append(f"Not watched: {', '.join(tile.not_watched)}")
     parts.extend(tile.notes)
