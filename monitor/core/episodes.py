@@ -144,6 +144,9 @@ def watch_witnesses(handling: Handling, place: BedState, run: RunState, episode:
     ladder = episode.ladder
     if ladder is None or ladder.ladder is not LadderClass.CIRCUIT_ONE:
         return
+    slots = {alert.slot for alert in present_members(place, episode) if alert.circuit_critical}
+    if run.description.slot not in slots:  # the other pump of the bed is no witness
+        return
     live = max(ms(handling.ladder.timings.age_shown_s), round(1.5 * place.interval_ms))
     reading_at = run.last_reading_at or handling.now
     found = witnesses.count(run, handling.ladder.witnesses, episode.usual, reading_at, live)
