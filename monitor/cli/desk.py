@@ -2,9 +2,11 @@
 
 import argparse
 import time
+from collections.abc import Callable
 
 from monitor.core.unit import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
+from monitor.desk.session import Session
 from shared.errors import ConfigurationError
 
 
@@ -14,7 +16,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--publish", default=stand.publish, help="where the hub publishes (tcp://...)")
     parser.add_argument("--commands", default=stand.commands, help="where the hub takes commands (tcp://...)")
     add_desk_arguments(parser)
-    parser.add_argument("--after", type=float, default=5.0, metavar="SECONDS", help="with --picture: wait so long")
+    add_after_argument(parser)
 
 
 def add_desk_arguments(parser: argparse.ArgumentParser) -> None:
@@ -24,6 +26,17 @@ def add_desk_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--still", action="store_true", help="reduced motion: nothing flashes")
     parser.add_argument("--page", metavar="BED", help="open the page of a bed")
     parser.add_argument("--picture", metavar="FILE", help="save a picture of the window as PNG, then leave")
+
+
+def add_after_argument(parser: argparse.ArgumentParser) -> None:
+    """Add when the picture is taken, for a desk that has no end of its own."""
+    parser.add_argument("--after", type=float, default=5.0, metavar="SECONDS", help="with --picture: wait so long")
+
+
+def picture_is_due(args: argparse.Namespace) -> Callable[[Session], bool]:
+    """Give what tells, from now on, that the picture is due; never where none is wanted."""
+    leaves_at = time.monotonic() + args.after
+    return lambda _: bool(args.picture) and time.monotonic() >= leaves_at
 
 
 def desk_options(args: argparse.Namespace) -> DeskOptions:
@@ -37,13 +50,8 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         ConfigurationError: the picture could not be written.
     """
-    leaves_at = time.monotonic() + args.after
     endpoints = Endpoints(publish=args.publish, commands=args.commands)
-    done = run_desk(
-        endpoints,
-        desk_options(args),
-        over=lambda _: bool(args.picture) and time.monotonic() >= leaves_at,
-    )
+    done = run_desk(endpoints, desk_options(args), over=picture_is_due(args))
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0

@@ -4,7 +4,7 @@ import argparse
 from pathlib import Path
 
 from monitor.cli.children import Children
-from monitor.cli.desk import add_desk_arguments, desk_options
+from monitor.cli.desk import add_after_argument, add_desk_arguments, desk_options, picture_is_due
 from monitor.cli.paths import CONFIG
 from monitor.desk.opening import run_desk
 from monitor.settings import load_configuration
@@ -22,6 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--record", type=Path, default=Path("run/record.db"), metavar="FILE", help="default: run/record.db"
     )
     add_desk_arguments(parser)
+    add_after_argument(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -35,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     hub = ["monitor", "hub", "--config", str(args.config.resolve()), "--record", str(args.record.resolve())]
     with Children() as children:
         children.start("hub", hub, args.record.resolve().with_suffix(".hub.log"))
-        done = run_desk(endpoints, desk_options(args), watch=children.watch)
+        done = run_desk(endpoints, desk_options(args), over=picture_is_due(args), watch=children.watch)
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0
