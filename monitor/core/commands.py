@@ -190,6 +190,30 @@ class EndTrial(CommandBase):
     slot: int = Field(default=1, ge=1, le=2)
 
 
+class StartTransport(CommandBase):
+    """The patient leaves the unit, support and all; ``back``: planned return."""
+
+    kind: Literal["transport_start"] = "transport_start"
+    bed: BedLabel
+    leader: Name
+    back: Millis
+    destination: Words = ""
+
+
+class EndTransport(CommandBase):
+    """Back at the bed: a return check falls due."""
+
+    kind: Literal["transport_end"] = "transport_end"
+    bed: BedLabel
+
+
+class ReturnCheck(CommandBase):
+    """The circuit was checked at the bed after a transport."""
+
+    kind: Literal["return_check"] = "return_check"
+    bed: BedLabel
+
+
 class StartRun(CommandBase):
     """A support run starts in a slot of a bed: blank baselines, no alerts."""
 
@@ -220,6 +244,9 @@ Command = Annotated[
     | CallHelp
     | CareMarker
     | Exchange
+    | StartTransport
+    | EndTransport
+    | ReturnCheck
     | StartTrial
     | EndTrial
     | StartRun

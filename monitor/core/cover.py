@@ -34,13 +34,23 @@ def standing(handling: Handling, bed: str | None, episode: EpisodeState) -> Stan
         if rung is not Rung.BEDSIDE:
             person = roster.rungs.get(rung)
             return (person,) if person else ()
-        nurse = roster.nurses.get(bed) if bed else None
+        nurse = bedside_of(handling, bed)
         if not nurse:
             return (roster.deputy,) if roster.deputy and bed else ()
         besides = with_deputy or busy(handling, nurse, episode)
         return (nurse, roster.deputy) if besides and roster.deputy and roster.deputy != nurse else (nurse,)
 
     return who
+
+
+def bedside_of(handling: Handling, bed: str | None) -> str | None:
+    """Give who stands at a bed: its nurse, or the leader while it is in transport."""
+    if bed is None:
+        return None
+    transport = handling.state.beds[bed].transport
+    if transport is not None and transport.ended_at is None:
+        return transport.leader
+    return handling.state.unit.roster.nurses.get(bed)
 
 
 def busy(handling: Handling, person: str, other_than: EpisodeState) -> bool:

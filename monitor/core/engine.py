@@ -6,7 +6,7 @@ done before the event. Nothing here reads a clock, a file or a socket.
 
 from collections.abc import Callable, Iterator
 
-from monitor.core import answers, beds, cover, episodes, silence, trials
+from monitor.core import answers, beds, cover, episodes, silence, transports, trials
 from monitor.core import ladder as climb
 from monitor.core.alert import Turn
 from monitor.core.calls import run_ladder
@@ -18,11 +18,14 @@ from monitor.core.commands import (
     ChangeRoster,
     Command,
     EndRun,
+    EndTransport,
     EndTrial,
     Exchange,
     Order,
+    ReturnCheck,
     SetTarget,
     StartRun,
+    StartTransport,
     StartTrial,
 )
 from monitor.core.effects import Accept, Effect, Refuse
@@ -150,6 +153,7 @@ class Engine:
                     yield due
         if isinstance(place, BedState):
             yield from silence.due_times(self._rules, place)
+            yield from transports.due_times(self._rules, place)
             yield from trials.due_times(place, self.configuration.ladder.trials)
         else:
             yield from silence.unit_due_times(self._rules, self._state)
@@ -165,6 +169,7 @@ class Engine:
             episodes.close_due(handling, place)
             if isinstance(place, BedState):
                 trials.speak(handling, place)
+                transports.speak(handling, place)
             silence.speak(handling)
             self._settle(*handling.touched)
 
@@ -237,6 +242,9 @@ class Engine:
                 CallHelp: beds.call_help,
                 CareMarker: beds.mark_care,
                 Exchange: beds.exchange,
+                StartTransport: transports.start_transport,
+                EndTransport: transports.end_transport,
+                ReturnCheck: transports.return_check,
                 StartTrial: trials.start_trial,
                 EndTrial: trials.end_trial,
             }

@@ -132,6 +132,7 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
     still = any(
         planned.freezes and run.rules[planned.rule.id].condition is ConditionState.PRESENT for planned in run.plan
     )
+    away = seen.bed.transport is not None and seen.bed.transport.ended_at is None
     suspended = run.trial.suspended if run.trial is not None else ()
     for planned in run.plan:
         if planned.own is None:
@@ -142,7 +143,8 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
         if still and planned.silenced:
             continue
         state = run.rules[planned.rule.id]
-        if planned.rule.id in suspended and state.condition is not ConditionState.PRESENT:
+        set_aside = planned.rule.id in suspended or (away and planned.rule.not_in_transport)
+        if set_aside and state.condition is not ConditionState.PRESENT:
             state.condition = ConditionState.QUIET
             continue
         verdict = planned.judge(planned.rule, state, seen)

@@ -70,6 +70,7 @@ class RuleBase(Frozen):
         estimated_cap: the most that it may be where its reading is estimated.
         ladder: the ladder row, where priority and class do not already say it.
         circulation_lost: counts as this many witnesses by itself.
+        not_in_transport: does not begin while the bed is in transport.
     """
 
     id: RuleId
@@ -89,6 +90,7 @@ class RuleBase(Frozen):
     estimated_cap: Priority | None = None
     ladder: LadderClass | None = None
     circulation_lost: int = Field(default=0, ge=0, le=2)
+    not_in_transport: bool = False
 
     @model_validator(mode="after")
     def _critical_is_high(self) -> "RuleBase":
@@ -234,10 +236,14 @@ class ProjectionRule(RuleBase):
 
 
 class MissingRule(RuleBase):
-    """No reading from a bed for ``delay_s`` or ``intervals`` declared intervals, whichever is longer."""
+    """No reading from a bed for ``delay_s`` or ``intervals`` declared intervals, whichever is longer.
+
+    While the bed is in transport, for ``in_transport_s``.
+    """
 
     kind: Literal["missing"] = "missing"
     intervals: float = Field(ge=1)
+    in_transport_s: float = Field(default=600, ge=0)
 
 
 class OverdueRule(RuleBase):
@@ -271,6 +277,14 @@ class TrialRule(RuleBase):
     back_by: float = Field(default=0, ge=0)
 
 
+class TransportRule(RuleBase):
+    """A transport that is late (``late``), or a return check that is not done, so long after its time."""
+
+    kind: Literal["transport"] = "transport"
+    late: bool
+    after_s: float = Field(ge=0)
+
+
 class HelpRule(RuleBase):
     """Called by hand."""
 
@@ -293,6 +307,7 @@ Rule = Annotated[
     | BoardBlindRule
     | UncoveredRule
     | TrialRule
+    | TransportRule
     | HelpRule,
     Field(discriminator="kind"),
 ]

@@ -17,17 +17,22 @@ from shared.messages import Origin
 TOGETHER_MS = 5_000
 
 
-def limit_ms(rule: MissingRule | OverdueRule, bed: BedState) -> int:
-    """Give the silence that a rule allows a bed: its delay, or its number of intervals if that is longer."""
+def limit_ms(rule: MissingRule | OverdueRule, bed: BedState, stale: bool = False) -> int:
+    """Give the silence that a rule allows a bed: its delay, or its number of intervals if that is longer.
+
+    A transport allows more; nothing is judged from then on all the same (``stale``).
+    """
     if isinstance(rule, MissingRule):
-        return max(ms(rule.delay_s), round(rule.intervals * bed.interval_ms))
+        away = bed.transport is not None and bed.transport.ended_at is None
+        usual = max(ms(rule.delay_s), round(rule.intervals * bed.interval_ms))
+        return max(usual, ms(rule.in_transport_s)) if away and not stale else usual
     return ms(rule.delay_s)
 
 
 def stale_after_ms(rules: dict[str, Rule], bed: BedState) -> int:
     """Give the age from which nothing is judged at a bed."""
     kind: type = OverdueRule if bed.origin is Origin.ENTERED else MissingRule
-    spans = [limit_ms(rule, bed) for rule in rules.values() if isinstance(rule, kind)]  # type: ignore[arg-type]
+    spans = [limit_ms(rule, bed, stale=True) for rule in rules.values() if isinstance(rule, kind)]  # type: ignore[arg-type]
     return max(spans, default=120_000)
 
 

@@ -199,6 +199,18 @@ class EpisodeState:
 
 
 @dataclass(slots=True)
+class Transport:
+    """A transport: open until somebody ends it; then it waits for its return check."""
+
+    leader: str
+    began: Instant
+    back: Instant
+    ended_at: Instant | None = None
+    late_alert: int | None = None
+    check_alert: int | None = None
+
+
+@dataclass(slots=True)
 class BedState:
     """One bed: its runs by slot, its alerts and episodes that are not over and done with.
 
@@ -213,6 +225,7 @@ class BedState:
     episodes: dict[int, EpisodeState] = field(default_factory=dict)
     note: str = ""
     care: list[tuple[Instant, Instant]] = field(default_factory=list)
+    transport: Transport | None = None
 
 
 @dataclass(slots=True)

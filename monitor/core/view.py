@@ -117,6 +117,15 @@ class RunView(Frozen):
     order_baseline: dict[Quantity, float]
 
 
+class TransportView(Frozen):
+    """A transport of a bed; ``ended_at``: it is back, and the return check is due."""
+
+    leader: str
+    began: Instant
+    back: Instant
+    ended_at: Instant | None = None
+
+
 class TileView(Frozen):
     """One bed.
 
@@ -153,6 +162,7 @@ class TileView(Frozen):
     orders: tuple[Instant, ...] = ()
     by_hand_note: str = ""
     care_until: Instant | None = None
+    transport: TransportView | None = None
 
 
 class CoverView(Frozen):

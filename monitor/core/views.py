@@ -30,6 +30,7 @@ from monitor.core.view import (
     RungView,
     RunView,
     TileView,
+    TransportView,
     UnitView,
 )
 from shared.instant import Instant, ms
@@ -64,7 +65,17 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         notes=_notes(handling, bed, timings),
         orders=tuple(sorted(moment for run in bed.runs.values() for moment in run.orders)),
         by_hand_note=bed.note,
+        transport=_transport_view(bed),
         care_until=bed.care[-1][1] if bed.care else None,
+    )
+
+
+def _transport_view(bed: BedState) -> TransportView | None:
+    transport = bed.transport
+    if transport is None:
+        return None
+    return TransportView(
+        leader=transport.leader, began=transport.began, back=transport.back, ended_at=transport.ended_at
     )
 
 

@@ -7,6 +7,7 @@ from monitor.core.commands import (
     Command,
     Device,
     EndRun,
+    EndTransport,
     EndTrial,
     Exchange,
     HelpByPhone,
@@ -17,6 +18,7 @@ from monitor.core.commands import (
     Renew,
     Seen,
     StartRun,
+    StartTransport,
     StartTrial,
     Take,
     Where,
@@ -69,6 +71,12 @@ def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView, beg
                 second=act.second or act.by,
                 floor_flow=act.floor_flow,
             )
+        case "transport_start" if act.bed and act.leader and act.back is not None:
+            return StartTransport(
+                id=identity, person=act.by, bed=act.bed, leader=act.leader, back=begin + ms(act.back)
+            )
+        case "transport_end" if act.bed:
+            return EndTransport(id=identity, person=act.by, bed=act.bed)
         case "trial_end" if act.bed:
             return EndTrial(id=identity, person=act.by, bed=act.bed, slot=slot)
         case "run_start" if act.bed and act.support:

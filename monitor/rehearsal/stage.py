@@ -76,7 +76,7 @@ def _people(scenario: Scenario, nurses: Mapping[str, str]) -> tuple[Person, ...]
     if scenario.roster.deputy:
         bedside = [*bedside, scenario.roster.deputy]
     acting = [act.by for act in scenario.act] + [act.person or "" for act in scenario.act]
-    acting += [name or "" for act in scenario.act for name in (act.told_to, act.second)]
+    acting += [name or "" for act in scenario.act for name in (act.told_to, act.second, act.leader)]
     for name in [*bedside, *(name for name in acting if name)]:
         named.setdefault(name, _person(name, Role.BEDSIDE_NURSE))
     return tuple(named.values())

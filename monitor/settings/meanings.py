@@ -74,6 +74,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "estimated_cap": "the most that it may be where the console computed its reading",
         "ladder": "row of ladder.toml, where priority and class do not say it",
         "circulation_lost": "counts as so many witnesses by itself",
+        "not_in_transport": "does not begin while the bed is in transport",
     },
     "LimitRule": {
         "quantity": "what is judged",
@@ -154,7 +155,14 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "slope_s": "seconds of readings for the measured fall",
         "slope_at_least_s": "at least so many of them",
     },
-    "MissingRule": {"intervals": "or so many declared intervals, whichever is longer"},
+    "MissingRule": {
+        "intervals": "or so many declared intervals, whichever is longer",
+        "in_transport_s": "while the bed is in transport, seconds",
+    },
+    "TransportRule": {
+        "late": "true: the return is late; false: the return check is not done",
+        "after_s": "so long after the planned return or the end of the transport, seconds",
+    },
     "BoardBlindRule": {"beds": "so many beds without a feed"},
     "TrialRule": {
         "quantity": "what is judged",

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from monitor.core.grades import AlertClass, LadderClass, Priority
-from monitor.core.view import TileView
+from monitor.core.view import TileView, TransportView
 from monitor.core.wire import LatestReadings
 from monitor.desk.header_face import compose_header
 from monitor.desk.link_state import LinkState
@@ -344,3 +344,16 @@ def test_that_an_empty_list_of_needs_is_not_called_safety_and_not_claimed_before
     quiet = compose_header(filled([tile()], trends=False), Moment(NOW, zone=UTC), 0.4, "")
     assert "no proof of safety" in quiet.no_needs
     assert "No open need" not in compose_header(Store(0.0), None, 1.0, "").no_needs
+
+
+def test_that_a_bed_in_transport_says_since_when_who_leads_and_that_nothing_is_watched() -> None:
+    away = TransportView(leader="nurse-7", began=NOW - 20 * MINUTE, back=NOW + 30 * MINUTE)
+    view = tile(transport=away, stale=True, last_reading_at=NOW - 5 * MINUTE)
+    face = compose(view, filled([view]), Moment(NOW, zone=UTC))
+    assert face.need.mark is Mark.TRANSPORT
+    assert face.need.title == "In transport since 14:12"
+    assert face.foot.left[0].startswith("Nothing watched since 14:29 · Leads: Nurse 7 · back 15:02")
+    back = away.model_copy(update={"ended_at": NOW - 2 * MINUTE})
+    again = tile(transport=back)
+    face = compose(again, filled([again]), Moment(NOW, zone=UTC))
+    assert face.need.title == "Back since 14:30 · return check due"

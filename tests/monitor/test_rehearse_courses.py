@@ -336,3 +336,21 @@ def test_that_a_retrograde_trial_is_quiet_until_it_is_over(course: Course) -> No
     raised = expect(entries, "240:10", K.RAISED, rule="flow_none", circuit_critical=True)
     at_once = {e.rung for e in calls(entries) if e.at == raised.at}
     assert {1, 2, 3, 4} <= at_once
+
+
+def test_that_a_transport_calls_its_leader_and_asks_for_a_return_check(course: Course) -> None:
+    entries = course("11_transport_tired_battery")
+    expect(entries, "0:05", K.RAISED, rule="on_battery", priority="low")
+    opened = expect(entries, "20:00", K.RAISED, rule="battery_short", priority="medium")
+    expect(entries, "20:00", K.CALLED, rung=1, person="leader")
+    for at, rung in (("23:00", 2), ("25:00", 3), ("33:00", 2)):
+        expect(entries, at, K.CALLED, rung=rung)
+    expect(entries, "40:00", K.PROMOTED, rule="battery_critical", episode=opened.episode, circuit_critical=True)
+    expect(entries, "40:00", K.CALLED, rung=1, person="leader")
+    for at, rung in (("40:00", 2), ("40:00", 3), ("41:00", 4)):
+        expect(entries, at, K.CALLED, rung=rung)
+    expect(entries, "41:30", K.LATCHED, rule="battery_critical")
+    expect(entries, "54:00", K.RAISED, raw=True, rule="return_check_due", priority="low")
+    assert {rule for _, rule in alerts(entries)} == {
+        "on_battery", "battery_short", "battery_critical", "return_check_due",
+    }  # fmt: skip

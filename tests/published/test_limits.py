@@ -114,6 +114,8 @@ OTHERS: dict[str, tuple[dict[str, Any], Priority, str, str]] = {
         HIGH, "TD", DEFAULT,
     ),
     "uncovered": ({"rungs": (3, 4), "delay_s": 300}, MEDIUM, "TD", DEFAULT),
+    "transport_late": ({"late": True, "after_s": 600}, MEDIUM, "TD", DEFAULT),
+    "return_check_due": ({"late": False, "after_s": 600}, LOW, "TD", DEFAULT),
 }  # fmt: skip
 
 

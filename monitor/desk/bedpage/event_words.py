@@ -68,6 +68,12 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.REFUSED
         ):
             return text
+        case K.TRANSPORT_STARTED:
+            return f"In transport, {who} leads" + (f": {text}" if text else "")
+        case K.TRANSPORT_ENDED:
+            return "Back from transport: return check due"
+        case K.RETURN_CHECKED:
+            return f"Return check by {who}"
         case K.COVERED:
             return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: {who}"
         case K.RUN_STARTED:

@@ -97,6 +97,13 @@ def _freshness(tile: TileView, moment: Moment) -> tuple[str, bool]:
 
 def _state_row(tile: TileView, moment: Moment) -> NeedFace:
     """The need row where nobody is needed: not judged, simulated, by hand, or empty."""
+    if tile.transport is not None:
+        transport = tile.transport
+        if transport.ended_at is None:
+            title = f"In transport since {words.hhmm(transport.began, moment.zone)}"
+        else:
+            title = f"Back since {words.hhmm(transport.ended_at, moment.zone)} · return check due"
+        return NeedFace(mark=Mark.TRANSPORT, hue=StateHue.SEEN, title=title)
     if not moment.veiled and (tile.stale or tile.last_reading_at is None):
         reason = "no reading yet" if tile.last_reading_at is None else "values too old"
         return NeedFace(mark=Mark.NOT_JUDGED, hue=StateHue.NOT_JUDGED, title=f"Not judged · {reason}")
@@ -115,10 +122,10 @@ def _foot(tile: TileView, store: Store, moment: Moment) -> FootFace:
     lead = leading(tile)
     if lead is not None and not lead.over:
         return foot_of_need(lead, store, moment)
-    return FootFace(Foot.QUIET, _quiet(tile, moment))
+    return FootFace(Foot.QUIET, _quiet(tile, store, moment))
 
 
-def _quiet(tile: TileView, moment: Moment) -> tuple[str, ...]:
+def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
     """What a quiet tile says last: what is not watched, and remarks. A full set is not counted."""
     parts: list[str] = []
     if tile.stale and tile.last_reading_at is not None:
@@ -126,6 +133,9 @@ def _quiet(tile: TileView, moment: Moment) -> tuple[str, ...]:
         parts.append(f"Nothing watched since {words.hhmm(from_then, moment.zone)}")
     elif tile.judged < tile.rules:
         parts.append(f"{tile.judged} of {tile.rules} rules judged")
+    if tile.transport is not None and tile.transport.ended_at is None:
+        back = words.hhmm(tile.transport.back, moment.zone)
+        parts.insert(1, f"Leads: {store.label(tile.transport.leader)} · back {back}")
     if tile.care_until is not None and moment.second < tile.care_until:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
     if tile.not_watched and not tile.stale:

@@ -1,0 +1,114 @@
+"""Transports: a bed's patient is on the way. Its leader stands on the first rung; no feed is expected for a while.
+
+A transport never ends itself, not even when the feed returns. Ended, it asks for a return check at the bed.
+"""
+
+from collections.abc import Iterator
+
+from monitor.core.commands import EndTransport, ReturnCheck, StartTransport
+from monitor.core.entries import EntryKind
+from monitor.core.episodes import Onset, end_alert, raise_alert
+from monitor.core.handling import Handling
+from monitor.core.rules import Rule, TransportRule
+from monitor.core.state import BedState, Transport
+from shared.instant import Instant, ms
+
+
+def is_away(bed: BedState) -> bool:
+    """Tell whether a transport of this bed is open."""
+    return bed.transport is not None and bed.transport.ended_at is None
+
+
+def start_transport(handling: Handling, command: StartTransport) -> str | None:
+    """Start a transport with a leader and a planned return. Gives a reason where that cannot be."""
+    bed = handling.state.beds.get(command.bed)
+    if bed is None or not bed.runs:
+        return f"no run is open at {command.bed}"
+    if is_away(bed):
+        return f"{command.bed} is in transport already"
+    if command.leader not in handling.people:
+        return f"{command.leader} is not among the unit's people"
+    if command.back <= handling.now:
+        return "the planned return is past"
+    _forget(handling, bed)
+    bed.transport = Transport(command.leader, handling.now, command.back)
+    handling.write(
+        EntryKind.TRANSPORT_STARTED,
+        bed.label,
+        person=command.leader,
+        told_to=command.person,
+        until=command.back,
+        command=command.id,
+        text=command.destination,
+    )
+    return None
+
+
+def end_transport(handling: Handling, command: EndTransport) -> str | None:
+    """End a transport: the return check falls due."""
+    bed = handling.state.beds.get(command.bed)
+    if bed is None or bed.transport is None or not is_away(bed):
+        return f"{command.bed} is not in transport"
+    bed.transport.ended_at = handling.now
+    _end(handling, bed, late=True)
+    handling.write(EntryKind.TRANSPORT_ENDED, bed.label, person=command.person, command=command.id)
+    return None
+
+
+def return_check(handling: Handling, command: ReturnCheck) -> str | None:
+    """Write down that the circuit was checked at the bed after a transport."""
+    bed = handling.state.beds.get(command.bed)
+    if bed is None or bed.transport is None or is_away(bed):
+        return f"no return check is due at {command.bed}"
+    _forget(handling, bed)
+    handling.write(EntryKind.RETURN_CHECKED, bed.label, person=command.person, command=command.id)
+    return None
+
+
+def due_times(rules: dict[str, Rule], bed: BedState) -> Iterator[Instant]:
+    """Give when a late return or a missing return check next speaks."""
+    for rule in rules.values():
+        if isinstance(rule, TransportRule):
+            due = _due(rule, bed)
+            if due is not None:
+                yield due
+
+
+def speak(handling: Handling, bed: BedState) -> None:
+    """Raise what has become due."""
+    for rule in handling.rules.values():
+        if not isinstance(rule, TransportRule):
+            continue
+        due = _due(rule, bed)
+        if due is None or due > handling.now or bed.transport is None:
+            continue
+        alert = raise_alert(handling, Onset(rule, bed.label, None)).id
+        if rule.late:
+            bed.transport.late_alert = alert
+        else:
+            bed.transport.check_alert = alert
+
+
+def _due(rule: TransportRule, bed: BedState) -> Instant | None:
+    transport = bed.transport
+    if transport is None:
+        return None
+    if rule.late:
+        open_still = transport.ended_at is None and transport.late_alert is None
+        return transport.back + ms(rule.after_s) if open_still else None
+    waits = transport.ended_at is not None and transport.check_alert is None
+    return transport.ended_at + ms(rule.after_s) if waits and transport.ended_at is not None else None
+
+
+def _forget(handling: Handling, bed: BedState) -> None:
+    _end(handling, bed, late=True)
+    _end(handling, bed, late=False)
+    bed.transport = None
+
+
+def _end(handling: Handling, bed: BedState, late: bool) -> None:
+    transport = bed.transport
+    number = None if transport is None else transport.late_alert if late else transport.check_alert
+    alert = bed.alerts.get(number) if number is not None else None
+    if alert is not None and alert.present:
+        end_alert(handling, alert)
