@@ -22,6 +22,7 @@ from monitor.core.commands import (
     Where,
 )
 from monitor.core.view import EpisodeView
+from monitor.desk.bed_menu import BedMenu
 from monitor.desk.need import leading, order_of_need
 from monitor.desk.people import NOTE, People
 from monitor.desk.question import Choice, Question
@@ -42,6 +43,7 @@ class Act(StrEnum):
     BY_PHONE = "help by phone"
     HELP = "help"
     CARE = "care"
+    MENU = "menu"
     WHO = "who"
     PANEL = "panel"
 
@@ -53,6 +55,7 @@ ACT_OF_KEY = {
     "a": Act.BY_PHONE,
     "h": Act.HELP,
     "c": Act.CARE,
+    "m": Act.MENU,
     "u": Act.WHO,
 }
 
@@ -118,6 +121,7 @@ class Answering:
         self._tell = tell
         self._monotonic = monotonic
         self._help: tuple[str, float] | None = None
+        self._menu = BedMenu(session, people, ask, self._give, lambda: session.store.now(monotonic()))
 
     def act(self, act: Act, bed: str) -> None:
         """Do what a key asks for, for a bed; an empty label is the unit itself."""
@@ -127,6 +131,8 @@ class Answering:
             self._tell("Not live: nothing can be answered from here. Telephone.", True)
         elif act is Act.HELP:
             self._help_pressed(bed)
+        elif act is Act.MENU:
+            self._open_menu(bed)
         elif act is Act.CARE:
             self._care(bed)
         elif act is Act.PANEL:
@@ -225,6 +231,14 @@ class Answering:
         self._ask(Question(title, choices, lambda value: self._answer(Act(value), bed), note))
 
     # -- care, help called by hand, signing in --------------------------------------------------------------------
+
+    def _open_menu(self, bed: str) -> None:
+        if not bed:
+            self._tell("Choose a bed first, then M.", False)
+        elif self._people.name is None:
+            self._who(lambda: self._menu.open(bed))
+        else:
+            self._menu.open(bed)
 
     def _care(self, bed: str) -> None:
         if not bed:

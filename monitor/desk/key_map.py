@@ -17,6 +17,7 @@ KEYS = (
     ("A", "Help by phone: adds a name, holds no high"),
     ("H H", "twice within 3 s: call help to the bed"),
     ("C", "care at the bed: 2, 5 or 15 min; no high waits"),
+    ("M", "write down at the bed: transport, exchange, trial"),
     ("Enter", "open the bed's page; never answers"),
     ("Escape", "back; never answers"),
     ("U", "who sits at this desk"),
