@@ -4,7 +4,7 @@ import logging
 import sys
 from collections.abc import Sequence
 
-from shared.commandline import Command, outcome, parse
+from shared.commandline import Command, run
 
 ABOUT = "Publish the observations of beds to a hub."
 
@@ -22,13 +22,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """
     logging.basicConfig(level=logging.INFO, format="%(levelname)s %(name)s: %(message)s")
     words = sys.argv[1:] if argv is None else list(argv)
-
-    def work() -> int:
-        args = parse("weirkeeper feeds", ABOUT, COMMANDS, words)
-        status: int = args.run(args)
-        return status
-
-    status, message = outcome(work)
+    status, message = run("weirkeeper feeds", ABOUT, COMMANDS, words)
     if message:
         print(f"weirkeeper feeds: {message}", file=sys.stderr)
     return status

@@ -77,3 +77,18 @@ def outcome(work: Callable[[], int]) -> tuple[int, str]:
     except WeirkeeperError as error:
         return REFUSED, str(error)
     return status, ""
+
+
+def run(program: str, about: str, commands: Sequence[Command], argv: Sequence[str]) -> tuple[int, str]:
+    """Parse, run the command that is named, and give its exit status and what to tell of it.
+
+    Raises:
+        SystemExit: the command line itself asks for help, or makes no sense.
+    """
+
+    def work() -> int:
+        args = parse(program, about, commands, argv)
+        status: int = args.run(args)
+        return status
+
+    return outcome(work)

@@ -80,13 +80,6 @@ class Children:
                 process.wait()
         self._children.clear()
 
-    def pid_of(self, name: str) -> int:
-        """Give the process id of a running child. Raises KeyError."""
-        for child in self._children:
-            if child.name == name and child.process is not None:
-                return child.process.pid
-        raise KeyError(name)
-
     def _launch(self, child: Child) -> None:
         child.log.parent.mkdir(parents=True, exist_ok=True)
         with child.log.open("ab") as log:

@@ -26,10 +26,6 @@ class People:
         """Sign a person of the roster in; an unknown name signs nobody in."""
         self._name = name if self._store.person(name) is not None else None
 
-    def sign_out(self) -> None:
-        """Leave the desk."""
-        self._name = None
-
     def words(self) -> str:
         """Say who acts here: ``You are: Charge 2``."""
         name = self.name

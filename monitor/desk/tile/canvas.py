@@ -42,12 +42,6 @@ class Canvas:
         """The ink of names and numbers: full where somebody is needed, softer on a quiet tile."""
         return self.theme.ink if self.face.strong else self.theme.ink_2
 
-    @property
-    def solid_head(self) -> bool:
-        """Tell whether the head is a solid plate, on which every text has the plate's own colour."""
-        need = self.face.need
-        return need.plate is Plate.HEAD and not need.held
-
     def head_ink(self, otherwise: Hex) -> Hex:
         """Give the colour of a text in the head."""
         need = self.face.need
