@@ -217,3 +217,15 @@ def test_that_new_entries_stand_above_the_older_ones(qtbot: QtBot) -> None:
     changes.entries += [first, second, other]
     stage.show(changes)
     assert [entry.kind for entry in stage.page.events.entries] == [EntryKind.SEEN, EntryKind.CALLED]
+
+
+def test_that_drawing_keeps_to_real_time_however_fast_the_hubs_clock_runs(qtbot: QtBot) -> None:
+    """A fast demonstration must not keep the keys waiting: one drawing serves a burst of hub seconds."""
+    stage = Stage(qtbot, tile())
+    drawn: set[int] = set()
+    for second in range(20):
+        stage.page.show_moment(Moment(NOW + second * SECOND), Changes())
+        picture = stage.page.trends._picture
+        assert picture is not None
+        drawn.add(picture.now)
+    assert len(drawn) <= 2
