@@ -59,6 +59,17 @@ def run_desk(
     Returns:
         False where a picture was wanted and could not be written.
     """
+    with _Leave() as leave:
+        return _open(endpoints, options, over, watch, leave)
+
+
+def _open(
+    endpoints: Endpoints,
+    options: DeskOptions,
+    over: Callable[[Session], bool],
+    watch: Callable[[], None],
+    leave: "_Leave",
+) -> bool:
     application = QApplication.instance() or QApplication(sys.argv[:1])
     bridge = Bridge()
     client = Client(endpoints.publish, endpoints.commands, bridge.deliver)
@@ -79,6 +90,9 @@ def run_desk(
     opened: list[str] = []
 
     def look() -> None:
+        if leave.wanted:
+            application.quit()
+            return
         try:
             watch()
             sound.tick()
@@ -96,32 +110,32 @@ def run_desk(
     timer = QTimer()
     timer.timeout.connect(look)
     timer.start(_LOOK_MS)
-    with _signals_quit(application.quit):
-        client.start()
-        window.start()
-        try:
-            application.exec()
-        finally:
-            timer.stop()
-            client.stop()
-            player.close()
+    client.start()
+    window.start()
+    try:
+        application.exec()
+    finally:
+        timer.stop()
+        client.stop()
+        player.close()
     if failures:
         raise failures[0]
     return all(saved)
 
 
-class _signals_quit:  # a context manager
-    """Let Ctrl-C and SIGTERM close the desk while Qt has the thread; the timer lets Python see them."""
+class _Leave:
+    """Notes Ctrl-C and SIGTERM; the timer looks, so that one which comes before Qt's loop runs is not lost."""
 
-    def __init__(self, leave: Callable[[], None]) -> None:
-        self._leave = leave
+    def __init__(self) -> None:
+        self.wanted = False
 
-    def __enter__(self) -> None:
+    def __enter__(self) -> "_Leave":
         self._before = {number: signal.signal(number, self._heard) for number in (signal.SIGINT, signal.SIGTERM)}
+        return self
 
     def __exit__(self, *_: object) -> None:
         for number, before in self._before.items():
             signal.signal(number, before)
 
     def _heard(self, number: int, frame: FrameType | None) -> None:
-        self._leave()
+        self.wanted = True
