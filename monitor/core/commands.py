@@ -9,14 +9,21 @@ from typing import Annotated, Literal
 
 from pydantic import Field, TypeAdapter
 
+from monitor.core.bed_commands import (
+    ChangeCylinder,
+    DepartureItem,
+    DropCallMe,
+    DropLimit,
+    MoveRun,
+    PauseAudio,
+    SetCallMe,
+    SetLimit,
+)
+from monitor.core.command_base import CommandBase, Words
 from monitor.core.grades import Rung, TrialKind
-from monitor.core.model import Frozen
 from shared.messages import BedLabel, Millis, Name
 from shared.quantities import Quantity
 from shared.support import RunDescription
-
-CommandId = Annotated[str, Field(min_length=4, max_length=40, pattern=r"^[A-Za-z0-9._:-]+$")]
-Words = Annotated[str, Field(max_length=120)]
 
 
 class Reason(StrEnum):
@@ -50,13 +57,6 @@ class HelpKind(StrEnum):
     PUMP_NOISE = "pump_noise"
     GAS_LOST = "gas_lost"
     OTHER = "other"
-
-
-class CommandBase(Frozen):
-    """What all commands share. ``person`` is a roster name."""
-
-    id: CommandId
-    person: Name
 
 
 class Answer(CommandBase):
@@ -102,6 +102,13 @@ class Renew(Answer):
 
     kind: Literal["renew"] = "renew"
     reason: Reason | None = None
+
+
+class GiveReason(Answer):
+    """Why the one who has it took it: asked of a high within minutes, of the rest at the take."""
+
+    kind: Literal["reason"] = "reason"
+    reason: Reason
 
 
 class Order(CommandBase):
@@ -191,13 +198,20 @@ class EndTrial(CommandBase):
 
 
 class StartTransport(CommandBase):
-    """The patient leaves the unit, support and all; ``back``: planned return."""
+    """The patient leaves the unit, support and all; ``back``: planned return.
+
+    ``cylinder_l``: litres of gas in the cylinder that feeds the oxygenator. ``sweep``: its flow in L/min where the
+    bed has no sweep reading. ``departure``: what was checked, each with its time.
+    """
 
     kind: Literal["transport_start"] = "transport_start"
     bed: BedLabel
     leader: Name
     back: Millis
     destination: Words = ""
+    cylinder_l: float | None = Field(default=None, gt=0, le=12_000)
+    sweep: float | None = Field(default=None, gt=0, le=20)
+    departure: dict[DepartureItem, Millis] = {}
 
 
 class EndTransport(CommandBase):
@@ -238,6 +252,7 @@ Command = Annotated[
     | PassOn
     | HelpByPhone
     | Renew
+    | GiveReason
     | Order
     | SetTarget
     | ChangeRoster
@@ -250,7 +265,14 @@ Command = Annotated[
     | StartTrial
     | EndTrial
     | StartRun
-    | EndRun,
+    | EndRun
+    | MoveRun
+    | SetLimit
+    | DropLimit
+    | SetCallMe
+    | DropCallMe
+    | ChangeCylinder
+    | PauseAudio,
     Field(discriminator="kind"),
 ]
 COMMANDS: TypeAdapter[Command] = TypeAdapter(Command)

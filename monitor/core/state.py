@@ -211,6 +211,14 @@ class Transport:
 
 
 @dataclass(slots=True)
+class AudioPause:
+    """The desks' sound of a bed is paused: by whom, until when."""
+
+    by: str
+    until: Instant
+
+
+@dataclass(slots=True)
 class BedState:
     """One bed: its runs by slot, its alerts and episodes that are not over and done with.
 
@@ -226,6 +234,7 @@ class BedState:
     note: str = ""
     care: list[tuple[Instant, Instant]] = field(default_factory=list)
     transport: Transport | None = None
+    audio_paused: AudioPause | None = None
 
 
 @dataclass(slots=True)

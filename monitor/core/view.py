@@ -6,6 +6,7 @@ here: they travel as readings, many times more often than these views change.
 
 from enum import StrEnum
 
+from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.model import Frozen
 from shared.instant import Instant
@@ -107,23 +108,81 @@ class EpisodeView(Frozen):
     ladder: LadderView | None = None
 
 
+class OwnLimitView(Frozen):
+    """A bed's own limit: its value in the quantity's unit, who owns it, until when, and why."""
+
+    value: float
+    by: str
+    second: str | None = None
+    since: Instant
+    until: Instant
+    reason: str = ""
+
+
+class LimitView(Frozen):
+    """A limit that can be set for this bed. ``default``: what stands without an own one, ``None``: not known yet."""
+
+    rule: str
+    priority: Priority
+    quantity: Quantity
+    above: bool
+    default: float | None = None
+    own: OwnLimitView | None = None
+
+
+class CallMeView(Frozen):
+    """Who wants to be called when a quantity is below or above a value."""
+
+    quantity: Quantity
+    below: float | None = None
+    above: float | None = None
+    calls: str
+    by: str
+    until: Instant
+    note: str = ""
+
+
 class RunView(Frozen):
-    """A support run at the bed, with its targets and the limits that stand (quantity -> low, high)."""
+    """A support run at the bed, with its targets and the limits that stand (quantity -> low, high).
+
+    ``settable``: the limits that can be set for this bed, in table order. ``call_me``: calls asked for.
+    """
 
     description: RunDescription
     targets: dict[Quantity, float]
     limits: dict[Quantity, tuple[float | None, float | None]]
     baseline: dict[Quantity, float]
     order_baseline: dict[Quantity, float]
+    settable: tuple[LimitView, ...] = ()
+    call_me: tuple[CallMeView, ...] = ()
 
 
 class TransportView(Frozen):
-    """A transport of a bed; ``ended_at``: it is back, and the return check is due."""
+    """A transport of a bed; ``ended_at``: it is back, and the return check is due.
+
+    Attributes:
+        destination: where to, in words.
+        departure: what was checked before leaving, each with its time; ``missing``: what was not.
+        gas_empty_at: when the cylinder is empty at the last known sweep, ``None`` where that is not known.
+        silent_since: no feed since then, for long enough to stand on the list.
+    """
 
     leader: str
     began: Instant
     back: Instant
     ended_at: Instant | None = None
+    destination: str = ""
+    departure: dict[DepartureItem, Instant] = {}
+    missing: tuple[DepartureItem, ...] = ()
+    gas_empty_at: Instant | None = None
+    silent_since: Instant | None = None
+
+
+class AudioPauseView(Frozen):
+    """The desks' sound of a bed is paused: by whom, until when."""
+
+    by: str
+    until: Instant
 
 
 class TileView(Frozen):
@@ -143,6 +202,7 @@ class TileView(Frozen):
         notes: plain remarks, e.g. short dips.
         care_until: end of the last care marker; over once the hub's time has passed it.
         orders: times of orders in the last 72 h, for marks on trends.
+        audio_paused: the desks are silent for this bed meanwhile.
     """
 
     bed: str
@@ -163,6 +223,7 @@ class TileView(Frozen):
     by_hand_note: str = ""
     care_until: Instant | None = None
     transport: TransportView | None = None
+    audio_paused: AudioPauseView | None = None
 
 
 class CoverView(Frozen):

@@ -2,6 +2,7 @@
 
 from datetime import tzinfo
 
+from monitor.core.bed_commands import ChangeCylinder, DropCallMe, DropLimit, MoveRun, PauseAudio, SetCallMe, SetLimit
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -11,6 +12,7 @@ from monitor.core.commands import (
     EndTransport,
     EndTrial,
     Exchange,
+    GiveReason,
     HelpByPhone,
     Order,
     PassOn,
@@ -48,6 +50,14 @@ _WORDS: dict[type, str] = {
     ChangeRoster: "Cover",
     StartRun: "Run started",
     EndRun: "Run ended",
+    MoveRun: "Move",
+    GiveReason: "Reason",
+    SetLimit: "Limit",
+    DropLimit: "Default limit",
+    SetCallMe: "Call me if",
+    DropCallMe: "Call me if taken back",
+    ChangeCylinder: "Cylinder",
+    PauseAudio: "Audio pause",
 }
 
 

@@ -1,0 +1,18 @@
+"""What all commands share: an id drawn by the desk, the same when sent again, and the person who gives it."""
+
+from typing import Annotated
+
+from pydantic import Field
+
+from monitor.core.model import Frozen
+from shared.messages import Name
+
+CommandId = Annotated[str, Field(min_length=4, max_length=40, pattern=r"^[A-Za-z0-9._:-]+$")]
+Words = Annotated[str, Field(max_length=120)]
+
+
+class CommandBase(Frozen):
+    """What all commands share. ``person`` is a roster name."""
+
+    id: CommandId
+    person: Name
