@@ -120,7 +120,7 @@ class OwnLimitView(Frozen):
 
 
 class LimitView(Frozen):
-    """A limit that can be set for this bed. ``default``: what stands without an own one, ``None``: not known yet."""
+    """A limit that can be set for this bed. ``default``: what stands without one, ``None``: not known."""
 
     rule: str
     priority: Priority

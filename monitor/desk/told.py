@@ -2,7 +2,15 @@
 
 from datetime import tzinfo
 
-from monitor.core.bed_commands import ChangeCylinder, DropCallMe, DropLimit, MoveRun, PauseAudio, SetCallMe, SetLimit
+from monitor.core.bed_commands import (
+    ChangeCylinder,
+    DropCallMe,
+    DropLimit,
+    MoveRun,
+    PauseAudio,
+    SetCallMe,
+    SetLimit,
+)
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
