@@ -40,7 +40,7 @@ ACT_FIELDS: Mapping[str, ActFields] = MappingProxyType(
         "trial_end": ActFields(("bed",), ("slot",)),
         "exchange": ActFields(("bed", "device"), ("slot", "reason")),
         "limit": ActFields(("bed", "rule", "value", "until"), ("second", "slot", "reason")),
-        "audio_pause": ActFields(("minutes",), ("bed", "reason")),
+        "audio_pause": ActFields(("bed", "minutes"), ("reason",)),
         "roster": ActFields(("rung", "person"), ("bed",)),
         "help": ActFields(("bed", "what"), ("slot",)),
         "run_start": ActFields(("bed",), ("slot", "support", "profile", "target_flow")),

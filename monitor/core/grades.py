@@ -62,6 +62,10 @@ class Role(StrEnum):
     ADMINISTRATOR = "administrator"
 
 
+#: Roles that look on: they answer nothing.
+WATCHERS = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
+
+
 class LadderClass(StrEnum):
     """Rows of the ladder's table."""
 

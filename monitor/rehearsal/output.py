@@ -28,8 +28,11 @@ _SHOWN = frozenset(
         EntryKind.BOARD_BLIND,
         EntryKind.NOTE,
         EntryKind.REFUSED,
+        EntryKind.AUDIO_PAUSED,
+        EntryKind.AUDIO_BACK,
     }
 )
+_AS_NOTE = frozenset({EntryKind.REFUSED, EntryKind.AUDIO_PAUSED, EntryKind.AUDIO_BACK})
 _OF_ALERT = frozenset(
     {
         EntryKind.RAISED,
@@ -47,11 +50,11 @@ _KEYS = ("rung", "person", "told_to", "reason", "where")
 def line_of(entry: Entry, begin: Instant) -> str | None:
     """Give an entry as one JSON line, its time in seconds from ``begin``; ``None`` where it is not shown.
 
-    A refused act is told as a note. Keys come in a fixed order.
+    A refused act and a pause of the sound are told as notes. Keys come in a fixed order.
     """
     if entry.kind not in _SHOWN:
         return None
-    kind = EntryKind.NOTE if entry.kind is EntryKind.REFUSED else entry.kind
+    kind = EntryKind.NOTE if entry.kind in _AS_NOTE else entry.kind
     fields: dict[str, Any] = {"t": (entry.at - begin) / 1000, "kind": kind.value, "bed": entry.bed}
     if entry.kind in _OF_ALERT:
         fields["rule"] = entry.rule

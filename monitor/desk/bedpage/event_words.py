@@ -64,6 +64,8 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.ORDER
             | K.TARGET
             | K.ROSTER
+            | K.AUDIO_PAUSED
+            | K.AUDIO_BACK
             | K.NOTE
             | K.REFUSED
         ):

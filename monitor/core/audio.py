@@ -1,0 +1,102 @@
+"""Audio pause: the desks' sound of one bed rests for at most two minutes.
+
+Theory. While a pause stands, every high that is present at the bed was there when it began and somebody has it.
+Whatever breaks that ends it at once: a new high, raised, joining or come back; a high that nobody has any more. So
+it is never begun while nobody has a high, and there is none for the unit as a whole. It ends at its time to the
+second, and a restart keeps that time. It touches the sound of desks alone: no ladder, call, page or entry of an
+alert depends on it. (IEC 60601-1-8: *audio paused* is timed, and a new condition sounds again; from memory.)
+"""
+
+from collections.abc import Iterator
+
+from monitor.core.bed_commands import PauseAudio
+from monitor.core.entries import EntryKind
+from monitor.core.grades import WATCHERS, Priority
+from monitor.core.handling import Handling
+from monitor.core.state import AlertState, AudioPause, BedState
+from shared.instant import SECOND, Instant
+
+
+def pause_audio(handling: Handling, command: PauseAudio) -> str | None:
+    """Begin a pause, begin it anew, or end it (0 seconds). Gives a reason where that cannot be."""
+    bed = handling.state.beds.get(command.bed)
+    refusal = f"there is no bed {command.bed}" if bed is None else _may_not(handling, command)
+    if bed is None or refusal is not None:
+        return refusal
+    label = handling.people[command.person].label
+    if command.seconds == 0:
+        if bed.audio_paused is None:
+            return f"the sound of {bed.label} is not paused"
+        _end(handling, bed, f"ended by {label}", command)
+        return None
+    if not bed.runs:
+        return f"no run is open at {bed.label}"
+    if any(_nobody_has(bed, alert) for alert in _highs(bed)):
+        return f"nobody has the high at {bed.label}: take it first"
+    until = handling.now + command.seconds * SECOND
+    bed.audio_paused = AudioPause(command.person, until, handling.state.unit.next_alert)
+    handling.write(
+        EntryKind.AUDIO_PAUSED,
+        bed.label,
+        person=command.person,
+        command=command.id,
+        until=until,
+        text=f"Desk sound paused for {command.seconds} s by {label}",
+    )
+    return None
+
+
+def due_times(bed: BedState) -> Iterator[Instant]:
+    """Give when a pause ends by its time."""
+    if bed.audio_paused is not None:
+        yield bed.audio_paused.until
+
+
+def speak(handling: Handling, bed: BedState) -> None:
+    """End a pause whose time is up."""
+    if bed.audio_paused is not None and bed.audio_paused.until <= handling.now:
+        _end(handling, bed, "time is up")
+
+
+def watch(handling: Handling) -> None:
+    """End the pauses that what has just happened does not allow any more."""
+    for name in list(handling.touched):
+        bed = handling.state.beds.get(name) if name is not None else None
+        if bed is None or bed.audio_paused is None:
+            continue
+        new = next((alert for alert in _highs(bed) if alert.id >= bed.audio_paused.next_alert), None)
+        if new is not None:
+            _end(handling, bed, f"a new high: {new.title}")
+        elif any(_nobody_has(bed, alert) for alert in _highs(bed)):
+            _end(handling, bed, "nobody has the high any more")
+
+
+def _may_not(handling: Handling, command: PauseAudio) -> str | None:
+    person = handling.people.get(command.person)
+    if person is None:
+        return f"{command.person} is not among the unit's people"
+    if person.role in WATCHERS:
+        return f"{person.label} looks on and cannot pause the sound"
+    if command.seconds and not person.in_unit:
+        return "the sound is paused by somebody in the unit"
+    return None
+
+
+def _highs(bed: BedState) -> list[AlertState]:
+    return [alert for alert in bed.alerts.values() if alert.present and alert.priority is Priority.HIGH]
+
+
+def _nobody_has(bed: BedState, alert: AlertState) -> bool:
+    episode = bed.episodes.get(alert.episode) if alert.episode is not None else None
+    return episode is None or episode.holder is None
+
+
+def _end(handling: Handling, bed: BedState, why: str, command: PauseAudio | None = None) -> None:
+    bed.audio_paused = None
+    handling.write(
+        EntryKind.AUDIO_BACK,
+        bed.label,
+        person=command.person if command else None,
+        command=command.id if command else None,
+        text=f"Desk sound back: {why}",
+    )
