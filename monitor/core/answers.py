@@ -8,12 +8,13 @@ the later of two takes becomes "also responding".
 from monitor.core import ladder as climb
 from monitor.core.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.calls import run_ladder
-from monitor.core.commands import Answer, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
+from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
 from monitor.core.cover import rung_of
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import end_alert, forget_if_done, priority_of
 from monitor.core.grades import LadderClass, Priority, Role, Rung
 from monitor.core.handling import Handling, of_alert, present_members
+from monitor.core.reasons import give_reason
 from monitor.core.rules import HelpRule
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
 from shared.instant import MINUTE, ms
@@ -49,8 +50,17 @@ def answer(handling: Handling, command: Answer) -> str | None:
             return _advise(handling, command, place, episode)
         case Renew():
             return _renew(handling, command, place, episode)
+        case GiveReason():
+            return give_reason(handling, command, episode)
         case _:
             return "unknown answer"
+
+
+def entered_from_bed(bed: BedState) -> None:
+    """A set was entered by hand from the bed: somebody has looked, and holds may be renewed again."""
+    for episode in bed.episodes.values():
+        if episode.holder is not None:
+            episode.holder.renewals = 0
 
 
 def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str | None:
@@ -63,6 +73,8 @@ def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str |
         writer = handling.people.get(command.told_to) if command.told_to else person
         if writer is None or not writer.in_unit:
             return "a take is recorded by somebody in the unit; from elsewhere help by phone"
+        if command.reason is None and alert.priority is not Priority.HIGH and alert.present:
+            return "a medium or low is taken with a reason: say why"
         if command.told_to is None and command.where is Where.PHONE and alert.priority is Priority.HIGH:
             return "nobody has a high by phone: help by phone leaves the ladder running"
     return None

@@ -200,8 +200,9 @@ class EndTrial(CommandBase):
 class StartTransport(CommandBase):
     """The patient leaves the unit, support and all; ``back``: planned return.
 
-    ``cylinder_l``: litres of gas in the cylinder that feeds the oxygenator. ``sweep``: its flow in L/min where the
-    bed has no sweep reading. ``departure``: what was checked, each with its time.
+    ``cylinder_l``: litres of gas in the cylinder that feeds the oxygenator, or ``cylinder_min``: how long it lasts
+    at the present sweep. ``sweep``: its flow in L/min where the bed has no sweep reading. ``departure``: what was
+    checked, each with its time.
     """
 
     kind: Literal["transport_start"] = "transport_start"
@@ -210,6 +211,7 @@ class StartTransport(CommandBase):
     back: Millis
     destination: Words = ""
     cylinder_l: float | None = Field(default=None, gt=0, le=12_000)
+    cylinder_min: float | None = Field(default=None, gt=0, le=1_440)
     sweep: float | None = Field(default=None, gt=0, le=20)
     departure: dict[DepartureItem, Millis] = {}
 

@@ -6,9 +6,33 @@ done before the event. Nothing here reads a clock, a file or a socket.
 
 from collections.abc import Callable, Iterator
 
-from monitor.core import answers, beds, cover, episodes, silence, transports, trials
+from monitor.core import (
+    answers,
+    audio,
+    beds,
+    call_me,
+    cover,
+    episodes,
+    gas,
+    orders,
+    own_limits,
+    reasons,
+    runs,
+    silence,
+    transports,
+    trials,
+)
 from monitor.core import ladder as climb
 from monitor.core.alert import Turn
+from monitor.core.bed_commands import (
+    ChangeCylinder,
+    DropCallMe,
+    DropLimit,
+    MoveRun,
+    PauseAudio,
+    SetCallMe,
+    SetLimit,
+)
 from monitor.core.calls import run_ladder
 from monitor.core.checkpoint import dump, load
 from monitor.core.commands import (
@@ -36,8 +60,9 @@ from monitor.core.handling import Handling
 from monitor.core.judging.registry import spans
 from monitor.core.links import explained_by
 from monitor.core.observing import Turned, Watch, is_by_hand, is_late, observe
-from monitor.core.rules import BoardBlindRule
-from monitor.core.state import BedState, EngineState, UnitState
+from monitor.core.own_rules import CALL_ME_ID, OWN_RULES
+from monitor.core.rules import BoardBlindRule, LimitRule, RuleBase
+from monitor.core.state import BedState, EngineState, RunState, UnitState
 from monitor.core.unit import Configuration
 from monitor.core.view import TileView, UnitView
 from monitor.core.views import tile_view, unit_view
@@ -57,12 +82,13 @@ class Engine:
     def __init__(self, configuration: Configuration, now: Instant, state: EngineState | None = None) -> None:
         self.configuration = configuration
         limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
-        self._rules = {rule.id: rule for rule in limits.rules}
-        self._watch = Watch(limits, ladder.timings, ladder.care, spans(limits.rules, ladder.witnesses))
-        self._explains = explained_by(limits.rules, limits.consequences)
+        self._rules: dict[str, RuleBase] = {rule.id: rule for rule in (*limits.rules, *OWN_RULES)}
+        windows = spans(limits.rules, ladder.witnesses)
+        self._watch = Watch(limits, ladder.timings, ladder.care, ladder.call_me, windows)
+        self._explains = explained_by(self._rules.values(), limits.consequences)
         self._blind = next((rule.id for rule in limits.rules if isinstance(rule, BoardBlindRule)), None)
         self._people = {person.name: person for person in unit.people}
-        self._order = {rule.id: place for place, rule in enumerate(limits.rules)}
+        self._order = {rule: place for place, rule in enumerate(self._rules)}
         self._state = state if state is not None else EngineState(now=now)
         self._due: dict[str | None, Instant | None] = {}
         if state is None:
@@ -78,7 +104,7 @@ class Engine:
         cover.begin(handling)
         for settings in self.configuration.unit.beds:
             for run in settings.runs:
-                beds.begin_run(handling, self._state.beds[settings.label], run.description, run.targets)
+                runs.begin_run(handling, self._state.beds[settings.label], run.description, run.targets)
         handling.touch(None)
         return self._finish(handling)
 
@@ -133,6 +159,7 @@ class Engine:
         )
 
     def _finish(self, handling: Handling) -> list[Effect]:
+        audio.watch(handling)
         self._state.now = handling.now
         self._settle(*handling.touched)
         return handling.finish()
@@ -144,6 +171,7 @@ class Engine:
             self._due[name] = min(self._due_times(place), default=None)
 
     def _due_times(self, place: BedState | UnitState) -> Iterator[Instant]:
+        yield from reasons.due_times(place, self.configuration.ladder.holds)
         for episode in place.episodes.values():
             if episode.closes_at is not None:
                 yield episode.closes_at
@@ -155,6 +183,9 @@ class Engine:
             yield from silence.due_times(self._rules, place)
             yield from transports.due_times(self._rules, place)
             yield from trials.due_times(place, self.configuration.ladder.trials)
+            yield from own_limits.due_times(place, self.configuration.ladder.own_limits)
+            yield from call_me.due_times(place)
+            yield from audio.due_times(place)
         else:
             yield from silence.unit_due_times(self._rules, self._state)
 
@@ -167,8 +198,12 @@ class Engine:
             for episode in list(place.episodes.values()):
                 run_ladder(handling, place, episode)
             episodes.close_due(handling, place)
+            reasons.speak(handling, place)
             if isinstance(place, BedState):
                 trials.speak(handling, place)
+                own_limits.speak(handling, place)
+                call_me.speak(handling, place)
+                audio.speak(handling, place)
                 transports.speak(handling, place)
             silence.speak(handling)
             self._settle(*handling.touched)
@@ -184,10 +219,7 @@ class Engine:
         turned = observe(self._watch, bed, run, observation)
         for turn in sorted(turned, key=self._in_order):
             if turn.turn is Turn.STARTED:
-                onset = episodes.Onset(
-                    turn.rule, bed.label, observation.slot, turn.verdict.value, turn.verdict.limit
-                )
-                turn.state.alert = episodes.raise_alert(handling, onset).id
+                turn.state.alert = self._raise(handling, bed, run, turn)
         for turn in turned:
             if turn.turn is Turn.ENDED and turn.state.alert is not None:
                 alert, turn.state.alert = bed.alerts.get(turn.state.alert), None
@@ -195,10 +227,20 @@ class Engine:
                     episodes.end_alert(handling, alert)
         if not late:
             trials.watch_dwell(handling, bed, run)
+            gas.heed(handling, bed, run)
+        if observation.by is not None:
+            answers.entered_from_bed(bed)
         for episode in list(bed.episodes.values()):
             episodes.watch_witnesses(handling, bed, run, episode)
             watch_holds(handling, bed, episode)
         self._settle(bed.label)
+
+    def _raise(self, handling: Handling, bed: BedState, run: RunState, turn: Turned) -> int:
+        if turn.rule.id == CALL_ME_ID and isinstance(turn.rule, LimitRule):
+            return call_me.call(handling, bed, run, turn.rule, turn.verdict).id
+        slot, verdict = run.description.slot, turn.verdict
+        onset = episodes.Onset(turn.rule, bed.label, slot, verdict.value, verdict.limit)
+        return episodes.raise_alert(handling, onset).id
 
     def _in_order(self, turn: Turned) -> tuple[bool, int, int]:
         return not turn.rule.circuit_critical, RANK[turn.rule.priority], self._order[turn.rule.id]
@@ -216,9 +258,10 @@ class Engine:
         if refusal is None:
             handling.effects.append(Accept(command.id))
             return
+        bed = getattr(command, "bed", None)
         handling.write(
             EntryKind.REFUSED,
-            getattr(command, "bed", None),
+            bed if bed in self._state.beds else None,
             person=command.person,
             command=command.id,
             text=f"{command.kind}: {refusal}",
@@ -235,10 +278,17 @@ class Engine:
                 watch_leavers(handling, place)
         else:
             act: dict[type, Callable[..., str | None]] = {
-                Order: beds.order,
-                SetTarget: beds.set_target,
-                StartRun: beds.start_run,
-                EndRun: beds.end_run,
+                Order: orders.order,
+                SetTarget: orders.set_target,
+                StartRun: runs.start_run,
+                EndRun: runs.end_run,
+                MoveRun: runs.move_run,
+                SetLimit: own_limits.set_limit,
+                DropLimit: own_limits.drop_limit,
+                SetCallMe: call_me.set_call_me,
+                DropCallMe: call_me.drop_call_me,
+                ChangeCylinder: gas.change_cylinder,
+                PauseAudio: audio.pause_audio,
                 CallHelp: beds.call_help,
                 CareMarker: beds.mark_care,
                 Exchange: beds.exchange,

@@ -18,7 +18,7 @@ from monitor.core.cover import busy, standing
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, AlertClass, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, of_alert, present_members
-from monitor.core.rules import HelpRule, LimitRule, Rule
+from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import AlertState, BedState, EpisodeState, RunState, UnitState
 from monitor.core.titles import own_quantity, title_of
 from shared.instant import ms
@@ -28,7 +28,7 @@ from shared.instant import ms
 class Onset:
     """A condition that has just started."""
 
-    rule: Rule
+    rule: RuleBase
     bed: str | None
     slot: int | None
     value: float | None = None
@@ -214,7 +214,8 @@ def _episode_it_came_back_to(
             continue
         for member in episode.members:
             earlier = place.alerts.get(member)
-            if earlier is not None and (earlier.rule, earlier.slot) == (alert.rule, alert.slot):
+            same = (alert.rule, alert.slot, alert.quantity)
+            if earlier is not None and (earlier.rule, earlier.slot, earlier.quantity) == same:
                 return episode
     return None
 

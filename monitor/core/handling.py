@@ -1,5 +1,6 @@
 """One event being handled: what the rules of the game are, the state, the time, and the effects so far."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -7,7 +8,7 @@ from monitor.core.effects import Effect, Persist, Publish
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.ladder_table import LadderTable
 from monitor.core.observing import Watch
-from monitor.core.rules import Rule
+from monitor.core.rules import RuleBase
 from monitor.core.state import AlertState, BedState, EngineState, EpisodeState, UnitState
 from monitor.core.unit import Person, Unit
 from shared.instant import Instant
@@ -26,7 +27,7 @@ class Handling:
     unit: Unit
     watch: Watch
     ladder: LadderTable
-    rules: dict[str, Rule]
+    rules: Mapping[str, RuleBase]
     people: dict[str, Person]
     explains: dict[str, frozenset[str]]
     blind_rule: str | None

@@ -52,6 +52,7 @@ class Holds(Frozen):
     team_at_bed_s: float = Field(default=600, gt=0)
     renewals_without_entry: int = Field(default=2, ge=0)
     advice_s: float = Field(default=900, gt=0)
+    reason_within_s: float = Field(default=600, gt=0)
     mark: Mark = Mark.DEFAULT
 
     def of(self, priority: Priority) -> float:
@@ -118,6 +119,22 @@ class Trials(Frozen):
     mark: Mark = Mark.DEFAULT
 
 
+class OwnLimits(Frozen):
+    """A bed's own limits: how long one may stand at most, and how long before its end that is told."""
+
+    at_most_h: float = Field(default=72, gt=0, le=336)
+    told_before_min: float = Field(default=15, ge=0)
+    mark: Mark = Mark.DEFAULT
+
+
+class CallMe(Frozen):
+    """Call me if: how long a value must be beyond what was asked, and the way back as a share of it."""
+
+    delay_s: float = Field(default=60, ge=0)
+    back_share: float = Field(default=0.03, ge=0, lt=1)
+    mark: Mark = Mark.DEFAULT
+
+
 class LadderTable(Frozen):
     """The whole of ``ladder.toml``."""
 
@@ -128,6 +145,8 @@ class LadderTable(Frozen):
     timings: Timings = Timings()
     care: Care = Care()
     trials: Trials = Trials()
+    own_limits: OwnLimits = OwnLimits()
+    call_me: CallMe = CallMe()
 
     @model_validator(mode="after")
     def _complete(self) -> "LadderTable":

@@ -9,7 +9,7 @@ from monitor.core.alert import CONDITION, ConditionState, Sample, Turn
 from monitor.core.grades import Priority
 from monitor.core.judging.plan import Planned, plan_of
 from monitor.core.judging.verdict import Readings, Verdict
-from monitor.core.ladder_table import Care, Timings
+from monitor.core.ladder_table import CallMe, Care, Timings
 from monitor.core.rules import Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
 from shared.instant import Instant, ms
@@ -38,6 +38,7 @@ class Watch:
     limits: Limits
     timings: Timings
     care: Care
+    call_me: CallMe
     windows: Mapping[Q, tuple[int, ...]]
 
 
@@ -128,9 +129,9 @@ def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> Non
 def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
     run = seen.run
     if not run.plan:
-        run.plan = plan_of(watch.limits.rules, run)
+        run.plan = plan_of(watch.limits.rules, run, watch.call_me)
     still = any(
-        planned.freezes and run.rules[planned.rule.id].condition is ConditionState.PRESENT for planned in run.plan
+        planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in run.plan
     )
     away = seen.bed.transport is not None and seen.bed.transport.ended_at is None
     suspended = run.trial.suspended if run.trial is not None else ()
@@ -142,7 +143,7 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
             continue
         if still and planned.silenced:
             continue
-        state = run.rules[planned.rule.id]
+        state = run.rules[planned.key]
         set_aside = planned.rule.id in suspended or (away and planned.rule.not_in_transport)
         if set_aside and state.condition is not ConditionState.PRESENT:
             state.condition = ConditionState.QUIET

@@ -104,7 +104,8 @@ class LimitRule(RuleBase):
 
     ``window_s`` is the running median that is judged (10 by default, 0 raw). ``back_by`` is the deadband in the
     unit of the limit: the condition ends at the first sample back past the limit by that much. ``by_support``
-    gives another limit for a support type. ``counts_dips``: excursions shorter than the delay are noted.
+    gives another limit for a support type, ``by_profile`` for a pump profile, which goes before it.
+    ``counts_dips``: excursions shorter than the delay are noted.
     """
 
     kind: Literal["limit"] = "limit"
@@ -118,7 +119,15 @@ class LimitRule(RuleBase):
     back_by: float = Field(default=0, ge=0)
     gates: tuple[Gate, ...] = ()
     by_support: dict[Support, float] = {}
+    by_profile: dict[str, float] = {}
     counts_dips: bool = False
+
+    @property
+    def one_sided(self) -> float | None:
+        """The limit of a rule that has one edge, for all support types and profiles alike; else ``None``."""
+        if self.above is not None:
+            return self.above
+        return self.below if self.below is not None else self.at_or_below
 
     @property
     def lag_s(self) -> float:
@@ -235,15 +244,24 @@ class ProjectionRule(RuleBase):
     slope_at_least_s: float = Field(gt=0)
 
 
+class GasRule(RuleBase):
+    """Minutes left of the gas cylinder of a transport, at the last known sweep, below a limit."""
+
+    kind: Literal["gas"] = "gas"
+    below_min: float = Field(gt=0)
+    back_by: float = Field(default=0, ge=0)
+
+
 class MissingRule(RuleBase):
     """No reading from a bed for ``delay_s`` or ``intervals`` declared intervals, whichever is longer.
 
-    While the bed is in transport, for ``in_transport_s``.
+    While the bed is in transport, for ``in_transport_s``; from ``on_list_s`` it then stands on the list of needs.
     """
 
     kind: Literal["missing"] = "missing"
     intervals: float = Field(ge=1)
     in_transport_s: float = Field(default=600, ge=0)
+    on_list_s: float = Field(default=300, ge=0)
 
 
 class OverdueRule(RuleBase):
@@ -302,6 +320,7 @@ Rule = Annotated[
     | FrozenRule
     | DifferenceRule
     | ProjectionRule
+    | GasRule
     | MissingRule
     | OverdueRule
     | BoardBlindRule

@@ -2,13 +2,13 @@
 that is empty. These follow the time, not the readings.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.handling import Handling
-from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, Rule, UncoveredRule
+from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
 from monitor.core.state import BedState, EngineState, RunState
 from shared.instant import Instant, ms
 from shared.messages import Origin
@@ -29,7 +29,7 @@ def limit_ms(rule: MissingRule | OverdueRule, bed: BedState, stale: bool = False
     return ms(rule.delay_s)
 
 
-def stale_after_ms(rules: dict[str, Rule], bed: BedState) -> int:
+def stale_after_ms(rules: Mapping[str, RuleBase], bed: BedState) -> int:
     """Give the age from which nothing is judged at a bed."""
     kind: type = OverdueRule if bed.origin is Origin.ENTERED else MissingRule
     spans = [limit_ms(rule, bed, stale=True) for rule in rules.values() if isinstance(rule, kind)]  # type: ignore[arg-type]
@@ -41,15 +41,18 @@ def quiet_since(run: RunState) -> Instant:
     return max(run.last_reading_at or 0, run.started_at)
 
 
-def due_times(rules: dict[str, Rule], bed: BedState) -> Iterator[Instant]:
+def due_times(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[Instant]:
     """Give when the rules of silence next speak at a bed."""
     for rule in _of_bed(rules, bed):
         for run in bed.runs.values():
             if rule.id not in run.timed:
                 yield quiet_since(run) + limit_ms(rule, bed)
+        listed = _listed_at(rule, bed)
+        if listed is not None:
+            yield listed
 
 
-def unit_due_times(rules: dict[str, Rule], state: EngineState) -> Iterator[Instant]:
+def unit_due_times(rules: Mapping[str, RuleBase], state: EngineState) -> Iterator[Instant]:
     """Give when an empty rung next becomes an alert, or a blind board may see again."""
     if state.unit.sees_again_at is not None:
         yield state.unit.sees_again_at
@@ -68,6 +71,8 @@ def speak(handling: Handling) -> None:
             for slot, run in bed.runs.items():
                 if rule.id not in run.timed and quiet_since(run) + limit_ms(rule, bed) <= handling.now:
                     fallen.append((rule, bed, slot))
+    for bed in handling.state.beds.values():
+        _list_silent(handling, bed)
     for rule, bed, slot in fallen:
         bed.runs[slot].timed[rule.id] = 0
         if isinstance(rule, MissingRule):
@@ -86,6 +91,9 @@ def speak(handling: Handling) -> None:
 def heard(handling: Handling, bed: BedState, slot: int) -> None:
     """A fresh reading came: whatever the silence had raised ends."""
     run = bed.runs[slot]
+    if bed.transport is not None and bed.transport.silent_since is not None:
+        bed.transport.silent_since = None
+        handling.touch(bed.label)
     if not run.timed:
         return
     was_missing = False
@@ -111,11 +119,31 @@ def cover_settled(handling: Handling) -> None:
             end_alert(handling, unit.alerts[alert])
 
 
-def _of_bed(rules: dict[str, Rule], bed: BedState) -> Iterator[MissingRule | OverdueRule]:
+def _of_bed(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[MissingRule | OverdueRule]:
     by_hand = bed.origin is Origin.ENTERED
     for rule in rules.values():
         if isinstance(rule, MissingRule | OverdueRule) and isinstance(rule, OverdueRule) == by_hand:
             yield rule
+
+
+def _listed_at(rule: MissingRule | OverdueRule, bed: BedState) -> Instant | None:
+    """Give when a bed in transport without a feed comes on the list of needs, or ``None``."""
+    transport = bed.transport
+    if transport is None or transport.ended_at is not None or transport.silent_since is not None:
+        return None
+    if not isinstance(rule, MissingRule) or not bed.runs:
+        return None
+    return min(quiet_since(run) for run in bed.runs.values()) + ms(rule.on_list_s)
+
+
+def _list_silent(handling: Handling, bed: BedState) -> None:
+    """On a transport silence is expected for a while: no alert, but the list says since when."""
+    for rule in _of_bed(handling.rules, bed):
+        due = _listed_at(rule, bed)
+        if due is not None and due <= handling.now and bed.transport is not None:
+            bed.transport.silent_since = min(quiet_since(run) for run in bed.runs.values())
+            minutes = round((handling.now - bed.transport.silent_since) / 60_000)
+            handling.write(EntryKind.NOTE, bed.label, text=f"In transport, no feed for {minutes} min")
 
 
 def _raise(handling: Handling, rule: MissingRule | OverdueRule, bed: BedState, slot: int) -> None:

@@ -11,6 +11,7 @@ from pydantic import PlainSerializer, PlainValidator
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.signal import Signal, kept, restored
 from monitor.core.alert import ConditionState, SignalState
+from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from shared.instant import Instant
 from shared.messages import Condition, Origin
@@ -76,10 +77,37 @@ class Trial:
 
 
 @dataclass(slots=True)
+class OwnLimit:
+    """A bed's own limit of one rule, in the quantity's unit. ``told``: its end was announced."""
+
+    value: float
+    by: str
+    second: str | None
+    since: Instant
+    until: Instant
+    reason: str
+    told: bool = False
+
+
+@dataclass(slots=True)
+class CallMeState:
+    """Somebody asked to be called when a quantity is below or above a value, until a moment."""
+
+    below: float | None
+    above: float | None
+    calls: str
+    by: str
+    until: Instant
+    note: str
+
+
+@dataclass(slots=True)
 class RunState:
     """One support run as the engine knows it.
 
-    ``timed`` maps a rule that speaks from silence to its open alert (0: the board's blindness stands for it).
+    ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
+    there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
+    for it).
     """
 
     description: RunDescription
@@ -94,6 +122,10 @@ class RunState:
     conditions: frozenset[Condition] = frozenset()
     timed: dict[str, int] = field(default_factory=dict)
     trial: Trial | None = None
+    own_limits: dict[str, OwnLimit] = field(default_factory=dict)
+    call_me: dict[Quantity, CallMeState] = field(default_factory=dict)
+    devices: dict[str, Instant] = field(default_factory=dict)
+    unset_alert: int | None = None
     plan: Unkept = ()
 
 
@@ -177,6 +209,7 @@ class Holder:
     taken_at: Instant
     at_take: dict[str, float] = field(default_factory=dict)
     renewals: int = 0
+    asked_reason: bool = False
 
 
 @dataclass(slots=True)
@@ -199,23 +232,42 @@ class EpisodeState:
 
 
 @dataclass(slots=True)
+class Cylinder:
+    """The gas cylinder of a transport: litres at a moment, and the sweep in L/min that empties it since."""
+
+    litres: float
+    at: Instant
+    sweep: float | None
+
+
+@dataclass(slots=True)
 class Transport:
-    """A transport: open until somebody ends it; then it waits for its return check."""
+    """A transport: open until somebody ends it; then it waits for its return check.
+
+    ``departure``: what was checked before leaving. ``gas_alerts``: by rule. ``silent_since``: no feed since then,
+    for so long that it stands on the list.
+    """
 
     leader: str
     began: Instant
     back: Instant
+    destination: str = ""
+    departure: dict[DepartureItem, Instant] = field(default_factory=dict)
     ended_at: Instant | None = None
     late_alert: int | None = None
     check_alert: int | None = None
+    cylinder: Cylinder | None = None
+    gas_alerts: dict[str, int] = field(default_factory=dict)
+    silent_since: Instant | None = None
 
 
 @dataclass(slots=True)
 class AudioPause:
-    """The desks' sound of a bed is paused: by whom, until when."""
+    """The desks' sound of a bed is paused: by whom, until when. Alerts from ``next_alert`` on are new to it."""
 
     by: str
     until: Instant
+    next_alert: int = 0
 
 
 @dataclass(slots=True)

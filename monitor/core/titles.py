@@ -1,6 +1,6 @@
 """Titles: a rule's words with its value and limit in them."""
 
-from monitor.core.rules import LimitRule, Reference, Rule
+from monitor.core.rules import LimitRule, Reference, RuleBase
 from shared.quantities import CATALOGUE, Quantity
 
 MINUS = "−"
@@ -14,7 +14,7 @@ def number(value: float, decimals: int) -> str:
     return f"{MINUS}{text}" if negative else text
 
 
-def title_of(rule: Rule, value: float | None, limit: float | None) -> str:
+def title_of(rule: RuleBase, value: float | None, limit: float | None) -> str:
     """Give the title of an alert at its raise."""
     quantity = own_quantity(rule)
     decimals = CATALOGUE[quantity].decimals if quantity else 0
@@ -25,7 +25,7 @@ def title_of(rule: Rule, value: float | None, limit: float | None) -> str:
     return rule.title.format(value=_put(value, decimals), limit=_put(limit, decimals))
 
 
-def own_quantity(rule: Rule) -> Quantity | None:
+def own_quantity(rule: RuleBase) -> Quantity | None:
     """Give the quantity that a rule is about, if it is about one."""
     found = getattr(rule, "quantity", None)
     return found if isinstance(found, Quantity) else None

@@ -3,13 +3,15 @@
 A transport never ends itself, not even when the feed returns. Ended, it asks for a return check at the bed.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
+from monitor.core import gas
+from monitor.core.bed_commands import DepartureItem
 from monitor.core.commands import EndTransport, ReturnCheck, StartTransport
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.handling import Handling
-from monitor.core.rules import Rule, TransportRule
+from monitor.core.rules import RuleBase, TransportRule
 from monitor.core.state import BedState, Transport
 from shared.instant import Instant, ms
 
@@ -31,7 +33,14 @@ def start_transport(handling: Handling, command: StartTransport) -> str | None:
     if command.back <= handling.now:
         return "the planned return is past"
     _forget(handling, bed)
-    bed.transport = Transport(command.leader, handling.now, command.back)
+    bed.transport = Transport(
+        command.leader,
+        handling.now,
+        command.back,
+        command.destination,
+        dict(command.departure),
+        cylinder=gas.cylinder_of(bed, command, handling.now),
+    )
     handling.write(
         EntryKind.TRANSPORT_STARTED,
         bed.label,
@@ -39,9 +48,18 @@ def start_transport(handling: Handling, command: StartTransport) -> str | None:
         told_to=command.person,
         until=command.back,
         command=command.id,
-        text=command.destination,
+        text=_said(command),
     )
     return None
+
+
+def unticked(bed: BedState) -> tuple[DepartureItem, ...]:
+    """Give what was not checked before leaving; a cylinder only where an oxygenator is fitted."""
+    if bed.transport is None:
+        return ()
+    needs_gas = any(run.description.oxygenator for run in bed.runs.values())
+    wanted = (item for item in DepartureItem if needs_gas or item is not DepartureItem.CYLINDER)
+    return tuple(item for item in wanted if item not in bed.transport.departure)
 
 
 def end_transport(handling: Handling, command: EndTransport) -> str | None:
@@ -50,7 +68,9 @@ def end_transport(handling: Handling, command: EndTransport) -> str | None:
     if bed is None or bed.transport is None or not is_away(bed):
         return f"{command.bed} is not in transport"
     bed.transport.ended_at = handling.now
+    bed.transport.silent_since = None
     _end(handling, bed, late=True)
+    gas.forget(handling, bed)
     handling.write(EntryKind.TRANSPORT_ENDED, bed.label, person=command.person, command=command.id)
     return None
 
@@ -65,8 +85,11 @@ def return_check(handling: Handling, command: ReturnCheck) -> str | None:
     return None
 
 
-def due_times(rules: dict[str, Rule], bed: BedState) -> Iterator[Instant]:
+def due_times(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[Instant]:
     """Give when a late return or a missing return check next speaks."""
+    if bed.transport is None:
+        return
+    yield from gas.due_times(rules, bed)
     for rule in rules.values():
         if isinstance(rule, TransportRule):
             due = _due(rule, bed)
@@ -76,6 +99,9 @@ def due_times(rules: dict[str, Rule], bed: BedState) -> Iterator[Instant]:
 
 def speak(handling: Handling, bed: BedState) -> None:
     """Raise what has become due."""
+    if bed.transport is None:
+        return
+    gas.speak(handling, bed)
     for rule in handling.rules.values():
         if not isinstance(rule, TransportRule):
             continue
@@ -98,6 +124,16 @@ def _due(rule: TransportRule, bed: BedState) -> Instant | None:
         return transport.back + ms(rule.after_s) if open_still else None
     waits = transport.ended_at is not None and transport.check_alert is None
     return transport.ended_at + ms(rule.after_s) if waits and transport.ended_at is not None else None
+
+
+def _said(command: StartTransport) -> str:
+    gone = ", ".join(item.value.replace("_", " ") for item in DepartureItem if item in command.departure)
+    parts = [command.destination, f"checked: {gone}" if gone else "departure list not ticked"]
+    if command.cylinder_l is not None:
+        parts.append(f"cylinder {command.cylinder_l:g} L")
+    elif command.cylinder_min is not None:
+        parts.append(f"cylinder {command.cylinder_min:g} min")
+    return "; ".join(part for part in parts if part)
 
 
 def _forget(handling: Handling, bed: BedState) -> None:

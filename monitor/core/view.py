@@ -146,6 +146,7 @@ class RunView(Frozen):
     """A support run at the bed, with its targets and the limits that stand (quantity -> low, high).
 
     ``settable``: the limits that can be set for this bed, in table order. ``call_me``: calls asked for.
+    ``device_since``: since when pump head, oxygenator and tubing are in use; an exchange begins one anew.
     """
 
     description: RunDescription
@@ -155,6 +156,7 @@ class RunView(Frozen):
     order_baseline: dict[Quantity, float]
     settable: tuple[LimitView, ...] = ()
     call_me: tuple[CallMeView, ...] = ()
+    device_since: dict[str, Instant] = {}
 
 
 class TransportView(Frozen):

@@ -1,30 +1,39 @@
 """From state to views: what a tile and the unit show. Nothing is decided here."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import asdict
 
+from monitor.core import gas, own_limits, silence, transports
 from monitor.core import ladder as climb
-from monitor.core import silence
 from monitor.core.alert import LISTED, SignalState
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
 from monitor.core.handling import Handling, present_members
+from monitor.core.judging.limits import default_share
+from monitor.core.judging.verdict import reference_of
 from monitor.core.ladder_table import Timings
 from monitor.core.rules import LimitRule
 from monitor.core.state import (
     AlertState,
     BedState,
+    CallMeState,
     EpisodeState,
     Holder,
     LadderState,
+    OwnLimit,
     RunState,
     UnitState,
 )
 from monitor.core.trials import words_of as trial_words
 from monitor.core.view import (
     AlertView,
+    AudioPauseView,
+    CallMeView,
     CoverView,
     EpisodeView,
     HolderView,
     LadderView,
+    LimitView,
+    OwnLimitView,
     PersonView,
     RungState,
     RungView,
@@ -63,6 +72,7 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         not_watched=_not_watched(bed),
         episodes=_episode_views(handling, bed),
         notes=_notes(handling, bed, timings),
+        audio_paused=_audio_view(handling, bed),
         orders=tuple(sorted(moment for run in bed.runs.values() for moment in run.orders)),
         by_hand_note=bed.note,
         transport=_transport_view(bed),
@@ -75,8 +85,23 @@ def _transport_view(bed: BedState) -> TransportView | None:
     if transport is None:
         return None
     return TransportView(
-        leader=transport.leader, began=transport.began, back=transport.back, ended_at=transport.ended_at
+        leader=transport.leader,
+        began=transport.began,
+        back=transport.back,
+        ended_at=transport.ended_at,
+        destination=transport.destination,
+        departure=dict(transport.departure),
+        missing=transports.unticked(bed),
+        gas_empty_at=gas.empty_at(transport.cylinder),
+        silent_since=transport.silent_since,
     )
+
+
+def _audio_view(handling: Handling, bed: BedState) -> AudioPauseView | None:
+    paused = bed.audio_paused
+    if paused is None or paused.until <= handling.now:
+        return None
+    return AudioPauseView(by=paused.by, until=paused.until)
 
 
 def unit_view(handling: Handling) -> UnitView:
@@ -113,7 +138,39 @@ def _run_view(handling: Handling, run: RunState) -> RunView:
         limits=_limits(handling, run),
         baseline=_values(run.run_baselines.items()),
         order_baseline=_values(run.order_baselines.items()),
+        settable=tuple(_settable(handling, run)),
+        call_me=tuple(_call_me_view(quantity, asked) for quantity, asked in sorted(run.call_me.items())),
+        device_since=dict(run.devices),
     )
+
+
+def _settable(handling: Handling, run: RunState) -> Iterator[LimitView]:
+    """Give the limits that can be set for this bed, in table order."""
+    for rule in handling.watch.limits.rules:
+        if not isinstance(rule, LimitRule) or not own_limits.may_be_set(rule, run):
+            continue
+        scale = reference_of(run, rule.quantity, rule.of)
+        own = run.own_limits.get(rule.id)
+        yield LimitView(
+            rule=rule.id,
+            priority=rule.priority_by_support.get(run.description.support, rule.priority),
+            quantity=rule.quantity,
+            above=rule.above is not None,
+            default=None if scale is None else default_share(rule, run) * scale,
+            own=_own_view(own),
+        )
+
+
+def _own_view(own: OwnLimit | None) -> OwnLimitView | None:
+    if own is None:
+        return None
+    return OwnLimitView(
+        value=own.value, by=own.by, second=own.second, since=own.since, until=own.until, reason=own.reason
+    )
+
+
+def _call_me_view(quantity: Quantity, asked: CallMeState) -> CallMeView:
+    return CallMeView(quantity=quantity, **asdict(asked))
 
 
 def _values(baselines: Iterable[tuple[Quantity, object]]) -> dict[Quantity, float]:

@@ -1,5 +1,6 @@
 """From a scenario's acts to commands: an act answers the bed's open episode of the highest priority."""
 
+from monitor.core.bed_commands import PauseAudio
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -23,7 +24,7 @@ from monitor.core.commands import (
     Take,
     Where,
 )
-from monitor.core.grades import RANK, AlertClass, Rung, TrialKind
+from monitor.core.grades import RANK, AlertClass, Priority, Rung, TrialKind
 from monitor.core.view import EpisodeView, TileView, UnitView
 from shared.errors import ConfigurationError
 from shared.instant import Instant, ms
@@ -58,6 +59,10 @@ def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView, beg
             return CallHelp(id=identity, person=act.by, bed=act.bed, what=HelpKind(act.what))
         case "care_marker" if act.bed and act.minutes:
             return CareMarker(id=identity, person=act.by, bed=act.bed, minutes=round(act.minutes))
+        case "audio_pause" if act.bed and act.minutes:
+            if act.minutes > 2:
+                raise ConfigurationError(f"[[act]] number {number}: an audio pause is at most 2 minutes")
+            return PauseAudio(id=identity, person=act.by, bed=act.bed, seconds=round(60 * act.minutes))
         case "exchange" if act.bed and act.device:
             return Exchange(id=identity, person=act.by, bed=act.bed, slot=slot, device=Device(act.device))
         case "trial_start" if act.bed and act.until is not None:
@@ -113,6 +118,8 @@ def _answer(act: Act, identity: str, episode: EpisodeView) -> Command:
         case "take":
             where = Where(act.where) if act.where else Where.GOING
             eta = round(act.eta) if act.eta else None
+            if reason is None and episode.priority is not Priority.HIGH:
+                reason = Reason.OTHER  # a medium or low needs one; the scenario left it open
             more = {"reason": reason, "where": where, "eta_min": eta, "told_to": act.told_to}
             return Take.model_validate(common | more)
         case "decline":

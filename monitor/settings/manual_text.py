@@ -78,6 +78,8 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "Timings": "`[timings]`: ages, episodes, notes and baselines, in seconds",
     "Care": "`[care]`: the care marker",
     "Trials": "`[trials]`: ordered trials",
+    "OwnLimits": "`[own_limits]`: a bed's own limits",
+    "CallMe": "`[call_me]`: call me if",
     "Limits": "The file",
     "RuleBase": "`[[rule]]`: what all rules share",
     "Gate": "`[[rule.gates]]`: a further condition of a limit",

@@ -87,6 +87,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "back_by": "ends at the first reading back past the limit by this",
         "gates": "further conditions without which the rule does not speak",
         "by_support": "another limit for a support type",
+        "by_profile": "another limit for a pump profile; goes before the support type's",
         "counts_dips": "excursions shorter than the delay are noted",
     },
     "Gate": {
@@ -155,9 +156,14 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "slope_s": "seconds of readings for the measured fall",
         "slope_at_least_s": "at least so many of them",
     },
+    "GasRule": {
+        "below_min": "minutes that the cylinder still lasts, below this",
+        "back_by": "ends with so many minutes more",
+    },
     "MissingRule": {
         "intervals": "or so many declared intervals, whichever is longer",
         "in_transport_s": "while the bed is in transport, seconds",
+        "on_list_s": "while the bed is in transport: on the list of needs from here, seconds",
     },
     "TransportRule": {
         "late": "true: the return is late; false: the return check is not done",
@@ -186,6 +192,8 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "timings": "ages, episodes, notes and baselines",
         "care": "the care marker",
         "trials": "ordered trials",
+        "own_limits": "a bed's own limits",
+        "call_me": "call me if",
     },
     "Trials": {
         "at_most_min": "the longest trial, minutes",
@@ -198,6 +206,16 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
     "Care": {
         "longer_at_most_s": "delays of medium and low rules double, by so much at most, seconds",
         "an_hour": "care markers of a bed within an hour; more only by the charge nurse",
+        "mark": "where the numbers come from",
+    },
+    "OwnLimits": {
+        "at_most_h": "how long a bed's own limit may stand at most, hours",
+        "told_before_min": "minutes before its end at which that is told",
+        "mark": "where the numbers come from",
+    },
+    "CallMe": {
+        "delay_s": "how long the value must be beyond what was asked, seconds",
+        "back_share": "ends at a reading back by this share of what was asked",
         "mark": "where the numbers come from",
     },
     "LadderRow": {
@@ -214,6 +232,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "team_at_bed_s": "hold of a high with the team at the bed, seconds",
         "renewals_without_entry": "renewals of a high without an entry from the bed",
         "advice_s": "how long help by phone holds the intensivist on a medium, seconds",
+        "reason_within_s": "whoever takes a high without a reason is reminded after this, seconds",
         "mark": "where the numbers come from",
     },
     "WorseSteps": {

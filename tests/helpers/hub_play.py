@@ -1,6 +1,6 @@
 """What the tests of the running hub share: playing seconds, raising a high, giving commands."""
 
-from monitor.core.commands import Command, Take
+from monitor.core.commands import Command, Reason, Take
 from monitor.core.wire import (
     AskSnapshot,
     CommandAnswer,
@@ -42,7 +42,7 @@ def raise_high(rig: Rig, feed: FeedEnd) -> int:
 
 
 def take(alert: int, revision: int, name: str = "take-0001", person: str = "charge-2") -> Command:
-    return Take(id=name, person=person, bed="B1", alert=alert, revision=revision)
+    return Take(id=name, person=person, bed="B1", alert=alert, revision=revision, reason=Reason.AT_BEDSIDE)
 
 
 def give(rig: Rig, desk: DeskEnd, command: Command) -> CommandAnswer:

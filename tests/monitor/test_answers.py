@@ -1,14 +1,9 @@
 """Who knows, who has it: answers given to the engine, one by one."""
 
-from pathlib import Path
-from typing import Any
-
 import pytest
 
 from monitor.core.commands import (
-    Answer,
     CallHelp,
-    Command,
     HelpByPhone,
     HelpKind,
     PassOn,
@@ -18,73 +13,13 @@ from monitor.core.commands import (
     Take,
     Where,
 )
-from monitor.core.effects import Accept, Effect, Persist, Refuse
-from monitor.core.engine import Engine
-from monitor.core.entries import Entry, EntryKind
-from monitor.core.events import Commanded, Observed, TimePassed
-from monitor.core.view import EpisodeView
-from monitor.rehearsal.rehearse import BEGIN
-from monitor.rehearsal.sources import Numbered
-from monitor.rehearsal.stage import stage_of
-from monitor.settings import load_limits_and_ladder
-from shared.instant import SECOND
+from monitor.core.entries import EntryKind
 from shared.quantities import Quantity as Q
-from shared.scenario import parse_scenario
+from tests.helpers.one_bed import Bed
 
-CONFIG = Path(__file__).parents[2] / "config"
-USUAL = {
-    Q.PUMP_SPEED: 3500.0, Q.PUMP_FLOW: 4.2, Q.INLET_PRESSURE: -60.0, Q.PRE_OXYGENATOR_PRESSURE: 220.0,
-    Q.POST_OXYGENATOR_PRESSURE: 190.0, Q.MEAN_ARTERIAL_PRESSURE: 72.0,
-}  # fmt: skip
 LOW_FLOW = {Q.PUMP_FLOW: 3.3}
 VERY_LOW = {Q.PUMP_FLOW: 2.2}
 STOPPED = {Q.PUMP_SPEED: 0.0, Q.PUMP_FLOW: -1.5, Q.INLET_PRESSURE: 15.0}
-
-
-class Bed:
-    """One bed in virtual time: seconds of readings, and answers in between."""
-
-    def __init__(self) -> None:
-        scenario = parse_scenario('title = "Answers"\nminutes = 60\nbeds = ["B1"]')
-        self.engine = Engine(stage_of(scenario, *load_limits_and_ladder(CONFIG)), BEGIN)
-        self.now = BEGIN
-        self.entries: list[Entry] = []
-        self._numbered = Numbered()
-        self._commands = 0
-        self._keep(self.engine.start(BEGIN))
-
-    def run(self, seconds: int, change: dict[Q, float]) -> None:
-        for _ in range(seconds):
-            self.now += SECOND
-            while (due := self.engine.next_deadline()) is not None and due <= self.now:
-                self._keep(self.engine.handle(TimePassed(), due))
-            observation = self._numbered.live("B1", 1, self.now, USUAL | change)
-            self._keep(self.engine.handle(Observed(observation), self.now))
-
-    @property
-    def lead(self) -> EpisodeView:
-        return self.engine.tile("B1", self.now).episodes[0]
-
-    def give(self, kind: type[Answer], person: str, lead: EpisodeView | None = None, **more: object) -> str:
-        """Give an answer to the leading episode; the reason where it was refused, else nothing."""
-        lead = lead or self.lead
-        self._commands += 1
-        fields = {"id": f"give-{self._commands}", "person": person, "bed": "B1", "alert": lead.lead}
-        answer: Any = kind.model_validate(fields | {"revision": lead.revision} | more)
-        return self.command(answer)
-
-    def command(self, command: Command) -> str:
-        effects = self.engine.handle(Commanded(command), self.now)
-        self._keep(effects)
-        refused = [effect.reason for effect in effects if isinstance(effect, Refuse)]
-        assert bool(refused) != any(isinstance(effect, Accept) for effect in effects)
-        return refused[0] if refused else ""
-
-    def calls(self) -> list[tuple[int, str | None]]:
-        return [(e.rung or 0, e.person) for e in self.entries if e.kind is EntryKind.CALLED]
-
-    def _keep(self, effects: list[Effect]) -> None:
-        self.entries += [effect.entry for effect in effects if isinstance(effect, Persist)]
 
 
 @pytest.fixture
@@ -123,16 +58,16 @@ def test_that_a_take_holds_the_ladder(low: Bed) -> None:
 
 def test_that_the_later_of_two_takes_is_also_responding(low: Bed) -> None:
     seen = low.lead
-    assert low.give(Take, "charge", seen) == ""
-    assert low.give(Take, "nurse-B1", seen) == ""
+    assert low.give(Take, "charge", seen, reason=Reason.OTHER) == ""
+    assert low.give(Take, "nurse-B1", seen, reason=Reason.AT_BEDSIDE) == ""
     assert low.lead.holder is not None
     assert low.lead.holder.person == "charge"
     assert low.lead.also == ("nurse-B1",)
 
 
 def test_that_a_take_from_outside_the_unit_is_refused_unless_told_by_voice(low: Bed) -> None:
-    assert "help by phone" in low.give(Take, "perfusionist")
-    assert low.give(Take, "perfusionist", told_to="charge") == ""
+    assert "help by phone" in low.give(Take, "perfusionist", reason=Reason.AT_BEDSIDE)
+    assert low.give(Take, "perfusionist", told_to="charge", reason=Reason.AT_BEDSIDE) == ""
     assert low.lead.holder is not None
     assert (low.lead.holder.person, low.lead.holder.told_to) == ("perfusionist", "charge")
 
@@ -147,7 +82,7 @@ def test_that_a_take_stands_although_another_member_joins_on_its_way(stopped: Be
 def test_that_an_answer_to_what_has_risen_since_is_refused(low: Bed) -> None:
     seen = low.lead
     low.run(25, VERY_LOW)
-    assert "changed since you looked" in low.give(Take, "nurse-B1", seen)
+    assert "changed since you looked" in low.give(Take, "nurse-B1", seen, reason=Reason.OTHER)
     assert low.lead.holder is None
 
 

@@ -98,6 +98,8 @@ OTHERS: dict[str, tuple[dict[str, Any], Priority, str, str]] = {
     "battery_critical": (
         {"below_min": 10, "back_by": 2, "slope_s": 300, "slope_at_least_s": 60, "delay_s": 0}, HIGH, "TD", DEFAULT,
     ),
+    "gas_short": ({"below_min": 30, "back_by": 2, "delay_s": 0}, MEDIUM, "CP", CP),
+    "gas_critical": ({"below_min": 10, "back_by": 2, "delay_s": 0}, HIGH, "TD", DEFAULT),
     "one_pressure": (
         {"change": 30, "others_within": 10, "steady_share": 0.05, "median_s": 300, "back_by": 10, "delay_s": 30},
         LOW, "TD", DEFAULT,

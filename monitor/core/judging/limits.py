@@ -3,7 +3,7 @@
 from monitor.core.grades import TrialKind
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.rules import ConditionRule, DifferenceRule, LimitRule, TrialRule, UnsteadyRule
-from monitor.core.state import RuleState
+from monitor.core.state import RuleState, RunState
 from shared.instant import ms
 from shared.support import Side
 
@@ -11,22 +11,43 @@ from shared.support import Side
 def judge_limit(rule: LimitRule, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge a value against its limit; ``None`` where an input, a target or a baseline is missing."""
     value = seen.judged(rule.quantity, rule.window_s)
-    scale = seen.reference(rule.quantity, rule.of)
-    if value is None or scale is None or not _gates_open(rule, seen):
+    if value is None or not _gates_open(rule, seen):
         return None
+    scale = seen.reference(rule.quantity, rule.of)
     if rule.outside is not None:
-        return _outside(rule, value, scale)
-    own = rule.by_support.get(seen.run.description.support)
-    back = rule.back_by * abs(scale)
+        return None if scale is None else _outside(rule, value, scale)
+    found = limit_and_way_back(rule, seen.run, scale)
+    if found is None:
+        return None
+    limit, back = found
     if rule.above is not None:
-        limit = (rule.above if own is None else own) * scale
         return Verdict(value > limit, value <= limit - back, value, limit)
-    at_or_below = rule.at_or_below is not None
-    share = own if own is not None else rule.at_or_below if at_or_below else rule.below
-    assert share is not None  # the model admits exactly one limit
-    limit = share * scale
-    beyond = value <= limit if at_or_below else value < limit
+    beyond = value <= limit if rule.at_or_below is not None else value < limit
     return Verdict(beyond, not beyond and value >= limit + back, value, limit)
+
+
+def limit_and_way_back(rule: LimitRule, run: RunState, scale: float | None) -> tuple[float, float] | None:
+    """Give a one-sided rule's limit at a run and its deadband, both in the quantity's unit.
+
+    The bed's own limit goes before the default, and needs no target or baseline. ``scale``: what the default is a
+    share of, ``None`` where that is not known.
+    """
+    own = run.own_limits.get(rule.id)
+    share = default_share(rule, run)
+    if own is None:
+        return None if scale is None else (share * scale, rule.back_by * abs(scale))
+    if scale is None:
+        scale = own.value / share
+    return own.value, rule.back_by * abs(scale)
+
+
+def default_share(rule: LimitRule, run: RunState) -> float:
+    """Give a one-sided rule's limit for a run's profile or support type, in the rule's own terms."""
+    share = rule.by_profile.get(
+        run.description.profile, rule.by_support.get(run.description.support, rule.one_sided)
+    )
+    assert share is not None  # the model admits exactly one limit
+    return share
 
 
 def _outside(rule: LimitRule, value: float, scale: float) -> Verdict:

@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from monitor.core.judging.registry import JUDGES, Judge, applies, needs
+from monitor.core.ladder_table import CallMe
+from monitor.core.own_rules import CALL_ME_ID, call_me_rule
 from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Rule
 from monitor.core.state import RunState
 from shared.instant import ms
@@ -15,6 +17,7 @@ class Planned:
     """One rule at one run.
 
     Attributes:
+        key: under which the run keeps its state.
         own: the quantity whose reading makes the rule be judged; ``None``: every live observation.
         delay_ms, lag_ms: of the rule.
         freezes: the rule says that readings stand still.
@@ -22,6 +25,7 @@ class Planned:
     """
 
     rule: Rule
+    key: str
     judge: Judge
     own: Quantity | None
     delay_ms: int
@@ -30,17 +34,25 @@ class Planned:
     silenced: bool
 
 
-def plan_of(rules: Iterable[Rule], run: RunState) -> tuple[Planned, ...]:
-    """Give the plan of a run, in table order."""
-    return tuple(_planned(rule) for rule in rules if applies(rule, run))
+def plan_of(rules: Iterable[Rule], run: RunState, call_me: CallMe) -> tuple[Planned, ...]:
+    """Give the plan of a run, in table order; then what somebody wants to be called for."""
+    table = [_planned(rule, rule.id) for rule in rules if applies(rule, run)]
+    asked = [(call_me_rule(quantity, wish, call_me), quantity) for quantity, wish in sorted(run.call_me.items())]
+    return (*table, *(_planned(rule, call_me_key(quantity)) for rule, quantity in asked))
 
 
-def _planned(rule: Rule) -> Planned:
+def call_me_key(quantity: Quantity) -> str:
+    """Give the key under which a run keeps the state of a call-me-if."""
+    return f"{CALL_ME_ID}:{quantity.value}"
+
+
+def _planned(rule: Rule, key: str) -> Planned:
     own = None if isinstance(rule, ConditionRule) else needs(rule)[0]
     freezes = isinstance(rule, FrozenRule)
     of_console = own is None or CATALOGUE[own].scope is Scope.RUN
     return Planned(
         rule=rule,
+        key=key,
         judge=JUDGES[type(rule)],
         own=own,
         delay_ms=ms(rule.delay_s),

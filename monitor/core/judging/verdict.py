@@ -64,19 +64,24 @@ class Readings:
 
     def reference(self, quantity: Quantity, of: Reference) -> float | None:
         """What a limit is a share of: 1 for an absolute limit, else target or baseline, or ``None``."""
-        if of is Reference.ABSOLUTE:
-            return 1.0
-        if of is Reference.TARGET:
-            return self.run.targets.get(quantity)
-        if of is Reference.STANDING:
-            of = Reference.ORDER_BASELINE if self.run.orders else Reference.RUN_BASELINE
-        kept = self.run.run_baselines if of is Reference.RUN_BASELINE else self.run.order_baselines
-        baseline = kept.get(quantity)
-        return baseline.value if baseline else None
+        return reference_of(self.run, quantity, of)
 
     @property
     def _live_ms(self) -> int:
         return max(round(self.timings.age_shown_s * 1000), self.step_ms)
+
+
+def reference_of(run: RunState, quantity: Quantity, of: Reference) -> float | None:
+    """Give what a limit of a run is a share of: 1 for an absolute one, else target or baseline, or ``None``."""
+    if of is Reference.ABSOLUTE:
+        return 1.0
+    if of is Reference.TARGET:
+        return run.targets.get(quantity)
+    if of is Reference.STANDING:
+        of = Reference.ORDER_BASELINE if run.orders else Reference.RUN_BASELINE
+    kept = run.run_baselines if of is Reference.RUN_BASELINE else run.order_baselines
+    baseline = kept.get(quantity)
+    return baseline.value if baseline else None
 
 
 def fitted(run: RunState, quantity: Quantity) -> bool:

@@ -1,0 +1,142 @@
+"""Call me if: somebody on call wants to be called when a value is below or above a number, until a moment.
+
+What comes of it is a medium alert of its own: the one who asked is called at once, and the ladder of a medium goes
+on beside, so that a page that is not heard is no hole.
+"""
+
+from collections.abc import Iterator
+
+from monitor.core import ladder as climb
+from monitor.core.bed_commands import DropCallMe, SetCallMe
+from monitor.core.calls import run_ladder
+from monitor.core.cover import rung_of
+from monitor.core.entries import EntryKind
+from monitor.core.episodes import Onset, end_alert, raise_alert
+from monitor.core.grades import Rung
+from monitor.core.handling import Handling
+from monitor.core.judging.plan import call_me_key, plan_of
+from monitor.core.judging.verdict import Verdict, fitted
+from monitor.core.rules import LimitRule
+from monitor.core.state import AlertState, BedState, CallMeState, RuleState, RunState
+from monitor.core.titles import number
+from shared.instant import HOUR, Instant
+from shared.quantities import CATALOGUE, Quantity
+
+
+def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
+    """Write down who wants to be called, and for what. Gives a reason where that cannot be."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if bed is None or run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    spec = CATALOGUE[command.quantity]
+    if not fitted(run, command.quantity):
+        return f"{spec.label} is not fitted at {command.bed}"
+    limit = command.below if command.below is not None else command.above
+    if limit is None or not spec.admits(limit):
+        return f"{spec.label} {limit:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+    if command.calls not in handling.people:
+        return f"{command.calls} is not among the unit's people"
+    longest = handling.ladder.own_limits.at_most_h
+    if not handling.now < command.until <= handling.now + round(longest * HOUR):
+        return f"a call-me-if ends within {longest:g} h"
+    _forget(handling, bed, run, command.quantity)
+    asked = CallMeState(command.below, command.above, command.calls, command.person, command.until, command.note)
+    run.call_me[command.quantity] = asked
+    run.rules[call_me_key(command.quantity)] = RuleState()
+    _plan(handling, run)
+    note = f": {command.note}" if command.note else ""
+    handling.write(
+        EntryKind.CALL_ME_SET,
+        bed.label,
+        slot=command.slot,
+        person=command.calls,
+        told_to=command.person,
+        command=command.id,
+        limit=limit,
+        until=command.until,
+        text=f"Call {label_of(handling, asked)} if {words_of(command.quantity, asked)}{note}",
+    )
+    return None
+
+
+def drop_call_me(handling: Handling, command: DropCallMe) -> str | None:
+    """Take a call-me-if back."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if bed is None or run is None or command.quantity not in run.call_me:
+        return f"nobody has asked for a call for {CATALOGUE[command.quantity].label} at {command.bed}"
+    _end(handling, bed, run, command.quantity, command.person, command.id)
+    return None
+
+
+def due_times(bed: BedState) -> Iterator[Instant]:
+    """Give when a call-me-if ends."""
+    for run in bed.runs.values():
+        yield from (asked.until for asked in run.call_me.values())
+
+
+def speak(handling: Handling, bed: BedState) -> None:
+    """End what is over."""
+    for run in bed.runs.values():
+        for quantity, asked in list(run.call_me.items()):
+            if asked.until <= handling.now:
+                _end(handling, bed, run, quantity, None, None)
+
+
+def call(handling: Handling, bed: BedState, run: RunState, rule: LimitRule, verdict: Verdict) -> AlertState:
+    """Raise the alert of a call-me-if, and call the one who asked at once."""
+    asked = run.call_me[rule.quantity]
+    value = number(verdict.value or 0.0, CATALOGUE[rule.quantity].decimals)
+    title = f"{CATALOGUE[rule.quantity].label} {value}: call {label_of(handling, asked)}"[:60]
+    slot = run.description.slot
+    alert = raise_alert(handling, Onset(rule, bed.label, slot, verdict.value, verdict.limit, title=title))
+    episode = bed.episodes[alert.episode or 0]
+    if episode.ladder is not None:
+        rung = rung_of(handling.state.unit.roster, asked.calls, bed.label) or Rung.CHARGE
+        climb.bring_forward(episode.ladder, rung, handling.now)
+        run_ladder(handling, bed, episode)
+    return alert
+
+
+def words_of(quantity: Quantity, asked: CallMeState) -> str:
+    """Give what was asked for: "Flow below 3.5 L/min"."""
+    spec = CATALOGUE[quantity]
+    limit = asked.below if asked.below is not None else asked.above
+    side = "below" if asked.below is not None else "above"
+    return f"{spec.label} {side} {number(limit or 0.0, spec.decimals)} {spec.unit}".rstrip()
+
+
+def label_of(handling: Handling, asked: CallMeState) -> str:
+    """Give the label of the one who wants to be called."""
+    person = handling.people.get(asked.calls)
+    return person.label if person is not None else asked.calls
+
+
+def _end(
+    handling: Handling, bed: BedState, run: RunState, quantity: Quantity, person: str | None, command: str | None
+) -> None:
+    asked = run.call_me[quantity]
+    _forget(handling, bed, run, quantity)
+    handling.write(
+        EntryKind.CALL_ME_ENDED,
+        bed.label,
+        slot=run.description.slot,
+        person=person,
+        command=command,
+        text=f"No longer: call {label_of(handling, asked)} if {words_of(quantity, asked)}",
+    )
+
+
+def _forget(handling: Handling, bed: BedState, run: RunState, quantity: Quantity) -> None:
+    if run.call_me.pop(quantity, None) is None:
+        return
+    state = run.rules.pop(call_me_key(quantity))
+    _plan(handling, run)
+    alert = bed.alerts.get(state.alert) if state.alert is not None else None
+    if alert is not None and alert.present:
+        end_alert(handling, alert)
+
+
+def _plan(handling: Handling, run: RunState) -> None:
+    run.plan = plan_of(handling.watch.limits.rules, run, handling.watch.call_me)

@@ -1,0 +1,78 @@
+"""Orders and targets: what was ordered and carried out at a bed, and what a run is meant to have.
+
+An order begins the baseline since the last order anew, never the run's own. While a run has no target for its flow,
+*limits not set* stands at the bed.
+"""
+
+from monitor.core.commands import Order, SetTarget
+from monitor.core.entries import EntryKind
+from monitor.core.episodes import Onset, end_alert, raise_alert
+from monitor.core.handling import Handling
+from monitor.core.judging.verdict import fitted
+from monitor.core.observing import begin_order_baselines
+from monitor.core.own_rules import LIMITS_NOT_SET
+from monitor.core.state import BedState, RunState
+from shared.instant import HOUR
+from shared.quantities import CATALOGUE, Quantity
+
+
+def order(handling: Handling, command: Order) -> str | None:
+    """Write an order down: the baseline since the last order begins anew, the run's own does not."""
+    found = _run_for(handling, command)
+    if isinstance(found, str):
+        return found
+    found.orders = [moment for moment in found.orders if moment > handling.now - 72 * HOUR] + [handling.now]
+    begin_order_baselines(handling.watch, found, handling.now)
+    if command.quantity is Quantity.PUMP_FLOW:
+        found.targets[Quantity.PUMP_FLOW] = command.value
+        watch_targets(handling, handling.state.beds[command.bed], found)
+    by = f", by {command.prescriber}" if command.prescriber else ""
+    _write_value(handling, command, EntryKind.ORDER, "Order", by)
+    return None
+
+
+def set_target(handling: Handling, command: SetTarget) -> str | None:
+    """Set a run's target for a quantity."""
+    found = _run_for(handling, command)
+    if isinstance(found, str):
+        return found
+    found.targets[command.quantity] = command.value
+    watch_targets(handling, handling.state.beds[command.bed], found)
+    _write_value(handling, command, EntryKind.TARGET, "Target", "")
+    return None
+
+
+def _run_for(handling: Handling, command: Order | SetTarget) -> RunState | str:
+    """Give the run that a command names, or the reason why its value cannot stand."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    spec = CATALOGUE[command.quantity]
+    if not spec.admits(command.value):
+        return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+    return run
+
+
+def _write_value(handling: Handling, command: Order | SetTarget, kind: EntryKind, word: str, by: str) -> None:
+    spec = CATALOGUE[command.quantity]
+    handling.write(
+        kind,
+        command.bed,
+        slot=command.slot,
+        person=command.person,
+        command=command.id,
+        value=command.value,
+        text=f"{word}: {spec.label} {command.value:g} {spec.unit}".rstrip() + by,
+    )
+
+
+def watch_targets(handling: Handling, bed: BedState, run: RunState) -> None:
+    """Say that limits are not set while a run has no target for its flow; take it back once it has."""
+    missing = fitted(run, Quantity.PUMP_FLOW) and Quantity.PUMP_FLOW not in run.targets
+    if missing and run.unset_alert is None:
+        run.unset_alert = raise_alert(handling, Onset(LIMITS_NOT_SET, bed.label, run.description.slot)).id
+    elif not missing and run.unset_alert is not None:
+        alert, run.unset_alert = bed.alerts.get(run.unset_alert), None
+        if alert is not None and alert.present:
+            end_alert(handling, alert)

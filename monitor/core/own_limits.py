@@ -1,0 +1,157 @@
+"""A bed's own limits: owner, reason, and an end at which the default stands again, to the second.
+
+Only a rule with one edge can have one, and never a circuit-critical one. A rule of high priority needs a second
+person. Nothing here widens by itself: a limit is a number that people gave, for a time.
+"""
+
+from collections.abc import Iterator
+
+from monitor.core.bed_commands import DropLimit, SetLimit
+from monitor.core.entries import EntryKind
+from monitor.core.grades import Priority, Role
+from monitor.core.handling import Handling
+from monitor.core.ladder_table import OwnLimits
+from monitor.core.rules import LimitRule, RuleBase
+from monitor.core.state import BedState, OwnLimit, RunState
+from monitor.core.titles import number
+from shared.instant import HOUR, MINUTE, Instant
+from shared.quantities import CATALOGUE
+
+_LOOK_ON = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
+
+
+def may_be_set(rule: RuleBase, run: RunState) -> bool:
+    """Tell whether a bed can have a limit of its own for a rule."""
+    one_edge = isinstance(rule, LimitRule) and rule.one_sided is not None
+    return one_edge and not rule.circuit_critical and rule.id in run.rules
+
+
+def set_limit(handling: Handling, command: SetLimit) -> str | None:
+    """Set a bed's own limit. Gives a reason where that cannot be."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    rule = handling.rules.get(command.rule)
+    if rule is None or not isinstance(rule, LimitRule) or not may_be_set(rule, run):
+        return f"{command.rule} has no limit that can be set for {command.bed}"
+    refusal = _value(rule, command) or _time(handling, command) or _people(handling, rule, run, command)
+    if refusal is not None:
+        return refusal
+    run.own_limits[rule.id] = OwnLimit(
+        command.value, command.person, command.second, handling.now, command.until, command.reason
+    )
+    spec = CATALOGUE[rule.quantity]
+    second = f", with {command.second}" if command.second else ""
+    why = f": {command.reason}" if command.reason else ""
+    handling.write(
+        EntryKind.LIMIT_SET,
+        command.bed,
+        slot=command.slot,
+        rule=rule.id,
+        priority=_priority(rule, run),
+        person=command.person,
+        command=command.id,
+        limit=command.value,
+        until=command.until,
+        text=f"Own limit: {side_of(rule)} {_put(rule, command.value)} {spec.unit}".rstrip() + second + why,
+    )
+    return None
+
+
+def drop_limit(handling: Handling, command: DropLimit) -> str | None:
+    """Let the default stand again before the time."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if run is None or command.rule not in run.own_limits:
+        return f"{command.bed} has no own limit for {command.rule}"
+    _end(handling, command.bed, command.slot, run, command.rule, command.person, command.id)
+    return None
+
+
+def due_times(bed: BedState, table: OwnLimits) -> Iterator[Instant]:
+    """Give when an own limit is next announced to end, or ends."""
+    for run in bed.runs.values():
+        for own in run.own_limits.values():
+            yield own.until
+            if not own.told:
+                yield _told_at(own, table)
+
+
+def speak(handling: Handling, bed: BedState) -> None:
+    """Announce ends that come near, and end what is over."""
+    table = handling.ladder.own_limits
+    for slot, run in bed.runs.items():
+        for rule_id, own in list(run.own_limits.items()):
+            if own.until <= handling.now:
+                _end(handling, bed.label, slot, run, rule_id, None, None)
+            elif not own.told and _told_at(own, table) <= handling.now:
+                own.told = True
+                left = round((own.until - handling.now) / MINUTE)
+                text = f"Own limit ends in {left} min: {_said(handling, rule_id, own)}; the default returns"
+                handling.write(EntryKind.NOTE, bed.label, slot=slot, rule=rule_id, person=own.by, text=text)
+
+
+def side_of(rule: LimitRule) -> str:
+    """Give a rule's quantity and side in words: "Flow below"."""
+    return f"{CATALOGUE[rule.quantity].label} {'above' if rule.above is not None else 'below'}"
+
+
+def _told_at(own: OwnLimit, table: OwnLimits) -> Instant:
+    return max(own.since, own.until - round(table.told_before_min * MINUTE))
+
+
+def _end(
+    handling: Handling, bed: str, slot: int, run: RunState, rule_id: str, person: str | None, command: str | None
+) -> None:
+    own = run.own_limits.pop(rule_id)
+    how = "taken back" if person else "by its time"
+    text = f"Own limit ended, {how}: {_said(handling, rule_id, own)}; the default stands"
+    handling.write(
+        EntryKind.LIMIT_ENDED,
+        bed,
+        slot=slot,
+        rule=rule_id,
+        person=person,
+        command=command,
+        limit=own.value,
+        text=text,
+    )
+
+
+def _said(handling: Handling, rule_id: str, own: OwnLimit) -> str:
+    rule = handling.rules.get(rule_id)
+    if not isinstance(rule, LimitRule):  # the rule is gone from the unit's limits since
+        return f"{rule_id} {own.value:g}"
+    return f"{side_of(rule)} {_put(rule, own.value)}"
+
+
+def _put(rule: LimitRule, value: float) -> str:
+    return number(value, CATALOGUE[rule.quantity].decimals)
+
+
+def _priority(rule: LimitRule, run: RunState) -> Priority:
+    return rule.priority_by_support.get(run.description.support, rule.priority)
+
+
+def _value(rule: LimitRule, command: SetLimit) -> str | None:
+    spec = CATALOGUE[rule.quantity]
+    if spec.admits(command.value):
+        return None
+    return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+
+
+def _time(handling: Handling, command: SetLimit) -> str | None:
+    longest = handling.ladder.own_limits.at_most_h
+    if handling.now < command.until <= handling.now + round(longest * HOUR):
+        return None
+    return f"an own limit ends within {longest:g} h"
+
+
+def _people(handling: Handling, rule: LimitRule, run: RunState, command: SetLimit) -> str | None:
+    if _priority(rule, run) is not Priority.HIGH:
+        return None
+    second = handling.people.get(command.second or "")
+    if second is None or second.name == command.person or second.role in _LOOK_ON:
+        return "the limit of a high rule is set by two people"
+    return None

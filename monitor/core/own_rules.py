@@ -1,0 +1,65 @@
+"""Rules that are the program's own: no file sets them, because nothing about them is a limit of the unit.
+
+*Call me if* speaks only where somebody has asked for it; *limits not set* stands while a run has no targets.
+"""
+
+from typing import Literal
+
+from monitor.core.grades import AlertClass, Priority
+from monitor.core.ladder_table import CallMe
+from monitor.core.rules import LimitRule, Mark, RuleBase
+from monitor.core.state import CallMeState
+from shared.quantities import Quantity
+
+CALL_ME_ID = "call_me_if"
+
+
+class NotSetRule(RuleBase):
+    """A run without targets: flow against its target cannot be judged."""
+
+    kind: Literal["not_set"] = "not_set"
+
+
+LIMITS_NOT_SET = NotSetRule.model_validate(
+    {
+        "id": "limits_not_set",
+        "title": "Limits not set: no target",
+        "priority": Priority.LOW,
+        "class": AlertClass.TECHNICAL,
+        "mark": Mark.DEFAULT,
+        "source": "our default",
+    }
+)
+
+
+def call_me_rule(quantity: Quantity, asked: CallMeState, table: CallMe) -> LimitRule:
+    """Give the rule that judges what somebody asked for: medium, never folded into anything else."""
+    limit = asked.below if asked.below is not None else asked.above
+    return LimitRule.model_validate(
+        {
+            "id": CALL_ME_ID,
+            "title": "Call asked for",
+            "quantity": quantity,
+            "below": asked.below,
+            "above": asked.above,
+            "back_by": abs(limit or 0.0) * table.back_share,
+            "delay_s": table.delay_s,
+            "priority": Priority.MEDIUM,
+            "mark": Mark.UNIT,
+        }
+    )
+
+
+#: Stands for every call-me-if where only its grade matters.
+_ANY_CALL_ME = LimitRule.model_validate(
+    {
+        "id": CALL_ME_ID,
+        "title": "Call asked for",
+        "quantity": Quantity.PUMP_FLOW,
+        "below": 0.0,
+        "priority": Priority.MEDIUM,
+        "mark": Mark.UNIT,
+    }
+)
+
+OWN_RULES: tuple[RuleBase, ...] = (LIMITS_NOT_SET, _ANY_CALL_ME)

@@ -1,0 +1,175 @@
+"""Offer and accept: responsibility changes hands only when the incoming person says so.
+
+Until then the outgoing person keeps the posts. An offer that is old and not accepted is told to both, once. At the
+edge of a shift the plan makes offers too; it never changes hands by itself.
+"""
+
+from monitor.core.entries import EntryKind
+from monitor.core.grades import Role
+from monitor.core.handling import Handling
+from monitor.core.roster import away, breaks
+from monitor.core.roster.changes import changed_hands, label, settled, tell
+from monitor.core.roster.post import labels_of
+from monitor.core.roster.standing import has, keys_of, owned_by, owner, put
+from monitor.core.roster.state import OfferKind, OfferState, RosterState
+from monitor.core.roster.takes import move, refusal_to_move
+from monitor.core.roster_commands import AcceptOffer, DeclineOffer, OfferPosts, WithdrawOffer
+from shared.instant import Instant, ms
+
+_LOOK_ON = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
+
+
+def offer(handling: Handling, command: OfferPosts) -> str | None:
+    """Offer posts to a person. Gives a reason where that cannot be."""
+    roster = handling.state.unit.roster
+    keys = [post.key for post in command.posts]
+    if not keys and command.giver is not None:
+        keys = owned_by(roster, command.giver)
+    refusal = cannot_stand(handling, command.to)
+    if refusal is not None:
+        return refusal
+    if not keys:
+        return f"{label(handling, command.giver)} has no post to offer"
+    if command.to == command.giver:
+        return "a post is offered to somebody else"
+    for key in keys:
+        if key not in keys_of(roster):
+            return f"there is no post {labels_of([key])}"
+        if owner(roster, key) != command.giver:
+            return f"{labels_of([key])} is {label(handling, owner(roster, key))}'s to offer"
+        standing = offered(roster, key)
+        if standing is not None:
+            return f"{labels_of([key])} is offered to {label(handling, standing.to)} already"
+    make(handling, keys, command.giver, command.to, command.person, command.id)
+    return None
+
+
+def offered(roster: RosterState, key: str) -> OfferState | None:
+    """Give the open offer of a post for good, or ``None``."""
+    kept = (one for one in roster.offers.values() if one.kind is OfferKind.HAND_OVER)
+    return next((one for one in kept if key in one.posts), None)
+
+
+def make(
+    handling: Handling, keys: list[str], giver: str | None, to: str, by: str | None, command: str | None = None
+) -> None:
+    """Make an offer of posts; ``by`` ``None``: the plan makes it."""
+    made = _new(handling, OfferState(0, OfferKind.HAND_OVER, list(keys), giver, to, by, handling.now))
+    words = f"{labels_of(keys)} offered to {label(handling, to)}"
+    words += f", {label(handling, giver)} keeps it until then" if giver is not None else ", nobody stands there"
+    handling.write(EntryKind.OFFERED, person=made.to, command=command, text=words if by else f"{words}; as planned")
+
+
+def _new(handling: Handling, made: OfferState) -> OfferState:
+    roster = handling.state.unit.roster
+    made.id, roster.next_number = roster.next_number, roster.next_number + 1
+    roster.offers[made.id] = made
+    handling.touch(None)
+    return made
+
+
+def cannot_stand(handling: Handling, person: str) -> str | None:
+    """Give the reason why a person stands on no post, or ``None``."""
+    found = handling.people.get(person)
+    if found is None:
+        return f"{person} is not among the unit's people"
+    if found.role in _LOOK_ON:
+        return f"{found.label} looks on and cannot stand anywhere"
+    return None
+
+
+def accept(handling: Handling, command: AcceptOffer) -> str | None:
+    """Accept an offer: the posts change hands now. Gives a reason where that cannot be."""
+    roster = handling.state.unit.roster
+    found = roster.offers.get(command.offer)
+    if found is None:
+        return "this offer is no longer open"
+    if command.person != found.to:
+        return f"this is offered to {label(handling, found.to)}"
+    if command.told_to is not None:
+        writer = handling.people.get(command.told_to)
+        if writer is None or not writer.in_unit:
+            return "an acceptance is written down by somebody in the unit"
+    givers = (found.giver, *(has(roster, key) for key in found.posts))
+    refusal = refusal_to_move(handling, command.takes, givers, command.person, command.told_to)
+    if refusal is None and found.kind is OfferKind.BREAK:
+        refusal = breaks.refusal(handling, found.giver, found.to, found.posts, found.minutes)
+    if refusal is None and found.kind is OfferKind.INSTEAD and found.to in roster.away:
+        refusal = f"{label(handling, found.to)} is unreachable"
+    if refusal is not None:
+        return refusal
+    del roster.offers[found.id]
+    handling.write(
+        EntryKind.OFFER_ACCEPTED,
+        person=command.person,
+        told_to=command.told_to,
+        command=command.id,
+        text=_accepted_words(handling, found),
+    )
+    move(handling, command.takes, givers, command.person, command.told_to, command.id)
+    if found.kind is OfferKind.INSTEAD:
+        away.named(handling, found.giver, found.to, command.told_to)
+    elif found.kind is OfferKind.BREAK:
+        breaks.begin(handling, found.giver, found.to, found.posts, found.minutes, command.told_to, command.id)
+    else:
+        for key in found.posts:
+            changed_hands(handling, key)
+            put(roster, key, found.to)
+    settled(handling)
+    return None
+
+
+def _accepted_words(handling: Handling, found: OfferState) -> str:
+    to, giver = label(handling, found.to), label(handling, found.giver)
+    if found.kind is OfferKind.INSTEAD:
+        return f"{to} is called instead of {giver}"
+    if found.kind is OfferKind.BREAK:
+        return f"{to} covers {labels_of(found.posts)} for {giver}"
+    return f"{to} has {labels_of(found.posts)}, before {giver}"
+
+
+def decline(handling: Handling, command: DeclineOffer) -> str | None:
+    """Decline an offer: who had the posts keeps them."""
+    return _close(handling, command, EntryKind.OFFER_DECLINED, "not accepted by")
+
+
+def withdraw(handling: Handling, command: WithdrawOffer) -> str | None:
+    """Take an offer back."""
+    return _close(handling, command, EntryKind.OFFER_WITHDRAWN, "taken back from")
+
+
+def _close(handling: Handling, command: DeclineOffer | WithdrawOffer, kind: EntryKind, verb: str) -> str | None:
+    found = handling.state.unit.roster.offers.pop(command.offer, None)
+    if found is None:
+        return "this offer is no longer open"
+    what = labels_of(found.posts) or f"to be called instead of {label(handling, found.giver)}"
+    keeps = f"; {label(handling, found.giver)} keeps it" if found.giver and found.posts else ""
+    words = f"{what}: {verb} {label(handling, found.to)}{keeps}"
+    handling.write(kind, person=command.person, command=command.id, text=words)
+    return None
+
+
+def propose(handling: Handling, kind: OfferKind, giver: str, to: str, by: str, keys: list[str], minutes: int) -> None:
+    """Offer a break's posts to its cover, or to be called instead of somebody; it begins when accepted."""
+    made = _new(handling, OfferState(0, kind, keys, giver, to, by, handling.now, minutes))
+    what = f"to cover {labels_of(keys)} for {minutes} min" if kind is OfferKind.BREAK else "to be called instead"
+    words = f"{label(handling, to)} is asked {what}: {label(handling, giver)}"
+    handling.write(EntryKind.OFFERED, person=made.to, text=words)
+
+
+def told_at(found: OfferState, after_s: float) -> Instant | None:
+    """Give when both are told that an offer is old, or ``None`` where they have been."""
+    return None if found.told else found.at + ms(after_s)
+
+
+def speak(handling: Handling) -> None:
+    """Tell both of offers that are old and not accepted, once."""
+    minutes = round(handling.ladder.handing_over.offer_told_after_s / 60)
+    for found in handling.state.unit.roster.offers.values():
+        due = told_at(found, handling.ladder.handing_over.offer_told_after_s)
+        if due is not None and due <= handling.now:
+            found.told = True
+            what = labels_of(found.posts) or "to be called instead"
+            keeps = f"{label(handling, found.giver)} keeps it" if found.giver else "nobody stands there"
+            words = f"{what}: offered to {label(handling, found.to)} {minutes} min ago, not accepted; {keeps}"
+            tell(handling, (found.giver, found.to), words)

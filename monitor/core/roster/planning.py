@@ -1,0 +1,84 @@
+"""The plan: who is planned on which post, from the shifts of the unit and from plans for a stretch.
+
+A plan for a stretch comes before the shifts, the newest first. A post that some shift names is planned at every
+time: where no shift covers it, nobody is planned. A post that nothing names has no plan.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import time, timedelta
+
+from monitor.core.grades import Rung
+from monitor.core.roster.post import DEPUTY, Post
+from monitor.core.roster.state import PlanState
+from monitor.core.roster.wall import day_of, moment_of
+from monitor.core.unit import Shift, Unit
+from shared.instant import HOUR, Instant
+
+_DAY = timedelta(days=1)
+_POSTS = tuple(Post(rung=rung) for rung in Rung if rung is not Rung.BEDSIDE)
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """One shift of one day."""
+
+    shift: Shift
+    begins: Instant
+    ends: Instant
+
+
+def stretches(unit: Unit, begin: Instant, end: Instant) -> Iterator[Stretch]:
+    """Give the shifts that touch the time from ``begin`` to ``end``, in the order of the file, day by day."""
+    first, last = day_of(begin, unit.zone) - 2 * _DAY, day_of(end, unit.zone) + _DAY
+    for shift in unit.shifts:
+        day, begins, ends = first, time.fromisoformat(shift.begins), time.fromisoformat(shift.ends)
+        while day <= last:
+            until = day if begins < ends else day + _DAY
+            made = Stretch(shift, moment_of(day, begins, unit.zone), moment_of(until, ends, unit.zone))
+            if made.ends >= begin and made.begins <= end:
+                yield made
+            day += _DAY
+
+
+def shift_at(unit: Unit, at: Instant) -> Stretch | None:
+    """Give the shift that runs at a time: the first of the file that covers it."""
+    return next((one for one in stretches(unit, at, at) if one.begins <= at < one.ends), None)
+
+
+def named_in(shift: Shift) -> dict[str, str | None]:
+    """Give who a shift plans on which post; an empty post that it names is not written."""
+    found: dict[str, str | None] = {post.key: shift.on(post.rung, None) for post in _POSTS}
+    found |= {Post(rung=Rung.BEDSIDE, bed=bed).key: nurse for bed, nurse in shift.nurses.items()}
+    found[DEPUTY.key] = shift.deputy
+    return {key: person for key, person in found.items() if person is not None}
+
+
+def planned(unit: Unit, plans: Iterable[PlanState], at: Instant) -> Mapping[str, str | None]:
+    """Give who is planned at a time on each post that has a plan; ``None``: nobody is planned there."""
+    found: dict[str, str | None] = {key: None for shift in unit.shifts for key in named_in(shift)}
+    running = [one for one in stretches(unit, at, at) if one.begins <= at < one.ends]
+    for one in reversed(running):
+        found |= named_in(one.shift)
+    for plan in sorted(plans, key=lambda plan: plan.id):
+        if plan.begins <= at < plan.ends:
+            found[plan.post] = plan.person
+    return found
+
+
+def edges(unit: Unit, plans: Iterable[PlanState], after: Instant, until: Instant) -> list[Instant]:
+    """Give every time at which the plan may change, after ``after`` and up to ``until``, in order."""
+    found: set[Instant] = set()
+    for one in stretches(unit, after, until):
+        found |= {one.begins, one.ends}
+    for plan in plans:
+        found |= {plan.begins, plan.ends}
+    return sorted(at for at in found if after < at <= until)
+
+
+def next_edge(unit: Unit, plans: Iterable[PlanState], after: Instant) -> Instant | None:
+    """Give the next time at which the plan may change, or ``None`` where there is no plan."""
+    plans = list(plans)
+    later = [at for plan in plans for at in (plan.begins, plan.ends) if at > after]
+    soon = edges(unit, plans, after, after + 72 * HOUR)
+    return min([*later, *soon], default=None)

@@ -1,0 +1,48 @@
+"""A post: a place on the roster that somebody stands on. Rungs 2 to 5 are posts of the unit; rung 1 is one for each
+bed, and one more for the deputy of all beds.
+"""
+
+from pydantic import model_validator
+
+from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.model import Frozen
+from shared.messages import BedLabel
+
+
+class Post(Frozen):
+    """A post. Rung 1 names its bed; without one it is the deputy."""
+
+    rung: Rung
+    bed: BedLabel | None = None
+
+    @model_validator(mode="after")
+    def _bed_on_the_first_rung(self) -> "Post":
+        if self.bed is not None and self.rung is not Rung.BEDSIDE:
+            raise ValueError("only the first rung has a post for each bed")
+        return self
+
+    @property
+    def key(self) -> str:
+        """The post as text, for state and for comparing: ``2``, ``1`` (the deputy), ``1:B3``."""
+        return f"{int(self.rung)}" if self.bed is None else f"{int(self.rung)}:{self.bed}"
+
+    @property
+    def label(self) -> str:
+        """The post in words."""
+        if self.rung is not Rung.BEDSIDE:
+            return RUNG_LABEL[self.rung]
+        return "Deputy" if self.bed is None else f"{RUNG_LABEL[self.rung]} {self.bed}"
+
+
+DEPUTY = Post(rung=Rung.BEDSIDE)
+
+
+def post_of(key: str) -> Post:
+    """Give the post of a key. Raises ValueError for what is no key."""
+    rung, _, bed = key.partition(":")
+    return Post(rung=Rung(int(rung)), bed=bed or None)
+
+
+def labels_of(keys: list[str] | tuple[str, ...]) -> str:
+    """Give posts in words: ``Charge nurse, Bedside nurse B3``."""
+    return ", ".join(post_of(key).label for key in keys)
