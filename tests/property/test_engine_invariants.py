@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from monitor.core.bed_commands import PauseAudio
 from monitor.core.commands import Command, HelpByPhone, PassOn, Reason, Renew, Seen, Take
 from monitor.core.effects import Effect, Persist
 from monitor.core.engine import Engine
@@ -80,13 +81,14 @@ def configuration() -> Configuration:
 
 
 class Course:
-    """Plays legs; after each second it hands the engine's two views to ``check``."""
+    """Plays legs. ``pauses``: at the third of each leg somebody pauses the sound of its bed."""
 
-    def __init__(self, configuration: Configuration, reopen_every: int | None = None) -> None:
+    def __init__(self, configuration: Configuration, reopen_every: int | None = None, pauses: bool = False) -> None:
         self.configuration = configuration
         self.engine = Engine(configuration, BEGIN)
         self.entries: list[Entry] = []
         self.reopen_every = reopen_every
+        self.pauses = pauses
         self.now = BEGIN
         self._numbered = Numbered()
         self._acts = 0
@@ -98,6 +100,8 @@ class Course:
             situations[leg.bed] = leg.situation
             for second in range(leg.seconds):
                 self._second(situations)
+                if self.pauses and second == leg.seconds // 3:
+                    self._pause(leg)
                 if second == leg.seconds // 2 and leg.act:
                     self._act(leg)
 
@@ -119,6 +123,11 @@ class Course:
             self._acts += 1
             command = _command(leg, episodes[0], f"act-{self._acts}")
             self._keep(self.engine.handle(Commanded(command), self.now))
+
+    def _pause(self, leg: Leg) -> None:
+        identity = f"pause-{(self.now - BEGIN) // SECOND}"
+        command = PauseAudio(id=identity, person=leg.person, bed=leg.bed, seconds=min(leg.seconds, 120))
+        self._keep(self.engine.handle(Commanded(command), self.now))
 
     def _keep(self, effects: list[Effect]) -> None:
         self.entries += [effect.entry for effect in effects if isinstance(effect, Persist)]
@@ -210,3 +219,36 @@ def test_that_nothing_is_judged_while_a_feed_is_cut(legs: list[Leg], configurati
         and e.kind in (EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED, EntryKind.CLEARED, EntryKind.LATCHED)
     ]  # fmt: skip
     assert spoke == []
+
+
+def _is_of_sound(entry: Entry) -> bool:
+    refused = entry.kind is EntryKind.REFUSED and (entry.text or "").startswith("audio_pause")
+    return refused or entry.kind in (EntryKind.AUDIO_PAUSED, EntryKind.AUDIO_BACK)
+
+
+@settings(max_examples=25, deadline=None)
+@given(legs=LEGS)
+def test_that_a_pause_of_the_sound_changes_no_alert_no_call_and_no_entry(
+    legs: list[Leg], configuration: Configuration
+) -> None:
+    """Invariant 2: with pauses wherever they are allowed, everything but the words about the sound is the same."""
+    plain, paused = Course(configuration), Course(configuration, pauses=True)
+    plain.play(legs)
+    paused.play(legs)
+    assert any(_is_of_sound(entry) for entry in paused.entries)
+    rest = [entry.model_dump_json() for entry in paused.entries if not _is_of_sound(entry)]
+    assert rest == [entry.model_dump_json() for entry in plain.entries]
+    assert [view.model_dump_json() for view in paused.views()] == [view.model_dump_json() for view in plain.views()]
+
+
+@settings(max_examples=25, deadline=None)
+@given(legs=LEGS)
+def test_that_no_sound_is_paused_while_nobody_has_a_high(legs: list[Leg], configuration: Configuration) -> None:
+    """Common practice, no source: never while nobody has a high at that bed."""
+    course = Course(configuration, reopen_every=23, pauses=True)
+    for leg in legs:
+        course.play([leg])
+        for bed in ("B1", "B2"):
+            tile = course.engine.tile(bed, course.now)
+            nobody = [e for e in tile.episodes if e.priority is Priority.HIGH and not e.over and e.holder is None]
+            assert not (tile.audio_paused and nobody)
