@@ -3,7 +3,7 @@
 In one second the time itself comes first (what is due is due), then the readings, then what people do.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 from monitor.core.commands import Command
 from monitor.core.effects import Effect, Persist
@@ -32,8 +32,12 @@ def rehearse(
     ladder: LadderTable,
     profiles: Mapping[str, PumpProfile] = SHIPPED_PROFILES,
     begin: Instant = BEGIN,
+    look: Callable[[Engine, Instant], None] | None = None,
 ) -> Iterator[Entry]:
     """Give every entry of a scenario, in order, as it happens.
+
+    Args:
+        look: is shown the engine at the end of each second, to see what the screens would show.
 
     Raises:
         ConfigurationError: the scenario asks for something that cannot be rehearsed.
@@ -56,6 +60,8 @@ def rehearse(
         while acts and acts[0][1].at < second + 1:
             number, act = acts.pop(0)
             yield from _act(engine, act, number, begin)
+        if look is not None:
+            look(engine, now)
 
 
 def until(engine: Engine, now: Instant) -> Iterator[Entry]:

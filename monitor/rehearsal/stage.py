@@ -21,7 +21,7 @@ _RUNG_ROLES = {
 def stage_of(scenario: Scenario, limits: Limits, ladder: LadderTable) -> Configuration:
     """Give the configuration of a scenario: its beds, runs, targets and roster under the given limits.
 
-    Identical readings prove nothing where a scripted bed has no noise: the frozen rule is off there.
+    Identical readings prove nothing where there is no noise: the frozen rule is off there.
     """
     beds = tuple(_bed(scenario, bed) for bed in scenario.beds)
     nurses = {bed: nurse for bed in scenario.beds if (nurse := nurse_of(scenario, bed))}
@@ -34,7 +34,7 @@ def stage_of(scenario: Scenario, limits: Limits, ladder: LadderTable) -> Configu
         intensivist=rungs[Rung.INTENSIVIST],
         surgeon=rungs[Rung.SURGEON],
     )
-    if not scenario.noise and all(feed_of(scenario, bed) == "scripted" for bed in scenario.beds):
+    if not scenario.noise:
         limits = limits.model_copy(
             update={"rules": tuple(rule for rule in limits.rules if not isinstance(rule, FrozenRule))}
         )

@@ -1,73 +1,28 @@
 """The courses of the scenario files: what must be raised, folded, called and ended, and when.
 
 Times are the ideal raw times of the design's courses; a rule that reads a 10 s running median may be up to 10 s
-late, a raw rule 2 s either way. Noise is off here.
+late, a raw rule 2 s either way. Noise is off here; `test_rehearse_noise` plays them with it.
 """
-
-from collections.abc import Callable, Iterable
-from pathlib import Path
 
 import pytest
 
-from monitor.core.entries import Entry, EntryKind
-from monitor.rehearsal.rehearse import BEGIN, rehearse
-from monitor.settings import load_configuration
-from shared.scenario import parse_scenario
-
-CONFIG = Path(__file__).parents[2] / "config"
-K = EntryKind
-Course = Callable[[str], list[Entry]]
-
-
-@pytest.fixture(scope="module")
-def course() -> Course:
-    """Give a function that rehearses a scenario file once under the shipped configuration."""
-    configuration = load_configuration(CONFIG)
-    kept: dict[str, list[Entry]] = {}
-
-    def entries(name: str) -> list[Entry]:
-        if name not in kept:
-            text = (CONFIG / "scenarios" / f"{name}.toml").read_text()
-            scenario = parse_scenario(text)
-            kept[name] = list(rehearse(scenario, configuration.limits, configuration.ladder))
-        return kept[name]
-
-    return entries
+from monitor.rehearsal.rehearse import rehearse
+from tests.helpers.courses import (
+    K,
+    alerts,
+    calls,
+    clock,
+    entries_of,
+    expect,
+    find,
+    scenario_of,
+    seconds,
+    shipped,
+)
 
 
-def clock(text: str) -> float:
-    minutes, seconds = text.split(":")
-    return int(minutes) * 60 + float(seconds)
-
-
-def seconds(entry: Entry) -> float:
-    return (entry.at - BEGIN) / 1000
-
-
-def find(entries: Iterable[Entry], kind: EntryKind, **fields: object) -> list[Entry]:
-    return [e for e in entries if e.kind is kind and all(getattr(e, k) == v for k, v in fields.items())]
-
-
-def expect(entries: list[Entry], at: str, kind: EntryKind, raw: bool = False, **fields: object) -> Entry:
-    """Find exactly one such entry within the pass window of ``at``."""
-    early, late = (2, 2) if raw else (2, 10)
-    ideal = clock(at)
-    near = [e for e in find(entries, kind, **fields) if ideal - early <= seconds(e) <= ideal + late]
-    told = [f"{seconds(e):.1f}" for e in find(entries, kind, **fields)]
-    assert len(near) == 1, f"{kind} {fields} at {at}: found at {told}"
-    return near[0]
-
-
-def alerts(entries: list[Entry]) -> list[tuple[str, str | None]]:
-    return [(e.kind.value, e.rule) for e in entries if e.kind in (K.RAISED, K.FOLDED, K.PROMOTED, K.BOARD_BLIND)]
-
-
-def calls(entries: list[Entry]) -> list[Entry]:
-    return find(entries, K.CALLED)
-
-
-def test_that_a_slow_bleed_climbs_as_a_medium_and_again_as_a_high(course: Course) -> None:
-    entries = course("01_slow_bleed")
+def test_that_a_slow_bleed_climbs_as_a_medium_and_again_as_a_high() -> None:
+    entries = entries_of("01_slow_bleed")
     expect(entries, "27:54", K.RAISED, rule="inlet_warn", priority="low", episode=None)
     opened = expect(entries, "26:17", K.RAISED, rule="inlet_low", priority="medium")
     expect(entries, "31:30", K.FOLDED, rule="flow_low", episode=opened.episode)
@@ -87,8 +42,8 @@ def test_that_a_slow_bleed_climbs_as_a_medium_and_again_as_a_high(course: Course
     }  # fmt: skip
 
 
-def test_that_a_taken_bleed_holds_until_the_drain_pressure_is_a_full_step_worse(course: Course) -> None:
-    entries = course("01a_slow_bleed_taken")
+def test_that_a_taken_bleed_holds_until_the_drain_pressure_is_a_full_step_worse() -> None:
+    entries = entries_of("01a_slow_bleed_taken")
     expect(entries, "28:00", K.TAKEN, raw=True, person="nurse-B1")
     assert not [e for e in calls(entries) if clock("28:00") < seconds(e) < clock("35:50")]
     worse = expect(entries, "35:54", K.WORSENED)
@@ -96,14 +51,14 @@ def test_that_a_taken_bleed_holds_until_the_drain_pressure_is_a_full_step_worse(
     assert [(e.rung, e.person) for e in again] == [(1, "nurse-B1")]
 
 
-def test_that_cough_and_turning_raise_nothing(course: Course) -> None:
-    entries = course("02_cough_and_turning")
+def test_that_cough_and_turning_raise_nothing() -> None:
+    entries = entries_of("02_cough_and_turning")
     assert alerts(entries) == []
     assert calls(entries) == []
 
 
-def test_that_a_rising_oxygenator_resistance_is_a_low_then_a_medium(course: Course) -> None:
-    entries = course("03_oxygenator_resistance")
+def test_that_a_rising_oxygenator_resistance_is_a_low_then_a_medium() -> None:
+    entries = entries_of("03_oxygenator_resistance")
     expect(entries, "53:36", K.RAISED, rule="resistance_up", priority="low")
     expect(entries, "75:07", K.RAISED, rule="resistance_far_up", priority="medium")
     for at, rung in (("78:07", 2), ("83:07", 3), ("90:07", 4), ("100:07", 2), ("110:07", 2)):
@@ -111,16 +66,16 @@ def test_that_a_rising_oxygenator_resistance_is_a_low_then_a_medium(course: Cour
     assert {rule for _, rule in alerts(entries)} == {"resistance_up", "resistance_far_up"}
 
 
-def test_that_advice_by_phone_holds_the_intensivist_alone(course: Course) -> None:
-    entries = course("03a_advised")
+def test_that_advice_by_phone_holds_the_intensivist_alone() -> None:
+    entries = entries_of("03a_advised")
     expect(entries, "84:00", K.ADVISED, raw=True, person="perfusionist")
     expect(entries, "99:00", K.CALLED, raw=True, rung=4)
     expect(entries, "100:07", K.CALLED, rung=2)
     assert not [e for e in calls(entries) if e.rung == 4 and seconds(e) < clock("98:55")]
 
 
-def test_that_a_pump_stop_calls_everybody_and_stays_listed_until_seen(course: Course) -> None:
-    entries = course("04_pump_stops")
+def test_that_a_pump_stop_calls_everybody_and_stays_listed_until_seen() -> None:
+    entries = entries_of("04_pump_stops")
     opened = expect(entries, "10:02", K.RAISED, raw=True, rule="pump_stopped", circuit_critical=True)
     for rung in (1, 2, 3, 4):
         expect(entries, "10:02", K.CALLED, raw=True, rung=rung)
@@ -142,13 +97,13 @@ def test_that_a_pump_stop_calls_everybody_and_stays_listed_until_seen(course: Co
     assert {e.episode for e in entries if e.kind in (K.FOLDED, K.PROMOTED, K.RAISED)} == {opened.episode}
 
 
-def test_that_an_untaken_pump_stop_reaches_the_surgeon(course: Course) -> None:
-    entries = course("04a_untaken")
+def test_that_an_untaken_pump_stop_reaches_the_surgeon() -> None:
+    entries = entries_of("04a_untaken")
     expect(entries, "12:02", K.CALLED, raw=True, rung=5)
 
 
-def test_that_an_open_pump_stop_climbs_on_while_its_feed_is_cut(course: Course) -> None:
-    entries = course("04b_link_down")
+def test_that_an_open_pump_stop_climbs_on_while_its_feed_is_cut() -> None:
+    entries = entries_of("04b_link_down")
     opened = expect(entries, "10:02", K.RAISED, raw=True, rule="pump_stopped")
     lost = expect(entries, "12:45", K.RAISED, raw=True, rule="no_feed", priority="medium")
     assert lost.episode != opened.episode
@@ -156,8 +111,8 @@ def test_that_an_open_pump_stop_climbs_on_while_its_feed_is_cut(course: Course) 
                 if e.rule == "pump_stopped" and seconds(e) < clock("13:59")]  # fmt: skip
 
 
-def test_that_a_zero_flow_alone_stays_circuit_critical_with_one_witness(course: Course) -> None:
-    entries = course("05_flow_reading_lost")
+def test_that_a_zero_flow_alone_stays_circuit_critical_with_one_witness() -> None:
+    entries = entries_of("05_flow_reading_lost")
     opened = expect(entries, "3:10", K.RAISED, raw=True, rule="flow_none", circuit_critical=True)
     for rung in (1, 2, 3):
         expect(entries, "3:10", K.CALLED, raw=True, rung=rung)
@@ -173,8 +128,8 @@ def test_that_a_zero_flow_alone_stays_circuit_critical_with_one_witness(course: 
     assert clock("8:00") <= seconds(ended[0]) <= clock("8:10")
 
 
-def test_that_checked_circulation_holds_the_intensivist_until_the_hold_ends(course: Course) -> None:
-    entries = course("05a_checked")
+def test_that_checked_circulation_holds_the_intensivist_until_the_hold_ends() -> None:
+    entries = entries_of("05a_checked")
     expect(entries, "3:40", K.TAKEN, raw=True, reason="circulation_checked")
     assert not [e for e in calls(entries) if clock("3:40") < seconds(e) < clock("6:38")]
     expect(entries, "6:40", K.HOLD_ENDED, raw=True)
@@ -183,8 +138,8 @@ def test_that_checked_circulation_holds_the_intensivist_until_the_hold_ends(cour
     expect(entries, "7:40", K.CALLED, raw=True, rung=4)
 
 
-def test_that_a_return_kink_is_one_episode_and_its_release_is_no_open_line(course: Course) -> None:
-    entries = course("06_return_kink")
+def test_that_a_return_kink_is_one_episode_and_its_release_is_no_open_line() -> None:
+    entries = entries_of("06_return_kink")
     opened = expect(entries, "1:11", K.RAISED, priority="high")
     assert opened.rule == "flow_very_low"
     expect(entries, "1:11", K.FOLDED, rule="flow_floor", episode=opened.episode)
@@ -196,16 +151,16 @@ def test_that_a_return_kink_is_one_episode_and_its_release_is_no_open_line(cours
     assert clock("1:24") <= seconds(ended[0]) <= clock("1:36")
 
 
-def test_that_a_plug_pulled_is_low_then_medium_at_the_console(course: Course) -> None:
-    entries = course("26_plug_pulled")
+def test_that_a_plug_pulled_is_low_then_medium_at_the_console() -> None:
+    entries = entries_of("26_plug_pulled")
     expect(entries, "1:05", K.RAISED, rule="on_battery", priority="low")
     expect(entries, "6:00", K.RAISED, rule="on_battery_long", priority="medium")
     for at, rung in (("6:00", 1), ("9:00", 2), ("11:00", 3)):
         expect(entries, at, K.CALLED, rung=rung)
 
 
-def test_that_an_open_high_climbs_although_nothing_is_fresh(course: Course) -> None:
-    entries = course("28_feed_dies_open_high")
+def test_that_an_open_high_climbs_although_nothing_is_fresh() -> None:
+    entries = entries_of("28_feed_dies_open_high")
     opened = expect(entries, "1:10", K.RAISED, priority="high", rule="flow_very_low")
     for at, rung in (("1:10", 1), ("2:10", 2), ("3:10", 3), ("4:10", 4), ("6:10", 5)):
         expect(entries, at, K.CALLED, rung=rung, episode=opened.episode)
@@ -213,8 +168,8 @@ def test_that_an_open_high_climbs_although_nothing_is_fresh(course: Course) -> N
     assert lost.episode != opened.episode
 
 
-def test_that_eight_lost_feeds_are_one_alert_for_the_unit(course: Course) -> None:
-    entries = course("15_all_feeds_lost")
+def test_that_eight_lost_feeds_are_one_alert_for_the_unit() -> None:
+    entries = entries_of("15_all_feeds_lost")
     blind = expect(entries, "4:00", K.BOARD_BLIND, raw=True)
     assert blind.bed is None
     expect(entries, "4:00", K.CALLED, raw=True, rung=2)
@@ -225,8 +180,8 @@ def test_that_eight_lost_feeds_are_one_alert_for_the_unit(course: Course) -> Non
     assert clock("7:00") <= seconds(over[0]) <= clock("7:10")
 
 
-def test_that_help_called_by_hand_calls_everybody_and_no_reading_clears_it(course: Course) -> None:
-    entries = course("19_help_by_hand")
+def test_that_help_called_by_hand_calls_everybody_and_no_reading_clears_it() -> None:
+    entries = entries_of("19_help_by_hand")
     expect(entries, "1:00", K.RAISED, raw=True, rule="help", circuit_critical=True)
     for rung in (1, 2, 3, 4):
         expect(entries, "1:00", K.CALLED, raw=True, rung=rung)
@@ -234,8 +189,8 @@ def test_that_help_called_by_hand_calls_everybody_and_no_reading_clears_it(cours
     assert not find(entries, K.CLEARED) + find(entries, K.LATCHED)
 
 
-def test_that_an_open_return_line_is_two_witnesses_by_itself(course: Course) -> None:
-    entries = course("20_return_line_open")
+def test_that_an_open_return_line_is_two_witnesses_by_itself() -> None:
+    entries = entries_of("20_return_line_open")
     opened = find(entries, K.RAISED, rule="return_open")
     assert len(opened) == 1
     assert seconds(opened[0]) <= clock("2:12")
@@ -247,20 +202,20 @@ def test_that_an_open_return_line_is_two_witnesses_by_itself(course: Course) -> 
     expect(entries, "3:33", K.FOLDED, rule="map_low", episode=opened[0].episode)
 
 
-def test_that_a_bed_without_an_oxygenator_is_judged_by_what_it_has(course: Course) -> None:
-    entries = course("21_la_ao_no_oxygenator")
+def test_that_a_bed_without_an_oxygenator_is_judged_by_what_it_has() -> None:
+    entries = entries_of("21_la_ao_no_oxygenator")
     assert alerts(entries) == [("raised", "pulse_pressure_low")]
     assert find(entries, K.RAISED, rule="pulse_pressure_low", priority="low")
     words = " ".join(e.text or "" for e in entries).lower()
     assert not [w for w in ("oxy", "sweep", "svo", "dp") if w in words]
 
 
-def test_that_a_vv_bed_at_84_percent_raises_nothing(course: Course) -> None:
-    assert alerts(course("22_vv_at_84")) == []
+def test_that_a_vv_bed_at_84_percent_raises_nothing() -> None:
+    assert alerts(entries_of("22_vv_at_84")) == []
 
 
-def test_that_one_falling_saturation_comes_before_the_other(course: Course) -> None:
-    entries = course("10_two_falling_saturations")
+def test_that_one_falling_saturation_comes_before_the_other() -> None:
+    entries = entries_of("10_two_falling_saturations")
     expect(entries, "12:25", K.RAISED, bed="B6", priority="medium", rule="spo2_low")
     expect(entries, "13:11", K.PROMOTED, bed="B6", priority="high", rule="spo2_very_low")
     for at, rung in (("13:11", 1), ("14:11", 2), ("15:11", 3), ("15:11", 4)):
@@ -268,8 +223,8 @@ def test_that_one_falling_saturation_comes_before_the_other(course: Course) -> N
     expect(entries, "24:51", K.RAISED, bed="B2", priority="medium", rule="spo2_low")
 
 
-def test_that_a_nurse_who_holds_a_high_brings_the_deputy(course: Course) -> None:
-    entries = course("10a_nurse_holds_b6")
+def test_that_a_nurse_who_holds_a_high_brings_the_deputy() -> None:
+    entries = entries_of("10a_nurse_holds_b6")
     raised = expect(entries, "24:51", K.RAISED, bed="B2", rule="spo2_low")
     at_once = [e.person for e in calls(entries) if e.bed == "B2" and e.at == raised.at]
     assert at_once[0] is not None
@@ -277,27 +232,25 @@ def test_that_a_nurse_who_holds_a_high_brings_the_deputy(course: Course) -> None
     assert "deputy" in at_once or "nurse-d" in at_once
 
 
-def test_that_the_same_scenario_gives_the_same_entries(course: Course) -> None:
-    scenario = parse_scenario((CONFIG / "scenarios" / "06_return_kink.toml").read_text())
-    configuration = load_configuration(CONFIG)
-    again = list(rehearse(scenario, configuration.limits, configuration.ladder))
-    assert [e.model_dump_json() for e in again] == [e.model_dump_json() for e in course("06_return_kink")]
+def test_that_the_same_scenario_gives_the_same_entries() -> None:
+    again = list(rehearse(scenario_of("06_return_kink"), shipped().limits, shipped().ladder))
+    assert [e.model_dump_json() for e in again] == [e.model_dump_json() for e in entries_of("06_return_kink")]
 
 
-def test_that_zeroing_under_a_care_marker_raises_nothing(course: Course) -> None:
-    entries = course("07_zeroing")
+def test_that_zeroing_under_a_care_marker_raises_nothing() -> None:
+    entries = entries_of("07_zeroing")
     assert alerts(entries) == []
     assert find(entries, K.CARE_MARKER)
 
 
-def test_that_one_pressure_alone_is_told_after_twice_its_delay_under_a_care_marker(course: Course) -> None:
-    entries = course("07a_one_pressure")
+def test_that_one_pressure_alone_is_told_after_twice_its_delay_under_a_care_marker() -> None:
+    entries = entries_of("07a_one_pressure")
     expect(entries, "3:10", K.RAISED, rule="one_pressure", priority="low")
     assert calls(entries) == []
 
 
-def test_that_a_frozen_console_is_told_and_its_exchange_keeps_the_baselines(course: Course) -> None:
-    entries = course("27_frozen_console")
+def test_that_a_frozen_console_is_told_and_its_exchange_keeps_the_baselines() -> None:
+    entries = entries_of("27_frozen_console")
     frozen = expect(entries, "7:00", K.RAISED, rule="frozen", priority="medium")
     assert not [rule for _, rule in alerts(entries) if rule and rule.startswith("flow_")]
     ended = [e for e in find(entries, K.LATCHED) + find(entries, K.CLEARED) if e.alert == frozen.alert]
@@ -305,8 +258,8 @@ def test_that_a_frozen_console_is_told_and_its_exchange_keeps_the_baselines(cour
     assert clock("11:00") <= seconds(ended[0]) <= clock("11:10")
 
 
-def test_that_an_ordered_turn_down_raises_nothing_and_reminds_of_the_low_flow(course: Course) -> None:
-    entries = course("12_turn_down_trial")
+def test_that_an_ordered_turn_down_raises_nothing_and_reminds_of_the_low_flow() -> None:
+    entries = entries_of("12_turn_down_trial")
     assert alerts(entries) == []
     reminders = [e for e in find(entries, K.NOTE) if "1.7" in (e.text or "")]
     assert len(reminders) == 1
@@ -315,14 +268,14 @@ def test_that_an_ordered_turn_down_raises_nothing_and_reminds_of_the_low_flow(co
     assert [seconds(e) for e in ended] == [clock("52:00")]
 
 
-def test_that_the_pressure_of_the_patient_stays_judged_in_a_trial(course: Course) -> None:
-    entries = course("12a_low_pressure")
+def test_that_the_pressure_of_the_patient_stays_judged_in_a_trial() -> None:
+    entries = entries_of("12a_low_pressure")
     expect(entries, "31:00", K.RAISED, rule="map_low", priority="medium")
     assert {rule for _, rule in alerts(entries)} == {"map_low"}
 
 
-def test_that_limits_return_at_the_hard_end_of_a_trial(course: Course) -> None:
-    entries = course("12b_not_ended")
+def test_that_limits_return_at_the_hard_end_of_a_trial() -> None:
+    entries = entries_of("12b_not_ended")
     told = [seconds(e) for e in find(entries, K.NOTE) if "ends in" in (e.text or "")]
     assert told == [clock("45:00"), clock("55:00"), clock("59:00")]
     opened = expect(entries, "60:10", K.RAISED, rule="flow_very_low", priority="high")
@@ -330,16 +283,16 @@ def test_that_limits_return_at_the_hard_end_of_a_trial(course: Course) -> None:
     expect(entries, "60:30", K.FOLDED, rule="flow_low", episode=opened.episode)
 
 
-def test_that_a_retrograde_trial_is_quiet_until_it_is_over(course: Course) -> None:
-    entries = course("23_retrograde_trial")
+def test_that_a_retrograde_trial_is_quiet_until_it_is_over() -> None:
+    entries = entries_of("23_retrograde_trial")
     assert [e for e in entries if e.kind is K.RAISED and seconds(e) < clock("240:00")] == []
     raised = expect(entries, "240:10", K.RAISED, rule="flow_none", circuit_critical=True)
     at_once = {e.rung for e in calls(entries) if e.at == raised.at}
     assert {1, 2, 3, 4} <= at_once
 
 
-def test_that_a_transport_calls_its_leader_and_asks_for_a_return_check(course: Course) -> None:
-    entries = course("11_transport_tired_battery")
+def test_that_a_transport_calls_its_leader_and_asks_for_a_return_check() -> None:
+    entries = entries_of("11_transport_tired_battery")
     expect(entries, "0:05", K.RAISED, rule="on_battery", priority="low")
     opened = expect(entries, "20:00", K.RAISED, rule="battery_short", priority="medium")
     expect(entries, "20:00", K.CALLED, rung=1, person="leader")
