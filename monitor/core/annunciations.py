@@ -102,6 +102,7 @@ class Annunciations:
             self._settle(episode, number, entry)
         if entry.kind is not K.LATCHED and entry.at < self._begin:
             del self._alerts[number]
+            self._of_alert.pop(number, None)
 
     def _settle(self, number: int, alert: int, entry: Entry) -> None:
         place = self._episodes[number]

@@ -12,6 +12,7 @@ from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Event, Observed
 from monitor.core.unit import Configuration
+from monitor.core.watching import STARTED_AGAIN
 from monitor.hub.judge import Judge, judged
 from monitor.hub.latest import Latest
 from monitor.record import Batch, Begin, Record, Step
@@ -52,7 +53,7 @@ def start(configuration: Configuration, record: Record, now: Instant) -> Started
     for bed in configuration.unit.beds:
         _is_known(judge, bed.label, now, record)
     away = (now - record.last_at()) / 1000
-    words = f"the hub was started again; {away:.0f} s since the last input"
+    words = STARTED_AGAIN.format(away=away)
     log.info("%s; %d inputs replayed", words, replayed)
     note = Step(now, None, (Entry(at=now, kind=EntryKind.NOTE, text=words),))
     return Started(judge, latest, Batch([note]), replayed)
