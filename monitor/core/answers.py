@@ -63,14 +63,17 @@ def entered_from_bed(bed: BedState) -> None:
             episode.holder.renewals = 0
 
 
-def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str | None:
-    person = handling.people.get(command.person)
+def may_speak(handling: Handling, name: str) -> str | None:
+    """Tell why a person can write nothing down, if so: not of this unit, or looking on."""
+    person = handling.people.get(name)
     if person is None:
-        return f"{command.person} is not among the unit's people"
-    if person.role in _WATCHERS:
-        return f"{person.label} looks on and cannot answer"
+        return f"{name} is not among the unit's people"
+    return f"{person.label} looks on and cannot answer" if person.role in _WATCHERS else None
+
+
+def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str | None:
     if isinstance(command, Take):
-        writer = handling.people.get(command.told_to) if command.told_to else person
+        writer = handling.people.get(command.told_to or command.person)
         if writer is None or not writer.in_unit:
             return "a take is recorded by somebody in the unit; from elsewhere help by phone"
         if command.reason is None and alert.priority is not Priority.HIGH and alert.present:

@@ -269,6 +269,9 @@ class Engine:
         handling.effects.append(Refuse(command.id, refusal))
 
     def _carry_out(self, handling: Handling, command: Command) -> str | None:
+        refusal = answers.may_speak(handling, command.person)
+        if refusal is not None:
+            return refusal
         if isinstance(command, Answer):
             refusal = answers.answer(handling, command)
         elif isinstance(command, ChangeRoster):

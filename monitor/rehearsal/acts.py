@@ -1,6 +1,6 @@
 """From a scenario's acts to commands: an act answers the bed's open episode of the highest priority."""
 
-from monitor.core.bed_commands import PauseAudio
+from monitor.core.bed_commands import PauseAudio, SetLimit
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -78,7 +78,24 @@ def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView, beg
             )
         case "transport_start" if act.bed and act.leader and act.back is not None:
             return StartTransport(
-                id=identity, person=act.by, bed=act.bed, leader=act.leader, back=begin + ms(act.back)
+                id=identity,
+                person=act.by,
+                bed=act.bed,
+                leader=act.leader,
+                back=begin + ms(act.back),
+                cylinder_min=act.cylinder_minutes,
+            )
+        case "limit" if act.bed and act.rule and act.value is not None and act.until is not None:
+            return SetLimit(
+                id=identity,
+                person=act.by,
+                bed=act.bed,
+                slot=slot,
+                rule=act.rule,
+                value=act.value,
+                until=begin + ms(act.until),
+                second=act.second,
+                reason=act.reason or "",
             )
         case "transport_end" if act.bed:
             return EndTransport(id=identity, person=act.by, bed=act.bed)
