@@ -14,6 +14,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.episodes import end_alert, forget_if_done, priority_of
 from monitor.core.grades import LadderClass, Priority, Role, Rung
 from monitor.core.handling import Handling, of_alert, present_members
+from monitor.core.lows import answer_low
 from monitor.core.reasons import give_reason
 from monitor.core.rules import HelpRule
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
@@ -36,7 +37,7 @@ def answer(handling: Handling, command: Answer) -> str | None:
         return refusal
     episode = place.episodes.get(alert.episode) if alert.episode is not None else None
     if episode is None:
-        return _answer_low(handling, command, place, alert)
+        return answer_low(handling, command, alert)
     if command.revision != episode.revision:
         return "this has changed since you looked: look again"
     match command:
@@ -85,20 +86,6 @@ def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str |
 
 def _fields(command: Answer, reason: Reason | None) -> dict[str, object]:
     return {"person": command.person, "command": command.id, "reason": reason.value if reason else None}
-
-
-def _answer_low(handling: Handling, command: Answer, place: BedState | UnitState, alert: AlertState) -> str | None:
-    if command.revision != 1:
-        return "this has changed since you looked: look again"
-    if not isinstance(command, Seen | Take):
-        return "a low alert calls nobody: it can be seen or taken"
-    seen = isinstance(command, Seen)
-    alert.signal = next_signal(alert.signal, SignalEvent.SEEN if seen else SignalEvent.TAKEN)
-    _remember(alert.seen_by, command.person)
-    kind = EntryKind.SEEN if seen else EntryKind.TAKEN
-    reason = None if isinstance(command, Seen) else command.reason
-    handling.write(kind, alert.bed, **of_alert(alert), **_fields(command, reason))
-    return None
 
 
 def _seen(handling: Handling, command: Seen, place: BedState | UnitState, episode: EpisodeState) -> str | None:

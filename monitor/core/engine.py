@@ -8,12 +8,14 @@ from collections.abc import Callable, Iterator
 
 from monitor.core import (
     answers,
+    arrivals,
     audio,
     beds,
     call_me,
     cover,
     episodes,
     gas,
+    lows,
     orders,
     own_limits,
     reasons,
@@ -39,7 +41,6 @@ from monitor.core.commands import (
     Answer,
     CallHelp,
     CareMarker,
-    ChangeRoster,
     Command,
     EndRun,
     EndTransport,
@@ -61,12 +62,16 @@ from monitor.core.judging.registry import spans
 from monitor.core.links import explained_by
 from monitor.core.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.own_rules import CALL_ME_ID, OWN_RULES
+from monitor.core.roster import due as roster_due
+from monitor.core.roster import plans
+from monitor.core.roster.acts import ROSTER_ACTS
+from monitor.core.roster.views import loads
 from monitor.core.rules import BoardBlindRule, LimitRule, RuleBase
 from monitor.core.state import BedState, EngineState, RunState, UnitState
 from monitor.core.unit import Configuration
 from monitor.core.view import TileView, UnitView
 from monitor.core.views import tile_view, unit_view
-from monitor.core.worse import watch_holds, watch_leavers
+from monitor.core.worse import watch_holds
 from shared.instant import Instant, ms
 from shared.messages import BedDeclared, Observation, Origin
 
@@ -96,12 +101,14 @@ class Engine:
                 self._state.beds[bed.label] = BedState(bed.label, note=bed.note)
                 if bed.entered_by_hand:
                     self._state.beds[bed.label].origin = Origin.ENTERED
+        self._loads = loads(self._handling(self._state.now))
         self._settle(None, *self._state.beds)
 
     def start(self, now: Instant) -> list[Effect]:
         """Begin a record that is new: the runs of the configuration start, holes in cover are written down."""
         handling = self._handling(now)
         cover.begin(handling)
+        plans.look(handling)
         for settings in self.configuration.unit.beds:
             for run in settings.runs:
                 runs.begin_run(handling, self._state.beds[settings.label], run.description, run.targets)
@@ -143,6 +150,8 @@ class Engine:
     def restore(cls, configuration: Configuration, checkpoint: bytes) -> "Engine":
         """Go on from a checkpoint. Raises ValueError where it cannot be read."""
         state = load(checkpoint, spans(configuration.limits.rules, configuration.ladder.witnesses))
+        if state.unit.roster.shifts != plans.check_sum(configuration.unit):
+            state.unit.roster.looks_at = state.now
         return cls(configuration, state.now, state)
 
     def _handling(self, now: Instant) -> Handling:
@@ -160,9 +169,17 @@ class Engine:
 
     def _finish(self, handling: Handling) -> list[Effect]:
         audio.watch(handling)
+        self._watch_loads(handling)
         self._state.now = handling.now
         self._settle(*handling.touched)
         return handling.finish()
+
+    def _watch_loads(self, handling: Handling) -> None:
+        """What rests on a name changes with the beds: the unit's view follows."""
+        found = loads(handling) if handling.touched else self._loads
+        if found != self._loads:
+            self._loads = found
+            handling.touch(None)
 
     def _settle(self, *places: str | None) -> None:
         """Work out anew when each place next has something due."""
@@ -172,6 +189,8 @@ class Engine:
 
     def _due_times(self, place: BedState | UnitState) -> Iterator[Instant]:
         yield from reasons.due_times(place, self.configuration.ladder.holds)
+        yield from lows.due_times(place)
+        yield from arrivals.due_times(place, self.configuration.ladder.handing_over)
         for episode in place.episodes.values():
             if episode.closes_at is not None:
                 yield episode.closes_at
@@ -188,6 +207,7 @@ class Engine:
             yield from audio.due_times(place)
         else:
             yield from silence.unit_due_times(self._rules, self._state)
+            yield from roster_due.due_times(place.roster, self.configuration.ladder.handing_over)
 
     def _catch_up(self, handling: Handling) -> None:
         """Do everything that is due, in order of time; what is late is done now, once."""
@@ -199,7 +219,11 @@ class Engine:
                 run_ladder(handling, place, episode)
             episodes.close_due(handling, place)
             reasons.speak(handling, place)
-            if isinstance(place, BedState):
+            lows.speak(handling, place)
+            arrivals.speak(handling, place)
+            if not isinstance(place, BedState):
+                roster_due.speak(handling)
+            else:
                 trials.speak(handling, place)
                 own_limits.speak(handling, place)
                 call_me.speak(handling, place)
@@ -274,11 +298,8 @@ class Engine:
             return refusal
         if isinstance(command, Answer):
             refusal = answers.answer(handling, command)
-        elif isinstance(command, ChangeRoster):
-            refusal = cover.change(handling, command)
-            silence.cover_settled(handling)
-            for _, place in handling.places():
-                watch_leavers(handling, place)
+        elif type(command) in ROSTER_ACTS:
+            refusal = ROSTER_ACTS[type(command)](handling, command)
         else:
             act: dict[type, Callable[..., str | None]] = {
                 Order: orders.order,

@@ -13,6 +13,7 @@ from monitor.analysis.signal import Signal, kept, restored
 from monitor.core.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
+from monitor.core.roster.state import RosterState
 from shared.instant import Instant
 from shared.messages import Condition, Origin
 from shared.quantities import Quantity
@@ -131,7 +132,7 @@ class RunState:
 
 @dataclass(slots=True)
 class AlertState:
-    """One alert. ``value`` and ``limit`` are those of the raise; ``worst_below`` says that flow ran backwards."""
+    """One alert. ``value`` and ``limit`` are those of the raise; ``held_until``: while a take of a low holds."""
 
     id: int
     rule: str
@@ -152,6 +153,7 @@ class AlertState:
     ended_at: Instant | None = None
     seen_by: list[str] = field(default_factory=list)
     rung: int | None = None
+    held_until: Instant | None = None
 
     @property
     def present(self) -> bool:
@@ -178,6 +180,7 @@ class LadderState:
         skipped: rungs found empty at their time.
         early: a rung's time brought forward; ``not_before``: a rung held back by advice.
         held_until: while a take holds; ``exempt``: rungs that this take does not hold.
+        nobody_since, nobody_at: nobody at all can be called, since when, and when that is next looked at.
     """
 
     ladder: LadderClass
@@ -190,6 +193,8 @@ class LadderState:
     held_until: Instant | None = None
     exempt: list[int] = field(default_factory=list)
     began: Instant = 0
+    nobody_since: Instant | None = None
+    nobody_at: Instant | None = None
 
     @property
     def clock(self) -> Clock:
@@ -209,6 +214,7 @@ class Holder:
     taken_at: Instant
     at_take: dict[str, float] = field(default_factory=dict)
     renewals: int = 0
+    late: bool = False
     asked_reason: bool = False
 
 
@@ -287,16 +293,6 @@ class BedState:
     care: list[tuple[Instant, Instant]] = field(default_factory=list)
     transport: Transport | None = None
     audio_paused: AudioPause | None = None
-
-
-@dataclass(slots=True)
-class RosterState:
-    """Who stands where now. ``empty_since``: rungs 2 to 5 with nobody."""
-
-    nurses: dict[str, str | None] = field(default_factory=dict)
-    deputy: str | None = None
-    rungs: dict[int, str | None] = field(default_factory=dict)
-    empty_since: dict[int, Instant] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
