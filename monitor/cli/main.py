@@ -14,6 +14,7 @@ COMMANDS = (
     Command("hub", "the hub alone: it judges, calls and records", "monitor.cli.hub:run"),
     Command("desk", "a desk alone; the hub runs elsewhere", "monitor.cli.desk:run"),
     Command("rehearse", "a scenario or a recording in virtual time", "monitor.cli.rehearse:run"),
+    Command("load", "alert load of a record: rules, beds, answers", "monitor.cli.load:run"),
     Command("check", "read the configuration and say what is wrong with it", "monitor.cli.check:run"),
 )
 

@@ -5,14 +5,18 @@ Deltas carry one sequence number over all kinds: a desk that sees a gap asks for
 
 from typing import Annotated, Literal
 
-from pydantic import Field, TypeAdapter
+from pydantic import Field, TypeAdapter, model_validator
 
+from monitor.analysis.alert_load import LoadFigures
 from monitor.core.commands import Command
 from monitor.core.entries import Entry
 from monitor.core.model import Frozen
 from monitor.core.view import TileView, UnitView
-from shared.instant import Instant
+from shared.instant import HOUR, Instant
 from shared.quantities import Quantity
+
+#: The longest stretch of alert load that a desk may ask for.
+LOAD_AT_MOST_MS = 31 * 24 * HOUR
 
 
 class LatestReadings(Frozen):
@@ -105,6 +109,21 @@ class AskEntries(Frozen):
     most: int = Field(ge=1, le=500)
 
 
+class AskLoad(Frozen):
+    """A desk asks for the alert load of ``begin`` (included) to ``end`` (excluded)."""
+
+    type: Literal["ask_load"] = "ask_load"
+    request: str = Field(max_length=40)
+    begin: Instant = Field(ge=0)
+    end: Instant = Field(ge=0)
+
+    @model_validator(mode="after")
+    def _some_time(self) -> "AskLoad":
+        if not 0 < self.end - self.begin <= LOAD_AT_MOST_MS:
+            raise ValueError("begin must be before end, by at most 31 days")
+        return self
+
+
 class GiveCommand(Frozen):
     """A desk gives a command; the request's id is the command's."""
 
@@ -112,7 +131,7 @@ class GiveCommand(Frozen):
     command: Command
 
 
-Request = Annotated[AskSnapshot | AskHistory | AskEntries | GiveCommand, Field(discriminator="type")]
+Request = Annotated[AskSnapshot | AskHistory | AskEntries | AskLoad | GiveCommand, Field(discriminator="type")]
 REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)
 
 
@@ -158,6 +177,14 @@ class Entries(Frozen):
     entries: tuple[Entry, ...]
 
 
+class Load(Frozen):
+    """The answer to `AskLoad`: figures of the unit from the record, what still waits to be written included."""
+
+    type: Literal["load"] = "load"
+    request: str
+    figures: LoadFigures
+
+
 class CommandAnswer(Frozen):
     """What became of a command: recorded at a time, or refused with a reason in words.
 
@@ -179,5 +206,5 @@ class NotUnderstood(Frozen):
     reason: str
 
 
-Reply = Annotated[Snapshot | History | Entries | CommandAnswer | NotUnderstood, Field(discriminator="type")]
+Reply = Annotated[Snapshot | History | Entries | Load | CommandAnswer | NotUnderstood, Field(discriminator="type")]
 REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply)

@@ -25,6 +25,7 @@ from monitor.core.wire import (
     Entries,
     GiveCommand,
     History,
+    Load,
     NotUnderstood,
     Request,
     Snapshot,
@@ -50,7 +51,7 @@ class Heard:
     """Something for the desk, with the monotonic second at which it came."""
 
     at: float
-    message: Snapshot | Delta | History | Entries | CommandAnswer | NotUnderstood | SendFailed
+    message: Snapshot | Delta | History | Entries | Load | CommandAnswer | NotUnderstood | SendFailed
 
 
 class Client:
@@ -199,7 +200,7 @@ class Client:
         if isinstance(message, Snapshot):
             for part in self.sync.snapshot(message):
                 self._give(part)
-        elif isinstance(message, History | Entries | CommandAnswer | NotUnderstood):
+        elif isinstance(message, History | Entries | Load | CommandAnswer | NotUnderstood):
             self._give(message)
         else:
             self.sync.hear(self._monotonic())

@@ -16,6 +16,7 @@ from monitor.core.wire import (
     Entries,
     EntryDelta,
     History,
+    Load,
     NotUnderstood,
     ReadingsDelta,
     Snapshot,
@@ -45,7 +46,7 @@ class Changes:
     snapshot: bool = False
     commands: bool = False
     entries: list[Entry] = field(default_factory=list)
-    replies: list[History | Entries | NotUnderstood] = field(default_factory=list)
+    replies: list[History | Entries | Load | NotUnderstood] = field(default_factory=list)
     sparks: list[str] = field(default_factory=list)
 
 
@@ -94,7 +95,10 @@ class Store:
             self._answer(message, at, changes)
 
     def _answer(
-        self, message: History | Entries | CommandAnswer | NotUnderstood | SendFailed, at: float, changes: Changes
+        self,
+        message: History | Entries | Load | CommandAnswer | NotUnderstood | SendFailed,
+        at: float,
+        changes: Changes,
     ) -> None:
         if isinstance(message, CommandAnswer):
             self.commands.answered(message, at)

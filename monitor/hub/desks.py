@@ -1,7 +1,7 @@
 """What desks ask: snapshot, history, entries; and commands, each carried out once however often it is sent.
 
 Requests are read as they come and answered after the turn's events are in the record, so that no answer shows what
-was not yet written. A long series is read page by page, one page a turn.
+was not yet written. A long series, and the entries for alert load, are read page by page, one page a turn.
 """
 
 import logging
@@ -17,16 +17,19 @@ from monitor.core.wire import (
     REQUESTS,
     AskEntries,
     AskHistory,
+    AskLoad,
     AskSnapshot,
     CommandAnswer,
     Entries,
     GiveCommand,
     History,
+    Load,
     NotUnderstood,
     Snapshot,
 )
 from monitor.hub.keeper import Keeper
 from monitor.record.history import HistoryReading
+from monitor.record.load_reading import LoadReading
 from shared.errors import RecordError
 from shared.frames import FrameRefused, decode, encode
 
@@ -43,6 +46,24 @@ class _Job:
     peer: bytes
     asked: AskHistory
     reading: HistoryReading
+
+    def answer(self) -> History:
+        asked, series = self.asked, self.reading.series()
+        return History(
+            request=asked.request, bed=asked.bed, slot=asked.slot, width_ms=asked.width_ms, series=series
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _LoadJob:
+    peer: bytes
+    asked: AskLoad
+    reading: LoadReading
+    waiting: Callable[[], Iterable[Entry]]
+
+    def answer(self) -> Load:
+        self.reading.add(self.waiting())
+        return Load(request=self.asked.request, figures=self.reading.figures())
 
 
 class Desks:
@@ -69,7 +90,7 @@ class Desks:
         self._send = send
         self._since = keeper.record.runs_since()
         self._asked: list[tuple[bytes, AskSnapshot | AskEntries]] = []
-        self._jobs: deque[_Job] = deque()
+        self._jobs: deque[_Job | _LoadJob] = deque()
         self._awaiting: dict[str, list[bytes]] = {}
         self._answers: OrderedDict[str, CommandAnswer] = OrderedDict()
 
@@ -97,6 +118,8 @@ class Desks:
             return self._command(peer, request.command)
         if isinstance(request, AskHistory):
             self._begin_history(peer, request)
+        elif isinstance(request, AskLoad):
+            self._begin_load(peer, request)
         else:
             self._asked.append((peer, request))
         return None
@@ -163,6 +186,17 @@ class Desks:
             return
         self._jobs.append(_Job(peer, asked, reading))
 
+    def _begin_load(self, peer: bytes, asked: AskLoad) -> None:
+        if len(self._jobs) >= JOBS_AT_MOST:
+            self._reply(peer, NotUnderstood(reason=f"{asked.request}: too much is being read, ask later"))
+            return
+        try:
+            reading = self._keeper.record.read_load(asked.begin, asked.end)
+        except RecordError as error:
+            self._reply(peer, NotUnderstood(reason=f"{asked.request}: {error}"))
+            return
+        self._jobs.append(_LoadJob(peer, asked, reading, self._keeper.waiting))
+
     def _read_on(self) -> None:
         job = self._jobs[0]
         try:
@@ -172,15 +206,8 @@ class Desks:
             self._jobs.popleft()
             return
         if done:
-            asked = job.asked
-            series = job.reading.series()
             self._jobs.popleft()
-            self._reply(
-                job.peer,
-                History(
-                    request=asked.request, bed=asked.bed, slot=asked.slot, width_ms=asked.width_ms, series=series
-                ),
-            )
+            self._reply(job.peer, job.answer())
 
     def _reply(self, peer: bytes, reply: BaseModel) -> None:
         try:

@@ -83,16 +83,13 @@ class Keeper:
         dropped, self._dropped = self._dropped, False
         return dropped
 
+    def waiting(self) -> list[Entry]:
+        """Give the entries that are not in the record yet, oldest first."""
+        return [entry for batch in self._waiting for step in batch.steps for entry in step.entries]
+
     def entries(self, bed: str | None, most: int) -> list[Entry]:
         """Give the newest entries of a bed (``None``: all), those that wait included, newest first."""
-        waiting = [
-            entry
-            for batch in self._waiting
-            for step in batch.steps
-            for entry in step.entries
-            if bed is None or entry.bed == bed
-        ]
-        found = waiting[::-1][:most]
+        found = [entry for entry in self.waiting() if bed is None or entry.bed == bed][::-1][:most]
         return found if len(found) == most else found + self.record.entries(bed, most - len(found))
 
     def answer(self, command: str) -> CommandAnswer | None:

@@ -34,10 +34,7 @@ class LoadReading:
         self._seen = 0
         self._is_past = False
         self._found = Annunciations(begin)
-        try:
-            self._last: int = db.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()[0]
-        except sqlite3.Error as error:
-            raise RecordError(f"the record cannot be read: {error}") from error
+        self._last = self._newest()
 
     def step(self, rows: int = PAGE) -> bool:
         """Read at most ``rows`` entries; give whether that was all."""
@@ -53,7 +50,16 @@ class LoadReading:
             first = str(error).splitlines()[0]
             raise RecordError(f"the record holds an entry that is not as it was written: {first}") from error
         self._seen = upto
+        if self._seen >= self._last:
+            self._last = self._newest()  # written meanwhile
         return self._is_past or self._seen >= self._last
+
+    def _newest(self) -> int:
+        try:
+            found: int = self._db.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()[0]
+        except sqlite3.Error as error:
+            raise RecordError(f"the record cannot be read: {error}") from error
+        return found
 
     def add(self, entries: Iterable[Entry]) -> None:
         """Take entries that follow those read so far: the record's own, or what waits to be written."""

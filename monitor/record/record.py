@@ -14,6 +14,7 @@ from monitor.record.batch import Batch, Begin
 from monitor.record.checkpoints import Standing
 from monitor.record.history import HistoryReading, Series
 from monitor.record.journal import Journal
+from monitor.record.load_reading import LoadReading
 from monitor.record.opening import Lock, connect
 from shared.errors import RecordError
 from shared.instant import Instant
@@ -136,6 +137,10 @@ class Record:
         """Begin to read series page by page. ``place`` is bed and slot."""
         with self._asking():
             return HistoryReading(self._db, place, quantities, span, width_ms)
+
+    def read_load(self, begin: Instant, end: Instant) -> LoadReading:
+        """Begin to read the alert load of ``begin`` (included) to ``end`` (excluded), page by page."""
+        return LoadReading(self._db, begin, end)
 
     def entries(self, bed: str | None, most: int) -> list[Entry]:
         """Give the newest entries of a bed (``None``: of all beds and the unit), newest first."""
