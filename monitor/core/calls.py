@@ -1,4 +1,4 @@
-"""Ladder steps become entries: calls, skips, and holds that ran out."""
+"""Ladder steps become entries, and calls become pages besides: calls, skips, and holds that ran out."""
 
 from collections.abc import Iterable
 
@@ -6,28 +6,56 @@ from monitor.core import ladder as climb
 from monitor.core.alert import SignalEvent, next_signal
 from monitor.core.cover import standing
 from monitor.core.entries import EntryKind
+from monitor.core.grades import RANK, Priority
 from monitor.core.handling import Handling, present_members
 from monitor.core.ladder import Step, StepKind
+from monitor.core.pages import Why
+from monitor.core.paging import page_of
 from monitor.core.state import BedState, EpisodeState, UnitState
 
 
-def run_ladder(handling: Handling, place: BedState | UnitState, episode: EpisodeState) -> None:
-    """Do what an episode's ladder has due, and write it down."""
+def run_ladder(
+    handling: Handling, place: BedState | UnitState, episode: EpisodeState, why: Why = Why.AGAIN
+) -> None:
+    """Do what an episode's ladder has due, and write it down; ``why``: of rungs that were called before."""
     if episode.ladder is None:
         return
     who = standing(handling, episode.bed, episode)
     for step in climb.advance(episode.ladder, handling.ladder, handling.now, who):
         if step.kind is StepKind.HOLD_ENDED:
             _hold_ran_out(handling, place, episode)
+            why = Why.STILL
         else:
-            steps_written(handling, episode, [step])
+            steps_written(handling, episode, [step], why)
 
 
-def steps_written(handling: Handling, episode: EpisodeState, steps: Iterable[Step]) -> None:
-    """Write calls and skips."""
+def steps_written(handling: Handling, episode: EpisodeState, steps: Iterable[Step], why: Why = Why.AGAIN) -> None:
+    """Write calls and skips; page whoever is called."""
     for step in steps:
+        if step.kind is StepKind.NOBODY:
+            _nobody_there(handling, episode)
+            continue
         kind = EntryKind.CALLED if step.kind is StepKind.CALLED else EntryKind.SKIPPED
         handling.write(kind, episode.bed, episode=episode.id, rung=step.rung, person=step.person)
+        if step.kind is StepKind.CALLED and step.rung is not None and step.person is not None:
+            page = page_of(handling, episode, step.rung, step.person, why if step.again else Why.FIRST)
+            if page is not None:
+                handling.effects.append(page)
+
+
+def _nobody_there(handling: Handling, episode: EpisodeState) -> None:
+    """Say that nobody at all can be called; where nobody stands anywhere, as loud as there is."""
+    members = present_members(handling.place(episode.bed), episode)
+    empty = not any(handling.state.unit.roster.stands.values())
+    own = min((alert.priority for alert in members), key=RANK.__getitem__, default=Priority.HIGH)
+    handling.write(
+        EntryKind.NOBODY_THERE,
+        episode.bed,
+        episode=episode.id,
+        priority=Priority.HIGH if empty else own,
+        text="nobody can be called: telephone",
+        sounds=True,
+    )
 
 
 def _hold_ran_out(handling: Handling, place: BedState | UnitState, episode: EpisodeState) -> None:

@@ -21,6 +21,18 @@ from monitor.core.bed_commands import (
 )
 from monitor.core.command_base import CommandBase, Words
 from monitor.core.grades import Rung, TrialKind
+from monitor.core.roster_commands import (
+    AcceptOffer,
+    DeclineOffer,
+    DropPlan,
+    EndBreak,
+    OfferPosts,
+    PlanPost,
+    SayReachable,
+    SayUnreachable,
+    StartBreak,
+    WithdrawOffer,
+)
 from shared.messages import BedLabel, Millis, Name
 from shared.quantities import Quantity
 from shared.support import RunDescription
@@ -274,7 +286,17 @@ Command = Annotated[
     | SetCallMe
     | DropCallMe
     | ChangeCylinder
-    | PauseAudio,
+    | PauseAudio
+    | PlanPost
+    | DropPlan
+    | OfferPosts
+    | AcceptOffer
+    | DeclineOffer
+    | WithdrawOffer
+    | StartBreak
+    | EndBreak
+    | SayUnreachable
+    | SayReachable,
     Field(discriminator="kind"),
 ]
 COMMANDS: TypeAdapter[Command] = TypeAdapter(Command)

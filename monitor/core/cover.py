@@ -1,4 +1,4 @@
-"""Cover: who stands on each rung now, who is busy, and what happens when a rung becomes empty."""
+"""Cover: who is called on each rung now, who is busy, and what happens when a rung becomes empty."""
 
 from collections.abc import Mapping
 
@@ -7,23 +7,70 @@ from monitor.core.entries import EntryKind
 from monitor.core.grades import RUNG_LABEL, Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.ladder import Standing
-from monitor.core.state import EpisodeState, RosterState
+from monitor.core.roster.post import DEPUTY, Post, post_of
+from monitor.core.roster.standing import has, keys_of, reached
+from monitor.core.roster.state import RosterState
+from monitor.core.state import EpisodeState
 
 UNIT_RUNGS = (Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST, Rung.SURGEON)
 
 
 def begin(handling: Handling) -> None:
-    """Take the roster of the configuration, and write down the rungs that are empty from the start."""
+    """Take the roster of the configuration, and write down who is called where, and the rungs that are empty."""
     settings = handling.unit.roster
     roster = handling.state.unit.roster
     roster.deputy = settings.deputy
     for bed in handling.unit.beds:
         roster.nurses[bed.label] = settings.nurses.get(bed.label) or bed.nurse
     for rung in UNIT_RUNGS:
-        person = settings.on(rung, None) or None
-        roster.rungs[rung] = person
-        if person is None:
-            _emptied(handling, rung)
+        roster.rungs[rung] = settings.on(rung, None) or None
+    settle(handling)
+
+
+def settle(handling: Handling) -> Mapping[str, str]:
+    """Write down every change of who is called on a post. Gives who is called nowhere any more, and why."""
+    roster = handling.state.unit.roster
+    before = {person for person in roster.stands.values() if person is not None}
+    for key in keys_of(roster):
+        person = reached(roster, has(roster, key))
+        if key in roster.stands and roster.stands[key] == person:
+            continue
+        roster.stands[key], roster.since[key] = person, handling.now
+        post = post_of(key)
+        handling.write(EntryKind.STANDS, post.bed, rung=post.rung, person=person)
+        if post.rung is not Rung.BEDSIDE:
+            _cover_changed(handling, post.rung, person)
+    gone = before - {person for person in roster.stands.values() if person is not None}
+    return {person: _why_gone(roster, person) for person in sorted(gone - _leaders(handling))}
+
+
+def _why_gone(roster: RosterState, person: str) -> str:
+    if person in roster.away:
+        return "is unreachable"
+    on_break = any(rest.who == person for rest in roster.breaks.values())
+    return "is on a break" if on_break else "has left the roster"
+
+
+def _leaders(handling: Handling) -> set[str]:
+    """Who leads a transport stands at its bed, on the roster or not."""
+    moved = (bed.transport for bed in handling.state.beds.values())
+    return {one.leader for one in moved if one is not None and one.ended_at is None}
+
+
+def _cover_changed(handling: Handling, rung: Rung, person: str | None) -> None:
+    since = handling.state.unit.roster.empty_since
+    if person is None and rung not in since:
+        since[rung] = handling.now
+        handling.write(EntryKind.UNCOVERED, rung=rung, text=hole_words(handling, rung))
+    elif person is not None and rung in since:
+        del since[rung]
+        handling.write(EntryKind.COVERED, rung=rung, person=person)
+
+
+def hole_words(handling: Handling, rung: Rung) -> str:
+    """Say of a rung on which nobody can be called why that is so."""
+    empty = handling.state.unit.roster.rungs.get(rung) is None
+    return f"{RUNG_LABEL[rung]}: {'nobody' if empty else 'unreachable'}"
 
 
 def standing(handling: Handling, bed: str | None, episode: EpisodeState) -> Standing:
@@ -32,25 +79,30 @@ def standing(handling: Handling, bed: str | None, episode: EpisodeState) -> Stan
 
     def who(rung: Rung, with_deputy: bool) -> tuple[str, ...]:
         if rung is not Rung.BEDSIDE:
-            person = roster.rungs.get(rung)
+            person = on_rung(roster, rung)
             return (person,) if person else ()
-        nurse = bedside_of(handling, bed)
+        nurse, deputy = bedside_of(handling, bed), roster.stands.get(DEPUTY.key)
         if not nurse:
-            return (roster.deputy,) if roster.deputy and bed else ()
+            return (deputy,) if deputy and bed else ()
         besides = with_deputy or busy(handling, nurse, episode)
-        return (nurse, roster.deputy) if besides and roster.deputy and roster.deputy != nurse else (nurse,)
+        return (nurse, deputy) if besides and deputy and deputy != nurse else (nurse,)
 
     return who
 
 
+def on_rung(roster: RosterState, rung: Rung) -> str | None:
+    """Give who is called on a rung of the unit, or ``None``."""
+    return roster.stands.get(Post(rung=rung).key)
+
+
 def bedside_of(handling: Handling, bed: str | None) -> str | None:
-    """Give who stands at a bed: its nurse, or the leader while it is in transport."""
+    """Give who is called at a bed: its nurse, or the leader while it is in transport."""
     if bed is None:
         return None
-    transport = handling.state.beds[bed].transport
+    roster, transport = handling.state.unit.roster, handling.state.beds[bed].transport
     if transport is not None and transport.ended_at is None:
-        return transport.leader
-    return handling.state.unit.roster.nurses.get(bed)
+        return reached(roster, transport.leader)
+    return roster.stands.get(Post(rung=Rung.BEDSIDE, bed=bed).key)
 
 
 def busy(handling: Handling, person: str, other_than: EpisodeState) -> bool:
@@ -66,19 +118,16 @@ def busy(handling: Handling, person: str, other_than: EpisodeState) -> bool:
 
 
 def rung_of(roster: RosterState, person: str, bed: str | None) -> Rung | None:
-    """Give the rung that a person stands on for a bed; the deputy stands on the first."""
-    if bed is not None and person in (roster.nurses.get(bed), roster.deputy):
-        return Rung.BEDSIDE
-    return next((Rung(rung) for rung, stands in roster.rungs.items() if stands == person), None)
-
-
-def on_roster(roster: RosterState, person: str) -> bool:
-    """Tell whether a person stands anywhere on the roster."""
-    return person in {*roster.nurses.values(), *roster.rungs.values(), roster.deputy}
+    """Give the rung on which a person is called for a bed; the deputy stands on the first."""
+    if bed is not None:
+        nurse = roster.stands.get(Post(rung=Rung.BEDSIDE, bed=bed).key)
+        if person in (nurse, roster.stands.get(DEPUTY.key)):
+            return Rung.BEDSIDE
+    return next((rung for rung in UNIT_RUNGS if on_rung(roster, rung) == person), None)
 
 
 def change(handling: Handling, command: ChangeRoster) -> str | None:
-    """Put a person, or nobody, on a rung. Gives a reason where that cannot be."""
+    """Put a person, or nobody, on a post. Gives a reason where that cannot be. `settle` follows."""
     if command.stands is not None and command.stands not in handling.people:
         return f"{command.stands} is not among the unit's people"
     if command.bed is not None and command.bed not in handling.state.beds:
@@ -95,21 +144,4 @@ def change(handling: Handling, command: ChangeRoster) -> str | None:
     text = f"{label}: {command.stands or 'nobody'}, before {before or 'nobody'}"
     common: Mapping[str, object] = {"rung": command.rung, "person": command.stands, "command": command.id}
     handling.write(EntryKind.ROSTER, command.bed, **common, text=text, told_to=command.person)
-    handling.touch(None)
-    if command.rung is not Rung.BEDSIDE:
-        _cover_changed(handling, command.rung, command.stands)
     return None
-
-
-def _cover_changed(handling: Handling, rung: Rung, person: str | None) -> None:
-    since = handling.state.unit.roster.empty_since
-    if person is None and rung not in since:
-        _emptied(handling, rung)
-    elif person is not None and rung in since:
-        del since[rung]
-        handling.write(EntryKind.COVERED, rung=rung, person=person)
-
-
-def _emptied(handling: Handling, rung: Rung) -> None:
-    handling.state.unit.roster.empty_since[rung] = handling.now
-    handling.write(EntryKind.UNCOVERED, rung=rung, text=f"{RUNG_LABEL[rung]}: nobody")

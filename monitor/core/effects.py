@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from monitor.core.entries import Entry
+from monitor.core.pages import PageFacts
 
 
 @dataclass(frozen=True, slots=True)
@@ -10,6 +11,15 @@ class Persist:
     """Write an entry into the alert log and tell the desks; an entry that ``sounds`` is heard there."""
 
     entry: Entry
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """Tell ``person`` of a call outside of the desks, by whatever ways there are; it follows the call's entry."""
+
+    facts: PageFacts
+    episode: int
+    person: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,4 +44,4 @@ class Refuse:
     reason: str
 
 
-Effect = Persist | Publish | Accept | Refuse
+Effect = Persist | Page | Publish | Accept | Refuse

@@ -14,10 +14,11 @@ from monitor.core import ladder as climb
 from monitor.core import witnesses
 from monitor.core.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.calls import run_ladder, steps_written
-from monitor.core.cover import busy, standing
+from monitor.core.cover import bedside_of, busy, standing
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, AlertClass, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, of_alert, present_members
+from monitor.core.pages import Why
 from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import AlertState, BedState, EpisodeState, RunState, UnitState
 from monitor.core.titles import own_quantity, title_of
@@ -278,8 +279,9 @@ def _join(handling: Handling, place: BedState | UnitState, episode: EpisodeState
             handling,
             episode,
             climb.end_hold(ladder, handling.ladder, handling.now, standing(handling, alert.bed, episode)),
+            Why.WORSE,
         )
-    run_ladder(handling, place, episode)
+    run_ladder(handling, place, episode, Why.WORSE if promoted else Why.AGAIN)
 
 
 def _admit(handling: Handling, place: BedState | UnitState, episode: EpisodeState, alert: AlertState) -> None:
@@ -305,7 +307,7 @@ def _admit(handling: Handling, place: BedState | UnitState, episode: EpisodeStat
 
 def _call_beside_busy_nurse(handling: Handling, episode: EpisodeState, alert: AlertState) -> None:
     """A second high for a nurse who already holds one goes to the charge nurse at once as well."""
-    nurse = handling.state.unit.roster.nurses.get(alert.bed) if alert.bed else None
+    nurse = bedside_of(handling, alert.bed)
     if episode.ladder and nurse and alert.priority is Priority.HIGH and busy(handling, nurse, episode):
         climb.bring_forward(episode.ladder, Rung.CHARGE, handling.now)
 

@@ -13,6 +13,8 @@ of a zero or a mark on a rung:
 * advice             one rung is not called before a time
 * nobody there       skipped: the next filled rung is called in its place, at its time
 * last rung called   repeats, counted from the zero
+* nobody at all      said at once, and again every minute until somebody stands somewhere; they are called at once
+* late arrival       the next rung now, whatever holds; the hold itself goes on
 
 Nothing here knows readings or rules. Time is an argument; a call that is late (the hub was down) is made now.
 """
@@ -33,15 +35,20 @@ class StepKind(StrEnum):
     CALLED = "called"
     SKIPPED = "skipped"
     HOLD_ENDED = "hold_ended"
+    NOBODY = "nobody"
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One act of a ladder: a call of a rung (``person``), a rung skipped, or a hold that ran out."""
+    """One act of a ladder: a call of a rung (``person``), a rung skipped, a hold that ran out, or nobody at all.
+
+    ``again``: the rung was called before in this episode.
+    """
 
     kind: StepKind
     rung: Rung | None = None
     person: str | None = None
+    again: bool = False
 
 
 #: Who stands on a rung now: names, the first of them the rung's own; empty: nobody. True asks for the deputy too.
@@ -59,9 +66,7 @@ def next_due(state: LadderState, table: LadderTable) -> Instant | None:
     if state.held_until is not None:
         times.append(state.held_until)
     else:
-        repeat = _next_repeat(state, table)
-        if repeat is not None:
-            times.append(repeat)
+        times += [at for at in (_next_repeat(state, table), state.nobody_at) if at is not None]
     return min(times, default=None)
 
 
@@ -85,11 +90,34 @@ def advance(state: LadderState, table: LadderTable, now: Instant, standing: Stan
             steps.extend(end_hold(state, table, now, standing))
             continue
         rungs = sorted(rung for rung, at in _pending_rungs(state, table) if at <= due)
+        repeat = _next_repeat(state, table)
         if rungs:
-            steps.extend(_reach(state, table, rungs[0], now, standing))
+            made = _reach(state, table, rungs[0], now, standing)
+        elif repeat is not None and repeat <= due:
+            made = _repeat(state, table, now, standing)
         else:
-            steps.extend(_repeat(state, table, now, standing))
+            made = _look_again(state, table, now, standing)
+        steps.extend(made)
+        steps.extend(_nobody(state, table, now, standing, made))
     return steps
+
+
+def anybody(state: LadderState, table: LadderTable, standing: Standing) -> bool:
+    """Tell whether anybody stands on a rung that this class can reach."""
+    return any(standing(rung, False) for rung in reachable(table.rows[state.ladder]))
+
+
+def call_next(state: LadderState, table: LadderTable, now: Instant) -> bool:
+    """Make the next rung due now although a take holds. Gives False where there is none left to call."""
+    row = table.rows[state.ladder]
+    left = [rung for rung in reachable(row) if rung not in state.clock.done]
+    if not left:
+        return False
+    state.early[left[0]] = now
+    state.not_before.pop(left[0], None)
+    if left[0] not in state.exempt:
+        state.exempt.append(left[0])
+    return True
 
 
 def change_class(
@@ -103,6 +131,7 @@ def change_class(
     """
     if promoted:
         state.clocks[ladder] = Clock(now)
+        state.nobody_since = state.nobody_at = None
         state.early.clear()
         state.not_before.clear()
         state.began = now
@@ -142,7 +171,8 @@ def end_hold(state: LadderState, table: LadderTable, now: Instant, standing: Sta
     release(state)
     row = table.rows[state.ladder]
     reached = [Rung(rung) for rung in sorted(state.called) if row.seconds(Rung(rung)) is not None]
-    if not reached:
+    if not reached:  # nobody could be called before: look at once whether somebody can be now
+        state.nobody_at = now
         return []
     top = row.seconds(reached[-1]) or 0
     clock = state.clock
@@ -151,7 +181,10 @@ def end_hold(state: LadderState, table: LadderTable, now: Instant, standing: Sta
     clock.repeats = 0
     state.began = now
     state.early.clear()
-    return [step for rung in reached for step in _call(state, rung, now, standing, fallback=True)]
+    made = [step for rung in reached for step in _call(state, rung, now, standing, fallback=True)]
+    if not _called(made):
+        state.nobody_at = now
+    return made
 
 
 def pass_on(state: LadderState, table: LadderTable, now: Instant) -> None:
@@ -220,7 +253,43 @@ def _repeat(state: LadderState, table: LadderTable, now: Instant, standing: Stan
     _pass_repeats(state, table, now)
     state.began = now
     rungs = [Rung(rung) for rung in sorted(state.called)] if row.repeat_all else [Rung.CHARGE]
-    return [step for rung in rungs for step in _call(state, rung, now, standing, fallback=True)]
+    steps = [step for rung in rungs for step in _call(state, rung, now, standing, fallback=True)]
+    if _called(steps):
+        return steps
+    return steps + _lowest(state, row, now, standing)
+
+
+def _called(steps: list[Step]) -> bool:
+    return any(step.kind is StepKind.CALLED for step in steps)
+
+
+def _lowest(state: LadderState, row: LadderRow, now: Instant, standing: Standing) -> list[Step]:
+    """Call the lowest rung of the class on which anybody stands."""
+    filled = [rung for rung in reachable(row) if standing(rung, False)]
+    return _call(state, filled[0], now, standing) if filled else []
+
+
+def _look_again(state: LadderState, table: LadderTable, now: Instant, standing: Standing) -> list[Step]:
+    """Nobody could be called: call whoever stands now on a rung whose time has come, else the lowest filled."""
+    row, done = table.rows[state.ladder], state.clock.done
+    missed = [rung for rung in reachable(row) if rung in done and standing(rung, False)]
+    if missed:
+        return [step for rung in missed for step in _call(state, rung, now, standing)]
+    steps = _lowest(state, row, now, standing)
+    done.extend(step.rung for step in steps if step.rung is not None and step.rung not in done)
+    return steps
+
+
+def _nobody(
+    state: LadderState, table: LadderTable, now: Instant, standing: Standing, made: list[Step]
+) -> list[Step]:
+    """Say that nobody at all can be called, and when that is looked at again; once somebody was, it is over."""
+    if _called(made) or anybody(state, table, standing):
+        state.nobody_since = state.nobody_at = None
+        return []
+    state.nobody_since = state.nobody_since or now
+    state.nobody_at = now + ms(table.handing_over.nobody_again_s)
+    return [Step(StepKind.NOBODY)]
 
 
 def _pass_repeats(state: LadderState, table: LadderTable, now: Instant) -> None:
@@ -242,9 +311,10 @@ def _call(
         return [Step(StepKind.SKIPPED, rung)] + (_call(state, below[0], now, standing) if below else [])
     if not people:
         return []
+    again = rung in state.called
     state.called[rung] = now
     state.persons[rung] = people[0]
-    return [Step(StepKind.CALLED, rung, person) for person in people]
+    return [Step(StepKind.CALLED, rung, person, again) for person in people]
 
 
 def reachable(row: LadderRow) -> tuple[Rung, ...]:

@@ -135,6 +135,32 @@ class CallMe(Frozen):
     mark: Mark = Mark.DEFAULT
 
 
+class HandingOver(Frozen):
+    """Cover: offers, breaks, who cannot be reached, arrivals, and what is done when nobody can be called.
+
+    Attributes:
+        offer_told_after_s: an offer this old and not accepted is told to both.
+        break_least_min, break_most_min: how long a break may be; ``break_told_before_s``: its end is announced.
+        unreachable_most_h: for so long at most may somebody be unreachable.
+        nobody_again_s: while nobody at all can be called, that is said again after so long.
+        forecast_h: so far ahead are empty posts foretold.
+        late_after_s: somebody who is going and was not written down at the bed so long after the time that they
+            gave calls the next rung.
+        call_back_s: within so long an answer is expected from a perfusionist who is not in the unit.
+    """
+
+    offer_told_after_s: float = Field(default=600, gt=0)
+    break_least_min: float = Field(default=5, gt=0)
+    break_most_min: float = Field(default=60, gt=0, le=240)
+    break_told_before_s: float = Field(default=300, ge=0)
+    unreachable_most_h: float = Field(default=12, gt=0, le=72)
+    nobody_again_s: float = Field(default=60, ge=10)
+    forecast_h: float = Field(default=24, gt=0, le=48)
+    late_after_s: float = Field(default=300, ge=0)
+    call_back_s: float = Field(default=180, gt=0)
+    mark: Mark = Mark.DEFAULT
+
+
 class LadderTable(Frozen):
     """The whole of ``ladder.toml``."""
 
@@ -147,6 +173,7 @@ class LadderTable(Frozen):
     trials: Trials = Trials()
     own_limits: OwnLimits = OwnLimits()
     call_me: CallMe = CallMe()
+    handing_over: HandingOver = HandingOver()
 
     @model_validator(mode="after")
     def _complete(self) -> "LadderTable":

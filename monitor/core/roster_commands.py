@@ -1,7 +1,7 @@
 """What people say of the roster: plans, offers, breaks, who cannot be reached.
 
-Responsibility changes hands only by somebody who accepts it. An acceptance may be told by voice: then ``told_to`` is
-who writes it down, and both names go into the record.
+Responsibility changes hands only by somebody who accepts it. An acceptance may be told by voice: then ``told_to``
+is who writes it down, and both names go into the record.
 """
 
 from typing import Annotated, Literal

@@ -4,9 +4,10 @@ that is empty. These follow the time, not the readings.
 
 from collections.abc import Iterator, Mapping
 
+from monitor.core.cover import hole_words
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import Onset, end_alert, raise_alert
-from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.grades import Rung
 from monitor.core.handling import Handling
 from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
 from monitor.core.state import BedState, EngineState, RunState
@@ -200,6 +201,6 @@ def _speak_for_cover(handling: Handling) -> None:
         for rung, since in list(unit.roster.empty_since.items()):
             due = since + ms(rule.delay_s) <= handling.now
             if due and rung in rule.rungs and rung not in unit.uncovered:
-                title = f"{RUNG_LABEL[Rung(rung)]}: nobody"
+                title = hole_words(handling, Rung(rung))
                 alert = raise_alert(handling, Onset(rule, None, None, title=title, rung=Rung(rung)))
                 unit.uncovered[rung] = alert.id

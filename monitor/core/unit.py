@@ -1,12 +1,14 @@
 """The model of a unit: its beds, people, roster and endpoints. The values come from ``config/unit.toml``."""
 
+from datetime import UTC, tzinfo
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import ConfigDict, Field, model_validator
 
 from monitor.core.grades import Role, Rung
 from monitor.core.ladder_table import LadderTable
 from monitor.core.model import Frozen
+from monitor.core.page_server import MailAddress, PageServer, Telephone
 from monitor.core.rules import Limits
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
@@ -18,7 +20,8 @@ Target = Annotated[float, Field(ge=-400, le=12_000)]
 class Person(Frozen):
     """Somebody who can be called: a roster name and a role, never a person's own name.
 
-    ``in_unit`` tells whether the person is at the beds; only those may take an alert.
+    ``in_unit`` tells whether the person is at the beds; only those may take an alert. ``page_to``: where pages go,
+    known to the hub alone; ``page_on``: only when called on one of these rungs.
     """
 
     name: Name
@@ -26,6 +29,8 @@ class Person(Frozen):
     role: Role
     in_unit: bool = True
     phone: str = Field(default="", max_length=24)
+    page_to: MailAddress | None = None
+    page_on: frozenset[Rung] = frozenset(Rung)
 
 
 class RunSettings(Frozen):
@@ -67,6 +72,20 @@ class Roster(Frozen):
         }[rung]
 
 
+Wall = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]
+
+
+class Shift(Roster):
+    """A shift of every day, by the clock on the unit's wall, and who is planned on which post in it.
+
+    ``ends`` at or before ``begins`` is on the next day. A post left out is not planned by this shift.
+    """
+
+    name: str = Field(min_length=1, max_length=24)
+    begins: Wall
+    ends: Wall
+
+
 class Endpoints(Frozen):
     """Where the hub binds and the others connect."""
 
@@ -77,13 +96,19 @@ class Endpoints(Frozen):
 
 
 class Unit(Frozen):
-    """The whole of ``unit.toml``."""
+    """The whole of ``unit.toml``. ``zone``: of the clock on the wall. ``phone``: the desk's, for who is paged."""
+
+    model_config = ConfigDict(arbitrary_types_allowed=True)
 
     name: str = Field(min_length=1, max_length=40)
+    phone: Telephone = ""
     beds: tuple[BedSettings, ...] = Field(min_length=1, max_length=256)
     people: tuple[Person, ...] = ()
     roster: Roster = Roster()
+    shifts: tuple[Shift, ...] = ()
+    zone: tzinfo = UTC
     endpoints: Endpoints = Endpoints()
+    pages: PageServer | None = None
 
     @model_validator(mode="after")
     def _names_stand(self) -> "Unit":
@@ -93,12 +118,13 @@ class Unit(Frozen):
             raise ValueError(f"beds named twice: {', '.join(twice)}")
         known = {person.name for person in self.people}
         roster = self.roster
-        named = {*roster.nurses.values(), roster.deputy, roster.charge, roster.perfusionist}
-        named |= {roster.intensivist, roster.surgeon} | {bed.nurse for bed in self.beds}
+        named = {bed.nurse for bed in self.beds}
+        for one in (roster, *self.shifts):
+            named |= {*one.nurses.values(), one.deputy, one.charge, one.perfusionist, one.intensivist, one.surgeon}
         strangers = sorted(name for name in named if name and name not in known)
         if strangers:
             raise ValueError(f"on the roster but not among the people: {', '.join(strangers)}")
-        lost = sorted(set(roster.nurses) - set(labels))
+        lost = sorted({bed for one in (roster, *self.shifts) for bed in one.nurses} - set(labels))
         if lost:
             raise ValueError(f"a nurse is named for a bed that is not there: {', '.join(lost)}")
         return self

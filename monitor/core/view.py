@@ -9,6 +9,7 @@ from enum import StrEnum
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.model import Frozen
+from monitor.core.roster.view import RosterView
 from shared.instant import Instant
 from shared.messages import Origin
 from shared.quantities import Quantity
@@ -39,6 +40,8 @@ class LadderView(Frozen):
 
     ``next_rung`` and ``next_at`` say who is called next and when; ``None`` while held or when all are called.
     ``repeats_at``: when those called are called again. ``began``: where the present countdown started.
+    ``nobody_since``: nobody at all can be called. ``call_back_by``: an answer of the perfusionist, who is not in
+    the unit, is expected by then.
     """
 
     ladder: LadderClass
@@ -48,6 +51,8 @@ class LadderView(Frozen):
     next_at: Instant | None = None
     began: Instant
     repeats_at: Instant | None = None
+    nobody_since: Instant | None = None
+    call_back_by: Instant | None = None
 
 
 class HolderView(Frozen):
@@ -229,11 +234,16 @@ class TileView(Frozen):
 
 
 class CoverView(Frozen):
-    """Who stands on a rung now. ``empty_since``: nobody does."""
+    """Who has a rung now. ``empty_since``: nobody can be called there.
+
+    ``unreachable_until``: who has it cannot be reached until then; ``instead`` is called meanwhile.
+    """
 
     rung: int
     person: str | None = None
     empty_since: Instant | None = None
+    unreachable_until: Instant | None = None
+    instead: str | None = None
 
 
 class PersonView(Frozen):
@@ -261,6 +271,7 @@ class UnitView(Frozen):
     episodes: tuple[EpisodeView, ...]
     feeds_live: int
     feeds_known: int
+    roster: RosterView = RosterView()
     demonstration: bool = False
     not_recorded: Instant | None = None
     speed: float = 1.0

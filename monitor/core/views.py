@@ -6,11 +6,14 @@ from dataclasses import asdict
 from monitor.core import gas, own_limits, silence, transports
 from monitor.core import ladder as climb
 from monitor.core.alert import LISTED, SignalState
+from monitor.core.cover import on_rung
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.judging.limits import default_share
 from monitor.core.judging.verdict import reference_of
 from monitor.core.ladder_table import Timings
+from monitor.core.roster.state import RosterState
+from monitor.core.roster.views import roster_view
 from monitor.core.rules import LimitRule
 from monitor.core.state import (
     AlertState,
@@ -113,9 +116,9 @@ def unit_view(handling: Handling) -> UnitView:
         name=unit.name,
         beds=tuple(bed.label for bed in unit.beds),
         cover=tuple(
-            CoverView(rung=rung, person=person, empty_since=roster.empty_since.get(rung))
-            for rung, person in sorted(roster.rungs.items())
+            _cover_view(roster, rung, person) for rung, person in sorted(roster.rungs.items())
         ),
+        roster=roster_view(handling),
         deputy=roster.deputy,
         people=tuple(
             PersonView(name=p.name, label=p.label, role=p.role.value, in_unit=p.in_unit, phone=p.phone)
@@ -124,6 +127,17 @@ def unit_view(handling: Handling) -> UnitView:
         episodes=_episode_views(handling, handling.state.unit),
         feeds_live=len(live),
         feeds_known=len(known),
+    )
+
+
+def _cover_view(roster: RosterState, rung: int, person: str | None) -> CoverView:
+    away = roster.away.get(person) if person is not None else None
+    return CoverView(
+        rung=rung,
+        person=person,
+        empty_since=roster.empty_since.get(rung),
+        unreachable_until=away.until if away is not None else None,
+        instead=roster.stands.get(str(rung)) if away is not None else None,
     )
 
 
@@ -262,7 +276,7 @@ def _episode_view(handling: Handling, place: BedState | UnitState, episode: Epis
         holder=_holder_view(episode.holder, episode.ladder),
         also=tuple(episode.also),
         advising=tuple(episode.advising),
-        ladder=_ladder_view(handling, episode.ladder) if episode.ladder is not None else None,
+        ladder=_ladder_view(handling, episode, episode.ladder) if episode.ladder is not None else None,
     )
 
 
@@ -334,7 +348,7 @@ def _holder_view(holder: Holder | None, ladder: LadderState | None) -> HolderVie
     )
 
 
-def _ladder_view(handling: Handling, ladder: LadderState) -> LadderView:
+def _ladder_view(handling: Handling, episode: EpisodeState, ladder: LadderState) -> LadderView:
     table = handling.ladder
     following = climb.next_call(ladder, table)
     roster = handling.state.unit.roster
@@ -343,11 +357,25 @@ def _ladder_view(handling: Handling, ladder: LadderState) -> LadderView:
         ladder=ladder.ladder,
         rungs=rungs,
         next_rung=following[0] if following else None,
-        next_person=roster.rungs.get(following[0]) if following else None,
+        next_person=on_rung(roster, following[0]) if following else None,
         next_at=following[1] if following else None,
         began=ladder.began,
         repeats_at=climb.next_repeat(ladder, table),
+        nobody_since=ladder.nobody_since if ladder.held_until is None else None,
+        call_back_by=_call_back_by(handling, episode, ladder),
     )
+
+
+def _call_back_by(handling: Handling, episode: EpisodeState, ladder: LadderState) -> Instant | None:
+    """Give by when a perfusionist who was called from outside the unit is expected to answer, until they do."""
+    called, name = ladder.called.get(Rung.PERFUSIONIST), ladder.persons.get(Rung.PERFUSIONIST)
+    person = handling.people.get(name) if name is not None else None
+    if called is None or person is None or person.in_unit:
+        return None
+    holder = episode.holder.person if episode.holder is not None else None
+    if person.name in {holder, *episode.seen_by, *episode.also, *episode.advising}:
+        return None
+    return called + ms(handling.ladder.handing_over.call_back_s)
 
 
 def _rung_view(ladder: LadderState, rung: Rung, following: tuple[Rung, Instant] | None) -> RungView:

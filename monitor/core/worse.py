@@ -1,11 +1,14 @@
 """When a take no longer holds: a value that was out moves a further full step, or the person leaves the roster."""
 
+from collections.abc import Mapping
+
 from monitor.core import ladder as climb
 from monitor.core.calls import run_ladder, steps_written
-from monitor.core.cover import on_roster, standing
+from monitor.core.cover import standing
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import end_holding
 from monitor.core.handling import Handling, present_members
+from monitor.core.pages import Why
 from monitor.core.state import BedState, EpisodeState, UnitState
 from monitor.core.titles import number
 from shared.quantities import CATALOGUE, Quantity
@@ -30,12 +33,12 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
             return
 
 
-def watch_leavers(handling: Handling, place: BedState | UnitState) -> None:
-    """End the holds of people who no longer stand anywhere on the roster."""
+def watch_leavers(handling: Handling, place: BedState | UnitState, left: Mapping[str, str]) -> None:
+    """End the holds of people who are called nowhere any more; ``left`` says why of each."""
     for episode in place.episodes.values():
         holder = episode.holder
-        if holder is not None and not on_roster(handling.state.unit.roster, holder.person):
-            _let_go(handling, place, episode, EntryKind.HOLD_ENDED, f"{holder.person} has left the roster")
+        if holder is not None and holder.person in left:
+            _let_go(handling, place, episode, EntryKind.HOLD_ENDED, f"{holder.person} {left[holder.person]}")
 
 
 def _let_go(
@@ -45,5 +48,6 @@ def _let_go(
     if episode.ladder is None:
         return
     who = standing(handling, episode.bed, episode)
-    steps_written(handling, episode, climb.end_hold(episode.ladder, handling.ladder, handling.now, who))
+    reason = Why.WORSE if kind is EntryKind.WORSENED else Why.STILL
+    steps_written(handling, episode, climb.end_hold(episode.ladder, handling.ladder, handling.now, who), reason)
     run_ladder(handling, place, episode)

@@ -7,6 +7,7 @@ What lies between its tables (a nurse who is not among the people, a target for 
 from pydantic import Field
 
 from monitor.core.model import Frozen
+from monitor.core.page_server import PageServer, Telephone
 from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Target, Unit
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
@@ -63,17 +64,21 @@ class UnitFile(Frozen):
     """The whole of ``unit.toml``."""
 
     name: str = Field(min_length=1, max_length=40)
+    phone: Telephone = ""
     beds: tuple[BedEntry, ...] = Field(min_length=1, max_length=256, alias="bed")
     people: tuple[Person, ...] = Field(default=(), alias="person")
     roster: Roster = Roster()
     endpoints: Endpoints = Endpoints()
+    pages: PageServer | None = None
 
     def unit(self) -> Unit:
         """Give the unit as core wants it. Raises ValidationError where its tables do not fit each other."""
         return Unit(
             name=self.name,
+            phone=self.phone,
             beds=tuple(bed.settings() for bed in self.beds),
             people=self.people,
             roster=self.roster,
             endpoints=self.endpoints,
+            pages=self.pages,
         )

@@ -1,1 +1,1 @@
-"""Who stands where, for how long, and who comes next: shifts, offers, breaks, reachability and forecast of cover."""
+"""Who stands where, for how long, and who comes next: shifts, offers, breaks, reachability, forecast."""

@@ -3,7 +3,9 @@
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
+from monitor.core.commands import ChangeRoster
 from monitor.core.cover import change
+from monitor.core.grades import Rung
 from monitor.core.handling import Handling
 from monitor.core.roster import asking, away, breaks, offers, plans
 from monitor.core.roster.changes import changed_hands, settled
@@ -20,14 +22,14 @@ from monitor.core.roster_commands import (
     StartBreak,
     WithdrawOffer,
 )
-from monitor.core.commands import ChangeRoster
 
 
 def put_by_hand(handling: Handling, command: ChangeRoster) -> str | None:
     """Write down who stands on a post from now on, and follow it. Gives a reason where that cannot be."""
     refusal = change(handling, command)
     if refusal is None:
-        changed_hands(handling, Post(rung=command.rung, bed=command.bed).key)
+        bed = command.bed if command.rung is Rung.BEDSIDE else None
+        changed_hands(handling, Post(rung=command.rung, bed=bed).key)
         settled(handling)
     return refusal
 

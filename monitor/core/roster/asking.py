@@ -1,4 +1,4 @@
-"""Breaks and deputies begin with somebody's consent: given here and now, told by voice, or asked for by an offer."""
+"""Breaks and deputies begin with consent: given here and now, told by voice, or asked for by an offer."""
 
 from monitor.core.handling import Handling
 from monitor.core.roster import away, breaks
@@ -32,7 +32,7 @@ def start_break(handling: Handling, command: StartBreak) -> str | None:
 
 
 def say_unreachable(handling: Handling, command: SayUnreachable) -> str | None:
-    """Write down until when a person cannot be reached, and who is called instead. Gives a reason where it cannot."""
+    """Write down until when a person cannot be reached, and who is called instead. Gives a reason if not."""
     settings = handling.ladder.handing_over
     if command.who not in handling.people:
         return f"{command.who} is not among the unit's people"

@@ -1,8 +1,8 @@
 """Breaks: time-boxed, with a named cover who agrees. At the end the posts return by themselves to the one who went.
 
 A post that changed hands for good meanwhile does not return. Who covers for somebody goes on no break of their own:
-that one is ended first. A break that runs over the edge of a shift runs on; the plan offers the posts in the name of
-the one who went, and who accepts has them, break or not.
+that one is ended first. A break that runs over the edge of a shift runs on; the plan offers the posts in the name
+of the one who went, and who accepts has them, break or not.
 """
 
 from monitor.core.entries import EntryKind

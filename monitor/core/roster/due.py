@@ -1,7 +1,7 @@
 """When the roster next does something by itself, and doing it: in this order at one moment.
 
-Somebody can be reached again; a break returns its posts; the plan is looked at; what is old is told. So a break that
-ends at the edge of a shift has returned before the plan offers the post.
+Somebody can be reached again; a break returns its posts; the plan is looked at; what is old is told. So a break
+that ends at the edge of a shift has returned before the plan offers the post.
 """
 
 from collections.abc import Iterator

@@ -1,6 +1,6 @@
-"""The forecast of cover: posts on which nobody will stand, from when to when. Made from the plan and who stands now.
+"""The forecast of cover: posts on which nobody will stand, and when; from the plan and who stands now.
 
-Nobody's acceptance is foretold: a person who is planned is counted as coming, and the offer shows whether they came.
+Nobody's acceptance is foretold: who is planned is counted as coming, and the offer shows whether they came.
 """
 
 from collections.abc import Iterable, Iterator, Mapping

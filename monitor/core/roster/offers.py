@@ -149,7 +149,9 @@ def _close(handling: Handling, command: DeclineOffer | WithdrawOffer, kind: Entr
     return None
 
 
-def propose(handling: Handling, kind: OfferKind, giver: str, to: str, by: str, keys: list[str], minutes: int) -> None:
+def propose(
+    handling: Handling, kind: OfferKind, giver: str, to: str, by: str, keys: list[str], minutes: int
+) -> None:
     """Offer a break's posts to its cover, or to be called instead of somebody; it begins when accepted."""
     made = _new(handling, OfferState(0, kind, keys, giver, to, by, handling.now, minutes))
     what = f"to cover {labels_of(keys)} for {minutes} min" if kind is OfferKind.BREAK else "to be called instead"

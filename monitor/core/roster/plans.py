@@ -4,6 +4,8 @@ Whoever has a post keeps it over the edge until the planned person accepts. An e
 the plan had offered to somebody whom it no longer names is taken back.
 """
 
+from zlib import crc32
+
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.roster.changes import drop_offers, label
@@ -13,6 +15,7 @@ from monitor.core.roster.post import Post
 from monitor.core.roster.standing import keys_of, owner
 from monitor.core.roster.state import OfferKind, PlanState
 from monitor.core.roster_commands import DropPlan, PlanPost
+from monitor.core.unit import Unit
 from shared.instant import HOUR
 
 #: So many plans for a stretch may stand at a time.
@@ -79,7 +82,13 @@ def look(handling: Handling) -> None:
     for (giver, to), keys in wanted.items():
         make(handling, keys, giver, to, None)
     _look_again(handling)
+    roster.shifts = check_sum(unit)
     handling.touch(None)
+
+
+def check_sum(unit: Unit) -> int:
+    """Give a check sum of the unit's shifts and zone."""
+    return crc32(f"{unit.zone} {unit.shifts}".encode())
 
 
 def _take_back(handling: Handling, changed: set[str]) -> None:
@@ -96,7 +105,8 @@ def _look_again(handling: Handling) -> None:
     ahead = round(handling.ladder.handing_over.forecast_h * HOUR)
     plans = list(roster.plans.values())
     soon, far = next_edge(unit, plans, now), next_edge(unit, plans, now + ahead)
-    roster.looks_at = min([at for at in (soon, far - ahead if far is not None else None) if at is not None], default=None)
+    times = [at - back for at, back in ((soon, 0), (far, ahead)) if at is not None]
+    roster.looks_at = min(times, default=None)
 
 
 def speak(handling: Handling) -> None:

@@ -38,7 +38,7 @@ class OfferState:
 
 @dataclass(slots=True)
 class BreakState:
-    """A break that runs: ``cover`` stands on the posts of ``who`` until it ends. ``told``: the end was announced."""
+    """A break that runs: ``cover`` stands on the posts of ``who`` until it ends. ``told``: its end was told."""
 
     id: int
     who: str
@@ -80,6 +80,7 @@ class RosterState:
         empty_since: rungs 2 to 5 on which nobody can be called.
         planned: what the plan said of each planned post when it was last looked at.
         looks_at: when the plan, or the forecast made of it, next changes.
+        shifts: a check sum of the unit's shifts then; others after a restart are looked at at once.
     """
 
     nurses: dict[str, str | None] = field(default_factory=dict)
@@ -94,4 +95,5 @@ class RosterState:
     plans: dict[int, PlanState] = field(default_factory=dict)
     planned: dict[str, str | None] = field(default_factory=dict)
     looks_at: Instant | None = None
+    shifts: int = 0
     next_number: int = 1

@@ -33,7 +33,12 @@ def refusal_to_move(
 
 
 def move(
-    handling: Handling, named: Iterable[int], givers: Iterable[str | None], to: str, told_to: str | None, command: str
+    handling: Handling,
+    named: Iterable[int],
+    givers: Iterable[str | None],
+    to: str,
+    told_to: str | None,
+    command: str,
 ) -> None:
     """Let the named takes go along; their holds run on as they are."""
     open_ones = takes_of(handling, givers)

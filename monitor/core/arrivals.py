@@ -1,0 +1,53 @@
+"""Arrivals: who said when they will be at the bed, and was not written down there in time, calls the next rung.
+
+Written down at the bed means a new take by the same person with its place at the bed. The hold itself goes on.
+"""
+
+from collections.abc import Iterator
+
+from monitor.core import ladder as climb
+from monitor.core.calls import run_ladder
+from monitor.core.commands import Where
+from monitor.core.entries import EntryKind
+from monitor.core.handling import Handling, present_members
+from monitor.core.ladder_table import HandingOver
+from monitor.core.state import BedState, EpisodeState, UnitState
+from shared.instant import Instant, ms
+
+
+def due_times(place: BedState | UnitState, settings: HandingOver) -> Iterator[Instant]:
+    """Give when somebody who is going is late."""
+    for episode in place.episodes.values():
+        due = _due(episode, settings)
+        if due is not None:
+            yield due
+
+
+def speak(handling: Handling, place: BedState | UnitState) -> None:
+    """Call the next rung of each episode whose holder is late; once for each take."""
+    settings = handling.ladder.handing_over
+    for episode in place.episodes.values():
+        due, holder = _due(episode, settings), episode.holder
+        if due is None or due > handling.now or holder is None or episode.ladder is None:
+            continue
+        holder.late = True
+        if not present_members(place, episode):
+            continue
+        minutes = round((due - holder.taken_at) / 60_000)
+        handling.write(
+            EntryKind.LATE_ARRIVAL,
+            episode.bed,
+            episode=episode.id,
+            person=holder.person,
+            until=holder.eta_at,
+            text=f"not written down at the bed {minutes} min after the take",
+        )
+        climb.call_next(episode.ladder, handling.ladder, handling.now)
+        run_ladder(handling, place, episode)
+
+
+def _due(episode: EpisodeState, settings: HandingOver) -> Instant | None:
+    holder = episode.holder
+    if holder is None or holder.eta_at is None or holder.late or holder.where == Where.AT_BED.value:
+        return None
+    return holder.eta_at + ms(settings.late_after_s)
