@@ -25,6 +25,7 @@ def add_desk_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--size", type=size_of, metavar="WxH", help="of the window; without it the whole screen")
     parser.add_argument("--still", action="store_true", help="reduced motion: nothing flashes")
     parser.add_argument("--page", metavar="BED", help="open the page of a bed")
+    parser.add_argument("--sound-checked", action="store_true", help="do not ask whether the sound is heard")
     parser.add_argument("--picture", metavar="FILE", help="save a picture of the window as PNG, then leave")
 
 
@@ -41,7 +42,7 @@ def picture_is_due(args: argparse.Namespace) -> Callable[[Session], bool]:
 
 def desk_options(args: argparse.Namespace) -> DeskOptions:
     """Give how the desk opens."""
-    return DeskOptions(args.theme, args.size, args.still, args.picture, args.page)
+    return DeskOptions(args.theme, args.size, args.still, args.picture, args.page, args.sound_checked)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -8,6 +8,7 @@ from collections.abc import Callable
 from enum import StrEnum
 from typing import TypedDict
 
+from monitor.core.bed_commands import PauseAudio
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -27,6 +28,7 @@ from monitor.desk.need import leading, order_of_need
 from monitor.desk.people import NOTE, People
 from monitor.desk.question import Choice, Question
 from monitor.desk.session import Session
+from monitor.desk.sound.paused import paused_left
 
 #: Two presses within this call for help.
 HELP_WITHIN_S = 3.0
@@ -43,6 +45,7 @@ class Act(StrEnum):
     BY_PHONE = "help by phone"
     HELP = "help"
     CARE = "care"
+    AUDIO = "audio pause"
     MENU = "menu"
     WHO = "who"
     PANEL = "panel"
@@ -55,6 +58,7 @@ ACT_OF_KEY = {
     "a": Act.BY_PHONE,
     "h": Act.HELP,
     "c": Act.CARE,
+    "q": Act.AUDIO,
     "m": Act.MENU,
     "u": Act.WHO,
 }
@@ -135,6 +139,8 @@ class Answering:
             self._open_menu(bed)
         elif act is Act.CARE:
             self._care(bed)
+        elif act is Act.AUDIO:
+            self._pause_sound(bed)
         elif act is Act.PANEL:
             self._panel(bed)
         else:
@@ -252,6 +258,19 @@ class Answering:
     def _mark_care(self, bed: str, minutes: str) -> None:
         person = self._people.name or ""
         self._give(CareMarker(id=uuid.uuid4().hex, person=person, bed=bed, minutes=int(minutes)))
+
+    def _pause_sound(self, bed: str) -> None:
+        """Pause the sound of a bed at once, or end its pause: one key, no question but who."""
+        if not bed:
+            self._tell("Choose a bed first, then Q: there is no pause of the sound for the whole unit.", False)
+        elif self._people.name is None:
+            self._who(lambda: self._pause_sound(bed))
+        else:
+            now = self._session.store.now(self._monotonic())
+            on = now is not None and paused_left(self._session.store.tiles.get(bed), now) is not None
+            more = {"seconds": 0} if on else {}
+            command = {"id": uuid.uuid4().hex, "person": self._people.name, "bed": bed, **more}
+            self._give(PauseAudio.model_validate(command))
 
     def _help_pressed(self, bed: str) -> None:
         now = self._monotonic()

@@ -21,7 +21,7 @@ from monitor.desk.tile.paint_foot import longest_that_fits
 from shared.look.marks import Mark, mark_of
 from shared.look.need import Need
 from shared.look.palette import Theme
-from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
+from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT, MarkPx
 
 _FULL = (1920.0, 98.0)
 
@@ -159,6 +159,9 @@ class Header(QWidget):
         x = box.left() + side + 8 * s
         draw_text(painter, x, base, line.bed, px, True, theme.ink)
         x += max(text_width(line.bed, px, True), 40 * s) + 10 * s
+        if line.paused:
+            draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(x, box.center().y() - 7, 14, 14), theme.ink)
+            x += 18 + draw_text(painter, x + 18, base, line.paused, px - 1, True, theme.ink) + 10 * s
         small = px - 1
         bold = not line.held and bool(line.who[0]) and line.need is not Need.LOW
         who = self._who(line, box.right() - x - 12 * s - (24 if line.held else 0), px, bold)
@@ -236,11 +239,18 @@ class Header(QWidget):
     def _links(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
         s, right = places.s, places.links.right()
         px = max(SMALLEST_TEXT, 13 * s)
-        lines = ((face.link, face.link_bold), (face.feeds, face.feeds_bold), (face.sound, False))
+        lines = ((face.link, face.link_bold), (face.feeds, face.feeds_bold), (face.sound, face.sound_bold))
         for number, (words, bold) in enumerate(lines):
-            fitted = fit_text(words, places.links.width(), px, bold, smallest=SMALLEST_TEXT)
+            room = places.links.width() - (22 if face.sound_off else 0)
+            fitted = fit_text(words, room, px, bold, smallest=SMALLEST_TEXT)
             ink = self._theme.ink if bold else self._theme.ink_2
-            draw_text(painter, right, (23 + 22 * number) * s, words, fitted.px, bold, ink, Align.RIGHT)
+            base = (23 + 22 * number) * s
+            draw_text(painter, right, base, words, fitted.px, bold, ink, Align.RIGHT)
+            if face.sound_off and number == len(lines) - 1:
+                left = right - text_width(words, fitted.px, bold) - MarkPx.HOLE - 6
+                middle = base - CAP_SHARE * fitted.px / 2
+                spot = QRectF(left, middle - MarkPx.HOLE / 2, MarkPx.HOLE, MarkPx.HOLE)
+                draw_mark(painter, Mark.AUDIO_OFF, spot, self._theme.ink)
 
 
 def need_boxes(places: Places) -> list[QRectF]:

@@ -8,9 +8,11 @@ from monitor.core.view import EpisodeView
 from monitor.desk import words
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
+from monitor.desk.sound.face import NOTHING_SAID, SoundFace
+from monitor.desk.sound.paused import pause_words
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
-from monitor.desk.tile.need_words import holder_words, is_blind, next_call
+from monitor.desk.tile.need_words import holder_words, is_blind, next_call, title_of
 from shared.instant import SECOND
 from shared.look.need import Need
 
@@ -20,13 +22,14 @@ LISTED = 6
 
 @dataclass(frozen=True, slots=True)
 class NeedLine:
-    """One need of the list. ``who`` has the same words long and short."""
+    """One need of the list. ``who`` has the same words long and short; ``paused``: how long its sound still is."""
 
     need: Need
     bed: str
     title: str
     who: tuple[str, ...]
     held: bool
+    paused: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +64,13 @@ class HeaderFace:
     feeds_bold: bool
     sound: str
     banner: Banner | None
+    sound_bold: bool = False
+    sound_off: bool = False
 
 
-def compose_header(store: Store, moment: Moment | None, silent_s: float, sound: str) -> HeaderFace:
+def compose_header(
+    store: Store, moment: Moment | None, silent_s: float, sound: SoundFace = NOTHING_SAID
+) -> HeaderFace:
     """Make the header. ``moment`` is ``None`` before the hub's first word."""
     unit = store.unit
     needs = [(bed, episode) for bed, episode in store.needs() if is_open(episode)]
@@ -85,8 +92,10 @@ def compose_header(store: Store, moment: Moment | None, silent_s: float, sound: 
         link_bold=bold,
         feeds=f"Feeds {live} of {known}",
         feeds_bold=live < known,
-        sound=sound,
+        sound=sound.words,
         banner=_banner(store, moment, silent_s),
+        sound_bold=sound.bold,
+        sound_off=sound.off,
     )
 
 
@@ -107,7 +116,9 @@ def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -
         who = ("on the tile only", "")
     else:
         who = next_call(episode, moment)
-    return NeedLine(need_of(episode), bed or "Unit", episode.title, who, episode.holder is not None)
+    title = title_of(episode, store.tiles.get(bed) if bed is not None else None, moment)
+    paused = "" if bed is None else pause_words(store.tiles.get(bed), moment.now)
+    return NeedLine(need_of(episode), bed or "Unit", title, who, episode.holder is not None, paused)
 
 
 def _holes(store: Store, moment: Moment | None) -> tuple[tuple[str, str], ...]:

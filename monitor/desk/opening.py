@@ -34,6 +34,7 @@ class DeskOptions:
         still: reduced motion.
         picture: a PNG file to write before leaving.
         page: the bed whose page is opened as soon as the hub has told of it.
+        sound_checked: the start-up check of the sound counts as answered.
     """
 
     theme: str = "day"
@@ -41,6 +42,7 @@ class DeskOptions:
     still: bool = False
     picture: str | None = None
     page: str | None = None
+    sound_checked: bool = False
 
 
 def run_desk(
@@ -83,7 +85,16 @@ def _open(
     else:
         window.showMaximized()
     player = Player()
-    sound = DeskSound(session, window.people, player, window.set_sound_words, time.monotonic)
+    sound = DeskSound(
+        session,
+        window.people,
+        player,
+        window.show_sound,
+        time.monotonic,
+        window.show_caption,
+        options.sound_checked,
+    )
+    window.set_sound_key(sound.take_key)
     window.changed.connect(sound.changed)
     failures: list[Exception] = []
     saved: list[bool] = []

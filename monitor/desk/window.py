@@ -24,6 +24,7 @@ from monitor.desk.panel import Panel
 from monitor.desk.people import People
 from monitor.desk.question import Question
 from monitor.desk.session import Session
+from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
 from monitor.desk.told import told
@@ -31,6 +32,8 @@ from shared.look.palette import Theme
 from shared.look.sizes import frame_for
 
 TICK_MS = 250
+#: The words of a sound stand for so long at the foot.
+CAPTION_S = 8.0
 _STRIP_H = 28
 _ARROWS = {
     Qt.Key.Key_Left: (-1, 0),
@@ -88,7 +91,9 @@ class DeskWindow(QWidget):
         self._zone = zone
         self.theme_name = theme
         self._theme: Theme = _theme(theme)
-        self._sound = "No sound here"
+        self._sound = SoundFace(SoundState.NO_DEVICE.value)
+        self._sound_key: Callable[[str], bool] = lambda _: False
+        self._caption: tuple[str, float] = ("", 0.0)
         self._remark: tuple[str, bool, float] = ("", False, 0.0)
         self._second: int | None = None
         self._far = False
@@ -141,9 +146,20 @@ class DeskWindow(QWidget):
         self.board.set_focus_bed(bed)
         self.open_page(bed)
 
-    def set_sound_words(self, sound: str) -> None:
-        """Say what the header tells of the sound."""
-        self._sound = sound
+    def show_sound(self, sound: SoundFace) -> None:
+        """Show how the sound stands, in the header and on the strip."""
+        if sound != self._sound:
+            self._sound = sound
+            self._show_bars(self.moment())
+
+    def show_caption(self, words: str) -> None:
+        """Say at the foot, for a while, what a sound means. What was just answered and must be read goes first."""
+        self._caption = (words, self._monotonic())
+        self._show_bars(self.moment())
+
+    def set_sound_key(self, take: Callable[[str], bool]) -> None:
+        """Say who takes the keys Y and N for the start-up check of the sound; false: the key was not for it."""
+        self._sound_key = take
 
     def set_still(self, still: bool) -> None:
         """Reduce motion."""
@@ -209,6 +225,8 @@ class DeskWindow(QWidget):
         said, bold = told(store.commands.last(), now, self._zone)
         if self._remark[0] and now - self._remark[2] < 6:
             said, bold = self._remark[:2]
+        if not said and now - self._caption[1] < CAPTION_S:
+            said = self._caption[0]
         unit = store.unit
         face = FooterFace(
             simulated=unit is not None and unit.demonstration,
@@ -222,14 +240,21 @@ class DeskWindow(QWidget):
         self._show_strip()
 
     def _show_strip(self) -> None:
+        text = self._not_recorded()
+        if self._sound.strip:
+            text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
+        self.strip.setText(text)
+        if bool(text) == self.strip.isHidden():
+            self.strip.setHidden(not text)
+            self._lay_out()
+
+    def _not_recorded(self) -> str:
         unit = self.session.store.unit
         since = unit.not_recorded if unit is not None else None
-        if since is not None:
-            text = f"NOT RECORDED since {words.clock(since, self._zone)}: the record refuses writes. "
-            self.strip.setText(f"{text}Alerts and calls go on. Write on paper what you answer.")
-        if (since is not None) == self.strip.isHidden():
-            self.strip.setHidden(since is None)
-            self._lay_out()
+        if since is None:
+            return ""
+        text = f"NOT RECORDED since {words.clock(since, self._zone)}: the record refuses writes."
+        return f"{text} Alerts and calls go on. Write on paper what you answer."
 
     def _show_page(self, moment: Moment, changes: Changes) -> None:
         if self.page is not None and hasattr(self.page, "show_moment"):
@@ -275,6 +300,8 @@ class DeskWindow(QWidget):
             self.open_page(self.board.focus_bed)
         elif key == Qt.Key.Key_Escape:
             self._back()
+        elif self._is_of_sound(text) and self._sound_key(text):
+            pass
         elif text in ACT_OF_KEY:
             self.answering.act(ACT_OF_KEY[text], self.board.focus_bed)
         elif text.isdigit() and self.page is None:
@@ -290,6 +317,10 @@ class DeskWindow(QWidget):
             self.keys.open_map()
         else:
             super().keyPressEvent(event)
+
+    def _is_of_sound(self, key: str) -> bool:
+        """Y is the sound's own key. N passes a need on, and answers the sound's check only where there is none."""
+        return key == "y" or (key == "n" and self.answering.episode(self.board.focus_bed) is None)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """A click beside the tiles returns from the far layer, or takes the focus away."""

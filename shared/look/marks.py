@@ -33,6 +33,8 @@ class Mark(StrEnum):
     HAND_ENTERED = "hand_entered"
     NOT_JUDGED = "not_judged"
     TRANSPORT = "transport"
+    AUDIO_PAUSED = "audio_paused"
+    AUDIO_OFF = "audio_off"
 
 
 def mark_of(need: Need) -> Mark:
@@ -68,6 +70,8 @@ def _mirrored(corner: Ring) -> tuple[Ring, ...]:
     both = tuple((GRID - x, GRID - y) for x, y in corner)
     return corner, across, down, both
 
+
+_HORN: Ring = ((1, 8.5), (5.5, 8.5), (12.5, 2), (12.5, 22), (5.5, 15.5), (1, 15.5))
 
 MARKS: Mapping[Mark, tuple[Ring, ...]] = MappingProxyType(
     {
@@ -148,6 +152,17 @@ MARKS: Mapping[Mark, tuple[Ring, ...]] = MappingProxyType(
         Mark.TRANSPORT: (  # barge
             ((1, 8), (17, 8), (23, 14), (17, 16.5), (4, 16.5)),
             _box(2, 19.5, 22, 22.1),
+        ),
+        Mark.AUDIO_PAUSED: (  # a horn and two posts
+            _HORN,
+            _box(15.6, 3, 18.4, 21),
+            _box(20.2, 3, 23, 21),
+        ),
+        Mark.AUDIO_OFF: (  # a horn and a cross
+            _HORN,
+            ((14.6, 9), (16.6, 7), (23, 15), (21, 17)),
+            ((21, 7), (23, 9), (19.8, 12), (18.8, 10.4)),
+            ((17.8, 12.8), (18.8, 14.2), (16.6, 17), (14.6, 15)),
         ),
     }
 )

@@ -16,7 +16,8 @@ from monitor.desk.link_state import LinkState
 from monitor.desk.people import People
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound
-from monitor.desk.sound.player import Player, SoundState
+from monitor.desk.sound.face import SoundFace, SoundState
+from monitor.desk.sound.player import VOLUME_FLOOR, Player, sound_state
 from monitor.desk.sound.policy import SoundPolicy, waiting_for
 from monitor.desk.sound.tones import BURSTS, HARMONICS, RATE, samples_of
 from tests.helpers.views import episode, filled, holder, tile
@@ -136,17 +137,29 @@ class Loud:
         self.played.append(priority)
         return True
 
+    def remind(self) -> bool:
+        return True
+
 
 def test_that_a_lost_hub_is_heard_as_a_medium() -> None:
     store = filled([tile()])
-    session, loud, told = Session(store, lambda _: None), Loud(), list[str]()
-    sound = DeskSound(session, People(store), loud, told.append, lambda: 100.0)
+    session, loud, told = Session(store, lambda _: None), Loud(), list[SoundFace]()
+    sound = DeskSound(session, People(store), loud, told.append, lambda: 100.0, checked=True)
     sound.tick()
     assert loud.played == []
     store.link.state = LinkState.NOT_LIVE
     sound.tick()
     assert loud.played == [Priority.MEDIUM]
-    assert told[-1] == "Sound ready"
+    assert told[-1] == SoundFace("Sound ready")
+
+
+def test_that_a_volume_below_the_floor_counts_as_off() -> None:
+    """Common practice, no source: a start-up volume check and a floor."""
+    assert sound_state(failed=False, muted=False, volume=1.0) is SoundState.ON
+    assert sound_state(failed=False, muted=False, volume=VOLUME_FLOOR) is SoundState.ON
+    assert sound_state(failed=False, muted=False, volume=VOLUME_FLOOR - 0.01) is SoundState.TOO_QUIET
+    assert sound_state(failed=False, muted=True, volume=1.0) is SoundState.TOO_QUIET
+    assert sound_state(failed=True, muted=True, volume=1.0) is SoundState.FAILED
 
 
 @pytest.mark.qt_log_ignore("PulseAudioService: pa_context_connect.*")  # said by a machine without a sound server

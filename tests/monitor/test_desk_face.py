@@ -298,7 +298,7 @@ def test_that_the_header_lists_needs_worst_first_and_counts_the_rest() -> None:
     tiles = [tile(f"B{n}", episodes=(episode(f"need {n}", since_s=n),)) for n in range(1, 9)]
     tiles[4] = tile("B5", episodes=(episode("worst", Priority.HIGH),))
     tiles[5] = tile("B6", episodes=(episode("taken", holder=holder()),))
-    header = compose_header(filled(tiles, trends=False), Moment(NOW, zone=UTC), 0.4, "")
+    header = compose_header(filled(tiles, trends=False), Moment(NOW, zone=UTC), 0.4)
     assert [line.bed for line in header.needs] == ["B5", "B8", "B7", "B4", "B3", "B2"]
     assert header.unlisted == 2
     assert (header.counts[Need.HIGH], header.counts[Need.MEDIUM], header.not_taken) == (1, 7, 7)
@@ -306,7 +306,7 @@ def test_that_the_header_lists_needs_worst_first_and_counts_the_rest() -> None:
 
 
 def test_that_the_header_names_holes_in_the_cover_and_the_perfusionists_telephone() -> None:
-    whole = compose_header(filled([tile()], trends=False), Moment(NOW, zone=UTC), 0.4, "")
+    whole = compose_header(filled([tile()], trends=False), Moment(NOW, zone=UTC), 0.4)
     assert whole.holes == ()
     assert whole.extension == "Perfusionist 1 · 4477"
     cover = tuple(
@@ -314,7 +314,7 @@ def test_that_the_header_names_holes_in_the_cover_and_the_perfusionists_telephon
         for one in unit().cover
     )
     store = filled([tile()], the_unit=unit(cover=cover), trends=False)
-    assert compose_header(store, Moment(NOW, zone=UTC), 0.4, "").holes == (("Intensivist", "nobody since 14:10"),)
+    assert compose_header(store, Moment(NOW, zone=UTC), 0.4).holes == (("Intensivist", "nobody since 14:10"),)
 
 
 def test_that_a_blind_board_and_a_lost_hub_fill_the_header_with_what_to_do() -> None:
@@ -326,14 +326,14 @@ def test_that_a_blind_board_and_a_lost_hub_fill_the_header_with_what_to_do() -> 
     )
     tiles = [tile("B1", stale=True), tile("B2", stale=True), tile("B3", stale=True), tile("B4")]
     store = filled(tiles, the_unit=unit(["B1", "B2", "B3", "B4"], episodes=(blind,)), trends=False)
-    banner = compose_header(store, Moment(NOW, zone=UTC), 0.4, "").banner
+    banner = compose_header(store, Moment(NOW, zone=UTC), 0.4).banner
     assert banner is not None
     assert banner.title == "Board blind to 3 of 4 beds"
     assert banner.below == "B1 B2 B3 · since 14:31:49"
     assert "Perfusionist called in 0:58" in banner.words
     assert "Charge 2 · 4410" in banner.phones
     store.link.tick(90.0)
-    lost = compose_header(store, Moment(NOW, store.link.state, UTC), 90.0, "").banner
+    lost = compose_header(store, Moment(NOW, store.link.state, UTC), 90.0).banner
     assert lost is not None
     assert (lost.whole, lost.title, lost.since) == (True, "Not live since 14:32:51", "1:30")
 
@@ -341,9 +341,9 @@ def test_that_a_blind_board_and_a_lost_hub_fill_the_header_with_what_to_do() -> 
 def test_that_an_empty_list_of_needs_is_not_called_safety_and_not_claimed_before_the_hub_is_found() -> None:
     from monitor.desk.store import Store
 
-    quiet = compose_header(filled([tile()], trends=False), Moment(NOW, zone=UTC), 0.4, "")
+    quiet = compose_header(filled([tile()], trends=False), Moment(NOW, zone=UTC), 0.4)
     assert "no proof of safety" in quiet.no_needs
-    assert "No open need" not in compose_header(Store(0.0), None, 1.0, "").no_needs
+    assert "No open need" not in compose_header(Store(0.0), None, 1.0).no_needs
 
 
 def test_that_a_bed_in_transport_says_since_when_who_leads_and_that_nothing_is_watched() -> None:

@@ -62,7 +62,7 @@ def test_that_mass_falls_with_the_need(mark: Mark, mass: float) -> None:
 @pytest.mark.parametrize("px", [14, 16])
 def test_that_no_two_marks_overlap_too_much_when_small(px: int) -> None:
     overlaps = {(a, b): overlap(a, b, px) for a, b in combinations(Mark, 2)}
-    assert len(overlaps) == 78
+    assert len(overlaps) == 105
     assert {pair: value for pair, value in overlaps.items() if value > 0.75} == {}
 
 

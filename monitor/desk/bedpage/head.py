@@ -13,6 +13,7 @@ from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.plates import Ground, draw_mark_block, draw_need_plate
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.tile.face import Face, Plate
+from shared.look.marks import Mark
 from shared.look.palette import Theme
 from shared.messages import Origin
 
@@ -69,7 +70,10 @@ class Head(Card):
             return
         face, theme = self.face.face, self.theme
         end = draw_text(painter, PAD, 58, face.bed, 58, True, theme.ink) + PAD
-        draw_text(painter, end + 18, 34, face.support, 15, False, theme.ink_2)
+        support_end = end + 18 + draw_text(painter, end + 18, 34, face.support, 15, False, theme.ink_2)
+        if face.paused:
+            draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(support_end + 14, 20, 16, 16), theme.ink)
+            draw_text(painter, support_end + 36, 34, f"Sound paused {face.paused}", 15, True, theme.ink)
         draw_text(painter, end + 18, 58, f"{face.who} · {self.face.run_words}", 15, False, theme.ink_2)
         right = self.width() - PAD
         draw_text(painter, right, 34, "Board  Esc", 15, False, theme.ink_2, Align.RIGHT)

@@ -2,33 +2,33 @@
 
 import tempfile
 import wave
-from enum import StrEnum
 from pathlib import Path
 
 from PySide6.QtCore import QLoggingCategory, QObject, QUrl
 from PySide6.QtMultimedia import QMediaDevices, QSoundEffect
 
 from monitor.core.grades import Priority
-from monitor.desk.sound.tones import BURSTS, RATE, samples_of
+from monitor.desk.sound.face import SoundState
+from monitor.desk.sound.tones import BURSTS, RATE, REMINDER, samples_of
 
-
-class SoundState(StrEnum):
-    """What the header says of the sound."""
-
-    ON = "Sound ready"
-    NO_DEVICE = "No sound here"
-    FAILED = "Sound failed"
+#: Below this share of the full volume a desk counts as silent (a default chosen here).
+VOLUME_FLOOR = 0.3
+_SOFT = "reminder"
 
 
 class Player(QObject):
-    """Plays bursts. The files of the bursts live in a folder of their own and go with the player."""
+    """Plays bursts. The files of the bursts live in a folder of their own and go with the player.
+
+    The volume of the machine's own mixer cannot be read from here: what can be is the player's own volume and mute.
+    That is why a desk asks whether it is heard.
+    """
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         # The multimedia libraries tell of every codec that they do not find; the state says what matters.
         QLoggingCategory.setFilterRules("qt.multimedia.*=false")
         self._folder = tempfile.TemporaryDirectory(prefix="weirkeeper-sound-")
-        self._effects: dict[Priority, QSoundEffect] = {}
+        self._effects: dict[str, QSoundEffect] = {}
         self._devices = QMediaDevices(self)
         self._devices.audioOutputsChanged.connect(self._find_device)
         self._find_device()
@@ -37,28 +37,40 @@ class Player(QObject):
         """Load the bursts once there is something to play them on, at the start or later."""
         if self._effects or not QMediaDevices.audioOutputs():
             return
-        for priority, burst in BURSTS.items():
-            path = Path(self._folder.name) / f"{priority.value}.wav"
+        named = {**{priority.value: burst for priority, burst in BURSTS.items()}, _SOFT: REMINDER}
+        for name, burst in named.items():
+            path = Path(self._folder.name) / f"{name}.wav"
             write_wave(path, samples_of(burst).tobytes())
             effect = QSoundEffect(self)
             effect.setSource(QUrl.fromLocalFile(str(path)))
-            self._effects[priority] = effect
+            self._effects[name] = effect
 
     @property
     def state(self) -> SoundState:
         """Whether a burst would be heard, as far as this machine can tell."""
         if not self._effects or not QMediaDevices.audioOutputs():
             return SoundState.NO_DEVICE
-        failed = any(effect.status() is QSoundEffect.Status.Error for effect in self._effects.values())
-        return SoundState.FAILED if failed else SoundState.ON
+        effects = self._effects.values()
+        return sound_state(
+            failed=any(effect.status() is QSoundEffect.Status.Error for effect in effects),
+            muted=any(effect.isMuted() for effect in effects),
+            volume=min(effect.volume() for effect in effects),
+        )
 
     def play(self, priority: Priority) -> bool:
         """Play a burst; false where there is nothing to play it on."""
-        effect = self._effects.get(priority)
-        if effect is None or self.state is not SoundState.ON:
+        return self._play(priority.value)
+
+    def remind(self) -> bool:
+        """Play the soft reminder."""
+        return self._play(_SOFT)
+
+    def _play(self, name: str) -> bool:
+        effect, state = self._effects.get(name), self.state
+        if effect is None or state in (SoundState.NO_DEVICE, SoundState.FAILED):
             return False
         effect.play()
-        return True
+        return state is SoundState.ON
 
     def close(self) -> None:
         """Stop, and remove the files."""
@@ -66,6 +78,13 @@ class Player(QObject):
             effect.stop()
         self._effects.clear()
         self._folder.cleanup()
+
+
+def sound_state(failed: bool, muted: bool, volume: float) -> SoundState:
+    """Give the state of a player that has a device. ``volume``: 0 to 1."""
+    if failed:
+        return SoundState.FAILED
+    return SoundState.TOO_QUIET if muted or volume < VOLUME_FLOOR else SoundState.ON
 
 
 def write_wave(path: Path, frames: bytes) -> None:

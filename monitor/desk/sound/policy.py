@@ -24,7 +24,13 @@ class SoundPolicy:
 
     def hear(self, entries: Iterable[Entry]) -> None:
         """Take entries that sound: each priority among them is due at once, the highest first."""
-        self._new |= {entry.priority for entry in entries if entry.sounds and entry.priority is not None}
+        for entry in entries:
+            if entry.sounds and entry.priority is not None:
+                self.new(entry.priority)
+
+    def new(self, priority: Priority) -> None:
+        """Something of a priority is new: it is due at once."""
+        self._new.add(priority)
 
     def forget(self) -> None:
         """The hub is lost: what was new then is not told as new when it is back."""
@@ -41,6 +47,13 @@ class SoundPolicy:
                 self._busy_until = now + BURSTS[priority].length_s()
                 return priority
         return None
+
+    def soft(self, now: float, length_s: float) -> bool:
+        """Tell whether a soft sound may be played now: it waits behind every burst, and no burst overlaps it."""
+        if now < self._busy_until:
+            return False
+        self._busy_until = now + length_s
+        return True
 
     def _is_time(self, priority: Priority, now: float) -> bool:
         again = BURSTS[priority].again_s

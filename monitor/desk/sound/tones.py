@@ -52,6 +52,9 @@ BURSTS: Mapping[Priority, Burst] = MappingProxyType(
     }
 )
 
+#: That the sound of a bed is paused: shorter and softer than any need (a default chosen here).
+REMINDER = Burst((196,), 0.14, (), 0.22, 30.0)
+
 #: Share of each harmonic, the fundamental first: at least four of them lie between 300 and 4000 Hz.
 HARMONICS = (1.0, 0.55, 0.42, 0.3, 0.2, 0.12)
 

@@ -5,6 +5,7 @@ from monitor.desk import words
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import leading
 from monitor.desk.paint.staff import REST
+from monitor.desk.sound.paused import pause_words
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
 from monitor.desk.tile.moment import Moment
@@ -50,6 +51,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
         origin_mark=origin[0] if origin is not None and need.mark is not origin[0] else None,
         changed=not moment.veiled and changed is not None and 0 <= moment.now - changed < CHANGED_FOR_MS,
         veiled=moment.veiled,
+        paused="" if moment.veiled else pause_words(tile, moment.now),
     )
 
 
@@ -138,6 +140,8 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
         parts.insert(1, f"Leads: {store.label(tile.transport.leader)} · back {back}")
     if tile.care_until is not None and moment.second < tile.care_until:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
+    if tile.audio_paused is not None and moment.now < tile.audio_paused.until:
+        parts.insert(0, f"Sound paused by {store.label(tile.audio_paused.by)}")
     if tile.not_watched and not tile.stale:
         parts.append(f"Not watched: {', '.join(tile.not_watched)}")
     parts.extend(tile.notes)

@@ -133,7 +133,7 @@ class FootFace:
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost."""
+    """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost. ``paused``: its countdown."""
 
     bed: str
     support: str
@@ -150,6 +150,7 @@ class Face:
     changed: bool = False
     no_run: bool = False
     veiled: bool = False
+    paused: str = ""
 
     @property
     def strong(self) -> bool:
@@ -160,5 +161,6 @@ class Face:
     def spoken(self) -> str:
         """Give the tile in one sentence, for a screen reader."""
         who = " ".join((self.foot.left[0], self.foot.right[0])).strip()
-        parts = (f"Bed {self.bed}", self.need.title, self.fresh, who)
+        paused = f"Sound paused, {self.paused} left" if self.paused else ""
+        parts = (f"Bed {self.bed}", self.need.title, self.fresh, paused, who)
         return ". ".join(part for part in parts if part)

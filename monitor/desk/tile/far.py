@@ -11,6 +11,8 @@ from monitor.desk.palette import qcolor
 from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import Foot, NumberFace, Plate, TrendFace
 from monitor.desk.tile.paint_foot import paint_foot
+from monitor.desk.tile.paint_paused import WANTED_CAP
+from shared.look.marks import Mark
 from shared.look.palette import Hex
 from shared.look.sizes import CAP_SHARE, OUTLINE, PLATE_RADIUS, TILE_RADIUS, MarkPx, Px
 
@@ -84,8 +86,22 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
     draw_text(canvas.painter, left, base, number.value, px, canvas.face.strong, ink)
     x = left + text_width(number.value, px, canvas.face.strong) + 14 * k
     label = canvas.px(Px.TITLE)
+    if canvas.face.paused:
+        _paused(canvas, QRectF(x, top, canvas.width - 12 * k - x, base - 2.9 * label - top))
     draw_text(canvas.painter, x, base - label * 1.5, trend.label, label, False, theme.ink_2)
     draw_text(canvas.painter, x, base - 2, trend.unit, canvas.px(Px.LABEL), False, theme.ink_2)
+
+
+def _paused(canvas: Canvas, box: QRectF) -> None:
+    """The countdown of the paused sound above the number's label, with its mark, as large as there is room."""
+    tall = min(WANTED_CAP, box.height() - 6)
+    fitted = fit_text(canvas.face.paused, box.width() - 0.7 * tall, tall / CAP_SHARE, True, smallest=20)
+    cap = CAP_SHARE * fitted.px
+    side = 0.6 * cap
+    base = box.bottom()
+    spot = QRectF(box.left(), base - cap / 2 - side / 2, side, side)
+    draw_mark(canvas.painter, Mark.AUDIO_PAUSED, spot, canvas.theme.ink)
+    draw_text(canvas.painter, spot.right() + 6, base, canvas.face.paused, fitted.px, True, canvas.theme.ink)
 
 
 def _the_one(canvas: Canvas) -> tuple[TrendFace | None, NumberFace | None]:

@@ -8,7 +8,7 @@ from monitor.desk.paint.staff import REST, RungPicture, RungState, StaffPicture
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Foot, FootFace, NeedFace, Plate
 from monitor.desk.tile.moment import Moment
-from shared.instant import MINUTE
+from shared.instant import MINUTE, SECOND
 from shared.look.marks import Mark, mark_of
 from shared.look.palette import StateHue
 
@@ -34,11 +34,21 @@ def need_face(tile: TileView, moment: Moment) -> NeedFace | None:
         plate=_PLATES[lead.priority],
         held=lead.holder is not None,
         mark=mark,
-        title=lead.title,
+        title=title_of(lead, tile, moment),
         since=words.since(moment.second - lead.since),
         more=len(tile.episodes) - 1,
         blinks=lead.priority if wants_somebody(lead) else None,
     )
+
+
+def title_of(episode: EpisodeView, tile: TileView | None, moment: Moment) -> str:
+    """Give an episode's title; with the time of its leading alert's last reading once that is too old to judge."""
+    lead = next((one for one in episode.alerts if one.id == episode.lead and one.present), None)
+    if tile is None or lead is None or lead.quantity is None or lead.last_reading_at is None:
+        return episode.title
+    if moment.second - lead.last_reading_at < tile.stale_after_s * SECOND:
+        return episode.title
+    return f"{episode.title} · last reading {words.hhmm(lead.last_reading_at, moment.zone)}"
 
 
 def staff_picture(tile: TileView, moment: Moment) -> StaffPicture:

@@ -1,0 +1,57 @@
+"""What a desk says of its own sound: in the header, and on a strip under it while it is off or being checked."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+#: The start-up check waits so long for its answer, in seconds (a default chosen here).
+CHECK_WITHIN_S = 60.0
+
+
+class SoundState(StrEnum):
+    """What the header says of the sound."""
+
+    ON = "Sound ready"
+    NO_DEVICE = "No sound here"
+    FAILED = "Sound failed"
+    TOO_QUIET = "Sound too quiet"
+
+
+class Check(StrEnum):
+    """How the question "do you hear this?" stands."""
+
+    DUE = "due"
+    ASKED = "asked"
+    HEARD = "heard"
+    NOT_CHECKED = "not checked"
+
+
+@dataclass(frozen=True, slots=True)
+class SoundFace:
+    """``words`` in the header; ``bold`` when they are no comfort; ``off`` draws the mark; ``strip``: the banner."""
+
+    words: str
+    bold: bool = False
+    off: bool = False
+    strip: str = ""
+
+
+NOTHING_SAID = SoundFace("")
+
+_WHY = {
+    SoundState.NO_DEVICE: "no sound device is found on this machine",
+    SoundState.FAILED: "the sound device refuses",
+    SoundState.TOO_QUIET: "its volume is turned down",
+}
+
+
+def sound_face(state: SoundState, check: Check, left_s: float = 0.0) -> SoundFace:
+    """Say how the sound stands. ``left_s``: seconds in which the check may still be answered."""
+    if state is not SoundState.ON:
+        strip = f"SOUND OFF: {_WHY[state]}. Nothing is heard at this desk: needs are shown only. Watch the board."
+        return SoundFace(state.value, bold=True, off=True, strip=strip)
+    if check is Check.ASKED:
+        strip = f"Do you hear this? Y: yes. N: no. Not answered in {left_s:.0f} s: not checked."
+        return SoundFace("Sound check: Y or N", bold=True, strip=strip)
+    if check is Check.HEARD:
+        return SoundFace(state.value)
+    return SoundFace("Sound not checked · Y", bold=True)
