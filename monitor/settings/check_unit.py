@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator
 from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from monitor.core.grades import Role
 from monitor.settings.faults import Fault, did_you_mean
@@ -23,6 +24,7 @@ _RUNGS = {
 _SENSOR_KEYS = ("sensors", "fitted_also", "not_fitted")
 #: Only beside an oxygenator.
 _OF_OXYGENATOR = frozenset({Quantity.PRE_OXYGENATOR_PRESSURE, Quantity.SWEEP_GAS_FLOW, Quantity.FDO2})
+_CLOCK = re.compile(r"([01][0-9]|2[0-3]):([0-5][0-9])")
 _ADDRESS = re.compile(r"tcp://[^\s:/]+:(\d{1,5})")
 
 
@@ -31,6 +33,8 @@ def check_unit(source: Source, profiles: Iterable[str] | None = None) -> Iterato
     yield from named_twice(source, ("bed",), "label", "this bed")
     yield from named_twice(source, ("person",), "name", "this person")
     yield from _people(source)
+    yield from _zone(source)
+    yield from _shifts_apart(source)
     names = None if profiles is None else sorted(profiles)
     for place, _ in tables_at(source, ("bed",)):
         yield from _runs(source, (*place, "run"), names)
@@ -39,17 +43,68 @@ def check_unit(source: Source, profiles: Iterable[str] | None = None) -> Iterato
 
 def _people(source: Source) -> Iterator[Fault]:
     roles = {p["name"]: p.get("role") for _, p in tables_at(source, ("person",)) if isinstance(p.get("name"), str)}
-    labels = [str(bed.get("label")) for _, bed in tables_at(source, ("bed",))]
     for place, bed in tables_at(source, ("bed",)):
         yield from _stands(source, (*place, "nurse"), bed.get("nurse"), roles, _NURSES)
-    for label, nurse in table_at(source, ("roster", "nurses")).items():
-        path: KeyPath = ("roster", "nurses", label)
+    yield from _planned(source, ("roster",), table_at(source, ("roster",)), roles)
+    yield from named_twice(source, ("shift",), "name", "this shift")
+    for place, shift in tables_at(source, ("shift",)):
+        yield from _planned(source, place, shift, roles)
+
+
+def _planned(source: Source, place: KeyPath, table: dict[str, Any], roles: dict[str, Any]) -> Iterator[Fault]:
+    """Who stands, or is planned, on each post must be among the people and fit the post."""
+    labels = [str(bed.get("label")) for _, bed in tables_at(source, ("bed",))]
+    nurses = table.get("nurses")
+    for label, nurse in nurses.items() if isinstance(nurses, dict) else ():
+        path: KeyPath = (*place, "nurses", label)
         if label not in labels:
             wrong = f"there is no bed {label}{did_you_mean(label, labels)}"
             yield source.fault(path, wrong, ", ".join(labels))
         yield from _stands(source, path, nurse, roles, _NURSES)
     for rung, fit in _RUNGS.items():
-        yield from _stands(source, ("roster", rung), table_at(source, ("roster",)).get(rung), roles, fit)
+        yield from _stands(source, (*place, rung), table.get(rung), roles, fit)
+
+
+def _zone(source: Source) -> Iterable[Fault]:
+    name = source.data.get("time_zone")
+    if not isinstance(name, str):
+        return
+    try:
+        ZoneInfo(name)
+    except (ValueError, OSError, ZoneInfoNotFoundError):
+        allowed = "a name of the time zone database, such as UTC or Area/City"
+        yield source.fault(("time_zone",), "there is no such time zone", allowed)
+
+
+def _shifts_apart(source: Source) -> Iterator[Fault]:
+    """Two shifts that plan one post at one time would plan it twice."""
+    taken: list[tuple[str, tuple[int, int], str]] = []
+    for place, shift in tables_at(source, ("shift",)):
+        begins, ends = _minute(shift.get("begins")), _minute(shift.get("ends"))
+        if begins is None or ends is None:
+            continue
+        spans = [(begins, ends)] if begins < ends else [(begins, 1440), (0, ends)]
+        nurses = shift.get("nurses")
+        posts = [key for key in _RUNGS if key in shift]
+        posts += [f"nurses.{bed}" for bed in nurses] if isinstance(nurses, dict) else []
+        for post in posts:
+            for span in spans:
+                other = next((name for key, at, name in taken if key == post and _meet(at, span)), None)
+                if other is not None:
+                    wrong = f"{other} plans this post at the same time"
+                    yield source.fault((*place, *post.split(".", 1)), wrong, "shifts that do not overlap on a post")
+                    break
+        taken += [(post, span, str(shift.get("name"))) for post in posts for span in spans]
+
+
+def _meet(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return one[0] < other[1] and other[0] < one[1]
+
+
+def _minute(written: object) -> int | None:
+    """Give minutes after midnight of ``hh:mm``, or nothing."""
+    found = _CLOCK.fullmatch(written) if isinstance(written, str) else None
+    return 60 * int(found[1]) + int(found[2]) if found else None
 
 
 def _stands(

@@ -4,11 +4,13 @@ What lies between its tables (a nurse who is not among the people, a target for 
 `check_unit`, which knows the lines.
 """
 
+from zoneinfo import ZoneInfo
+
 from pydantic import Field
 
 from monitor.core.model import Frozen
 from monitor.core.page_server import PageServer, Telephone
-from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Target, Unit
+from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Shift, Target, Unit
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
 from shared.support import DEFAULT_SENSORS, Support, describe_run
@@ -68,6 +70,8 @@ class UnitFile(Frozen):
     beds: tuple[BedEntry, ...] = Field(min_length=1, max_length=256, alias="bed")
     people: tuple[Person, ...] = Field(default=(), alias="person")
     roster: Roster = Roster()
+    time_zone: str = Field(default="UTC", min_length=1, max_length=64)
+    shifts: tuple[Shift, ...] = Field(default=(), max_length=24, alias="shift")
     endpoints: Endpoints = Endpoints()
     pages: PageServer | None = None
 
@@ -79,6 +83,8 @@ class UnitFile(Frozen):
             beds=tuple(bed.settings() for bed in self.beds),
             people=self.people,
             roster=self.roster,
+            shifts=self.shifts,
+            zone=ZoneInfo(self.time_zone),
             endpoints=self.endpoints,
             pages=self.pages,
         )
