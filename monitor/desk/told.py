@@ -33,6 +33,18 @@ from monitor.core.commands import (
     StartTrial,
     Take,
 )
+from monitor.core.roster_commands import (
+    AcceptOffer,
+    DeclineOffer,
+    DropPlan,
+    EndBreak,
+    OfferPosts,
+    PlanPost,
+    SayReachable,
+    SayUnreachable,
+    StartBreak,
+    WithdrawOffer,
+)
 from monitor.desk import words
 from monitor.desk.command_life import Given, Life
 
@@ -66,6 +78,16 @@ _WORDS: dict[type, str] = {
     DropCallMe: "Call me if taken back",
     ChangeCylinder: "Cylinder",
     PauseAudio: "Audio pause",
+    PlanPost: "Plan",
+    DropPlan: "Plan taken back",
+    OfferPosts: "Offer",
+    AcceptOffer: "Accepted",
+    DeclineOffer: "Not accepted",
+    WithdrawOffer: "Offer taken back",
+    StartBreak: "Break",
+    EndBreak: "Break ended",
+    SayUnreachable: "Unreachable",
+    SayReachable: "Reachable again",
 }
 
 

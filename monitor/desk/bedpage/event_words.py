@@ -14,6 +14,7 @@ _MARKS = {
     K.TAKEN: Mark.TAKEN,
     K.ALSO_RESPONDING: Mark.TAKEN,
     K.RENEWED: Mark.HELD,
+    K.TAKE_MOVED: Mark.TAKEN,
     K.LATCHED: Mark.LATCHED,
 }
 
@@ -64,6 +65,14 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.ORDER
             | K.TARGET
             | K.ROSTER
+            | K.OFFERED
+            | K.OFFER_ACCEPTED
+            | K.OFFER_DECLINED
+            | K.OFFER_WITHDRAWN
+            | K.BREAK_BEGAN
+            | K.BREAK_ENDED
+            | K.PLAN_SET
+            | K.PLAN_ENDED
             | K.AUDIO_PAUSED
             | K.AUDIO_BACK
             | K.NOTE
@@ -76,6 +85,17 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return "Back from transport: return check due"
         case K.RETURN_CHECKED:
             return f"Return check by {who}"
+        case K.TAKE_MOVED:
+            told = f", told to {label(entry.told_to)}" if entry.told_to else ""
+            return f"{who} has it, {text}{told}"
+        case K.NOBODY_THERE:
+            return "Nobody can be called: telephone"
+        case K.LATE_ARRIVAL:
+            return f"{who} {text}: next rung"
+        case K.UNREACHABLE:
+            return f"{who} unreachable" + (f": {text}" if text else "")
+        case K.REACHABLE:
+            return f"{who} can be reached again"
         case K.COVERED:
             return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: {who}"
         case K.RUN_STARTED:
@@ -103,7 +123,7 @@ def mark_of_entry(entry: Entry) -> Mark | None:
 
 def is_heavy(entry: Entry) -> bool:
     """Tell whether an entry is written in bold: an alert, or an answer to one."""
-    return entry.kind in (K.RAISED, K.PROMOTED, K.BOARD_BLIND, K.TAKEN, K.SEEN, K.ORDER)
+    return entry.kind in (K.RAISED, K.PROMOTED, K.BOARD_BLIND, K.TAKEN, K.SEEN, K.ORDER, K.NOBODY_THERE)
 
 
 def _rule(entry: Entry) -> str:
