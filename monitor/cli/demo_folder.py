@@ -69,6 +69,7 @@ def unit_of(scenario: Scenario) -> dict[str, Any]:
     ]
     return {
         "name": "Cardiac support unit",
+        "phone": "4400",
         "bed": [_bed(scenario, bed) for bed in scenario.beds],
         "person": [*nurses, deputy, *rungs],
         "roster": {"deputy": "deputy"} | {rung: person[0] for rung, person in _RUNGS.items()},

@@ -25,7 +25,7 @@ class PageState(StrEnum):
 
 
 class PageEvent(StrEnum):
-    """What happened to it: accepted by the server, failed for now, refused, cut off, tried often enough, restart."""
+    """What happened: accepted by the server, failed for now, refused, cut off, tried often enough, restart."""
 
     ACCEPTED = "accepted"
     FAILED = "failed"

@@ -6,6 +6,7 @@ from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from monitor.core.grades import Role
+from monitor.settings.check_pages import check_pages
 from monitor.settings.faults import Fault, did_you_mean
 from monitor.settings.lines import KeyPath
 from monitor.settings.reading import Source
@@ -39,6 +40,7 @@ def check_unit(source: Source, profiles: Iterable[str] | None = None) -> Iterato
     for place, _ in tables_at(source, ("bed",)):
         yield from _runs(source, (*place, "run"), names)
     yield from _endpoints(source)
+    yield from check_pages(source)
 
 
 def _people(source: Source) -> Iterator[Fault]:

@@ -13,6 +13,7 @@ from monitor.core.rules import Limits
 from monitor.core.unit import Configuration, Unit
 from monitor.settings.check_ladder import check_ladder
 from monitor.settings.check_limits import check_limits
+from monitor.settings.check_pages import with_page_files
 from monitor.settings.check_unit import check_unit
 from monitor.settings.faults import Fault, SettingsError
 from monitor.settings.reading import Check, fit, read_source
@@ -108,7 +109,7 @@ def gather_configuration(folder: Path, pot: Faults) -> Configuration | None:
     if not folder.is_dir():
         raise ConfigurationError(f"{folder}: there is no such folder; name the one that holds {UNIT}")
     _profiles(folder, pot)
-    unit = pot.gather(lambda: load_unit(read(folder, UNIT), UNIT, pump_names(folder)))
+    unit = pot.gather(partial(_unit_in, folder))
     limits = pot.gather(lambda: load_limits(read(folder, LIMITS), LIMITS))
     ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
     if unit is None or limits is None or ladder is None:
@@ -143,6 +144,11 @@ def pump_names(folder: Path) -> list[str]:
         profile = Faults().gather(partial(_profile, folder, file))
         names.add(profile.name if profile else Path(file).stem)
     return sorted(names)
+
+
+def _unit_in(folder: Path) -> Unit:
+    text = read(folder, UNIT)
+    return with_page_files(folder, text, UNIT, load_unit(text, UNIT, pump_names(folder)))
 
 
 def _profile(folder: Path, file: str) -> PumpProfile:

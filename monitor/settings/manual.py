@@ -107,7 +107,7 @@ def _written(value: Any) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, Enum):
-        return f'"{value.value}"'
+        return f'"{value.value}"' if isinstance(value.value, str) else str(value.value)
     if isinstance(value, str):
         return f'"{value}"'
     if isinstance(value, tuple | frozenset):

@@ -71,6 +71,7 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "Roster": "`[roster]`: who stands on each rung",
     "Shift": "`[[shift]]`: a shift of every day, and who is planned in it; a post left out is not planned by it",
     "Endpoints": "`[endpoints]`: addresses of the hub",
+    "PageServer": "`[pages]`: the mail server that takes pages",
     "LadderTable": "The file",
     "LadderRow": "`[rows.…]`: one class of alert, seconds after it was raised, while nobody has it",
     "Holds": "`[holds]`: how long a take keeps the ladder still while the condition persists",

@@ -16,6 +16,8 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "time_zone": "of the clock on the wall: a name of the time zone database",
         "shift": "the shifts of every day, with who is planned in them",
         "endpoints": "where the hub binds",
+        "phone": "the desk's number, rung by whoever is paged",
+        "pages": "the mail server that takes pages; left out: pages stand at the desks only",
     },
     "BedEntry": {
         "label": "label of the place; never a patient's name",
@@ -40,6 +42,8 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "role": "what the person may do",
         "in_unit": "is at the beds; only these take an alert",
         "phone": "number shown and printed for calls",
+        "page_to": "mail address that pages go to; never shown at a desk; left out: at the desks only",
+        "page_on": "only when called on one of these rungs",
     },
     "Roster": {
         "nurses": "other bedside nurses than those named at the beds",
@@ -60,6 +64,17 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "perfusionist": "rung 3",
         "intensivist": "rung 4",
         "surgeon": "rung 5",
+    },
+    "PageServer": {
+        "host": "name or address of the mail server",
+        "port": "its port",
+        "sender": "address that pages come from",
+        "tls": "starttls: the line is made private before anything is told; from_start: it is from the first byte; "
+        "none: it is not",
+        "ca_file": "certificates that are trusted, as PEM; left out: those of this machine",
+        "user": "who logs in; left out: nobody does",
+        "password_file": "file with the password alone, which only its owner may read (mode 0600)",
+        "timeout_s": "seconds that the server may take for an answer",
     },
     "Endpoints": {
         "ingest": "feeds publish here",
