@@ -7,6 +7,8 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from monitor.core.grades import RANK, Priority
+from monitor.core.harm import PRIORITIES, Harm, Onset
 from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import Limits, RuleBase
 from monitor.settings.kinds import choices_of, keys_of, kind_of_field, models_under, words_of
@@ -51,6 +53,7 @@ def _file(name: str, root: type[BaseModel]) -> Iterator[str]:
 def _limits() -> Iterator[str]:
     yield "## `limits.toml`"
     yield LIMITS_NOTE
+    yield _grades()
     yield _section(TITLES["Limits"], Limits, keys_of(Limits))
     common = keys_of(RuleBase)
     yield _section(TITLES["RuleBase"], RuleBase, common)
@@ -62,6 +65,22 @@ def _limits() -> Iterator[str]:
             yield _section(title, model, own) if own else f"### {title}\n\nNo keys of its own."
         elif model is not Limits:
             yield _section(TITLES[model.__name__], model, keys_of(model))
+
+
+def _grades() -> str:
+    """Give the table that helps to choose a priority."""
+    head = "| if nobody responds | " + " | ".join(f"{onset.value} onset" for onset in Onset) + " |"
+    rows = [head, "|---" * (len(Onset) + 1) + "|"]
+    for harm in Harm:
+        cells = (" or ".join(_named(PRIORITIES[harm, onset])) for onset in Onset)
+        rows.append(f"| {harm.value} | {' | '.join(cells)} |")
+    words = "What a `priority` means (IEC 60601-1-8, table 1, from memory; an aid, no conformance is claimed):"
+    return f"{words}\n\n" + "\n".join(rows)
+
+
+def _named(priorities: frozenset[Priority | None]) -> list[str]:
+    known = sorted((one for one in priorities if one is not None), key=RANK.__getitem__)
+    return [*(one.value for one in known), *(["no alert"] if None in priorities else [])]
 
 
 def _under(root: type[BaseModel]) -> Iterator[type[BaseModel]]:
