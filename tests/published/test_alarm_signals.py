@@ -1,7 +1,7 @@
 """Alarm signals against IEC 60601-1-8:2006 + A1:2012 + A2:2020, as far as its figures are known here.
 
-The standard's text was not readable. *Second-hand*: flash bands of high and medium (an open project's check-list and
-a draft of IEEE P1621 that quotes IEC 60073), ten pulses of high, three of medium, 2.5 to 15 s between bursts of
+The standard's text was not readable. *Second-hand*: flash bands of high and medium (an open project's check-list
+and a draft of IEEE P1621 that quotes IEC 60073), ten pulses of high, three of medium, 2.5 to 15 s between bursts of
 high. *From memory*: everything else. A desktop mixes its own volume and cannot know what is heard, so the coding is
 borrowed and **no conformance is claimed**.
 
@@ -16,7 +16,7 @@ Flashes: WCAG 2.3.1, no more than three in any second; from memory.
 
 import math
 from collections.abc import Callable
-from itertools import product
+from itertools import pairwise, product
 from pathlib import Path
 
 import numpy as np
@@ -38,7 +38,7 @@ from tests.helpers.views import NOW, beat, episode, filled, holder, tile
 CONFIG = Path(__file__).parents[2] / "config"
 Numbers = npt.NDArray[np.float64]
 
-# -- priority by harm and onset (table 1, from memory) --------------------------------------------------------------
+# -- priority by harm and onset (table 1, from memory) -------------------------------------------------------------
 
 HIGH, MEDIUM, LOW = Priority.HIGH, Priority.MEDIUM, Priority.LOW
 TABLE_1 = """
@@ -89,7 +89,7 @@ def test_that_every_shipped_rule_has_the_priority_of_its_stated_harm_and_onset()
     assert wrong == {}
 
 
-# -- flashes (table 2; the two bands second-hand) -------------------------------------------------------------------
+# -- flashes (table 2; the two bands second-hand) ------------------------------------------------------------------
 
 BANDS = {HIGH: ((1.4, 2.8), (0.2, 0.6)), MEDIUM: ((0.4, 0.8), (0.2, 0.6))}
 
@@ -122,7 +122,7 @@ def block_of(desk: Desk) -> tuple[slice, slice]:
 
 
 def frames(qtbot: QtBot, need: EpisodeView, seconds: float, step_ms: int) -> tuple[Numbers, bool]:
-    """Paint a tile in virtual time; give the lightness of its mark block frame by frame, and whether the rest stood.
+    """Paint a tile in virtual time; give the lightness of its mark block by frame, and whether the rest stood.
 
     The hub's clock stands meanwhile, so that no seconds count: only the phase of the flash moves.
     """
@@ -198,7 +198,7 @@ def test_that_the_windows_own_clock_sets_the_pace(qtbot: QtBot) -> None:
     assert abs(seen[True] - seen[False]) > 20
 
 
-# -- bursts, measured from the rendered samples (tables 3 and 4) ----------------------------------------------------
+# -- bursts, measured from the rendered samples (tables 3 and 4) ---------------------------------------------------
 
 PULSES = {HIGH: 10, MEDIUM: 3, LOW: 1}
 LENGTH_S = {HIGH: (0.075, 0.2), MEDIUM: (0.125, 0.25), LOW: (0.125, 0.25)}
@@ -223,7 +223,7 @@ def pulses(samples: npt.NDArray[np.int16], edge: float) -> list[tuple[float, flo
 
 
 def spaces(found: list[tuple[float, float]]) -> list[float]:
-    return [later[0] - earlier[1] for earlier, later in zip(found, found[1:], strict=False)]
+    return [later[0] - earlier[1] for earlier, later in pairwise(found)]
 
 
 @pytest.mark.parametrize("edge", EDGES)
@@ -262,9 +262,7 @@ def test_that_bursts_repeat_with_a_gap_of_their_priority_while_nobody_has_it(
     for tick in range(600):
         if policy.due({priority}, tick / 10) is not None:
             begun.append(tick / 10)
-    rests = [
-        later - earlier - BURSTS[priority].length_s() for earlier, later in zip(begun, begun[1:], strict=False)
-    ]
+    rests = [later - earlier - BURSTS[priority].length_s() for earlier, later in pairwise(begun)]
     assert len(rests) >= 2
     assert all(least <= rest <= most for rest in rests)
 
