@@ -183,7 +183,7 @@ class Engine:
 
     def _settle(self, *places: str | None) -> None:
         """Work out anew when each place next has something due."""
-        for name in {*places, None}:
+        for name in dict.fromkeys((None, *places)):
             place: BedState | UnitState = self._state.unit if name is None else self._state.beds[name]
             self._due[name] = min(self._due_times(place), default=None)
 
