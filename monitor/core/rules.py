@@ -295,6 +295,65 @@ class TrialRule(RuleBase):
     back_by: float = Field(default=0, ge=0)
 
 
+class RateRule(RuleBase):
+    """A quantity moves faster than a limit: its robust slope over a window, in its unit per minute.
+
+    The slope is that of Theil and Sen over medians of ``block_s``, so that a spike moves it little. Judged once the
+    blocks reach over three quarters of the window. Falls and rises are sizes, without a sign.
+    """
+
+    kind: Literal["rate"] = "rate"
+    quantity: Quantity
+    falls_by: float | None = Field(default=None, gt=0)
+    rises_by: float | None = Field(default=None, gt=0)
+    window_s: float = Field(default=300, ge=60, le=3600)
+    block_s: float = Field(default=10, ge=1, le=600)
+    back_by: float = Field(default=0, ge=0)
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "RateRule":
+        _check_one_way(self.falls_by, self.rises_by)
+        if self.window_s < 6 * self.block_s:
+            raise ValueError("the window holds fewer than six blocks")
+        return self
+
+
+class DriftRule(RuleBase):
+    """A slow departure from a baseline: over hours the values trend one way and have come a share away from it.
+
+    Judged by medians of ``block_s``: the last ``blocks`` of them must trend (score of Mann and Kendall at least
+    ``score``), and the end of their robust line must be the share away. Blocks from before the baseline began do not
+    count, so an exchange begins anew, and an order too where ``of`` is ``standing``.
+    """
+
+    kind: Literal["drift"] = "drift"
+    quantity: Quantity
+    of: Literal[Reference.RUN_BASELINE, Reference.STANDING] = Reference.STANDING
+    falls_by: float | None = Field(default=None, gt=0, lt=1)
+    rises_by: float | None = Field(default=None, gt=0, le=10)
+    block_s: float = Field(default=600, ge=60, le=7200)
+    blocks: int = Field(default=18, ge=8, le=200)
+    score: float = Field(default=2.58, ge=1, le=6)
+    back_by: float = Field(default=0, ge=0)
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "DriftRule":
+        _check_one_way(self.falls_by, self.rises_by)
+        return self
+
+
+class StaleRule(RuleBase):
+    """One quantity of a run is read no more although the run's others go on; ``delay_s`` says for how long."""
+
+    kind: Literal["stale"] = "stale"
+    quantity: Quantity
+
+
+def _check_one_way(falls_by: float | None, rises_by: float | None) -> None:
+    if (falls_by is None) == (rises_by is None):
+        raise ValueError("exactly one of falls_by, rises_by must be given")
+
+
 class TransportRule(RuleBase):
     """A transport that is late (``late``), or a return check that is not done, so long after its time."""
 
@@ -326,6 +385,9 @@ Rule = Annotated[
     | BoardBlindRule
     | UncoveredRule
     | TrialRule
+    | RateRule
+    | DriftRule
+    | StaleRule
     | TransportRule
     | HelpRule,
     Field(discriminator="kind"),

@@ -40,6 +40,7 @@ class RuleState:
         reference: what was usual before the first sample beyond; held until the condition ends.
         dips: ends of excursions that were too short to count.
         windows: verdicts of the last windows (unsteadiness); ``window`` is the one being filled.
+        blocks: middle and median of the last windows (trends), oldest first; ``windows`` is then the last verdict.
         judged_at: when the rule last had all its inputs.
         alert: id of its open alert.
     """
@@ -52,6 +53,7 @@ class RuleState:
     windows: list[bool] = field(default_factory=list)
     window: int = 0
     window_values: list[float] = field(default_factory=list)
+    blocks: list[tuple[Instant, float]] = field(default_factory=list)
     moved_at: Instant | None = None
     judged_at: Instant | None = None
     value: float | None = None

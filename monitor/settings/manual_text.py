@@ -20,6 +20,7 @@ alarm; this board is a second look.
 | `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
 | `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
 | `maps/*.toml` | what the columns of a recording are |
+| `examples/*.toml` | further rules as examples, off: nothing reads them; copy one into `limits.toml` to use it |
 
 `./weirkeeper check` reads all of them and tells every fault in one pass: file, line, key, value, what is
 wrong and what is allowed. Nothing starts while there is one.

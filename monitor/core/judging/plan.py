@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from monitor.core.judging.registry import JUDGES, Judge, applies, needs
 from monitor.core.ladder_table import CallMe
 from monitor.core.own_rules import CALL_ME_ID, call_me_rule
-from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Rule
+from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Rule, StaleRule
 from monitor.core.state import RunState
 from shared.instant import ms
 from shared.quantities import CATALOGUE, Quantity, Scope
@@ -47,7 +47,7 @@ def call_me_key(quantity: Quantity) -> str:
 
 
 def _planned(rule: Rule, key: str) -> Planned:
-    own = None if isinstance(rule, ConditionRule) else needs(rule)[0]
+    own = None if isinstance(rule, ConditionRule | StaleRule) else needs(rule)[0]
     freezes = isinstance(rule, FrozenRule)
     of_console = own is None or CATALOGUE[own].scope is Scope.RUN
     return Planned(

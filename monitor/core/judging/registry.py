@@ -16,18 +16,22 @@ from monitor.core.judging.changes import (
     judge_unordered,
 )
 from monitor.core.judging.limits import judge_condition, judge_difference, judge_limit, judge_trial, judge_unsteady
+from monitor.core.judging.trends import judge_drift, judge_rate, judge_stale
 from monitor.core.judging.verdict import Readings, Verdict, fitted
 from monitor.core.ladder_table import Witnesses
 from monitor.core.rules import (
     AloneRule,
     ConditionRule,
     DifferenceRule,
+    DriftRule,
     FrozenRule,
     LimitRule,
     OpeningRule,
     ProjectionRule,
+    RateRule,
     RiseRule,
     Rule,
+    StaleRule,
     TrialRule,
     UnorderedRule,
     UnsteadyRule,
@@ -51,6 +55,9 @@ JUDGES: Mapping[type, Judge] = MappingProxyType(
         DifferenceRule: judge_difference,
         ProjectionRule: judge_projection,
         TrialRule: judge_trial,
+        RateRule: judge_rate,
+        DriftRule: judge_drift,
+        StaleRule: judge_stale,
     }
 )
 
@@ -63,6 +70,8 @@ def needs(rule: Rule) -> tuple[Q, ...]:
         case LimitRule():
             return (rule.quantity, *(gate.quantity for gate in rule.gates))
         case UnsteadyRule() | UnorderedRule() | DifferenceRule() | TrialRule():
+            return (rule.quantity,)
+        case RateRule() | DriftRule() | StaleRule():
             return (rule.quantity,)
         case RiseRule():
             return (rule.quantity, rule.with_fall_of)
