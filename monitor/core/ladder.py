@@ -287,8 +287,10 @@ def _nobody(
     if _called(made) or anybody(state, table, standing):
         state.nobody_since = state.nobody_at = None
         return []
-    state.nobody_since = state.nobody_since or now
-    state.nobody_at = now + ms(table.handing_over.nobody_again_s)
+    again_at = now + ms(table.handing_over.nobody_again_s)
+    if state.nobody_at == again_at:  # several rungs at one moment: said once
+        return []
+    state.nobody_since, state.nobody_at = state.nobody_since or now, again_at
     return [Step(StepKind.NOBODY)]
 
 

@@ -108,7 +108,7 @@ def test_that_a_post_is_offered_to_one_person_at_a_time() -> None:
     assert reason == "Charge nurse is offered to Charge-2 already"
 
 
-# -- takes ----------------------------------------------------------------------------------------------------------
+# -- takes ---------------------------------------------------------------------------------------------------
 
 
 def test_that_only_takes_that_are_named_go_along_and_the_rest_is_called_again() -> None:
@@ -177,7 +177,7 @@ def test_that_somebody_also_responding_who_takes_over_is_no_longer_beside() -> N
     assert ward.episode("B1").also == ()
 
 
-# -- edges of shifts and plans --------------------------------------------------------------------------------------
+# -- edges of shifts and plans -------------------------------------------------------------------------------
 
 
 def test_that_a_planned_change_is_offered_at_the_edge_and_changes_no_hands() -> None:

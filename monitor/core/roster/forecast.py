@@ -57,7 +57,7 @@ def forecast(
         beds: those in use; nobody is needed at an empty bed. The deputy counts only where a plan names one.
     """
     plans = list(roster.plans.values())
-    cuts = [now, *edges(unit, plans, now, horizon - 1)]
+    cuts = [now, *edges(unit, plans, now, horizon)]
     said = [planned(unit, plans, at) for at in cuts]
     used = set(beds)
     holes: list[Hole] = []
@@ -83,9 +83,8 @@ def _holes(roster: RosterState, key: str, expected: list[Expected], horizon: Ins
     back = {away.until for away in roster.away.values() if begin < away.until < horizon}
     times = sorted({one.at for one in expected} | back)
     open_hole: Hole | None = None
-    for at, until in pairwise([*times, horizon]):
+    for at, ends in zip(times, [*times[1:], None], strict=True):
         one = next(one for one in reversed(expected) if one.at <= at)
-        ends = until if until < horizon else None
         if reached(roster, one.person, at) is not None:
             why = None
         elif one.person is not None:
