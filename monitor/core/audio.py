@@ -64,6 +64,9 @@ def watch(handling: Handling) -> None:
         bed = handling.state.beds.get(name) if name is not None else None
         if bed is None or bed.audio_paused is None:
             continue
+        if not bed.runs:
+            _end(handling, bed, "the run has ended")
+            continue
         new = next((alert for alert in _highs(bed) if alert.id >= bed.audio_paused.next_alert), None)
         if new is not None:
             _end(handling, bed, f"a new high: {new.title}")

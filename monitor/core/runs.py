@@ -77,7 +77,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
         forget_if_done(bed, episode)
     del bed.runs[command.slot]
     if last:
-        bed.transport, bed.audio_paused, bed.care = None, None, []
+        bed.transport, bed.care = None, []
     hours = (handling.now - (run.description.started_at or run.started_at)) / HOUR
     handling.write(
         EntryKind.RUN_ENDED,

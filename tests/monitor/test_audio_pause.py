@@ -11,7 +11,7 @@ import pytest
 from pydantic import ValidationError
 
 from monitor.core.bed_commands import PauseAudio
-from monitor.core.commands import Answer, CallHelp, Command, HelpKind, PassOn, Reason, Take, Where
+from monitor.core.commands import Answer, CallHelp, Command, EndRun, HelpKind, PassOn, Reason, Take, Where
 from monitor.core.effects import Effect, Persist, Refuse
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
@@ -212,6 +212,13 @@ def test_that_it_ends_when_the_hold_of_the_high_runs_out(bed: Bed) -> None:
     bed.run(90, STOPPED)
     ended = next(e for e in bed.entries if e.kind is EntryKind.HOLD_ENDED)
     assert [at for at, _ in bed.backs()] == [(ended.at - BEGIN) / 1000]
+
+
+def test_that_it_ends_with_the_run(bed: Bed) -> None:
+    bed.pause()
+    assert bed.command(EndRun(id="end-1", person="charge", bed="B1")) == ""
+    assert [why for _, why in bed.backs()] == ["Desk sound back: the run has ended"]
+    assert "no run is open" in bed.pause()
 
 
 def test_that_a_restart_keeps_its_end(bed: Bed) -> None:

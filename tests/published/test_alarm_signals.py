@@ -22,12 +22,17 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import pytest
+from pydantic import ValidationError
 from pytestqt.qtbot import QtBot
 
+from monitor.core.bed_commands import PauseAudio
+from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import Priority
 from monitor.core.harm import PRIORITIES, Harm, Onset
 from monitor.core.view import EpisodeView
 from monitor.desk.flash import PACE
+from monitor.desk.sound.face import Check, SoundState, sound_face
+from monitor.desk.sound.paused import heard_still
 from monitor.desk.sound.policy import SoundPolicy
 from monitor.desk.sound.tones import BURSTS, RATE, REMINDER, Burst, samples_of
 from monitor.desk.store import Changes
@@ -37,6 +42,40 @@ from tests.helpers.views import NOW, beat, episode, filled, holder, tile
 
 CONFIG = Path(__file__).parents[2] / "config"
 Numbers = npt.NDArray[np.float64]
+
+# -- terms (from memory) -------------------------------------------------------------------------------------------
+
+
+def test_that_audio_paused_is_timed_and_that_there_is_no_silence_without_an_end() -> None:
+    pause = PauseAudio(id="pause-1", person="charge", bed="B7")
+    assert 0 < pause.seconds <= 120
+    with pytest.raises(ValidationError):
+        PauseAudio(id="pause-1", person="charge", bed="B7", seconds=121)
+    silences = {kind.value for kind in EntryKind if "audio" in kind.value or "mute" in kind.value}
+    assert silences == {"audio_paused", "audio_back"}
+
+
+def test_that_a_new_condition_of_high_priority_sounds_although_the_audio_is_paused() -> None:
+    said = [Entry(at=NOW, kind=EntryKind.RAISED, bed="B7", priority=one, sounds=True) for one in Priority]
+    policy = SoundPolicy()
+    policy.hear(heard_still(said, ["B7"]))
+    assert policy.due((), 0.0) is HIGH
+    assert policy.due((), 60.0) is None
+
+
+@pytest.mark.parametrize("state", [state for state in SoundState if state is not SoundState.ON])
+def test_that_a_desk_that_cannot_be_heard_shows_it_for_good(state: SoundState) -> None:
+    """A global inactivation needs a permanent indicator."""
+    for check in Check:
+        face = sound_face(state, check)
+        assert face.off
+        assert face.strip.startswith("SOUND OFF")
+
+
+def test_that_a_reminder_comes_again_and_again_while_the_audio_is_paused() -> None:
+    assert REMINDER.again_s is not None
+    assert REMINDER.again_s < 120
+
 
 # -- priority by harm and onset (table 1, from memory) -------------------------------------------------------------
 
