@@ -5,6 +5,7 @@ Seen and take are two acts, never one. Enter and Escape never answer. Who acts i
 
 import uuid
 from collections.abc import Callable
+from datetime import tzinfo
 from enum import StrEnum
 from typing import TypedDict
 
@@ -13,6 +14,7 @@ from monitor.core.commands import (
     CallHelp,
     CareMarker,
     Command,
+    GiveReason,
     HelpByPhone,
     HelpKind,
     PassOn,
@@ -22,9 +24,12 @@ from monitor.core.commands import (
     Take,
     Where,
 )
+from monitor.core.grades import Priority
 from monitor.core.view import EpisodeView
 from monitor.desk.bed_menu import BedMenu
-from monitor.desk.need import leading, order_of_need
+from monitor.desk.menu.asking import Asking
+from monitor.desk.menu.table import Item
+from monitor.desk.need import leading, order_of_need, owes_reason
 from monitor.desk.people import NOTE, People
 from monitor.desk.question import Choice, Question
 from monitor.desk.session import Session
@@ -47,6 +52,7 @@ class Act(StrEnum):
     CARE = "care"
     AUDIO = "audio pause"
     MENU = "menu"
+    REASON = "reason"
     WHO = "who"
     PANEL = "panel"
 
@@ -60,6 +66,7 @@ ACT_OF_KEY = {
     "c": Act.CARE,
     "q": Act.AUDIO,
     "m": Act.MENU,
+    "y": Act.REASON,
     "u": Act.WHO,
 }
 
@@ -78,8 +85,10 @@ _REASONS = (
     Choice(Reason.SENSOR_OR_LINE, "Sensor or line"),
     Choice(Reason.LIMIT_WRONG, "Limit wrong, change asked"),
     Choice(Reason.OTHER, "Other"),
-    Choice("", "No reason yet", "0"),
 )
+#: A high is taken first; its reason is asked for within ten minutes.
+_LATER = Choice("", "No reason yet", "0")
+_PASS_ON = "Pass on"
 _ETA = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (1, 2, 3, 5, 10, 15, 20, 30, 60))
 _CARE = (Choice("2", "2 min", "2"), Choice("5", "5 min", "5"), Choice("15", "15 min", "1"))
 _HELP = (
@@ -109,6 +118,7 @@ class Answering:
         ask: puts a question on the screen.
         tell: says something at the foot of the screen; ``True`` when somebody must act on it.
         monotonic: seconds.
+        zone: where written clock times are; ``None``: that of this machine.
     """
 
     def __init__(
@@ -118,6 +128,7 @@ class Answering:
         ask: Callable[[Question], None],
         tell: Callable[[str, bool], None],
         monotonic: Callable[[], float],
+        zone: tzinfo | None = None,
     ) -> None:
         self._session = session
         self._people = people
@@ -125,7 +136,8 @@ class Answering:
         self._tell = tell
         self._monotonic = monotonic
         self._help: tuple[str, float] | None = None
-        self._menu = BedMenu(session, people, ask, self._give, lambda: session.store.now(monotonic()))
+        asking = Asking(session, people, ask, self._give, tell, lambda: session.store.now(monotonic()), zone)
+        self._menu = BedMenu(asking, self._care, self._help_kind, lambda bed: self.act(Act.REASON, bed))
 
     def act(self, act: Act, bed: str) -> None:
         """Do what a key asks for, for a bed; an empty label is the unit itself."""
@@ -137,6 +149,8 @@ class Answering:
             self._help_pressed(bed)
         elif act is Act.MENU:
             self._open_menu(bed)
+        elif act is Act.REASON:
+            self._reason_of_take(bed)
         elif act is Act.CARE:
             self._care(bed)
         elif act is Act.AUDIO:
@@ -145,6 +159,15 @@ class Answering:
             self._panel(bed)
         else:
             self._answer(act, bed)
+
+    def write_down(self, bed: str, item: Item) -> None:
+        """Begin one flow of the menu at once: what a button of the bed page asks for."""
+        if not self._session.store.link.commands_allowed:
+            self._tell("Not live: nothing can be written down from here. Telephone.", True)
+        elif self._people.name is None:
+            self._who(lambda: self._menu.begin(bed, item))
+        else:
+            self._menu.begin(bed, item)
 
     def episode(self, bed: str) -> EpisodeView | None:
         """Give the episode that an answer at this bed counts for; for no bed the unit's own."""
@@ -171,7 +194,7 @@ class Answering:
         elif act is Act.BY_PHONE:
             self._give(HelpByPhone(**self._for(bed, episode), reason=Reason.ADVISING))
         elif act is Act.PASS_ON:
-            self._ask_reason("Pass on", bed, episode, lambda why: self._pass_on(bed, episode, why))
+            self._ask_reason(_PASS_ON, bed, episode, lambda why: self._pass_on(bed, episode, why))
         else:
             self._take(bed, episode)
 
@@ -220,7 +243,28 @@ class Answering:
 
     def _ask_reason(self, what: str, bed: str, episode: EpisodeView, then: Callable[[Reason | None], None]) -> None:
         title = f"{what} · {bed or 'Unit'}: {episode.title}"
-        self._ask(Question(title, _REASONS, lambda value: then(Reason(value) if value else None), "Why?"))
+        later = (_LATER,) if episode.priority is Priority.HIGH and what != _PASS_ON else ()
+        choices = (*_REASONS, *later)
+        self._ask(Question(title, choices, lambda value: then(Reason(value) if value else None), "Why?"))
+
+    def _reason_of_take(self, bed: str) -> None:
+        """Ask why the one who has it took it, where that is not written down yet."""
+        episode, tile = self.episode(bed), self._session.store.tiles.get(bed)
+        if episode is None or tile is None or not owes_reason(tile):
+            self._tell(f"No reason is asked for at {bed}." if bed else "Choose a bed first, then Y.", False)
+        elif self._people.name is None:
+            self._who(lambda: self._reason_of_take(bed))
+        else:
+            taken = f"Why it was taken · {bed}: {episode.title}"
+            fields = self._for(bed, episode)
+            question = Question(
+                taken,
+                _REASONS,
+                lambda value: self._give(GiveReason(**fields, reason=Reason(value))),
+                "Goes into the record beside the take.",
+                keeps=True,
+            )
+            self._ask(question)
 
     def _panel(self, bed: str) -> None:
         episode = self.episode(bed)

@@ -1,192 +1,71 @@
-"""What is written down at a bed besides answers: transports, return checks, exchanges, trials.
+"""What is written down at a bed besides answers: the menu of key M, and the way into each of its flows.
 
 Everything here tells what was done or is ordered at the bed; nothing is controlled.
 """
 
-import uuid
 from collections.abc import Callable
-from typing import TypedDict
 
-from monitor.core.commands import (
-    Command,
-    Device,
-    EndTransport,
-    EndTrial,
-    Exchange,
-    ReturnCheck,
-    StartTransport,
-    StartTrial,
-)
-from monitor.core.grades import TrialKind
 from monitor.core.view import RunView, TileView
-from monitor.desk.people import People
-from monitor.desk.question import Choice, Question
-from monitor.desk.session import Session
-from shared.instant import MINUTE, Instant
-from shared.support import SUPPORT_LABEL
-
-_DEVICES = (
-    Choice(Device.PUMP_HEAD, "Pump head"),
-    Choice(Device.OXYGENATOR, "Oxygenator"),
-    Choice(Device.TUBING, "Tubing"),
-    Choice(Device.CONSOLE, "Console"),
-)
-_TRIALS = (
-    Choice(TrialKind.TURN_DOWN, "Turn-down"),
-    Choice(TrialKind.RETROGRADE, "Retrograde"),
-    Choice(TrialKind.SWEEP_OFF, "Sweep off"),
-    Choice(TrialKind.CLAMP, "Clamp"),
-)
-_BACK = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (15, 30, 45, 60, 90, 120))
-_LASTS = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (5, 15, 30, 60, 120, 240))
-_FLOORS = tuple(Choice(f"{floor}", f"{floor} L/min") for floor in (0.8, 1.0, 1.2, 1.5, 2.0))
-
-
-class _Who(TypedDict):
-    """What every command names."""
-
-    id: str
-    person: str
+from monitor.desk.menu import call_me, devices, limits, orders, run_end, transport
+from monitor.desk.menu.asking import Asking
+from monitor.desk.menu.run_start import RunStarts
+from monitor.desk.menu.table import Item, paths_of
+from monitor.desk.question import Choice
 
 
 class BedMenu:
-    """Asks, step by step, and gives the command at the end. Escape at any step: nothing is written.
+    """Opens the flow that was chosen.
 
     Args:
-        ask: puts a question on the screen.
-        give: hands a command to the hub.
-        now: the hub's time, ``None`` before its first word.
+        care, call_help, reason: what answering does itself, for a bed.
     """
 
     def __init__(
         self,
-        session: Session,
-        people: People,
-        ask: Callable[[Question], None],
-        give: Callable[[Command], None],
-        now: Callable[[], Instant | None],
+        asking: Asking,
+        care: Callable[[str], None],
+        call_help: Callable[[str], None],
+        reason: Callable[[str], None],
     ) -> None:
-        self._session = session
-        self._people = people
-        self._ask = ask
-        self._give = give
-        self._now = now
+        self._asking = asking
+        self._flows: dict[Item, Callable[[TileView], None]] = {
+            Item.ORDER: self._at_pump(orders.write_order),
+            Item.TARGET: self._at_pump(orders.set_target),
+            Item.LIMIT: self._at_pump(limits.choose_limit),
+            Item.CALL_ME: self._at_pump(call_me.choose_call),
+            Item.CARE: lambda tile: care(tile.bed),
+            Item.HELP: lambda tile: call_help(tile.bed),
+            Item.REASON: lambda tile: reason(tile.bed),
+            Item.TRANSPORT: lambda tile: transport.Departure(asking, tile).begin(),
+            Item.BACK: lambda tile: transport.come_back(asking, tile),
+            Item.CYLINDER: lambda tile: transport.new_cylinder(asking, tile),
+            Item.CHECK: lambda tile: transport.check(asking, tile),
+            Item.EXCHANGE: self._at_pump(devices.exchange),
+            Item.TRIAL: self._at_pump(lambda _, tile, run: devices.TrialBegins(asking, tile, run).begin()),
+            Item.TRIAL_ENDS: self._at_pump(devices.end_trial),
+            Item.RUN_STARTS: lambda tile: RunStarts(asking, tile).begin(),
+            Item.RUN_ENDS: self._at_pump(run_end.end_run),
+            Item.MOVE: lambda tile: run_end.move(asking, tile),
+        }
 
     def open(self, bed: str) -> None:
         """Ask what is to be written down at a bed."""
-        tile = self._session.store.tiles.get(bed)
-        if tile is None or not tile.runs:
+        tile = self._asking.session.store.tiles.get(bed)
+        if tile is None:
             return
-        away = tile.transport is not None and tile.transport.ended_at is None
-        steps: dict[str, tuple[Choice, Callable[[TileView], None]]] = {
-            "transport": (Choice("transport", "Transport begins", "t"), self._transport),
-            "back": (Choice("back", "Back from transport", "b"), self._back),
-            "check": (Choice("check", "Return check done", "r"), self._check),
-            "exchange": (Choice("exchange", "Exchange", "x"), self._exchange),
-            "trial": (Choice("trial", "Trial begins", "w"), self._trial),
-            "end": (Choice("end", "Trial ends", "e"), self._end_trial),
-        }
-        hidden = {"transport"} if away else {"back"}
-        if tile.transport is None or away:
-            hidden.add("check")
-        choices = tuple(choice for name, (choice, _) in steps.items() if name not in hidden)
-        self._ask(Question(f"At {bed}: write down", choices, lambda value: steps[value][1](tile)))
+        choices = tuple(Choice(path.item, path.label, path.key) for path in paths_of(tile))
+        self._asking.choose(f"At {bed}: write down", choices, lambda value: self.begin(bed, Item(value)))
 
-    # -- transports -----------------------------------------------------------------------------------------
+    def begin(self, bed: str, item: Item) -> None:
+        """Begin one flow at once, where it is there for the bed as it stands."""
+        tile = self._asking.session.store.tiles.get(bed)
+        if tile is not None and any(path.item is item for path in paths_of(tile)):
+            self._flows[item](tile)
 
-    def _transport(self, tile: TileView) -> None:
-        people = self._people.choices()
-        self._ask(Question(f"{tile.bed}: who leads?", people, lambda leader: self._planned(tile, leader)))
+    def _at_pump(self, flow: Callable[[Asking, TileView, RunView], None]) -> Callable[[TileView], None]:
+        """Make a flow that asks first which pump is meant where a bed has two."""
 
-    def _planned(self, tile: TileView, leader: str) -> None:
-        note = "Alerts are not muted. It ends only when somebody says so."
-        self._ask(
-            Question(f"{tile.bed}: back in", _BACK, lambda value: self._leave(tile, leader, int(value)), note)
-        )
+        def begin(tile: TileView) -> None:
+            self._asking.pump(tile, lambda run: flow(self._asking, tile, run))
 
-    def _leave(self, tile: TileView, leader: str, minutes: int) -> None:
-        back = self._after(minutes)
-        if back is not None:
-            self._give(StartTransport(**self._who(), bed=tile.bed, leader=leader, back=back))
-
-    def _back(self, tile: TileView) -> None:
-        self._give(EndTransport(**self._who(), bed=tile.bed))
-
-    def _check(self, tile: TileView) -> None:
-        self._give(ReturnCheck(**self._who(), bed=tile.bed))
-
-    # -- exchanges and trials, at one of the pumps ----------------------------------------------------------
-
-    def _exchange(self, tile: TileView) -> None:
-        self._pump(tile, lambda slot: self._device(tile, slot))
-
-    def _device(self, tile: TileView, slot: int) -> None:
-        def give(device: str) -> None:
-            self._give(Exchange(**self._who(), bed=tile.bed, slot=slot, device=Device(device)))
-
-        note = "The baselines that the device made begin anew; a console makes none."
-        self._ask(Question(f"{tile.bed}: exchanged", _DEVICES, give, note))
-
-    def _trial(self, tile: TileView) -> None:
-        self._pump(tile, lambda slot: self._kind(tile, slot))
-
-    def _kind(self, tile: TileView, slot: int) -> None:
-        title = f"{tile.bed}: which trial was ordered?"
-        self._ask(Question(title, _TRIALS, lambda kind: self._second(tile, slot, TrialKind(kind))))
-
-    def _second(self, tile: TileView, slot: int, kind: TrialKind) -> None:
-        others = tuple(one for one in self._people.choices() if one.value != self._people.name)
-        title = f"{tile.bed}: second person"
-        self._ask(Question(title, others, lambda second: self._lasts(tile, slot, kind, second)))
-
-    def _lasts(self, tile: TileView, slot: int, kind: TrialKind, second: str) -> None:
-        def next_step(value: str) -> None:
-            if kind is TrialKind.TURN_DOWN:
-                title = f"{tile.bed}: floor flow as ordered"
-                self._ask(
-                    Question(title, _FLOORS, lambda floor: self._begin(tile, slot, kind, second, value, floor))
-                )
-            else:
-                self._begin(tile, slot, kind, second, value, None)
-
-        note = "At the end its limits fall away, whoever remembers."
-        self._ask(Question(f"{tile.bed}: ends after", _LASTS, next_step, note))
-
-    def _begin(
-        self, tile: TileView, slot: int, kind: TrialKind, second: str, minutes: str, floor: str | None
-    ) -> None:
-        until = self._after(int(minutes))
-        if until is None:
-            return
-        command = StartTrial(
-            **self._who(),
-            bed=tile.bed,
-            slot=slot,
-            trial=kind,
-            until=until,
-            second=second,
-            floor_flow=float(floor) if floor is not None else None,
-        )
-        self._give(command)
-
-    def _end_trial(self, tile: TileView) -> None:
-        self._pump(tile, lambda slot: self._give(EndTrial(**self._who(), bed=tile.bed, slot=slot)))
-
-    def _pump(self, tile: TileView, then: Callable[[int], None]) -> None:
-        """Ask which pump is meant where a bed has two."""
-        if len(tile.runs) == 1:
-            then(tile.runs[0].description.slot)
-            return
-        choices = tuple(Choice(str(run.description.slot), _label(run)) for run in tile.runs)
-        self._ask(Question(f"{tile.bed}: which pump?", choices, lambda slot: then(int(slot))))
-
-    def _who(self) -> _Who:
-        return _Who(id=uuid.uuid4().hex, person=self._people.name or "")
-
-    def _after(self, minutes: int) -> Instant | None:
-        now = self._now()
-        return None if now is None else now + minutes * MINUTE
-
-
-def _label(run: RunView) -> str:
-    return f"{SUPPORT_LABEL[run.description.support]}, pump {run.description.slot}"
+        return begin

@@ -105,7 +105,7 @@ class Header(QWidget):
         if self._face is None or self._face.banner is not None:
             return
         places = places_for(self.width(), self.height())
-        for box, line in zip(need_boxes(places), self._face.needs, strict=False):
+        for box, line in _placed(self._face, places):
             if box.contains(event.position()) and line.bed != "Unit":
                 self.chosen.emit(line.bed)
 
@@ -142,20 +142,38 @@ class Header(QWidget):
 
     def _needs(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
         s, theme = places.s, self._theme
-        if not face.needs:
+        if not face.needs or face.needs[0].need is None:
             px = max(12.0, 14 * s)
-            words = face.no_needs
-            draw_text(painter, places.needs.left(), 34 * s, words, px, False, theme.ink_3)
-            return
-        for box, line in zip(need_boxes(places), face.needs, strict=False):
-            self._need(painter, box, line, s)
+            base = 34 * s if not face.needs else need_boxes(places)[0].center().y() + CAP_SHARE * px / 2
+            draw_text(painter, places.needs.left(), base, face.no_needs, px, False, theme.ink_3)
+        for box, line in _placed(face, places):
+            if line.need is None:
+                self._quiet(painter, box, line, s)
+            else:
+                self._need(painter, box, line, line.need, s)
 
-    def _need(self, painter: QPainter, box: QRectF, line: NeedLine, s: float) -> None:
+    def _quiet(self, painter: QPainter, box: QRectF, line: NeedLine, s: float) -> None:
+        """A line that calls nobody: plain, without a need's mark; its words long or short."""
+        theme, px = self._theme, max(12.0, 15 * s)
+        side, base = max(14.0, 18 * s), box.center().y() + CAP_SHARE * px / 2
+        if line.mark is not None:
+            spot = QRectF(box.left(), box.center().y() - side / 2, side, side)
+            draw_mark(painter, line.mark, spot, theme.ink_2)
+        x = box.left() + side + 8 * s
+        draw_text(painter, x, base, line.bed, px, False, theme.ink_2)
+        x += max(text_width(line.bed, px), 40 * s) + 10 * s
+        for size in (px, SMALLEST_TEXT):
+            said = longest_that_fits((line.title, *line.who), box.right() - x, size, False)
+            if text_width(said, size) <= box.right() - x:
+                break
+        draw_text(painter, x, base, said, size, False, theme.ink_2)
+
+    def _need(self, painter: QPainter, box: QRectF, line: NeedLine, need: Need, s: float) -> None:
         theme, px = self._theme, max(12.0, 15 * s)
         side = max(14.0, 18 * s)
         base = box.center().y() + CAP_SHARE * px / 2
         spot = QRectF(box.left(), box.center().y() - side / 2, side, side)
-        draw_mark(painter, mark_of(line.need), spot, theme.priority[line.need])
+        draw_mark(painter, mark_of(need), spot, theme.priority[need])
         x = box.left() + side + 8 * s
         draw_text(painter, x, base, line.bed, px, True, theme.ink)
         x += max(text_width(line.bed, px, True), 40 * s) + 10 * s
@@ -163,7 +181,7 @@ class Header(QWidget):
             draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(x, box.center().y() - 7, 14, 14), theme.ink)
             x += 18 + draw_text(painter, x + 18, base, line.paused, px - 1, True, theme.ink) + 10 * s
         small = px - 1
-        bold = not line.held and bool(line.who[0]) and line.need is not Need.LOW
+        bold = not line.held and bool(line.who[0]) and need is not Need.LOW
         who = self._who(line, box.right() - x - 12 * s - (24 if line.held else 0), px, bold)
         wide = text_width(who, small, bold)
         draw_text(painter, box.right(), base, who, small, bold, theme.ink, Align.RIGHT)
@@ -263,6 +281,12 @@ def need_boxes(places: Places) -> list[QRectF]:
         QRectF(box.left() + (place // 3) * (wide + gap), 7 * s + (place % 3) * high, wide, high)
         for place in range(6)
     ]
+
+
+def _placed(face: HeaderFace, places: Places) -> list[tuple[QRectF, NeedLine]]:
+    """Give each line its place. Quiet lines alone stand below the words for an empty list."""
+    first = 1 if face.needs and face.needs[0].need is None else 0
+    return list(zip(need_boxes(places)[first:], face.needs, strict=False))
 
 
 def _same_but_clock(one: HeaderFace, other: HeaderFace) -> bool:

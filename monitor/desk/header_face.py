@@ -10,10 +10,12 @@ from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
 from monitor.desk.sound.face import NOTHING_SAID, SoundFace
 from monitor.desk.sound.paused import pause_words
+from monitor.desk.standing import ending, silent_words
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import holder_words, is_blind, next_call, title_of
 from shared.instant import SECOND
+from shared.look.marks import Mark
 from shared.look.need import Need
 
 #: So many needs are listed; the rest are counted.
@@ -22,14 +24,19 @@ LISTED = 6
 
 @dataclass(frozen=True, slots=True)
 class NeedLine:
-    """One need of the list. ``who`` has the same words long and short; ``paused``: how long its sound still is."""
+    """One need of the list. ``who`` has the same words long and short; ``paused``: how long its sound still is.
 
-    need: Need
+    Without a need it is a quiet line, below all needs: it calls nobody, ``mark`` is its own, and ``who`` says what
+    ``title`` says, shorter.
+    """
+
+    need: Need | None
     bed: str
     title: str
     who: tuple[str, ...]
     held: bool
     paused: str = ""
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +88,7 @@ def compose_header(
         unit=unit.name if unit is not None else "No unit yet",
         clock=words.clock(moment.now, moment.zone) if moment is not None else "--:--:--",
         second=moment.now // SECOND % 60 if moment is not None else None,
-        needs=tuple(_line(bed, one, store, moment) for bed, one in needs[:LISTED]) if moment is not None else (),
+        needs=_listed(needs, store, moment) if moment is not None else (),
         no_needs=_no_needs(store.link.state),
         unlisted=max(0, len(needs) - LISTED),
         counts={need: sum(need_of(one) is need for _, one in needs) for need in Need},
@@ -97,6 +104,26 @@ def compose_header(
         sound_bold=sound.bold,
         sound_off=sound.off,
     )
+
+
+def _listed(needs: list[tuple[str | None, EpisodeView]], store: Store, moment: Moment) -> tuple[NeedLine, ...]:
+    """The worst needs first, then quiet lines as far as there is room."""
+    lines = [_line(bed, one, store, moment) for bed, one in needs[:LISTED]]
+    return (*lines, *_quiet(store, moment))[:LISTED]
+
+
+def _quiet(store: Store, moment: Moment) -> list[NeedLine]:
+    """What calls nobody and still stands on the list: an own limit that ends soon, a transport without a feed."""
+    lines = []
+    for bed in store.beds():
+        tile = store.tiles.get(bed)
+        if tile is None:
+            continue
+        lines += [NeedLine(None, bed, said, (said.split(",")[0],), False) for said in ending(tile, moment)]
+        silent = silent_words(tile.transport, moment) if tile.transport is not None else ""
+        if silent:
+            lines.append(NeedLine(None, bed, silent, (silent.split(", ")[1],), False, mark=Mark.TRANSPORT))
+    return lines
 
 
 def _no_needs(state: LinkState) -> str:

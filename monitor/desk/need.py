@@ -39,3 +39,9 @@ def is_open(episode: EpisodeView) -> bool:
 def wants_somebody(episode: EpisodeView) -> bool:
     """Tell whether somebody is to come and nobody has said that they will. A low calls nobody."""
     return is_open(episode) and episode.holder is None and episode.priority is not Priority.LOW
+
+
+def owes_reason(tile: TileView) -> bool:
+    """Tell whether the leading need was taken and nobody has written down why."""
+    lead = leading(tile)
+    return lead is not None and is_open(lead) and lead.holder is not None and lead.holder.reason is None

@@ -1,43 +1,74 @@
-"""The panel that asks: large buttons, each with its key; keyboard first. Nothing happens by hover or long press."""
+"""The panel that asks: large buttons, each with its key, or a field. Keyboard first; no hover, no long press."""
+
+from collections.abc import Callable
+from datetime import tzinfo
+from functools import partial
 
 from PySide6.QtCore import QEvent, QObject, QRect, Qt, QTimer
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
+from monitor.desk import words
 from monitor.desk.paint.fonts import font
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
+from monitor.desk.paint.text import fit_text
+from monitor.desk.panel_field import FieldBox
 from monitor.desk.question import Choice, Question
+from monitor.desk.typed import Refused
 from shared.look.palette import Theme
 from shared.look.sizes import TILE_RADIUS
 
 #: 20 mm on a panel of 0.277 mm a pixel: a gloved finger.
 BUTTON_H = 72
 BUTTON_W = 174
+NOT_SENT = "Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves."
 _APART, _HEADER = 14, 90
+_PAD_X, _PAD_Y, _SPACE = 24, 20, 12
+_ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
 class Panel(QWidget):
-    """Shows one question at a time over the board. Escape closes it without an answer; Enter does nothing."""
+    """Shows one question at a time over the board. Escape leaves it unanswered; Enter confirms what is typed.
 
-    def __init__(self, theme: Theme, parent: QWidget) -> None:
+    Args:
+        live: whether something can be sent now. While not, a question that keeps stays open.
+        zone: where written clock times are.
+    """
+
+    def __init__(
+        self,
+        theme: Theme,
+        parent: QWidget,
+        live: Callable[[], bool] = lambda: True,
+        zone: tzinfo | None = None,
+    ) -> None:
         super().__init__(parent)
         self._theme = theme
+        self._live = live
+        self._zone = zone
         self._question: Question | None = None
         self._page = 0
         self._beside = QRect()
         self._buttons: list[QPushButton] = []
+        self.field: FieldBox | None = None
         self._title, self._note = QLabel(self), QLabel(self)
         for label in (self._title, self._note):
             label.setWordWrap(True)
             label.setTextFormat(Qt.TextFormat.PlainText)
         self._grid = QGridLayout()
-        self._grid.setSpacing(12)
+        self._grid.setSpacing(_SPACE)
+        self._field_place, self._foot = QVBoxLayout(), QHBoxLayout()
+        self._go, self._leave = self._foot_button(self._confirm), self._foot_button(self.close_question)
+        self._foot.addWidget(self._note, 1)
+        self._foot.addWidget(self._go)
+        self._foot.addWidget(self._leave)
         self._column = column = QVBoxLayout(self)
-        column.setContentsMargins(24, 20, 24, 20)
-        column.setSpacing(12)
+        column.setContentsMargins(_PAD_X, _PAD_Y, _PAD_X, _PAD_Y)
+        column.setSpacing(_SPACE)
         column.addWidget(self._title)
+        column.addLayout(self._field_place)
         column.addLayout(self._grid)
-        column.addWidget(self._note)
+        column.addLayout(self._foot)
         self._timer = QTimer(self)
         self._timer.setSingleShot(True)
         self._timer.timeout.connect(self._too_long)
@@ -52,13 +83,22 @@ class Panel(QWidget):
     def ask(self, question: Question) -> None:
         """Ask; a question that stands is replaced."""
         self._question, self._page = question, 0
+        self._drop_field()
+        asked = question.number or question.words
+        if asked is not None:
+            self.field = FieldBox(asked, self._theme, self._heed)
+            self._field_place.addWidget(self.field)
         self._build()
         self._timer.stop()
         if question.otherwise is not None:
             self._timer.start(round(question.within_s * 1000))
         self.show()
         self.raise_()
-        self.setFocus()
+        self.take_focus()
+
+    def take_focus(self) -> None:
+        """Let keys come here."""
+        (self.field.edit if self.field is not None else self).setFocus()
 
     def stand_beside(self, rect: QRect) -> None:
         """Keep away from a place of the window, as far as there is room: the tile that is answered."""
@@ -69,41 +109,82 @@ class Panel(QWidget):
         """Leave the question unanswered."""
         self._timer.stop()
         self._question = None
+        self._drop_field()
         self.hide()
         parent = self.parentWidget()
         if parent is not None:
             parent.setFocus()
 
     def set_theme(self, theme: Theme) -> None:
-        """Change the colours."""
+        """Change the colours; what was typed stays."""
         self._theme = theme
+        if self.field is not None:
+            self.field.set_theme(theme)
         if self._question is not None:
             self._build()
         self.update()
 
     def choose(self, value: str) -> None:
-        """Answer with a value."""
+        """Answer with a value; while nothing can be sent, a question that keeps stays as it is."""
         question = self._question
+        if question is not None and question.keeps and not self._live():
+            self._put_note(NOT_SENT, True)
+            return
         self.close_question()
         if question is not None:
             question.answer(value)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """A choice's key answers; Escape leaves; every other key does nothing."""
-        if self._question is None:
-            return
+        """A choice's key answers or ticks, Enter confirms what is typed, Escape leaves; the rest is typed."""
+        if not self._heed(event) and self.field is not None:
+            self.field.take_key(event)
+
+    def _heed(self, event: QKeyEvent) -> bool:
+        """Take a key that is not for the field."""
+        question = self._question
+        if question is None:
+            return True
         if event.key() == Qt.Key.Key_Escape:
             self.close_question()
-            return
-        pages = self._question.pages()
-        if event.text() == "0" and len(pages) > 1:
+            return True
+        if event.key() in _ENTER:
+            self._confirm()
+            return True
+        pages, text = question.pages(), event.text().lower()
+        if question.words is not None or not text:
+            return question.words is None and question.number is None
+        if text == "0" and question.ticks is not None:
+            self.choose("")
+            return True
+        if text == "0" and len(pages) > 1:
             self._page = (self._page + 1) % len(pages)
             self._build()
-            return
+            return True
         for choice in pages[self._page]:
-            if event.text() and event.text().lower() == choice.key:
-                self.choose(choice.value)
-                return
+            if text == choice.key:
+                self._pick(choice)
+                return True
+        return question.number is None
+
+    def _pick(self, choice: Choice) -> None:
+        ticks = self._question.ticks if self._question is not None else None
+        if ticks is None:
+            self.choose(choice.value)
+            return
+        ticks.turn(choice.value)
+        self._build()
+
+    def _confirm(self) -> None:
+        """Answer with what is typed, or with the ticks by mouse; with choices alone do nothing."""
+        if self.field is None:
+            return
+        value = self.field.value()
+        if isinstance(value, Refused):
+            self.field.say(value.why)
+        elif value is None:
+            self.field.say("Nothing is typed yet. Escape leaves.")
+        else:
+            self.choose(value)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the ground of the panel."""
@@ -125,6 +206,13 @@ class Panel(QWidget):
         if self._question is not None and self._question.otherwise is not None:
             self.choose(self._question.otherwise)
 
+    def _drop_field(self) -> None:
+        if self.field is not None:
+            self.field.hide()
+            self._field_place.removeWidget(self.field)
+            self.field.deleteLater()
+            self.field = None
+
     def _build(self) -> None:
         question = self._question
         assert question is not None
@@ -133,34 +221,73 @@ class Panel(QWidget):
             button.hide()
             button.deleteLater()
         self._buttons = []
-        theme, pages = self._theme, question.pages()
+        pages = question.pages()
         self._title.setText(question.title)
         self._title.setFont(font(20, True))
-        self._title.setStyleSheet(f"color: {theme.ink}")
+        self._title.setStyleSheet(f"color: {self._theme.ink}")
         more = " · 0: more" if len(pages) > 1 else ""
-        self._note.setText(f"{question.note}{more}" or "Escape: leave")
-        self._note.setFont(font(14))
-        self._note.setStyleSheet(f"color: {theme.ink_2}")
-        columns = 4 if len(question.choices) > 6 else max(2, min(4, len(question.choices)))
-        for place, choice in enumerate(pages[self._page]):
-            button = self._button(choice)
+        self._put_note(f"{question.note}{more}", False)
+        count = len(question.choices) + (question.ticks is not None)
+        columns = 4 if count > 6 else max(2, min(4, count))
+        shown: list[tuple[str, Callable[[], None]]] = [
+            (self._label(choice), partial(self._pick, choice)) for choice in pages[self._page]
+        ]
+        if question.ticks is not None:
+            shown.append(("0   Done: go on", partial(self.choose, "")))
+        for place, (label, act) in enumerate(shown):
+            button = self._button(label, columns, act)
             self._grid.addWidget(button, place // columns, place % columns)
             self._buttons.append(button)
+        self._dress(self._go, "Enter   Go on")
+        self._dress(self._leave, "Esc   Leave")
+        self._go.setVisible(self.field is not None)
         self._centre()
 
-    def _button(self, choice: Choice) -> QPushButton:
-        theme = self._theme
-        button = QPushButton(f"{choice.key.upper()}   {choice.label}".replace("&", "&&"), self)
+    def _label(self, choice: Choice) -> str:
+        ticks = self._question.ticks if self._question is not None else None
+        if ticks is None:
+            return f"{choice.key.upper()}   {choice.label}"
+        if choice.value not in ticks.at:
+            return f"{choice.key.upper()}   {choice.label}\nnot ticked"
+        at = ticks.at[choice.value]
+        when = f" {words.hhmm(at, self._zone)}" if at is not None else ""
+        return f"{choice.key.upper()}   {choice.label}\nTICKED{when}"
+
+    def _put_note(self, note: str, bold: bool) -> None:
+        self._note.setText(note)
+        self._note.setFont(font(14, bold))
+        self._note.setStyleSheet(f"color: {self._theme.ink if bold else self._theme.ink_2}")
+
+    def _foot_button(self, act: Callable[[], None]) -> QPushButton:
+        button = QPushButton("", self)
         button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        button.setMinimumSize(BUTTON_W, BUTTON_H)
-        button.setFont(font(16, True))
+        button.clicked.connect(lambda: act())
+        return button
+
+    def _button(self, label: str, columns: int, act: Callable[[], None]) -> QPushButton:
+        button = QPushButton("", self)
+        button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        button.clicked.connect(lambda: act())
+        parent = self.parentWidget()
+        wide = (parent.width() if parent is not None else 1366) - 40 - 2 * _PAD_X - (columns - 1) * _SPACE
+        self._dress(button, label, wide / columns - 28, "\nTICKED" in label)
+        return button
+
+    def _dress(self, button: QPushButton, label: str, room: float = 1e9, on: bool = False) -> None:
+        """Give a button its words, on as many lines as they need, and its colours."""
+        theme, parts = self._theme, label.split("\n")
+        fitted = [fit_text(part, room, 16, True, smallest=13, most_lines=3) for part in parts]
+        px = min(one.px for one in fitted)
+        lines = [line for one in fitted for line in one.lines]
+        button.setText("\n".join(lines).replace("&", "&&"))
+        button.setMinimumSize(BUTTON_W if room < 1e9 else 130, BUTTON_H)
+        button.setFont(font(px, True))
+        back = theme.state.held_plate if on else theme.trough
         button.setStyleSheet(
-            f"QPushButton {{ color: {theme.ink}; background: {theme.trough}; border: 1px solid {theme.rule_strong};"
+            f"QPushButton {{ color: {theme.ink}; background: {back}; border: 1px solid {theme.rule_strong};"
             f" border-radius: 4px; padding: 0 12px; text-align: left; }}"
             f" QPushButton:pressed {{ background: {theme.state.held_plate}; }}"
         )
-        button.clicked.connect(lambda: self.choose(choice.value))
-        return button
 
     def _centre(self) -> None:
         parent = self.parentWidget()

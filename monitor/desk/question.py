@@ -1,10 +1,17 @@
-"""A question to the person at the desk: a few choices, each with a key. Escape leaves it; Enter does nothing."""
+"""A question to the person at the desk: a few choices, each with a key, or something to type. Escape leaves it.
+
+Enter confirms what was typed, and nothing else: where a question has choices alone it does nothing.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from monitor.desk.typed import NumberField, WordsField
+from shared.instant import Instant
+
 #: Keys given to choices that name none. Letters only after the digits.
 _KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
+_LETTERS = _KEYS[9:]
 #: So many choices stand on one page; the key 0 turns to the next.
 PAGE = 24
 
@@ -18,9 +25,36 @@ class Choice:
     key: str = ""
 
 
+class Ticks:
+    """What is ticked of a list, each with its time.
+
+    Args:
+        now: the hub's time.
+        on: values ticked to begin with, ``None`` for the time where it was not said here.
+    """
+
+    def __init__(self, now: Callable[[], Instant | None], on: tuple[str, ...] = ()) -> None:
+        self._now = now
+        self.at: dict[str, Instant | None] = dict.fromkeys(on)
+
+    def turn(self, value: str) -> None:
+        """Tick, or take the tick back."""
+        if value in self.at:
+            del self.at[value]
+        else:
+            self.at[value] = self._now()
+
+
 @dataclass(frozen=True, slots=True)
 class Question:
-    """``answer`` gets the value chosen. ``otherwise``: what is chosen after ``within_s`` without a key."""
+    """``answer`` gets the value chosen, or what was typed. ``otherwise``: what is chosen after ``within_s``.
+
+    Attributes:
+        number: a number is asked for; choices beside it have letters as keys.
+        words: a few words are asked for; choices beside it are by mouse alone.
+        ticks: each choice is ticked by its key, and ``0`` answers with nothing.
+        keeps: the question stays, with what was typed, while nothing can be sent.
+    """
 
     title: str
     choices: tuple[Choice, ...]
@@ -28,14 +62,19 @@ class Question:
     note: str = ""
     otherwise: str | None = None
     within_s: float = 0.0
+    number: NumberField | None = None
+    words: WordsField | None = None
+    ticks: Ticks | None = field(default=None, compare=False)
+    keeps: bool = False
 
     def pages(self) -> list[tuple[Choice, ...]]:
         """Give the choices by page, each with its key."""
         parts = [self.choices[at : at + PAGE] for at in range(0, len(self.choices), PAGE)] or [()]
-        return [tuple(_with_keys(part)) for part in parts]
+        keys = _LETTERS if self.number is not None else _KEYS
+        return [tuple(_with_keys(part, keys)) for part in parts]
 
 
-def _with_keys(part: tuple[Choice, ...]) -> list[Choice]:
+def _with_keys(part: tuple[Choice, ...], keys: str) -> list[Choice]:
     taken = {choice.key for choice in part}
-    free = iter([key for key in _KEYS if key not in taken])
+    free = iter([key for key in keys if key not in taken])
     return [choice if choice.key else Choice(choice.value, choice.label, next(free)) for choice in part]

@@ -105,9 +105,9 @@ class DeskWindow(QWidget):
         self.footer = Footer(self._theme, self)
         self.strip = QLabel(self)
         self.strip.hide()
-        self.panel = Panel(self._theme, self)
+        self.panel = Panel(self._theme, self, lambda: self.session.store.link.commands_allowed, zone)
         self.keys = KeyMap(self._theme, self)
-        self.answering = Answering(session, self.people, self._ask, self._say, monotonic)
+        self.answering = Answering(session, self.people, self._ask, self._say, monotonic, zone)
         self._connect()
         self._dress()
 
@@ -287,6 +287,10 @@ class DeskWindow(QWidget):
         """Do what the key means; in the far layer any key only returns."""
         if self._far:
             self.set_far(False)
+            return
+        if self.panel.question is not None:  # a click beside it took the focus away: what is asked comes first
+            self.panel.take_focus()
+            self.panel.keyPressEvent(event)
             return
         if self.page is not None and hasattr(self.page, "take_key") and self.page.take_key(event):
             return

@@ -75,10 +75,18 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.PLAN_ENDED
             | K.AUDIO_PAUSED
             | K.AUDIO_BACK
+            | K.LIMIT_SET
+            | K.LIMIT_ENDED
+            | K.CALL_ME_SET
+            | K.CALL_ME_ENDED
+            | K.RUN_MOVED
+            | K.CYLINDER
             | K.NOTE
             | K.REFUSED
         ):
             return text
+        case K.REASON:
+            return f"Why {who} took it: {(entry.reason or '').replace('_', ' ')}"
         case K.TRANSPORT_STARTED:
             return f"In transport, {who} leads" + (f": {text}" if text else "")
         case K.TRANSPORT_ENDED:

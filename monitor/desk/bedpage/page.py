@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 from monitor.core.view import RunView, TileView
 from monitor.core.wire import AskEntries, AskHistory, Entries, History
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
+from monitor.desk.bedpage.acts_bar import BAR_H, ActsBar
 from monitor.desk.bedpage.card import Card
 from monitor.desk.bedpage.events import EventsCard
 from monitor.desk.bedpage.figures import figures_of
@@ -17,21 +18,27 @@ from monitor.desk.bedpage.head import HEAD_H, Head, head_face
 from monitor.desk.bedpage.panels import panels_of, quantities_of
 from monitor.desk.bedpage.past import WINDOWS, Past
 from monitor.desk.bedpage.responsibility import ResponsibilityCard
+from monitor.desk.bedpage.standing_card import StandingCard
 from monitor.desk.bedpage.table import NumbersCard
 from monitor.desk.bedpage.trends import TrendPicture, Trends
 from monitor.desk.bedpage.windows import WindowsCard
+from monitor.desk.menu.table import paths_of
 from monitor.desk.need import leading
 from monitor.desk.palette import qcolor
 from monitor.desk.session import Session
-from monitor.desk.store import Changes
+from monitor.desk.standing import standing_lines
+from monitor.desk.store import Changes, Store
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import staff_picture
+from monitor.desk.tile.numbers import Numbers
 from shared.instant import SECOND
 from shared.look.palette import Theme
 from shared.messages import Origin
 
 _MARGIN, _GAP, _BAR_H = 12, 10, 40
+#: The numbers keep at least the rest of their column.
+_STANDS_AT_MOST = 0.4
 #: In real time, not the hub's: a demonstration's clock may run fast, and keys must not wait for drawing.
 _DRAW_EVERY_MS = 1_000
 _ENTRIES = 80
@@ -71,6 +78,8 @@ class BedPage(QWidget):
         self.numbers = NumbersCard(theme)
         self.who = ResponsibilityCard(theme, self._act)
         self.events = EventsCard(theme, session.store.label)
+        self.standing = StandingCard(theme)
+        self.acts = ActsBar(theme, lambda item: answering.write_down(bed, item))
         for part in self._parts():
             part.setParent(self)
         self.trends.setParent(self)
@@ -96,6 +105,9 @@ class BedPage(QWidget):
         store = self._session.store
         self.head.show_face(head_face(compose(tile, store, moment), tile))
         self.who.show_need(leading(tile), staff_picture(tile, moment), store, moment, store.link.commands_allowed)
+        self.acts.show_paths(paths_of(tile), store.link.commands_allowed)
+        if self.standing.show_lines(standing_lines(tile, store, moment, _battery(tile, store, moment))):
+            self._lay_out()
         run = self._run(tile)
         if run is not None:
             aside = f"{len(tile.runs)} pumps: key P shows the other" if len(tile.runs) > 1 else ""
@@ -229,27 +241,42 @@ class BedPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Lay the parts out: trends at the left, numbers in the middle, people and events at the right."""
         super().resizeEvent(event)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         wide, high = self.width(), self.height()
         inner = wide - 2 * _MARGIN
         self.head.setGeometry(_MARGIN, 4, inner, HEAD_H)
         top = 4 + HEAD_H + _GAP
-        below = high - top - 8
+        below = high - top - 8 - BAR_H - _GAP
+        self.acts.setGeometry(_MARGIN, high - 8 - BAR_H, inner, BAR_H)
+        self.acts.lay_out()
         right_w = max(300, round(inner * 0.21))
         middle_w = max(330, round(inner * 0.215))
         left_w = inner - right_w - middle_w - 2 * _GAP
         self.windows.setGeometry(_MARGIN, top, left_w, _BAR_H)
         self.trends.setGeometry(_MARGIN, top + _BAR_H, left_w, below - _BAR_H)
-        self.numbers.setGeometry(_MARGIN + left_w + _GAP, top, middle_w, below)
+        middle = _MARGIN + left_w + _GAP
+        stands = min(round(self.standing.wanted(middle_w)), round(below * _STANDS_AT_MOST))
+        self.standing.setVisible(stands > 0)
+        self.standing.setGeometry(middle, top + below - stands, middle_w, stands)
+        self.numbers.setGeometry(middle, top, middle_w, below - (stands + _GAP if stands else 0))
         right = _MARGIN + left_w + middle_w + 2 * _GAP
-        who_h = 580 if below >= 800 else round(below * 0.66)
+        who_h = 580 if below >= 760 else round(below * 0.66)
         self.who.setGeometry(right, top, right_w, who_h)
         self.events.setGeometry(right, top + who_h + _GAP, right_w, below - who_h - _GAP)
 
     def _parts(self) -> tuple[Card, ...]:
-        return (self.head, self.windows, self.numbers, self.who, self.events)
+        return (self.head, self.windows, self.numbers, self.standing, self.who, self.events, self.acts)
 
     def _dress(self) -> None:
         palette = QPalette(self.palette())
         palette.setColor(QPalette.ColorRole.Window, qcolor(self._theme.ground))
         self.setPalette(palette)
         self.setAutoFillBackground(True)
+
+
+def _battery(tile: TileView, store: Store, moment: Moment) -> str:
+    """The minutes of the battery in words, where the bed lives on it."""
+    power = Numbers(tile, store, moment).power() if tile.runs else None
+    return f"battery {power.words}" if power is not None and power.on_mains is False and power.words else ""

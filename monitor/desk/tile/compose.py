@@ -6,6 +6,7 @@ from monitor.desk.link_state import LinkState
 from monitor.desk.need import leading
 from monitor.desk.paint.staff import REST
 from monitor.desk.sound.paused import pause_words
+from monitor.desk.standing import back_words, ending, gas_words, missing_words, silent_words
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
 from monitor.desk.tile.moment import Moment
@@ -39,7 +40,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
     return Face(
         bed=tile.bed,
         support=_support(tile, moment),
-        who=store.label(tile.nurse) if tile.nurse is not None else "no nurse named",
+        who=_who(tile, store, moment),
         fresh=fresh,
         fresh_bold=bold,
         need=need,
@@ -53,6 +54,12 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
         veiled=moment.veiled,
         paused="" if moment.veiled else pause_words(tile, moment.now),
     )
+
+
+def _who(tile: TileView, store: Store, moment: Moment) -> str:
+    """The nurse; on the way also the minutes of gas, beside those of the battery."""
+    nurse = store.label(tile.nurse) if tile.nurse is not None else "no nurse named"
+    return " · ".join(part for part in (nurse, gas_words(tile, moment)) if part)
 
 
 def _no_run(tile: TileView, moment: Moment) -> Face:
@@ -106,6 +113,9 @@ def _state_row(tile: TileView, moment: Moment) -> NeedFace:
         else:
             title = f"Back since {words.hhmm(transport.ended_at, moment.zone)} · return check due"
         return NeedFace(mark=Mark.TRANSPORT, hue=StateHue.SEEN, title=title)
+    ends = ending(tile, moment)
+    if ends and not moment.veiled:
+        return NeedFace(title=ends[0])
     if not moment.veiled and (tile.stale or tile.last_reading_at is None):
         reason = "no reading yet" if tile.last_reading_at is None else "values too old"
         return NeedFace(mark=Mark.NOT_JUDGED, hue=StateHue.NOT_JUDGED, title=f"Not judged · {reason}")
@@ -136,8 +146,9 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
     elif tile.judged < tile.rules:
         parts.append(f"{tile.judged} of {tile.rules} rules judged")
     if tile.transport is not None and tile.transport.ended_at is None:
-        back = words.hhmm(tile.transport.back, moment.zone)
-        parts.insert(1, f"Leads: {store.label(tile.transport.leader)} · back {back}")
+        away = tile.transport
+        parts.insert(1, f"Leads: {store.label(away.leader)} · {back_words(away, moment)}")
+        parts.extend(part for part in (missing_words(away), silent_words(away, moment)) if part)
     if tile.care_until is not None and moment.second < tile.care_until:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
     if tile.audio_paused is not None and moment.now < tile.audio_paused.until:

@@ -122,6 +122,9 @@ def _held(lead: EpisodeView, holder: HolderView, store: Store, moment: Moment) -
     if holder.told_to is not None:
         told = f"told to {store.label(holder.told_to)} {words.hhmm(holder.taken_at, moment.zone)}"
         left = [f"{plain} · {told}", f"{store.label(holder.person)} · {told}", *left]
+    elif holder.reason is None:
+        name = store.label(holder.person)
+        left = [f"{plain} · Reason of the take? Y", f"{plain} · Reason? Y", f"{name} · Reason? Y", *left]
     elif lead.also:
         left = [f"{plain} · also {_names(lead.also, store)}", *left]
     return FootFace(Foot.HOLDER, tuple(left), (right,), Mark.TAKEN)

@@ -32,6 +32,9 @@ def paint_head(canvas: Canvas) -> None:
     for text, base, right in words:
         room = right - left - 8 * parts.k
         fitted = fit_text(text, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
+        if not fitted.fits:  # the minutes of gas make room for the nurse
+            text = text.split(" · ")[0] if text == canvas.face.who else text
+            fitted = fit_text(text, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
         colour = canvas.head_ink(canvas.theme.ink_2)
         draw_text(canvas.painter, left, base, fitted.lines[0] if fitted.fits else text, fitted.px, False, colour)
 

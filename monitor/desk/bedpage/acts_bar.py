@@ -1,0 +1,79 @@
+"""The bar at the foot of a bed page: a button for everything that can be written down here, each with its key."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QPushButton
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.menu.table import Item, Path
+from monitor.desk.paint.fonts import font
+from monitor.desk.paint.text import draw_text, fit_text
+from shared.look.palette import Theme
+
+#: 12 mm on a panel of 0.277 mm a pixel.
+BAR_H = 46
+_WORDS, _WORDS_W, _APART = "Write down: M, then", 150, 4
+
+
+class ActsBar(Card):
+    """``act`` begins what a button says."""
+
+    def __init__(self, theme: Theme, act: Callable[[Item], None]) -> None:
+        super().__init__("", theme)
+        self._act = act
+        self._paths: tuple[Path, ...] = ()
+        self.buttons: dict[Item, QPushButton] = {}
+
+    def show_paths(self, paths: tuple[Path, ...], allowed: bool) -> None:
+        """Show a button for each of these; off while nothing can be sent."""
+        if paths != self._paths:
+            self._paths = paths
+            for button in self.buttons.values():
+                button.hide()
+                button.deleteLater()
+            self.buttons = {path.item: self._button(path) for path in paths}
+            self.lay_out()
+        for button in self.buttons.values():
+            button.setEnabled(allowed)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Paint in another theme."""
+        super().set_theme(theme)
+        for button in self.buttons.values():
+            self._dress(button)
+
+    def lay_out(self) -> None:
+        """Spread the buttons over the bar, all of one size and one size of words."""
+        if not self.buttons:
+            return
+        wide = min(150.0, (self.width() - _WORDS_W - PAD) / len(self.buttons) - _APART)
+        texts = {path.item: f"{path.short}  {path.key.upper()}" for path in self._paths}
+        px = min(fit_text(text, wide - 8, 14, True, smallest=11).px for text in texts.values())
+        for place, (item, button) in enumerate(self.buttons.items()):
+            button.setText(texts[item])
+            button.setFont(font(px, True))
+            button.setGeometry(round(_WORDS_W + place * (wide + _APART)), 2, round(wide), BAR_H - 4)
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint the words at the left."""
+        draw_text(painter, PAD, BAR_H / 2 + 5, _WORDS, 13, False, self.theme.ink_2)
+
+    def _button(self, path: Path) -> QPushButton:
+        button = QPushButton("", self)
+        button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        button.setAccessibleName(path.label)
+        button.clicked.connect(lambda: self._act(path.item))
+        self._dress(button)
+        button.show()
+        return button
+
+    def _dress(self, button: QPushButton) -> None:
+        theme = self.theme
+        button.setStyleSheet(
+            f"QPushButton {{ background: {theme.trough}; color: {theme.ink}; border: 1px solid {theme.rule_strong};"
+            " border-radius: 4px; }"
+            f"QPushButton:disabled {{ color: {theme.ink_3}; }}"
+            f"QPushButton:pressed {{ background: {theme.state.held_plate}; }}"
+        )

@@ -1,0 +1,1 @@
+"""What is written down at a bed, flow by flow."""

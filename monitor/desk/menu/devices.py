@@ -1,0 +1,115 @@
+"""Exchanges and trials, at one of the pumps."""
+
+from monitor.core.commands import Device, EndTrial, Exchange, StartTrial
+from monitor.core.grades import TrialKind
+from monitor.core.view import RunView, TileView
+from monitor.desk import words
+from monitor.desk.menu.asking import Asking
+from monitor.desk.question import Choice
+from monitor.desk.typed import NumberField
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+_DEVICES = (
+    Choice(Device.PUMP_HEAD, "Pump head"),
+    Choice(Device.OXYGENATOR, "Oxygenator"),
+    Choice(Device.TUBING, "Tubing"),
+    Choice(Device.CONSOLE, "Console"),
+)
+#: Why devices are exchanged (common practice, no source).
+WHY_EXCHANGED = ("Planned", "Clots seen", "Gas exchange worse", "Resistance up", "Leak or air", "Fault")
+_TRIALS = (
+    Choice(TrialKind.TURN_DOWN, "Turn-down"),
+    Choice(TrialKind.RETROGRADE, "Retrograde"),
+    Choice(TrialKind.SWEEP_OFF, "Sweep off"),
+    Choice(TrialKind.CLAMP, "Clamp"),
+)
+_LASTS = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (5, 15, 30, 60, 120, 240))
+_FLOOR = NumberField("Floor flow", "L/min", 0, 10, 1)
+_ANTICOAGULATION = (Q.ACT, Q.APTT, Q.APTT_RATIO, Q.ANTI_XA)
+
+
+def exchange(asking: Asking, tile: TileView, run: RunView) -> None:
+    """Ask which device was exchanged, and why."""
+
+    def why(device: str) -> None:
+        title = f"{tile.bed}: why was it exchanged?"
+        asking.words(title, WHY_EXCHANGED, lambda reason: give(Device(device), reason))
+
+    def give(device: Device, reason: str) -> None:
+        slot = run.description.slot
+        asking.give(tile, Exchange(**asking.who(), bed=tile.bed, slot=slot, device=device, reason=reason))
+
+    fitted = tuple(one for one in _DEVICES if run.description.oxygenator or one.value != Device.OXYGENATOR)
+    note = "The baselines that the device made begin anew; a console makes none."
+    asking.choose(f"{tile.bed}: exchanged", fitted, why, note)
+
+
+def end_trial(asking: Asking, tile: TileView, run: RunView) -> None:
+    """Write down that a trial has ended before its time."""
+    asking.give(tile, EndTrial(**asking.who(), bed=tile.bed, slot=run.description.slot))
+
+
+class TrialBegins:
+    """The steps of a trial's start. Two people, a hard end, and a look at the last anticoagulation value."""
+
+    def __init__(self, asking: Asking, tile: TileView, run: RunView) -> None:
+        self._asking = asking
+        self._tile = tile
+        self._run = run
+        self._kind = TrialKind.TURN_DOWN
+        self._second = ""
+        self._minutes = 0
+
+    def begin(self) -> None:
+        """Ask which trial."""
+        self._asking.choose(f"{self._tile.bed}: which trial was ordered?", _TRIALS, self._anticoagulation)
+
+    def _anticoagulation(self, kind: str) -> None:
+        self._kind = TrialKind(kind)
+        choices = (Choice("looked", "Looked at", "y"), Choice("unknown", "Not known", "n"))
+        note = "Low flow clots sooner. The value is not judged here."
+        self._asking.choose(f"{self._tile.bed}: {self._last_value()}", choices, self._ask_second, note)
+
+    def _ask_second(self, _: str) -> None:
+        people, title = self._asking.people, f"{self._tile.bed}: second person"
+        self._asking.person(title, self._ask_end, but=people.name)
+
+    def _ask_end(self, second: str) -> None:
+        self._second = second
+        note = "At the end its limits fall away, whoever remembers."
+        self._asking.choose(f"{self._tile.bed}: ends after", _LASTS, self._ask_floor, note)
+
+    def _ask_floor(self, minutes: str) -> None:
+        self._minutes = int(minutes)
+        if self._kind is TrialKind.TURN_DOWN:
+            self._asking.number(f"{self._tile.bed}: floor flow as ordered", _FLOOR, self._start)
+        else:
+            self._start(None)
+
+    def _start(self, floor: float | None) -> None:
+        until = self._asking.after(self._minutes)
+        if until is None:
+            return
+        command = StartTrial(
+            **self._asking.who(),
+            bed=self._tile.bed,
+            slot=self._run.description.slot,
+            trial=self._kind,
+            until=until,
+            second=self._second,
+            floor_flow=floor,
+        )
+        self._asking.give(self._tile, command)
+
+    def _last_value(self) -> str:
+        readings, slot = self._asking.session.store.readings, self._run.description.slot
+        found = [(q, readings.latest(self._tile.bed, slot, q)) for q in _ANTICOAGULATION]
+        known = [(read, q) for q, read in found if read is not None]
+        now = self._asking.now()
+        if not known or now is None:
+            return "last anticoagulation value is not known here"
+        read, quantity = max(known, key=lambda pair: pair[0].read_at)
+        spec = CATALOGUE[quantity]
+        value = f"{spec.label} {words.reading(quantity, read.value)} {spec.unit}".rstrip()
+        return f"last anticoagulation value {value}, {words.age(now - read.read_at)}"

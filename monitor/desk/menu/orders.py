@@ -1,0 +1,78 @@
+"""Orders and targets: quantity, value, and who prescribed. Nothing is controlled: it was done at the bed."""
+
+from monitor.core.commands import Order, SetTarget
+from monitor.core.view import RunView, TileView
+from monitor.desk.menu.asking import Asking
+from monitor.desk.question import Choice
+from monitor.desk.tile.content import is_fitted, label_of
+from shared.quantities import Quantity as Q
+
+#: What is ordered at a circuit, the commonest first (common practice, no source).
+ORDERED = (Q.PUMP_SPEED, Q.PUMP_FLOW, Q.SWEEP_GAS_FLOW, Q.FDO2, Q.BLOOD_TEMPERATURE)
+#: What rounds set targets for (common practice, no source).
+TARGETS = (
+    Q.PUMP_FLOW,
+    Q.MEAN_ARTERIAL_PRESSURE,
+    Q.SPO2_RIGHT_HAND,
+    Q.SVO2,
+    Q.CENTRAL_VENOUS_PRESSURE,
+    Q.PULSE_PRESSURE,
+    Q.BLOOD_TEMPERATURE,
+)
+_GAS = frozenset({Q.SWEEP_GAS_FLOW, Q.FDO2})
+_PRESCRIBES = frozenset({"intensivist", "surgeon", "perfusionist"})
+
+
+def write_order(asking: Asking, tile: TileView, run: RunView) -> None:
+    """Ask for quantity, value and prescriber of an order."""
+    offered = [q for q in ORDERED if q not in _GAS or run.description.oxygenator]
+    choices = tuple(Choice(q, label_of(q, run)) for q in offered)
+    note = "What was ordered and is done at the bed. Nothing is controlled from here."
+    asking.choose(f"{tile.bed}: order", choices, lambda value: _ordered(asking, tile, run, Q(value)), note)
+
+
+def _ordered(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
+    def typed(value: float) -> None:
+        asking.words(
+            f"{tile.bed}: ordered by",
+            _prescribers(asking),
+            lambda by: give(value, by),
+            none="Nobody is named",
+            label="Ordered by",
+        )
+
+    def give(value: float, by: str) -> None:
+        slot = run.description.slot
+        command = Order(**asking.who(), bed=tile.bed, slot=slot, quantity=quantity, value=value, prescriber=by)
+        asking.give(tile, command)
+
+    field = asking.field_of(tile, run, quantity)
+    asking.number(f"{tile.bed}: {field.label} as ordered", field, typed)
+
+
+def set_target(asking: Asking, tile: TileView, run: RunView) -> None:
+    """Ask for quantity and value of a target."""
+    offered = [q for q in TARGETS if is_fitted(run, q) or q in run.targets]
+    choices = tuple(Choice(q, _with_target(run, q)) for q in offered)
+    asking.choose(f"{tile.bed}: target", choices, lambda value: _aimed(asking, tile, run, Q(value)))
+
+
+def _aimed(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
+    def give(value: float) -> None:
+        slot = run.description.slot
+        asking.give(tile, SetTarget(**asking.who(), bed=tile.bed, slot=slot, quantity=quantity, value=value))
+
+    field = asking.field_of(tile, run, quantity, standing=run.targets.get(quantity), standing_words="target")
+    asking.number(f"{tile.bed}: target for {field.label}", field, give)
+
+
+def _with_target(run: RunView, quantity: Q) -> str:
+    label = label_of(quantity, run)
+    target = run.targets.get(quantity)
+    return label if target is None else f"{label}\ntarget {target:g}"
+
+
+def _prescribers(asking: Asking) -> tuple[str, ...]:
+    store = asking.session.store
+    named = (store.person(choice.value) for choice in asking.people.choices())
+    return tuple(person.label for person in named if person is not None and person.role in _PRESCRIBES)

@@ -1,0 +1,71 @@
+"""A run ends, or moves to an empty bed with all that is open."""
+
+from monitor.core.bed_commands import MoveRun
+from monitor.core.commands import EndRun
+from monitor.core.view import RunView, TileView
+from monitor.desk.menu.asking import Asking, run_label
+from monitor.desk.question import Choice
+from shared.support import SUPPORT_LABEL
+
+#: Why runs end (common practice, no source).
+WHY_ENDED = ("Weaned", "Changed to another support", "Transferred", "Support withdrawn", "Died")
+_YES = "yes"
+
+
+def end_run(asking: Asking, tile: TileView, run: RunView) -> None:
+    """Ask why a run ends; then name what ends with it, and ask whether that is meant."""
+
+    def confirm(reason: str) -> None:
+        choices = (Choice(_YES, "Yes: the run ends", "y"),)
+        title = f"{tile.bed}: {run_label(run)} ends: {reason}?"
+        asking.choose(title, choices, lambda _: give(reason), _ends_with(tile, run))
+
+    def give(reason: str) -> None:
+        asking.give(tile, EndRun(**asking.who(), bed=tile.bed, slot=run.description.slot, reason=reason))
+
+    asking.words(f"{tile.bed}: why does the run end?", WHY_ENDED, confirm)
+
+
+def _ends_with(tile: TileView, run: RunView) -> str:
+    last = len(tile.runs) == 1
+    gone = [
+        f"{alert.title}{'' if alert.present else ', ended, not seen'}"
+        for episode in tile.episodes
+        for alert in episode.alerts
+        if alert.listed and (alert.slot == run.description.slot or (last and alert.slot is None))
+    ]
+    after = "Nothing is watched here any more." if last else "The other pump is watched on."
+    if not gone:
+        return f"No alert of it is listed. {after}"
+    return f"Listed now, and reviewed in your name: {'; '.join(gone)}. {after}"
+
+
+def move(asking: Asking, tile: TileView) -> None:
+    """Ask for an empty bed, say what goes along, and ask whether that is meant."""
+    store = asking.session.store
+    empty = [bed for bed in store.beds() if bed in store.tiles and not store.tiles[bed].runs]
+    if not empty:
+        asking.tell("No bed is empty: a patient moves to an empty bed.")
+        return
+
+    def confirm(to: str) -> None:
+        choices = (Choice(_YES, f"Yes: {tile.bed} moves to {to}", "y"),)
+        asking.choose(f"{tile.bed} moves to {to}?", choices, lambda _: give(to), _goes_along(tile))
+
+    def give(to: str) -> None:
+        asking.give(tile, MoveRun(**asking.who(), bed=tile.bed, to=to))
+
+    asking.choose(f"{tile.bed} moves to", tuple(Choice(bed, bed) for bed in empty), confirm, _goes_along(tile))
+
+
+def _goes_along(tile: TileView) -> str:
+    runs = " and ".join(SUPPORT_LABEL[run.description.support] for run in tile.runs)
+    alerts = sum(len(episode.alerts) for episode in tile.episodes)
+    limits = sum(limit.own is not None for run in tile.runs for limit in run.settable)
+    calls = sum(len(run.call_me) for run in tile.runs)
+    parts = [f"run {runs}", _many(alerts, "alert"), _many(limits, "own limit"), _many(calls, "call-me-if")]
+    return f"Goes along: {', '.join(parts)}. The feed must name the new bed from then on."
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"

@@ -1,0 +1,143 @@
+"""A run starts: what supports the patient, how it is fitted, since when, and its targets. It starts blank."""
+
+from collections.abc import Callable
+from datetime import UTC, datetime
+
+from monitor.core.commands import StartRun
+from monitor.core.view import TileView
+from monitor.desk.menu.asking import Asking
+from monitor.desk.question import Choice, Ticks
+from monitor.desk.typed import NumberField, number_field
+from shared.instant import HOUR, SECOND
+from shared.quantities import CATALOGUE, Scope
+from shared.quantities import Quantity as Q
+from shared.support import (
+    DEFAULT_SENSORS,
+    SIDE_OF,
+    SUPPORT_LABEL,
+    WITH_OXYGENATOR,
+    RunDescription,
+    Side,
+    Support,
+)
+
+#: Names of the pump profiles that come with this program; those of other beds stand beside them.
+_PROFILES = ("broad", "small")
+_MOST_PROFILE = 40
+_SIDE_WORDS = {
+    Side.LEFT: "Left heart",
+    Side.RIGHT: "Right heart",
+    Side.BOTH: "Both sides",
+    Side.NONE: "Neither: lungs alone",
+}
+_GAS = frozenset({Q.PRE_OXYGENATOR_PRESSURE, Q.SWEEP_GAS_FLOW, Q.FDO2})
+_FITTED = [q for q in Q if q is Q.HEART_RATE or any(q in usual for usual in DEFAULT_SENSORS.values())]
+_HOURS = NumberField("On support for", "h", 0, 5_000, 0)
+
+
+class RunStarts:
+    """The steps of a run's start in the first free place of a bed."""
+
+    def __init__(self, asking: Asking, tile: TileView) -> None:
+        self._asking = asking
+        self._tile = tile
+        taken = {run.description.slot for run in tile.runs}
+        self._slot = next(slot for slot in (1, 2) if slot not in taken)
+        self._support = Support.VA
+        self._profile = ""
+        self._oxygenator = False
+        self._side = Side.BOTH
+        self._sensors = Ticks(asking.now)
+        self._hours = 0.0
+        self._targets: dict[Q, float] = {}
+
+    @property
+    def _at(self) -> str:
+        return f"{self._tile.bed}, pump {self._slot}"
+
+    def begin(self) -> None:
+        """Ask what kind of support."""
+        choices = tuple(Choice(one, SUPPORT_LABEL[one]) for one in Support)
+        note = "A new run starts blank: no alert, limit or baseline of whoever was here before."
+        self._asking.choose(f"{self._at}: which support starts?", choices, self._ask_profile, note)
+
+    def _ask_profile(self, support: str) -> None:
+        self._support = Support(support)
+        tiles = self._asking.session.store.tiles.values()
+        used = {run.description.profile for tile in tiles for run in tile.runs}
+        names = (*_PROFILES, *sorted(used - set(_PROFILES)))
+        self._asking.words(f"{self._at}: pump profile", names, self._ask_oxygenator, label="Profile's name")
+
+    def _ask_oxygenator(self, profile: str) -> None:
+        if len(profile) > _MOST_PROFILE:
+            self._asking.tell(f"A profile's name has at most {_MOST_PROFILE} characters. Nothing was sent.", True)
+            return
+        self._profile = profile
+        usual = self._support in WITH_OXYGENATOR
+        yes, no = (" (usual)", "") if usual else ("", " (usual)")
+        choices = (Choice("yes", f"Oxygenator{yes}", "y"), Choice("no", f"No oxygenator{no}", "n"))
+        self._asking.choose(f"{self._at}: oxygenator in the circuit?", choices, self._ask_side)
+
+    def _ask_side(self, oxygenator: str) -> None:
+        self._oxygenator = oxygenator == "yes"
+        usual = SIDE_OF[self._support]
+        ordered = sorted(Side, key=lambda side: side is not usual)
+        choices = tuple(Choice(one, _SIDE_WORDS[one] + (" (usual)" if one is usual else "")) for one in ordered)
+        self._asking.choose(f"{self._at}: which side is supported?", choices, self._ask_sensors)
+
+    def _ask_sensors(self, side: str) -> None:
+        self._side = Side(side)
+        offered = [q for q in _FITTED if self._oxygenator or q not in _GAS]
+        once = bool(self._tile.runs)  # the patient's own readings come once, with the first run
+        usual = [
+            q
+            for q in offered
+            if q in DEFAULT_SENSORS[self._support] and not (once and CATALOGUE[q].scope is Scope.BED)
+        ]
+        self._sensors = Ticks(self._asking.now, tuple(usual))
+        choices = tuple(Choice(q, CATALOGUE[q].label) for q in offered)
+        note = "The usual ones are ticked. What is not fitted is not shown and not judged."
+        self._asking.ticks(f"{self._at}: which sensors are fitted?", choices, self._sensors, self._ask_hours, note)
+
+    def _ask_hours(self) -> None:
+        instead = {"now": (Choice("now", "It starts now", "n"), lambda: self._ask_flow(0.0))}
+        self._asking.number(f"{self._at}: on support for", _HOURS, self._ask_flow, instead)
+
+    def _ask_flow(self, hours: float) -> None:
+        self._hours = hours
+        note = "Without it: Limits not set, until it stands."
+        self._ask_target(Q.PUMP_FLOW, self._ask_pressure, note)
+
+    def _ask_pressure(self) -> None:
+        quantity = Q.SPO2_RIGHT_HAND if self._support is Support.VV else Q.MEAN_ARTERIAL_PRESSURE
+        if quantity in self._sensors.at:
+            self._ask_target(quantity, self._give, "")
+        else:
+            self._give()
+
+    def _ask_target(self, quantity: Q, then: Callable[[], None], note: str) -> None:
+        def typed(value: float) -> None:
+            self._targets[quantity] = value
+            then()
+
+        instead = {"none": (Choice("none", "No target yet", "n"), then)}
+        label = CATALOGUE[quantity].label
+        self._asking.number(f"{self._at}: target for {label}", number_field(quantity), typed, instead, note)
+
+    def _give(self) -> None:
+        now = self._asking.now()
+        if now is None:
+            return
+        stamp = datetime.fromtimestamp(now / SECOND, UTC).strftime("%y%m%d-%H%M%S")
+        run = RunDescription(
+            run_id=f"{self._tile.bed}-{self._slot}-{stamp}"[:40],
+            slot=self._slot,
+            support=self._support,
+            side=self._side,
+            oxygenator=self._oxygenator,
+            sensors=frozenset(Q(value) for value in self._sensors.at),
+            profile=self._profile,
+            started_at=now - round(self._hours * HOUR),
+        )
+        asking = self._asking
+        asking.give(self._tile, StartRun(**asking.who(), bed=self._tile.bed, run=run, targets=self._targets))

@@ -1,0 +1,178 @@
+"""The field of the panel: what is typed, its unit, what stands in grey beside it, what it means. Never filled."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
+
+from monitor.desk.paint.fonts import font
+from monitor.desk.typed import (
+    MOST_WORDS,
+    WORDS_CAUTION,
+    NumberField,
+    Refused,
+    WordsField,
+    read_number,
+    read_words,
+    toggled_minus,
+)
+from shared.look.palette import Theme
+
+#: 20 mm on a panel of 0.277 mm a pixel: a gloved finger.
+_KEY = 72
+_PAD_COLUMNS = 7
+
+
+class FieldBox(QWidget):
+    """One typed answer.
+
+    Args:
+        heed: takes a key that is not for the field (Escape, Enter, a choice's); true: it was taken.
+    """
+
+    def __init__(self, asked: NumberField | WordsField, theme: Theme, heed: Callable[[QKeyEvent], bool]) -> None:
+        super().__init__()
+        self._asked = asked
+        self._heed = heed
+        self.edit = QLineEdit(self)
+        self.edit.setMaxLength(MOST_WORDS if isinstance(asked, WordsField) else 12)
+        self.edit.setAccessibleName(asked.label)
+        self.edit.installEventFilter(self)
+        self.edit.textChanged.connect(self._said_anew)
+        self._label, self._unit, self._beside, self._said = (QLabel(self) for _ in range(4))
+        for label in (self._label, self._unit, self._beside, self._said):
+            label.setTextFormat(Qt.TextFormat.PlainText)
+        self._said.setWordWrap(True)
+        self._pad: list[QPushButton] = []
+        self._lay_out()
+        self.set_theme(theme)
+
+    def value(self) -> str | Refused | None:
+        """Give what was typed as an answer, why it is refused, or ``None`` while the field is empty."""
+        if isinstance(self._asked, WordsField):
+            return read_words(self.edit.text())
+        read = read_number(self.edit.text(), self._asked)
+        return repr(read) if isinstance(read, float) else read
+
+    @property
+    def said(self) -> str:
+        """What stands below the field."""
+        return self._said.text()
+
+    def say(self, words: str) -> None:
+        """Say something below the field, in bold."""
+        self._put_said(words, True)
+
+    def take_key(self, event: QKeyEvent) -> None:
+        """Type what a key means."""
+        if event.text() in ("-", "−") and isinstance(self._asked, NumberField):
+            self.turn_minus()
+        else:
+            self.edit.event(event)
+
+    def turn_minus(self) -> None:
+        """Set the minus or take it away; where nothing is below zero that is refused in words."""
+        self.edit.setText(toggled_minus(self.edit.text()))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Give the keys that are not for the field to the panel."""
+        if event.type() is not QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
+            return False
+        if event.text() in ("-", "−") and isinstance(self._asked, NumberField):
+            self.turn_minus()
+            return True
+        return self._heed(event)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Change the colours; what was typed stays."""
+        self._theme = theme
+        number = isinstance(self._asked, NumberField)
+        self._label.setText(self._asked.label)
+        self._unit.setText(self._asked.unit if isinstance(self._asked, NumberField) else "")
+        self._beside.setText(self._asked.beside if isinstance(self._asked, NumberField) else "")
+        for label, colour, px, bold in (
+            (self._label, theme.ink, 18, True),
+            (self._unit, theme.ink, 18, False),
+            (self._beside, theme.ink_3, 18, False),
+        ):
+            label.setFont(font(px, bold))
+            label.setStyleSheet(f"color: {colour}")
+        self.edit.setFont(font(31 if number else 18, number))
+        self.edit.setFixedHeight(60)
+        if number:
+            self.edit.setFixedWidth(190)
+        self.edit.setStyleSheet(
+            f"QLineEdit {{ color: {theme.ink}; background: {theme.tile}; border: 2px solid {theme.rule_strong};"
+            f" border-radius: 4px; padding: 0 10px; selection-background-color: {theme.focus}; }}"
+            f" QLineEdit:focus {{ border: 3px solid {theme.focus}; }}"
+        )
+        for button in self._pad:
+            button.setFont(font(22, True))
+            button.setStyleSheet(
+                f"QPushButton {{ color: {theme.ink}; background: {theme.trough};"
+                f" border: 1px solid {theme.rule_strong}; border-radius: 4px; }}"
+                f" QPushButton:pressed {{ background: {theme.state.held_plate}; }}"
+            )
+        self._said_anew()
+
+    def _lay_out(self) -> None:
+        column, row = QVBoxLayout(self), QHBoxLayout()
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(8)
+        row.setSpacing(12)
+        row.addWidget(self._label)
+        row.addWidget(self.edit)
+        row.addWidget(self._unit)
+        row.addWidget(self._beside)
+        if isinstance(self._asked, NumberField):
+            row.addStretch(1)
+        column.addLayout(row)
+        column.addWidget(self._said)
+        if isinstance(self._asked, NumberField):
+            column.addLayout(self._keypad(self._asked))
+
+    def _keypad(self, asked: NumberField) -> QGridLayout:
+        """Keys for fingers and mouse: digits, the point and the minus where they can be used, and back."""
+        grid = QGridLayout()
+        grid.setSpacing(8)
+        point, minus = ["."] if asked.decimals else [], ["−"] if asked.signed else []
+        for place, key in enumerate([*"1234567890", *point, *minus, "Back"]):
+            button = QPushButton(key, self)
+            button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+            button.setFixedSize(_KEY if key != "Back" else 2 * _KEY + 8, _KEY)
+            button.clicked.connect(lambda _=False, pressed=key: self._press(pressed))
+            grid.addWidget(button, place // _PAD_COLUMNS, place % _PAD_COLUMNS, 1, 2 if key == "Back" else 1)
+            self._pad.append(button)
+        grid.setColumnStretch(_PAD_COLUMNS, 1)
+        return grid
+
+    def _press(self, key: str) -> None:
+        if key == "Back":
+            self.edit.backspace()
+        elif key == "−":
+            self.turn_minus()
+        else:
+            self.edit.insert(key)
+        self.edit.setFocus()
+
+    def _said_anew(self) -> None:
+        if isinstance(self._asked, WordsField):
+            over = read_words(self.edit.text())
+            count = f"{len(self.edit.text())} of {MOST_WORDS} characters"
+            self._put_said(over.why if isinstance(over, Refused) else f"{WORDS_CAUTION} {count}", False)
+            return
+        read = read_number(self.edit.text(), self._asked)
+        if isinstance(read, Refused):
+            self._put_said(read.why, True)
+        elif read is None:
+            self._put_said(f"Possible: {self._asked.allowed}", False)
+        else:
+            unit = f"{self._asked.write(read)} {self._asked.unit}".rstrip()
+            change = self._asked.change(read)
+            self._put_said(f"{unit} · {change}" if change else unit, False)
+
+    def _put_said(self, words: str, bold: bool) -> None:
+        self._said.setText(words)
+        self._said.setFont(font(15, bold))
+        self._said.setStyleSheet(f"color: {self._theme.ink if bold else self._theme.ink_2}")

@@ -1,0 +1,170 @@
+"""What stands at a bed until somebody ends it or its time is up: own limits, call me if, a transport. In words."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from monitor.core.bed_commands import DepartureItem
+from monitor.core.view import CallMeView, LimitView, RunView, TileView, TransportView
+from monitor.desk import words
+from monitor.desk.need import leading, owes_reason
+from monitor.desk.paint.text import format_number
+from monitor.desk.store import Store
+from monitor.desk.tile.content import label_of
+from monitor.desk.tile.moment import Moment
+from shared.instant import MINUTE, Instant
+from shared.quantities import CATALOGUE, Quantity
+
+#: An own limit that ends within this stands as a banner.
+BANNER_MS = 15 * MINUTE
+#: A reason is asked for within this after the take of a high.
+REASON_WITHIN_MS = 10 * MINUTE
+
+DEPARTURE_WORDS = {
+    DepartureItem.CLAMPS: "Two clamps",
+    DepartureItem.HAND_DRIVE: "Hand drive",
+    DepartureItem.CYLINDER: "Spare cylinder",
+    DepartureItem.SECOND_PERSON: "Second person",
+}
+Clock = Callable[[Instant], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of what stands; ``bold``: somebody must act on it soon."""
+
+    text: str
+    bold: bool = False
+
+
+def write(quantity: Quantity, value: float) -> str:
+    """Write a limit as its quantity is written; with one more digit where the value has one."""
+    digits = CATALOGUE[quantity].decimals
+    scaled = value * 10**digits
+    return format_number(value, digits + (digits > 0 and abs(scaled - round(scaled)) > 1e-6))
+
+
+def limit_words(limit: LimitView, run: RunView, clock: Clock) -> str:
+    """``Own limit Drain P −90 until 14:45, default −100``; without an own limit its default alone."""
+    label = label_of(limit.quantity, run)
+    default = (
+        f"default {write(limit.quantity, limit.default)}" if limit.default is not None else "default not known"
+    )
+    if limit.own is None:
+        return f"{label}, {default}"
+    return f"Own limit {label} {write(limit.quantity, limit.own.value)} until {clock(limit.own.until)}, {default}"
+
+
+def ending(tile: TileView, moment: Moment) -> list[str]:
+    """Give the banners of own limits that end soon: ``Own limit Drain P −90 ends 14:45, default −100 returns``."""
+    found: list[tuple[Instant, str]] = []
+    for run in tile.runs:
+        for limit in run.settable:
+            own = limit.own
+            if own is None or not 0 <= own.until - moment.second <= BANNER_MS:
+                continue
+            default = (
+                f"default {write(limit.quantity, limit.default)}" if limit.default is not None else "the default"
+            )
+            label, value = label_of(limit.quantity, run), write(limit.quantity, own.value)
+            when = words.hhmm(own.until, moment.zone)
+            found.append((own.until, f"Own limit {label} {value} ends {when}, {default} returns"))
+    return [text for _, text in sorted(found)]
+
+
+def call_words(wish: CallMeView, run: RunView, store: Store, clock: Clock) -> str:
+    """``Perfusionist 1 if Flow below 3.5, until 16:00``."""
+    below = wish.below is not None
+    value = wish.below if wish.below is not None else wish.above
+    limit = write(wish.quantity, value if value is not None else 0.0)
+    side = "below" if below else "above"
+    label = label_of(wish.quantity, run)
+    return f"{store.label(wish.calls)} if {label} {side} {limit}, until {clock(wish.until)}"
+
+
+def silent_words(transport: TransportView, moment: Moment) -> str:
+    """``In transport, no feed since 12:00``; empty where the feed is heard or was silent for a short while."""
+    if transport.silent_since is None or transport.ended_at is not None:
+        return ""
+    return f"In transport, no feed since {words.hhmm(transport.silent_since, moment.zone)}"
+
+
+def back_words(transport: TransportView, moment: Moment) -> str:
+    """``back 14:45``, or ``late since 14:45`` once that is past."""
+    when = words.hhmm(transport.back, moment.zone)
+    return f"back {when}" if moment.second <= transport.back else f"late since {when}"
+
+
+def gas_words(tile: TileView, moment: Moment) -> str:
+    """``gas 48 min``, ``gas at most 48 min`` when nothing fresh is read; empty where no time can be told."""
+    transport = tile.transport
+    if transport is None or transport.ended_at is not None or transport.gas_empty_at is None:
+        return ""
+    left = max(0, (transport.gas_empty_at - moment.second) // MINUTE)
+    return f"gas at most {left} min" if tile.stale or moment.veiled else f"gas {left} min"
+
+
+def missing_words(transport: TransportView) -> str:
+    """``Not ticked: hand drive, second person``; empty where the departure list is whole."""
+    missing = [DEPARTURE_WORDS[item].lower() for item in transport.missing]
+    return f"Not ticked: {', '.join(missing)}" if missing and transport.ended_at is None else ""
+
+
+def reason_words(tile: TileView, moment: Moment) -> str:
+    """``Reason of the take? Y``, with the time by which it is asked for; empty where none is owed."""
+    lead = leading(tile)
+    if lead is None or lead.holder is None or not owes_reason(tile):
+        return ""
+    by = lead.holder.taken_at + REASON_WITHIN_MS
+    when = f"by {words.hhmm(by, moment.zone)}" if moment.second < by else "overdue"
+    return f"Reason of the take? {when} · Y"
+
+
+def standing_lines(tile: TileView, store: Store, moment: Moment, power: str) -> tuple[Line, ...]:
+    """Give the lines of a bed page: banners first, then reason, transport, own limits, call me if."""
+    return tuple(_lines(tile, store, moment, power))
+
+
+def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator[Line]:
+    yield from (Line(text, True) for text in ending(tile, moment))
+    owed = reason_words(tile, moment)
+    if owed:
+        yield Line(owed, True)
+    if tile.transport is not None:
+        yield from _transport(tile, tile.transport, store, moment, power)
+    for run in tile.runs:
+        for limit in run.settable:
+            if limit.own is not None:
+                own = limit.own
+                people = " with ".join(store.label(name) for name in (own.by, own.second) if name)
+                said = limit_words(limit, run, lambda at: words.hhmm(at, moment.zone))
+                yield Line(" · ".join(part for part in (said, people, own.reason) if part))
+        for wish in run.call_me:
+            note = f" · {wish.note}" if wish.note else ""
+            said = call_words(wish, run, store, lambda at: words.hhmm(at, moment.zone))
+            yield Line(f"Call {said} · asked by {store.label(wish.by)}{note}")
+
+
+def _transport(
+    tile: TileView, transport: TransportView, store: Store, moment: Moment, power: str
+) -> Iterator[Line]:
+    if transport.ended_at is not None:
+        yield Line(f"Back since {words.hhmm(transport.ended_at, moment.zone)}: return check due", True)
+        return
+    where = f" to {transport.destination}" if transport.destination else ""
+    began, back = words.hhmm(transport.began, moment.zone), back_words(transport, moment)
+    late = moment.second > transport.back
+    yield Line(f"In transport{where} since {began}, {store.label(transport.leader)} leads, {back}", late)
+    minutes = " · ".join(part for part in (power, gas_words(tile, moment)) if part)
+    if minutes:
+        yield Line(minutes[0].upper() + minutes[1:])
+    silent = silent_words(transport, moment)
+    if silent:
+        yield Line(silent)
+    gone = [
+        f"{DEPARTURE_WORDS[item].lower()} {words.hhmm(at, moment.zone)}" for item, at in transport.departure.items()
+    ]
+    if gone:
+        yield Line(f"Ticked: {', '.join(gone)}")
+    missing = missing_words(transport)
+    if missing:
+        yield Line(missing, True)
