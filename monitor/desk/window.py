@@ -99,6 +99,8 @@ class DeskWindow(QWidget):
         self._far = False
         self._numbers = BedByNumber()
         self._factory: Callable[[str], QWidget] | None = None
+        self._pages: dict[str, Callable[[], QWidget]] = {}
+        self._page_key = ""
         self.page: QWidget | None = None
         self.header = Header(self._theme, self)
         self.board = Board(session.store, self._theme, self)
@@ -135,6 +137,10 @@ class DeskWindow(QWidget):
     def set_bed_page_factory(self, factory: Callable[[str], QWidget]) -> None:
         """Say how the page of a bed is made. The widget may have the methods of `BedPage`."""
         self._factory = factory
+
+    def add_page(self, key: str, factory: Callable[[], QWidget]) -> None:
+        """Say which page, of no bed, a key opens and closes. The widget may have the methods of `BedPage`."""
+        self._pages[key] = factory
 
     @property
     def theme(self) -> Theme:
@@ -313,6 +319,8 @@ class DeskWindow(QWidget):
             if bed:
                 self.board.set_focus_bed(bed)
                 self._refresh_all()
+        elif text in self._pages:
+            self.toggle_page(text)
         elif text == "d":
             self.set_theme("night" if self.theme_name == "day" else "day")
         elif text == "f" and self.page is None:
@@ -343,10 +351,20 @@ class DeskWindow(QWidget):
         if not bed:
             return
         self.open_bed.emit(bed)
-        if self._factory is None:
-            return
+        if self._factory is not None:
+            self._show_instead(self._factory(bed))
+
+    def toggle_page(self, key: str) -> None:
+        """Open the page that belongs to a key, or go back from it."""
+        if self._page_key == key:
+            self._back()
+        else:
+            self._show_instead(self._pages[key]())
+            self._page_key = key
+
+    def _show_instead(self, page: QWidget) -> None:
         self._close_page()
-        self.page = self._factory(bed)
+        self.page = page
         self.page.setParent(self)
         self.board.hide()
         self._lay_out()
@@ -365,6 +383,7 @@ class DeskWindow(QWidget):
             self.page.hide()
             self.page.deleteLater()
             self.page = None
+            self._page_key = ""
             self.board.show()
             self.setFocus()
 
