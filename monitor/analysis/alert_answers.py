@@ -43,14 +43,14 @@ class Median:
     """The median of ``n`` times, in seconds; with n = 0 there is none."""
 
     n: int
-    seconds: float | None
+    seconds: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Longest:
     """The alert that stood longest without an answer; ``goes_on``: it was still standing so at the end."""
 
-    bed: str | None
+    bed: str | None = None
     rule: str
     at: Instant
     seconds: float
@@ -65,7 +65,7 @@ class AnswerTimes:
     to_seen: Median
     to_taken: Median
     to_bed: Median
-    longest_unanswered: Longest | None
+    longest_unanswered: Longest | None = None
 
 
 def outcome_of(alert: Annunciation) -> Outcome:
@@ -115,4 +115,10 @@ def _unanswered(alert: Annunciation, end: Instant) -> Longest:
     """How long it stood without an answer: to the first answer, to its end, or to the last look."""
     stops = [at for at in (alert.seen_at, alert.taken_at, alert.ended_at) if at is not None and at < end]
     until = min(stops, default=end)
-    return Longest(alert.bed, alert.rule, alert.at, (until - alert.at) / SECOND, goes_on=not stops)
+    return Longest(
+        bed=alert.bed,
+        rule=alert.rule,
+        at=alert.at,
+        seconds=(until - alert.at) / SECOND,
+        goes_on=not stops,
+    )

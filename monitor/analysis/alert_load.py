@@ -30,8 +30,8 @@ class Rate:
     """A count, and the same per bed and hour and per bed and 12 h of watching; ``None``: no bed was watched."""
 
     count: int
-    per_bed_hour: float | None
-    per_bed_12h: float | None
+    per_bed_hour: float | None = None
+    per_bed_12h: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,18 +47,24 @@ class RuleLoad:
     outcomes: Outcomes
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BedLoad:
-    """One bed: its alerts, their share of all, how many were medium or high, and its watched hours."""
+    """One bed: its alerts, their share of all, their grades, and its watched hours."""
 
-    bed: str | None
+    bed: str | None = None
     count: int
     share: float
-    medium_high: int
-    hours: float | None
+    high: int
+    medium: int
+    hours: float | None = None
+
+    @property
+    def medium_high(self) -> int:
+        """Those that call people."""
+        return self.high + self.medium
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class LoadFigures:
     """The alert load from ``begin`` (included) to ``end`` (excluded), ms.
 
@@ -74,8 +80,8 @@ class LoadFigures:
 
     begin: Instant
     end: Instant
-    beds: int | None
-    bed_hours: float | None
+    beds: int | None = None
+    bed_hours: float | None = None
     silent_hours: float
     away_hours: float
     all: Rate
@@ -90,7 +96,7 @@ class LoadFigures:
     per_10_min: Spread
     per_hour: Spread
     floods: tuple[Flood, ...]
-    flood_share: float | None
+    flood_share: float | None = None
     chattering: tuple[Chatter, ...]
     tags: int
     fleeting: int
@@ -189,7 +195,8 @@ def _noisy_beds(
             bed=bed,
             count=len(same),
             share=len(same) / len(alerts),
-            medium_high=sum(alert.priority != "low" for alert in same),
+            high=sum(alert.priority == "high" for alert in same),
+            medium=sum(alert.priority == "medium" for alert in same),
             hours=None
             if observed.runs is None or bed is None
             else hours((span for span in observed.runs if span.bed == bed), begin, end),

@@ -32,7 +32,7 @@ class Bin:
         return self.high + self.medium + self.low
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Spread:
     """Alerts per bin of one width.
 
@@ -43,9 +43,9 @@ class Spread:
         bins: of how many.
     """
 
-    mean: float | None
+    mean: float | None = None
     peak: int
-    peak_at: Instant | None
+    peak_at: Instant | None = None
     limit: int
     over: int
     bins: int

@@ -23,7 +23,7 @@ STALE_MS = 24 * HOUR
 _SHORTEST_RUN_S = 1.0
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Chatter:
     """A rule at a bed that was announced again and again.
 
@@ -32,18 +32,18 @@ class Chatter:
         most_in_minute: the most announcements that any 60 s held.
     """
 
-    bed: str | None
+    bed: str | None = None
     rule: str
     count: int
     psi: float
     most_in_minute: int
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stale:
     """An alert that stood, or has been standing, for more than 24 h; ``hours`` up to its end or the last look."""
 
-    bed: str | None
+    bed: str | None = None
     rule: str
     at: Instant
     hours: float
@@ -64,7 +64,7 @@ def chattering(alerts: Iterable[Annunciation]) -> tuple[Chatter, ...]:
         psi = chatter_index([(after - before) / SECOND for before, after in pairwise(times)])
         most = most_within(times, OFTEN_WITHIN_MS)
         if psi is not None and (psi >= PSI_FLAGGED or most >= OFTEN):
-            found.append(Chatter(same[0].bed, same[0].rule, len(same), psi, most))
+            found.append(Chatter(bed=same[0].bed, rule=same[0].rule, count=len(same), psi=psi, most_in_minute=most))
     return tuple(sorted(found, key=lambda one: (-one.psi, one.bed or "", one.rule)))
 
 
@@ -107,5 +107,6 @@ def stale(alerts: Iterable[Annunciation], begin: Instant, end: Instant) -> tuple
     for alert in alerts:
         until = end if alert.ended_at is None else min(alert.ended_at, end)
         if alert.at < end and until > begin and until - alert.at > STALE_MS:
-            found.append(Stale(alert.bed, alert.rule, alert.at, (until - alert.at) / HOUR))
+            hours = (until - alert.at) / HOUR
+            found.append(Stale(bed=alert.bed, rule=alert.rule, at=alert.at, hours=hours))
     return tuple(sorted(found, key=lambda one: one.at))

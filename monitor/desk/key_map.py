@@ -21,8 +21,10 @@ KEYS = (
     ("M", "write down at the bed: transport, exchange, trial"),
     ("Enter", "open the bed's page; never answers"),
     ("Escape", "back; never answers"),
-    ("Y, N", "the sound's check: heard, not heard (N: on the board, where nothing is to be answered)"),
+    ("Y, N", "the sound's check: heard, or not (N where there is no need to pass on)"),
     ("U", "who sits at this desk"),
+    ("L", "alert load of the unit; again: back"),
+    ("P", "pages out and telephones; again: back"),
     ("Page up, Page down", "other beds, where they do not fit on one page"),
     ("D", "day or night"),
     ("F", "read from across the room; any key returns"),
@@ -70,11 +72,12 @@ class KeyMap(QWidget):
                 fill_box(painter, QRectF(self.rect()), TILE_RADIUS, theme.tile_raised)
                 outline_box(painter, QRectF(self.rect()), TILE_RADIUS, pen(theme.focus, 3))
             draw_text(painter, 28, 44, "Keys", 24, True, theme.ink)
+            step = min(34.0, (self.height() - 110) / len(KEYS))
             for number, (key, words) in enumerate(KEYS):
-                base = 86 + 34 * number
+                base = 86 + step * number
                 draw_text(painter, 28, base, key, 16, True, theme.ink)
                 draw_text(painter, 250, base, words, 16, False, theme.ink_2)
-            draw_text(painter, 28, 86 + 34 * len(KEYS) + 8, STAFF, 13, False, theme.ink_2)
+            draw_text(painter, 28, 86 + step * len(KEYS) + 8, STAFF, 13, False, theme.ink_2)
         finally:
             painter.end()
 

@@ -14,6 +14,8 @@ from monitor.core.unit import Endpoints
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bridge import Bridge
 from monitor.desk.client import Client
+from monitor.desk.loadpage.page import LoadPage
+from monitor.desk.pagespage.page import PagesPage
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound
 from monitor.desk.sound.player import Player
@@ -22,6 +24,8 @@ from monitor.desk.window import DeskWindow
 
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
+#: What `DeskOptions.page` names besides beds.
+LOAD_PAGE = "load"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,7 @@ class DeskOptions:
         size: of the window in pixels; ``None``: the whole screen, or `PICTURE_SIZE` with a picture.
         still: reduced motion.
         picture: a PNG file to write before leaving.
-        page: the bed whose page is opened as soon as the hub has told of it.
+        page: the bed whose page, or "load", is opened as soon as the hub has told of the beds.
         sound_checked: the start-up check of the sound counts as answered.
     """
 
@@ -79,6 +83,8 @@ def _open(
     window = DeskWindow(session, bridge, time.monotonic, options.theme)
     window.set_still(options.still)
     window.set_bed_page_factory(lambda bed: BedPage(bed, session, window.answering, window.theme, window.go_to))
+    window.add_page("l", lambda: LoadPage(session, window.theme))
+    window.add_page("p", lambda: PagesPage(session, window.theme))
     if options.size is not None or options.picture:
         window.resize(*(options.size or PICTURE_SIZE))
         window.show()
@@ -107,9 +113,9 @@ def _open(
         try:
             watch()
             sound.tick()
-            if options.page and not opened and options.page in session.store.tiles:
+            if options.page and not opened and session.store.tiles:
                 opened.append(options.page)
-                window.go_to(options.page)
+                _open_page(window, options.page)
             if over(session) and not saved:
                 saved.append(not options.picture or window.grab().save(options.picture, "PNG"))
                 window.close()
@@ -132,6 +138,14 @@ def _open(
     if failures:
         raise failures[0]
     return all(saved)
+
+
+def _open_page(window: DeskWindow, page: str) -> None:
+    """Open a bed's page, or that of alert load; a bed that is not there opens nothing."""
+    if page in window.session.store.tiles:
+        window.go_to(page)
+    elif page == LOAD_PAGE:
+        window.toggle_page("l")
 
 
 class _Leave:

@@ -6,6 +6,8 @@ from monitor.desk.paint.text import format_number
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.quantities import CATALOGUE, Quantity
 
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
 
 def clock(at: Instant, zone: tzinfo | None = None) -> str:
     """Give hh:mm:ss of the day; without a zone that of this machine."""
@@ -15,6 +17,12 @@ def clock(at: Instant, zone: tzinfo | None = None) -> str:
 def hhmm(at: Instant, zone: tzinfo | None = None) -> str:
     """Give hh:mm of the day."""
     return clock(at, zone)[:5]
+
+
+def day(at: Instant, zone: tzinfo | None = None) -> str:
+    """Give the day as 25 Nov."""
+    moment = datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone)
+    return f"{moment.day} {_MONTHS[moment.month - 1]}"
 
 
 def countdown(ms: int) -> str:

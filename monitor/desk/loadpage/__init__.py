@@ -1,0 +1,1 @@
+"""The page of alert load: plots first, then the rules and beds that make most of it."""

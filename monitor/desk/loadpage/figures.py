@@ -1,0 +1,120 @@
+"""The figures beside the plots: load per bed, the process industry's yardsticks, and how soon somebody knew."""
+
+from dataclasses import dataclass
+
+from PySide6.QtGui import QPainter
+
+from monitor.analysis.alert_answers import Median
+from monitor.analysis.alert_load import LoadFigures
+from monitor.analysis.alert_yardsticks import BY_FIGURE
+from monitor.desk import words
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.loadpage.ranking import rule_name
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from shared.instant import SECOND
+from shared.look.palette import Theme
+
+_LINE = 39.0
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure: what, the value, and below it what it is out of or measured against."""
+
+    what: str
+    value: str
+    below: str
+
+
+def load_of(f: LoadFigures) -> tuple[Figure, ...]:
+    """Give the load itself, each with its yardstick."""
+    out_of = "no bed-hours known" if f.bed_hours is None else f"{f.bed_hours:.1f} bed-hours"
+    ten = f.per_10_min
+    return (
+        Figure(
+            "Medium and high, per bed and 12 h",
+            _number(f.medium_high.per_bed_12h, 2),
+            f"{f.medium_high.count} in {out_of}",
+        ),
+        Figure(
+            "Low, per bed and 12 h", _number(f.low.per_bed_12h, 2), f"{f.low.count} in {out_of}; nobody is called"
+        ),
+        Figure(
+            "All, per bed and hour", _number(f.all.per_bed_hour, 3), f"{f.all.count} in {out_of}, {f.joined} folded"
+        ),
+        Figure("In 10 min, mean · peak", f"{_number(ten.mean, 2)} · {ten.peak}", _yard("per 10 min, mean")),
+        Figure("10-min bins over 10", f"{ten.over} of {ten.bins}", _yard("10-min bins over 10")),
+        Figure(
+            "Floods",
+            str(len(f.floods)),
+            f"{_share(f.flood_share)} of the time; {_yard('time in flood')}",
+        ),
+        Figure(
+            "Chattering · fleeting · stale",
+            f"{len(f.chattering)} · {f.fleeting} · {len(f.stale)}",
+            f"of {f.tags} rules at beds; yardstick none, none, few",
+        ),
+    )
+
+
+def answers_of(f: LoadFigures) -> tuple[Figure, ...]:
+    """Give the medians, each with its n, and what stood longest without an answer."""
+    t = f.times
+    longest = t.longest_unanswered
+    goes_on = ", still so" if longest is not None and longest.goes_on else ""
+    return (
+        _median("To seen", t.to_seen, t.of),
+        _median("To taken", t.to_taken, t.of),
+        _median("To somebody at the bed", t.to_bed, t.of),
+        Figure("Longest without an answer", "none", "")
+        if longest is None
+        else Figure(
+            "Longest without an answer",
+            words.since(round(longest.seconds * SECOND)),
+            f"{rule_name(longest.rule)}, {longest.bed or 'the unit'}{goes_on}",
+        ),
+    )
+
+
+def _median(what: str, one: Median, of: int) -> Figure:
+    value = "none" if one.seconds is None else words.since(round(one.seconds * SECOND))
+    return Figure(what, value, f"median, n = {one.n} of {of} medium and high")
+
+
+def _yard(figure: str) -> str:
+    return f"yardstick {BY_FIGURE[figure].acceptable}"
+
+
+def _share(value: float | None) -> str:
+    return "none" if value is None else f"{value:.1%}"
+
+
+def _number(value: float | None, decimals: int) -> str:
+    return "none" if value is None else f"{value:.{decimals}f}"
+
+
+class FiguresCard(Card):
+    """A column of figures."""
+
+    def __init__(self, title: str, theme: Theme) -> None:
+        super().__init__(title, theme)
+        self.figures: tuple[Figure, ...] = ()
+
+    def show_figures(self, figures: tuple[Figure, ...]) -> None:
+        """Show these."""
+        self.figures = figures
+        self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint them, closer together where there is little room."""
+        if not self.figures:
+            return
+        theme, right = self.theme, self.width() - PAD
+        line = min(_LINE + 8, (self.height() - self.top - 4) / len(self.figures))
+        for place, one in enumerate(self.figures):
+            y = self.top + place * line
+            value_w = draw_text(painter, right, y + 16, one.value, 17, True, theme.ink, Align.RIGHT)
+            fitted = fit_text(one.what, right - PAD - value_w - 10, 14, smallest=11)
+            draw_text(painter, PAD, y + 15, fitted.lines[0], fitted.px, False, theme.ink)
+            fitted = fit_text(one.below, right - PAD, 12, smallest=11)
+            draw_text(painter, PAD, y + 31, fitted.lines[0], fitted.px, False, theme.ink_2)

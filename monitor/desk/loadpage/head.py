@@ -1,0 +1,68 @@
+"""The bar above the plots: which time, what was watched, and whether the figures are still those of now."""
+
+from collections.abc import Callable, Mapping
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QMouseEvent, QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.pens import fill_box, outline_box, pen
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from shared.instant import HOUR
+from shared.look.palette import Theme
+
+SPANS: Mapping[str, int] = {"1": HOUR, "2": 12 * HOUR, "3": 24 * HOUR, "4": 7 * 24 * HOUR}
+WORDS: Mapping[str, str] = {"1": "1 h", "2": "12 h", "3": "24 h", "4": "7 d"}
+USUAL = "2"
+NOTE = "Figures of the unit, never of a person. Where nothing was read, nothing was judged."
+_LEFT, _STEP, _WIDE, _HIGH = 128.0, 84.0, 76.0, 26.0
+
+
+class HeadCard(Card):
+    """Buttons for the stretches of time, and words. ``chosen`` is told the key of the one that was pressed."""
+
+    def __init__(self, theme: Theme, chosen: Callable[[str], None]) -> None:
+        super().__init__("", theme)
+        self.key = USUAL
+        self.says = ""
+        self.warns = ""
+        self._chosen = chosen
+
+    def say(self, key: str, says: str, warns: str) -> None:
+        """Mark the stretch, say what is shown; ``warns`` stands on a solid plate before it."""
+        if (key, says, warns) != (self.key, self.says, self.warns):
+            self.key, self.says, self.warns = key, says, warns
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint title, buttons and words."""
+        theme = self.theme
+        draw_text(painter, PAD, 27, "Alert load", 17, True, theme.ink)
+        for key, box in self._boxes().items():
+            on = key == self.key
+            if on:
+                fill_box(painter, box, 4, theme.ink)
+            outline_box(painter, box, 4, pen(theme.rule_strong, 1))
+            colour = theme.tile if on else theme.ink_2
+            draw_text(painter, box.center().x() - 6, box.center().y() + 5, WORDS[key], 13, on, colour, Align.CENTRE)
+            draw_text(painter, box.right() - 5, box.center().y() + 5, key, 11, False, colour, Align.RIGHT)
+        x = _LEFT + len(WORDS) * _STEP + 8
+        if self.warns:
+            wide = text_width(self.warns, 15, True) + 20
+            fill_box(painter, QRectF(x, 7, wide, 28), 4, theme.priority.technical)
+            draw_text(painter, x + 10, 27, self.warns, 15, True, theme.on_priority.technical)
+            x += wide + 14
+        fitted = fit_text(self.says, self.width() - PAD - x, 14, smallest=11)
+        draw_text(painter, x, 27, fitted.lines[0], fitted.px, False, theme.ink)
+        fitted = fit_text(f"{NOTE} L or Escape: back", self.width() - 2 * PAD, 13, smallest=11)
+        draw_text(painter, PAD, 54, fitted.lines[0], fitted.px, False, theme.ink_2)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Choose the stretch under the pointer."""
+        for key, box in self._boxes().items():
+            if box.contains(event.position()):
+                self._chosen(key)
+
+    def _boxes(self) -> dict[str, QRectF]:
+        return {key: QRectF(_LEFT + n * _STEP, 8, _WIDE, _HIGH) for n, key in enumerate(WORDS)}

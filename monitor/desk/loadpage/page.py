@@ -1,0 +1,172 @@
+"""The page of alert load. It asks the hub, and shows what it was told last for as long as nothing newer comes."""
+
+import uuid
+
+from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.analysis.alert_load import LoadFigures
+from monitor.analysis.alert_rates import BIN_MS
+from monitor.core.wire import AskLoad, Load, NotUnderstood
+from monitor.desk import words
+from monitor.desk.answering import ACT_OF_KEY
+from monitor.desk.bedpage.card import Card
+from monitor.desk.loadpage.bars import BarsCard
+from monitor.desk.loadpage.figures import FiguresCard, answers_of, load_of
+from monitor.desk.loadpage.head import SPANS, USUAL, HeadCard
+from monitor.desk.loadpage.ranking import RankingCard, bed_rows, rule_rows
+from monitor.desk.palette import qcolor
+from monitor.desk.session import Session
+from monitor.desk.store import Changes
+from monitor.desk.tile.moment import Moment
+from shared.instant import HOUR, SECOND, Instant
+from shared.look.palette import Theme
+
+_MARGIN, _GAP, _HEAD_H, _SIDE_SHARE = 12, 10, 64, 0.3
+_AGAIN_MS = 15 * SECOND
+#: An answer that has not come after so long (the hub's time) is asked for again.
+_LOST_MS = 5 * SECOND
+
+
+class LoadPage(QWidget):
+    """Alert load of one stretch of time that ends now.
+
+    No bed is chosen here: the keys that answer do nothing, so that nothing is answered unseen.
+    """
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self._session = session
+        self._theme = theme
+        self._key = USUAL
+        self._request = ""
+        self._asked_at: Instant | None = None
+        self._asked_boot = ""
+        self._refused = ""
+        self.figures: LoadFigures | None = None
+        self._moment: Moment | None = None
+        self.head = HeadCard(theme, self.choose)
+        self.bars = BarsCard(theme)
+        self.rules = RankingCard("Rules, noisiest first", theme)
+        self.beds = RankingCard("Beds, noisiest first", theme)
+        self.load = FiguresCard("Load", theme)
+        self.answers = FiguresCard("Answers, from the raise", theme)
+        for part in self._parts():
+            part.setParent(self)
+        self._dress()
+
+    # -- what the window tells ------------------------------------------------------------------------------
+
+    def show_moment(self, moment: Moment, changes: Changes) -> None:
+        """Take answers; ask where something newer may be had; say how old the figures are."""
+        self._moment = moment
+        for reply in changes.replies:
+            if isinstance(reply, Load) and reply.request == self._request:
+                self._show(reply.figures)
+            elif isinstance(reply, NotUnderstood) and self._request and self._request in reply.reason:
+                self._request, self._refused = "", reply.reason.removeprefix(f"{self._request}: ")
+        if not moment.veiled and self._is_due(moment):
+            self._ask(moment)
+        self._say(moment)
+
+    def set_theme(self, theme: Theme) -> None:
+        """Show in another theme."""
+        self._theme = theme
+        for part in self._parts():
+            part.set_theme(theme)
+        self._dress()
+
+    def take_key(self, event: QKeyEvent) -> bool:
+        """Take a key that belongs to this page; false: it is the window's."""
+        text = event.text().lower()
+        if text in SPANS:
+            self.choose(text)
+            return True
+        return text in ACT_OF_KEY and text != "u"
+
+    def choose(self, key: str) -> None:
+        """Show another stretch of time, by its key."""
+        self._key, self._asked_at, self._request = key, None, ""
+        if self._moment is not None:
+            self.show_moment(self._moment, Changes())
+
+    # -- asking and showing ---------------------------------------------------------------------------------
+
+    def _is_due(self, moment: Moment) -> bool:
+        if self._asked_at is None or self._asked_boot != self._session.store.boot:
+            return True
+        return moment.now - self._asked_at >= (_LOST_MS if self._request else _AGAIN_MS) * self._pace()
+
+    def _pace(self) -> float:
+        """A demonstration's clock may run fast; the hub is not asked more often for that."""
+        return max(1.0, self._session.store.clock.speed)
+
+    def _ask(self, moment: Moment) -> None:
+        self._asked_at, self._asked_boot = moment.now, self._session.store.boot
+        self._request = f"load:{uuid.uuid4().hex[:16]}"
+        begin = max(0, moment.now - SPANS[self._key]) // BIN_MS * BIN_MS
+        self._session.ask(AskLoad(request=self._request, begin=begin, end=moment.now))
+
+    def _show(self, figures: LoadFigures) -> None:
+        self.figures, self._request, self._refused = figures, "", ""
+        zone = self._moment.zone if self._moment is not None else None
+        self.bars.show_figures(figures, zone)
+        self.rules.show_rows(rule_rows(figures))
+        self.beds.show_rows(bed_rows(figures))
+        self.load.show_figures(load_of(figures))
+        self.answers.show_figures(answers_of(figures))
+
+    def _say(self, moment: Moment) -> None:
+        figures = self.figures
+        warns = "NOT LIVE" if moment.veiled else ""
+        if figures is None:
+            says = "The hub cannot be asked." if moment.veiled else "The hub is asked."
+        else:
+            end = words.hhmm(figures.end, moment.zone)
+            if moment.veiled:
+                warns = f"NOT LIVE: figures of {end}"
+            begin = f"{words.day(figures.begin, moment.zone)} {words.hhmm(figures.begin, moment.zone)}"
+            says = f"{begin} to {end}, {_watched(figures)}"
+        if self._refused:
+            says = f"Refused: {self._refused}"
+        self.head.say(self._key, says, warns)
+
+    # -- geometry -------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Plots at the left, figures at the right."""
+        super().resizeEvent(event)
+        wide, high = self.width() - 2 * _MARGIN, self.height() - 8
+        side = max(330, round(wide * _SIDE_SHARE))
+        left = wide - side - _GAP
+        self.head.setGeometry(_MARGIN, 4, wide, _HEAD_H)
+        top = 4 + _HEAD_H + _GAP
+        below = high - top
+        bars_h = round(below * 0.48)
+        self.bars.setGeometry(_MARGIN, top, left, bars_h)
+        lists = below - bars_h - _GAP
+        half = (left - _GAP) // 2
+        self.rules.setGeometry(_MARGIN, top + bars_h + _GAP, half, lists)
+        self.beds.setGeometry(_MARGIN + half + _GAP, top + bars_h + _GAP, left - half - _GAP, lists)
+        load_h = round((below - _GAP) * 0.62)
+        x = _MARGIN + left + _GAP
+        self.load.setGeometry(x, top, side, load_h)
+        self.answers.setGeometry(x, top + load_h + _GAP, side, below - load_h - _GAP)
+
+    def _parts(self) -> tuple[Card, ...]:
+        return (self.head, self.bars, self.rules, self.beds, self.load, self.answers)
+
+    def _dress(self) -> None:
+        palette = QPalette(self.palette())
+        palette.setColor(QPalette.ColorRole.Window, qcolor(self._theme.ground))
+        self.setPalette(palette)
+        self.setAutoFillBackground(True)
+
+
+def _watched(figures: LoadFigures) -> str:
+    if figures.bed_hours is None:
+        return "watched hours not known"
+    away = f", hub away {figures.away_hours:.1f} h" if figures.away_hours >= 0.05 else ""
+    most = (figures.beds or 0) * (figures.end - figures.begin) / HOUR
+    watched = f"{figures.beds} beds watched for {figures.bed_hours:.1f} of {most:.1f} bed-hours"
+    return f"{watched}; without a feed {figures.silent_hours:.1f} h{away}"
