@@ -16,6 +16,8 @@ from monitor.core.grades import Priority
 from monitor.core.view import AudioPauseView, EpisodeView, TileView
 from monitor.core.wire import EntryDelta, TileDelta
 from monitor.desk.client import Heard
+from monitor.desk.key_map import KEYS
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.people import People
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound
@@ -272,3 +274,12 @@ def test_that_the_strip_of_a_silent_desk_stays_and_leaves_the_header_free(qtbot:
     header = desk.window.header.face
     assert header is not None
     assert (header.sound, header.sound_bold, header.sound_off) == ("No sound here", True, True)
+
+
+def test_that_the_map_of_keys_names_the_pause_and_fits_a_small_screen(qtbot: QtBot) -> None:
+    desk = Desk(qtbot, filled([tile("B7")]), size=(1366, 768))
+    desk.window.keys.open_map()
+    assert "Q" in dict(KEYS)
+    assert desk.window.keys.geometry().bottom() < 768
+    room = desk.window.keys.width() - 250 - 20
+    assert all(text_width(words, 16) <= room for _, words in KEYS)
