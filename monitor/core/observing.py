@@ -141,12 +141,13 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
                 continue
         elif planned.own not in seen.fresh:
             continue
-        if still and planned.silenced:
-            continue
         state = run.rules[planned.key]
+        if still and planned.silenced:
+            state.judged_at = None
+            continue
         set_aside = planned.rule.id in suspended or (away and planned.rule.not_in_transport)
         if set_aside and state.condition is not ConditionState.PRESENT:
-            state.condition = ConditionState.QUIET
+            state.condition, state.judged_at = ConditionState.QUIET, None
             continue
         verdict = planned.judge(planned.rule, state, seen)
         if verdict is None:

@@ -343,7 +343,7 @@ class DriftRule(RuleBase):
 
 
 class StaleRule(RuleBase):
-    """One quantity of a run is read no more although the run's others go on; ``delay_s`` says for how long."""
+    """One quantity of a run is read no more although the run's others go on; its delay says for how long."""
 
     kind: Literal["stale"] = "stale"
     quantity: Quantity

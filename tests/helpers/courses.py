@@ -72,7 +72,9 @@ def looks_at(name: str, *moments: str) -> Looks:
             looks.tiles.setdefault(bed, []).append((at, engine.tile(bed, now)))
         looks.unit.append((at, engine.unit(now)))
 
-    list(rehearse(scenario, shipped().limits, shipped().ladder, look=look))
+    until = (max(wanted) + 1) / 60  # what comes after the last look need not be played
+    short = scenario.model_copy(update={"minutes": min(scenario.minutes, until)})
+    list(rehearse(short, shipped().limits, shipped().ladder, look=look))
     return looks
 
 
