@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from monitor.core.grades import RUNG_LABEL, Priority, Rung
+from monitor.core.grades import Priority
 from monitor.core.view import EpisodeView
 from monitor.desk import words
+from monitor.desk.cover_words import NobodyThere, everybody, extension, holes, nobody_there, phones
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
 from monitor.desk.sound.face import NOTHING_SAID, SoundFace
@@ -93,8 +94,8 @@ def compose_header(
         unlisted=max(0, len(needs) - LISTED),
         counts={need: sum(need_of(one) is need for _, one in needs) for need in Need},
         not_taken=sum(wants_somebody(one) for _, one in needs),
-        holes=_holes(store, moment),
-        extension=_extension(store),
+        holes=holes(store, moment),
+        extension=extension(store),
         link=link,
         link_bold=bold,
         feeds=f"Feeds {live} of {known}",
@@ -148,37 +149,6 @@ def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -
     return NeedLine(need_of(episode), bed or "Unit", title, who, episode.holder is not None, paused)
 
 
-def _holes(store: Store, moment: Moment | None) -> tuple[tuple[str, str], ...]:
-    if store.unit is None or moment is None:
-        return ()
-    holes: list[tuple[str, str]] = []
-    for cover in store.unit.cover:
-        if cover.person is None:
-            when = f" since {words.hhmm(cover.empty_since, moment.zone)}" if cover.empty_since is not None else ""
-            holes.append((RUNG_LABEL[Rung(cover.rung)], f"nobody{when}"))
-    return tuple(holes)
-
-
-def _extension(store: Store) -> str:
-    """The perfusionist's telephone, the one number that is asked for."""
-    if store.unit is None:
-        return ""
-    on_call = next((one.person for one in store.unit.cover if one.rung == Rung.PERFUSIONIST), None)
-    person = store.person(on_call)
-    if person is None:
-        return ""
-    return f"{person.label} · {person.phone}" if person.phone else person.label
-
-
-def phones(store: Store) -> str:
-    """Give who stands on the rungs above the bedside, with telephones."""
-    if store.unit is None:
-        return "the list on paper at the desk"
-    on_call = (store.person(one.person) for one in store.unit.cover if one.rung != Rung.BEDSIDE)
-    listed = [f"{person.label} · {person.phone}" for person in on_call if person is not None and person.phone]
-    return "    ".join(listed) or "the list on paper at the desk"
-
-
 def _link(state: LinkState, silent_s: float) -> tuple[str, bool]:
     return {
         LinkState.STARTING: (f"Looking for the hub · {silent_s:.0f} s", True),
@@ -191,6 +161,9 @@ def _link(state: LinkState, silent_s: float) -> tuple[str, bool]:
 def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | None:
     if store.link.state is LinkState.NOT_LIVE:
         return _not_live(store, moment, silent_s)
+    alone = nobody_there(store)
+    if alone is not None and moment is not None:
+        return _nobody(store, alone, moment)
     episode = is_blind(store)
     if episode is None or moment is None:
         return None
@@ -205,6 +178,17 @@ def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | No
         words=f"Go to these beds now. {who}",
         phones=f"Telephone: {phones(store)}",
         since=words.since(moment.second - episode.since),
+        whole=False,
+    )
+
+
+def _nobody(store: Store, alone: NobodyThere, moment: Moment) -> Banner:
+    return Banner(
+        title="Nobody can be called",
+        below=f"{' '.join(alone.places)} · since {words.clock(alone.since, moment.zone)}",
+        words="Every rung is empty. Go there, and put somebody on a post: R.",
+        phones=f"Telephone: {everybody(store)}",
+        since=words.since(moment.second - alone.since),
         whole=False,
     )
 

@@ -22,6 +22,7 @@ KEYS = (
     ("Enter", "open the bed's page; never answers"),
     ("Escape", "back; never answers"),
     ("Y, N", "the sound's check: heard, or not (N where there is no need to pass on)"),
+    ("R", "roster: who stands where, offers, breaks, plans; again: back"),
     ("U", "who sits at this desk"),
     ("L", "alert load of the unit; again: back"),
     ("P", "pages out and telephones; again: back"),

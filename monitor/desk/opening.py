@@ -16,6 +16,7 @@ from monitor.desk.bridge import Bridge
 from monitor.desk.client import Client
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.pagespage.page import PagesPage
+from monitor.desk.rosterpage.page import RosterPage
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound
 from monitor.desk.sound.player import Player
@@ -83,6 +84,7 @@ def _open(
     window = DeskWindow(session, bridge, time.monotonic, options.theme)
     window.set_still(options.still)
     window.set_bed_page_factory(lambda bed: BedPage(bed, session, window.answering, window.theme, window.go_to))
+    window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
     window.add_page("l", lambda: LoadPage(session, window.theme))
     window.add_page("p", lambda: PagesPage(session, window.theme))
     if options.size is not None or options.picture:

@@ -18,11 +18,14 @@ from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.header import Header
 from monitor.desk.header_face import compose_header
 from monitor.desk.key_map import KeyMap
+from monitor.desk.pagespage.face import lost_words
 from monitor.desk.paint.fonts import font
 from monitor.desk.palette import load_palette
 from monitor.desk.panel import Panel
 from monitor.desk.people import People
 from monitor.desk.question import Question
+from monitor.desk.rosterpage.flows import RosterFlows
+from monitor.desk.rosterpage.words import told_of
 from monitor.desk.session import Session
 from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Changes
@@ -110,6 +113,7 @@ class DeskWindow(QWidget):
         self.panel = Panel(self._theme, self, lambda: self.session.store.link.commands_allowed, zone)
         self.keys = KeyMap(self._theme, self)
         self.answering = Answering(session, self.people, self._ask, self._say, monotonic, zone)
+        self.roster = RosterFlows(session, self.people, self._ask, self._say, monotonic)
         self._connect()
         self._dress()
 
@@ -231,6 +235,9 @@ class DeskWindow(QWidget):
         said, bold = told(store.commands.last(), now, self._zone)
         if self._remark[0] and now - self._remark[2] < 6:
             said, bold = self._remark[:2]
+        waits = next(told_of(store, moment), None) if moment is not None and not said else None
+        if waits is not None:
+            said, bold = waits.left, waits.bold
         if not said and now - self._caption[1] < CAPTION_S:
             said = self._caption[0]
         unit = store.unit
@@ -249,6 +256,7 @@ class DeskWindow(QWidget):
         text = self._not_recorded()
         if self._sound.strip:
             text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
+        text = "   ".join(part for part in (lost_words(self.session.store), text) if part)
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():
             self.strip.setHidden(not text)

@@ -88,3 +88,16 @@ def test_that_a_hole_comes_into_sight_when_its_edge_is_a_day_away() -> None:
     assert holes(ward) == []
     ward.to(BEGIN + 6 * HOUR)
     assert holes(ward) == [("2", 30, None, Why.NOT_PLANNED)]
+
+
+def test_that_each_post_tells_when_the_plan_next_names_somebody_else() -> None:
+    ward = Ward([DAY, NIGHT], BEGIN + 8 * HOUR)
+    ward.does("plan", rung=3, stands="perf-2", begins=BEGIN + 9 * HOUR, ends=BEGIN + 10 * HOUR)
+    charge, perfusionist, surgeon = ward.post("2"), ward.post("3"), ward.post("5")
+    assert (charge.planned, charge.changes_at, charge.then) == ("charge-1", BEGIN + 19 * HOUR, "charge-2")
+    assert (perfusionist.has_plan, perfusionist.changes_at, perfusionist.then) == (
+        False,
+        BEGIN + 9 * HOUR,
+        "perf-2",
+    )
+    assert (surgeon.has_plan, surgeon.changes_at) == (False, None)

@@ -35,6 +35,11 @@ SHIFTS = [
 NAMES = ["nurse-1", "nurse-2", "nurse-3", "nurse-4", "deputy", "charge-1", "charge-2", "perf-1", "perf-2", "int-1"]
 POSTS = [{"rung": 2}, {"rung": 3}, {"rung": 4}, {"rung": 1}, {"rung": 1, "bed": "B1"}, {"rung": 1, "bed": "B2"}]
 
+KINDS = [
+    *("roster", "offer", "accept", "accept", "offer_decline", "offer_end", "break", "break", "break_end"),
+    *("unreachable", "unreachable", "reachable", "plan", "plan_end"),
+]
+
 
 @dataclass(frozen=True)
 class Act:
@@ -51,24 +56,7 @@ ACTS = st.lists(
     st.builds(
         Act,
         after_s=st.integers(0, 3 * 3600),
-        kind=st.sampled_from(
-            [
-                "roster",
-                "offer",
-                "accept",
-                "accept",
-                "offer_decline",
-                "offer_end",
-                "break",
-                "break",
-                "break_end",
-                "unreachable",
-                "unreachable",
-                "reachable",
-                "plan",
-                "plan_end",
-            ]
-        ),
+        kind=st.sampled_from(KINDS),
         one=st.sampled_from(NAMES),
         other=st.sampled_from(NAMES),
         post=st.integers(0, len(POSTS) - 1),

@@ -66,6 +66,21 @@ def planned(unit: Unit, plans: Iterable[PlanState], at: Instant) -> Mapping[str,
     return found
 
 
+def next_changes(
+    unit: Unit, plans: Iterable[PlanState], now: Instant, until: Instant
+) -> dict[str, tuple[Instant, str | None]]:
+    """Give for each planned post when the plan next names somebody else there up to ``until``, and whom."""
+    plans = list(plans)
+    before = planned(unit, plans, now)
+    found: dict[str, tuple[Instant, str | None]] = {}
+    for at in edges(unit, plans, now, until):
+        said = planned(unit, plans, at)
+        for key, person in said.items():
+            if key not in found and (key not in before or before[key] != person):
+                found[key] = (at, person)
+    return found
+
+
 def edges(unit: Unit, plans: Iterable[PlanState], after: Instant, until: Instant) -> list[Instant]:
     """Give every time at which the plan may change, after ``after`` and up to ``until``, in order."""
     found: set[Instant] = set()

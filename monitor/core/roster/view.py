@@ -14,6 +14,7 @@ class PostView(Frozen):
         person: who has it; during a break the cover.
         stands, since: who is called there and since when; ``None``: nobody.
         planned, has_plan: who is planned there now; without a plan nothing is said of it.
+        changes_at, then: when the plan next names somebody else there, and whom (``None``: nobody).
         unreachable_until: ``person`` cannot be reached until then.
         went, back_at: who is on a break from this post, and when it returns to them.
     """
@@ -24,6 +25,8 @@ class PostView(Frozen):
     since: Instant
     planned: str | None = None
     has_plan: bool = False
+    changes_at: Instant | None = None
+    then: str | None = None
     unreachable_until: Instant | None = None
     went: str | None = None
     back_at: Instant | None = None

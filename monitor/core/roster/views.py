@@ -3,7 +3,7 @@
 from monitor.core.grades import Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.roster.forecast import forecast
-from monitor.core.roster.planning import shift_at
+from monitor.core.roster.planning import next_changes, shift_at
 from monitor.core.roster.post import post_of
 from monitor.core.roster.standing import break_on, has, keys_of
 from monitor.core.roster.state import OfferState
@@ -17,7 +17,7 @@ from monitor.core.roster.view import (
     PostView,
     RosterView,
 )
-from shared.instant import HOUR
+from shared.instant import HOUR, Instant
 
 
 def roster_view(handling: Handling) -> RosterView:
@@ -26,8 +26,9 @@ def roster_view(handling: Handling) -> RosterView:
     used = [bed.label for bed in handling.state.beds.values() if bed.runs]
     horizon = now + round(handling.ladder.handing_over.forecast_h * HOUR)
     shift = shift_at(unit, now)
+    changes = next_changes(unit, roster.plans.values(), now, horizon)
     return RosterView(
-        posts=tuple(_post(handling, key) for key in keys_of(roster)),
+        posts=tuple(_post(handling, key, *changes.get(key, (None, None))) for key in keys_of(roster)),
         offers=tuple(_offer(one) for _, one in sorted(roster.offers.items())),
         breaks=tuple(
             BreakView(
@@ -80,7 +81,7 @@ def loads(handling: Handling) -> tuple[LoadView, ...]:
     )
 
 
-def _post(handling: Handling, key: str) -> PostView:
+def _post(handling: Handling, key: str, changes_at: Instant | None, then: str | None) -> PostView:
     roster = handling.state.unit.roster
     person, rest = has(roster, key), break_on(roster, key)
     away = roster.away.get(person) if person is not None else None
@@ -91,6 +92,8 @@ def _post(handling: Handling, key: str) -> PostView:
         since=roster.since.get(key, handling.now),
         planned=roster.planned.get(key),
         has_plan=key in roster.planned,
+        changes_at=changes_at,
+        then=then,
         unreachable_until=away.until if away is not None else None,
         went=rest.who if rest is not None else None,
         back_at=rest.until if rest is not None else None,

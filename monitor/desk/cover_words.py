@@ -1,0 +1,86 @@
+"""The cover in words: holes and why, the perfusionist's telephone, whom to ring, and that nobody can be called."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.view import CoverView, EpisodeView, PersonView
+from monitor.desk import words
+from monitor.desk.store import Store
+from monitor.desk.tile.moment import Moment
+from shared.instant import Instant
+
+_ON_PAPER = "the list on paper at the desk"
+
+
+@dataclass(frozen=True, slots=True)
+class NobodyThere:
+    """Alerts for which nobody at all can be called: places, and since when the first of them."""
+
+    places: tuple[str, ...]
+    since: Instant
+
+
+def holes(store: Store, moment: Moment | None) -> tuple[tuple[str, str], ...]:
+    """Give each rung on which nobody can be called, and who is called instead of somebody unreachable."""
+    if store.unit is None or moment is None:
+        return ()
+    found = ((cover, _hole(store, cover, moment)) for cover in store.unit.cover)
+    return tuple((RUNG_LABEL[Rung(cover.rung)], said) for cover, said in found if said)
+
+
+def _hole(store: Store, cover: CoverView, moment: Moment) -> str:
+    if cover.person is None:
+        when = f" since {words.hhmm(cover.empty_since, moment.zone)}" if cover.empty_since is not None else ""
+        return f"nobody{when}"
+    if cover.unreachable_until is None:
+        return ""
+    until = words.hhmm(cover.unreachable_until, moment.zone)
+    return f"{store.label(cover.instead)} until {until}" if cover.instead else f"unreachable until {until}"
+
+
+def extension(store: Store) -> str:
+    """The telephone of the perfusionist, or of who is called instead: the one number that is asked for."""
+    if store.unit is None:
+        return ""
+    on_call = next((_called(one) for one in store.unit.cover if one.rung == Rung.PERFUSIONIST), None)
+    person = store.person(on_call)
+    if person is None:
+        return ""
+    return f"{person.label} · {person.phone}" if person.phone else person.label
+
+
+def _called(cover: CoverView) -> str | None:
+    return cover.instead if cover.unreachable_until is not None else cover.person
+
+
+def phones(store: Store) -> str:
+    """Give who is called on the rungs above the bedside, with telephones."""
+    if store.unit is None:
+        return _ON_PAPER
+    on_call = (store.person(_called(one)) for one in store.unit.cover if one.rung != Rung.BEDSIDE)
+    return _written(person for person in on_call if person is not None) or _ON_PAPER
+
+
+def everybody(store: Store) -> str:
+    """Give every telephone of the unit's people: where nobody stands on a rung, somebody on the list is rung."""
+    return _written(store.unit.people if store.unit is not None else ()) or _ON_PAPER
+
+
+def _written(people: Iterator[PersonView] | tuple[PersonView, ...]) -> str:
+    return "    ".join(f"{person.label} · {person.phone}" for person in people if person.phone)
+
+
+def nobody_there(store: Store) -> NobodyThere | None:
+    """Give the alerts for which nobody at all can be called, or ``None``."""
+    places: list[tuple[str, tuple[EpisodeView, ...]]] = [(bed, tile.episodes) for bed, tile in store.tiles.items()]
+    places += [("the unit", store.unit.episodes)] if store.unit is not None else []
+    found = [
+        (place, episode.ladder.nobody_since)
+        for place, episodes in places
+        for episode in episodes
+        if episode.ladder is not None and episode.ladder.nobody_since is not None
+    ]
+    if not found:
+        return None
+    return NobodyThere(tuple(dict.fromkeys(place for place, _ in found)), min(since for _, since in found))

@@ -1,0 +1,47 @@
+"""A list beside the table: what is open, what will be empty, what rests on whom."""
+
+from PySide6.QtGui import QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.rosterpage.words import Line
+from shared.look.palette import Theme
+
+_LINE, _LEAST, _PX, _SMALLEST = 25.0, 16.0, 14.0, 11.0
+
+
+class ListCard(Card):
+    """Lines of two parts. ``none``: what stands there when there is no line."""
+
+    def __init__(self, title: str, none: str, theme: Theme) -> None:
+        super().__init__(title, theme)
+        self.lines: tuple[Line, ...] = ()
+        self._none = none
+
+    def show_lines(self, lines: tuple[Line, ...]) -> None:
+        """Show these."""
+        if lines != self.lines:
+            self.lines = lines
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint them; what does not fit is counted."""
+        theme, right = self.theme, self.width() - PAD
+        if not self.lines:
+            draw_text(painter, PAD, self.top + 14, self._none, 13, False, theme.ink_3)
+            return
+        room = self.height() - self.top - 6
+        high = max(_LEAST, min(_LINE, room / len(self.lines)))
+        fits = int(room // high)
+        shown = self.lines if len(self.lines) <= fits else self.lines[: max(0, fits - 1)]
+        for number, line in enumerate(shown):
+            base = self.top + number * high + high * 0.65
+            said = fit_text(line.right, 0.58 * right, min(_PX, high * 0.8), line.bold, smallest=_SMALLEST)
+            draw_text(painter, right, base, line.right, said.px, line.bold, theme.ink, Align.RIGHT)
+            left = right - PAD - 12 - text_width(line.right, said.px, line.bold)
+            fitted = fit_text(line.left, left, min(_PX, high * 0.8), line.bold, smallest=_SMALLEST)
+            draw_text(painter, PAD, base, line.left, fitted.px, line.bold, theme.ink)
+        if len(shown) < len(self.lines):
+            base = self.top + len(shown) * high + high * 0.65
+            draw_text(painter, PAD, base, f"and {len(self.lines) - len(shown)} more", 13, True, theme.ink)

@@ -1,0 +1,130 @@
+"""The roster sheet: every post, who is called there, what is planned and offered, what will be empty."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.core.roster.view import PostView, RosterView
+from monitor.desk import words
+from monitor.desk.answering import ACT_OF_KEY
+from monitor.desk.bedpage.card import Card
+from monitor.desk.palette import qcolor
+from monitor.desk.rosterpage.flows import DO_OF_KEY, RosterFlows
+from monitor.desk.rosterpage.keys import KeysCard
+from monitor.desk.rosterpage.lists import ListCard
+from monitor.desk.rosterpage.table import RosterTable
+from monitor.desk.rosterpage.words import forecast_of, loads_of, rows_of, waiting_of
+from monitor.desk.session import Session
+from monitor.desk.store import Changes
+from monitor.desk.tile.moment import Moment
+from shared.look.palette import Theme
+
+_MARGIN, _GAP, _KEYS_H, _SIDE_SHARE = 12, 10, 44, 0.3
+_STEPS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -8, Qt.Key.Key_PageDown: 8}
+
+
+class RosterPage(QWidget):
+    """Who stands where. The keys that answer an alert do nothing here, so that nothing is answered unseen."""
+
+    def __init__(self, session: Session, flows: RosterFlows, theme: Theme) -> None:
+        super().__init__()
+        self._session = session
+        self._flows = flows
+        self._theme = theme
+        self._focus = "2"
+        self._moment: Moment | None = None
+        self.table = RosterTable(theme, self._chosen)
+        self.waiting = ListCard("Open", "Nothing is offered, nobody is on a break or unreachable.", theme)
+        self.forecast = ListCard("Empty within 24 h", "By plan and present roster every post has somebody.", theme)
+        self.loads = ListCard("Load on a name", "Nothing yet.", theme)
+        self.keys = KeysCard(theme)
+        for part in self._parts():
+            part.setParent(self)
+        self._dress()
+
+    # -- what the window tells ------------------------------------------------------------------------------
+
+    def show_moment(self, moment: Moment, changes: Changes) -> None:
+        """Show the roster as the hub told it last."""
+        self._moment = moment
+        store, roster = self._session.store, self._roster
+        rows = rows_of(store, roster, moment)
+        keys = [row.post.key for row in rows]
+        if keys and self._focus not in keys:
+            self._focus = keys[0]
+        aside = "NOT LIVE: as it stood" if moment.veiled else _shift(roster, moment)
+        self.table.show_rows(rows, keys.index(self._focus) if keys else 0, aside)
+        self.waiting.show_lines(waiting_of(store, roster, moment))
+        self.forecast.show_lines(forecast_of(roster, moment))
+        self.loads.show_lines(loads_of(store, roster))
+
+    def set_theme(self, theme: Theme) -> None:
+        """Show in another theme."""
+        self._theme = theme
+        for part in self._parts():
+            part.set_theme(theme)
+        self._dress()
+
+    def take_key(self, event: QKeyEvent) -> bool:
+        """Take a key that belongs to this page; false: it is the window's."""
+        step, text = _STEPS.get(Qt.Key(event.key())), event.text().lower()
+        if step is not None:
+            self._move(step)
+            return True
+        if text in DO_OF_KEY:
+            one = self.post()
+            if one is not None:
+                self._flows.begin(DO_OF_KEY[text], one)
+            return True
+        return text in ACT_OF_KEY and text != "u"
+
+    def post(self) -> PostView | None:
+        """Give the post in focus."""
+        return next((one for one in self._roster.posts if one.post.key == self._focus), None)
+
+    # -- focus ----------------------------------------------------------------------------------------------
+
+    def _move(self, step: int) -> None:
+        rows = self.table.rows
+        if rows:
+            self._chosen(min(len(rows) - 1, max(0, self.table.focus + step)))
+
+    def _chosen(self, number: int) -> None:
+        self._focus = self.table.rows[number].post.key
+        if self._moment is not None:
+            self.show_moment(self._moment, Changes())
+
+    @property
+    def _roster(self) -> RosterView:
+        unit = self._session.store.unit
+        return unit.roster if unit is not None else RosterView()
+
+    # -- geometry -------------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """The table at the left, lists at the right, the keys below."""
+        super().resizeEvent(event)
+        wide, high = self.width() - 2 * _MARGIN, self.height() - 8
+        side = max(330, round(wide * _SIDE_SHARE))
+        left = wide - side - _GAP
+        body = high - _KEYS_H - _GAP
+        self.table.setGeometry(_MARGIN, 4, left, body)
+        self.keys.setGeometry(_MARGIN, 4 + body + _GAP, wide, _KEYS_H)
+        x, third = _MARGIN + left + _GAP, (body - 2 * _GAP) // 3
+        for number, part in enumerate((self.waiting, self.forecast, self.loads)):
+            part.setGeometry(x, 4 + number * (third + _GAP), side, third)
+
+    def _parts(self) -> tuple[Card, ...]:
+        return (self.table, self.waiting, self.forecast, self.loads, self.keys)
+
+    def _dress(self) -> None:
+        palette = QPalette(self.palette())
+        palette.setColor(QPalette.ColorRole.Window, qcolor(self._theme.ground))
+        self.setPalette(palette)
+        self.setAutoFillBackground(True)
+
+
+def _shift(roster: RosterView, moment: Moment) -> str:
+    if roster.shift is None or roster.shift_ends is None:
+        return "No shift is planned now"
+    return f"{roster.shift}, until {words.hhmm(roster.shift_ends, moment.zone)}"

@@ -1,0 +1,195 @@
+"""The roster in words: one line for each post, and lists beside it. No window, no colour."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from monitor.core.roster.forecast import Why
+from monitor.core.roster.post import Post
+from monitor.core.roster.state import OfferKind
+from monitor.core.roster.view import HoleView, LoadView, OfferView, PostView, RosterView
+from monitor.desk import words
+from monitor.desk.store import Store
+from monitor.desk.tile.moment import Moment
+from shared.instant import MINUTE
+
+_WHY = {Why.EMPTY: "nobody", Why.NOT_PLANNED: "nobody planned", Why.UNREACHABLE: "unreachable"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One post. ``hole``: nobody can be called there. ``open``: what waits for somebody, ``old`` if for long."""
+
+    post: Post
+    label: str
+    who: str
+    hole: bool
+    since: str
+    load: str
+    plan: str
+    open: str
+    old: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of a list; ``bold``: somebody must act on it."""
+
+    left: str
+    right: str
+    bold: bool = False
+
+
+def rows_of(store: Store, roster: RosterView, moment: Moment) -> tuple[Row, ...]:
+    """Give a row for each post; of the beds those with a run, and those where somebody stands all the same."""
+    loads = {load.person: load for load in roster.loads}
+    return tuple(
+        _row(store, roster, one, loads.get(one.stands or ""), moment)
+        for one in roster.posts
+        if one.post.bed is None or one.person is not None or _in_use(store, one.post.bed)
+    )
+
+
+def _in_use(store: Store, bed: str) -> bool:
+    tile = store.tiles.get(bed)
+    return tile is not None and bool(tile.runs)
+
+
+def _row(store: Store, roster: RosterView, one: PostView, load: LoadView | None, moment: Moment) -> Row:
+    offer = offer_on(roster, one.post)
+    return Row(
+        post=one.post,
+        label=one.post.label,
+        who=who_words(store, one, moment),
+        hole=one.stands is None,
+        since=words.hhmm(one.since, moment.zone),
+        load=load_words(load) if load is not None else "",
+        plan=_plan_words(store, one, moment),
+        open=offer_words(store, offer, moment) if offer is not None else "",
+        old=offer is not None and offer.old,
+    )
+
+
+def offer_on(roster: RosterView, post: Post) -> OfferView | None:
+    """Give the open offer of a post: for good before one for a break, or to be called instead of who has it."""
+    offers = [one for one in roster.offers if post in one.posts]
+    person = next((one.person for one in roster.posts if one.post == post), None)
+    offers += [one for one in roster.offers if one.kind is OfferKind.INSTEAD and one.giver == person]
+    return min(offers, key=lambda one: one.kind is not OfferKind.HAND_OVER, default=None)
+
+
+def who_words(store: Store, one: PostView, moment: Moment) -> str:
+    """Say who is called on a post, and in whose place."""
+    name = store.label(one.person)
+    if one.person is None:
+        return "nobody"
+    if one.unreachable_until is not None:
+        until = words.hhmm(one.unreachable_until, moment.zone)
+        if one.stands is None:
+            return f"{name}: unreachable until {until}"
+        return f"{store.label(one.stands)} instead of {name} until {until}"
+    if one.went is not None and one.back_at is not None:
+        return f"{name} for {store.label(one.went)}, back {words.hhmm(one.back_at, moment.zone)}"
+    return name
+
+
+def load_words(load: LoadView) -> str:
+    """Say what rests on a name: ``2 beds · 1 high``."""
+    beds = f"{load.beds} bed{'s' if load.beds != 1 else ''}" if load.beds else ""
+    highs = f"{load.open_highs} high{'s' if load.open_highs != 1 else ''} held" if load.open_highs else ""
+    return " · ".join(part for part in (beds, highs) if part)
+
+
+def _plan_words(store: Store, one: PostView, moment: Moment) -> str:
+    now = ""
+    if one.has_plan and one.planned not in (one.person, one.went):
+        now = f"now {store.label(one.planned) if one.planned else 'nobody planned'}"
+    then = ""
+    if one.changes_at is not None:
+        who = store.label(one.then) if one.then else "nobody planned"
+        then = f"{words.hhmm(one.changes_at, moment.zone)} {who}"
+    return ", ".join(part for part in (now, then) if part)
+
+
+def offer_words(store: Store, offer: OfferView, moment: Moment) -> str:
+    """Say what waits for whose acceptance."""
+    to, old = store.label(offer.to), ""
+    if offer.old:
+        old = f", {(moment.now - offer.at) // MINUTE} min, not accepted"
+    what = {
+        OfferKind.HAND_OVER: f"Offered to {to}",
+        OfferKind.BREAK: f"{to} asked to cover {offer.minutes} min",
+        OfferKind.INSTEAD: f"{to} asked to be called instead",
+    }[offer.kind]
+    return f"{what} {words.hhmm(offer.at, moment.zone)}{old}"
+
+
+def forecast_of(roster: RosterView, moment: Moment) -> tuple[Line, ...]:
+    """Give the holes to come, the soonest first."""
+    return tuple(_hole(hole, moment) for hole in roster.forecast)
+
+
+def _hole(hole: HoleView, moment: Moment) -> Line:
+    ends = words.hhmm(hole.ends, moment.zone) if hole.ends is not None else "open end"
+    begins = "now" if hole.begins <= moment.now else words.hhmm(hole.begins, moment.zone)
+    return Line(f"{hole.post.label}: {_WHY[hole.why]}", f"{begins} to {ends}", hole.begins <= moment.now)
+
+
+def loads_of(store: Store, roster: RosterView) -> tuple[Line, ...]:
+    """Give the names on which something rests, the heaviest first."""
+    heavy = sorted(roster.loads, key=lambda one: (-one.open_highs, -one.beds, store.label(one.person)))
+    found = [(one, load_words(one)) for one in heavy]
+    return tuple(Line(store.label(one.person), said, one.open_highs > 1) for one, said in found if said)
+
+
+def told_of(store: Store, moment: Moment) -> Iterator[Line]:
+    """Give what both sides are told now: offers that are old, breaks that end soon."""
+    if store.unit is None:
+        return
+    roster = store.unit.roster
+    for offer in roster.offers:
+        if offer.old:
+            giver = f" from {store.label(offer.giver)}" if offer.giver is not None else ""
+            posts = ", ".join(post.label for post in offer.posts) or "to be called instead"
+            yield Line(f"{posts}{giver}: {offer_words(store, offer, moment)} · R", "", True)
+    for rest in roster.breaks:
+        if rest.ends_soon and rest.until > moment.now:
+            posts = ", ".join(post.label for post in rest.posts)
+            back = f"returns to {store.label(rest.who)} in {words.countdown(rest.until - moment.now)}"
+            yield Line(f"{posts} {back}, {store.label(rest.cover)} covers until then", "", False)
+
+
+def waiting_of(store: Store, roster: RosterView, moment: Moment) -> tuple[Line, ...]:
+    """Give what is open: offers, breaks, who cannot be reached, plans for a stretch."""
+    lines = [
+        Line(
+            ", ".join(post.label for post in one.posts) or f"Instead of {store.label(one.giver)}",
+            offer_words(store, one, moment),
+            one.old,
+        )
+        for one in roster.offers
+    ]
+    lines += [
+        Line(
+            f"Break: {store.label(one.who)}, {store.label(one.cover)} covers",
+            f"back {words.hhmm(one.until, moment.zone)}, in {words.countdown(one.until - moment.now)}",
+            one.ends_soon,
+        )
+        for one in roster.breaks
+    ]
+    lines += [
+        Line(
+            f"Unreachable: {store.label(one.person)}",
+            f"until {words.hhmm(one.until, moment.zone)}, "
+            + (f"{store.label(one.instead)} instead" if one.instead is not None else "nobody instead"),
+            one.instead is None,
+        )
+        for one in roster.away
+    ]
+    lines += [
+        Line(
+            f"Plan: {one.post.label} {store.label(one.person) if one.person else 'nobody'}",
+            f"{words.hhmm(one.begins, moment.zone)} to {words.hhmm(one.ends, moment.zone)}",
+        )
+        for one in roster.plans
+    ]
+    return tuple(lines)
