@@ -12,7 +12,7 @@ from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reaso
 from monitor.core.cover import rung_of
 from monitor.core.entries import EntryKind
 from monitor.core.episodes import end_alert, forget_if_done, priority_of
-from monitor.core.grades import LadderClass, Priority, Role, Rung
+from monitor.core.grades import RANK, LadderClass, Priority, Role, Rung
 from monitor.core.handling import Handling, of_alert, present_members
 from monitor.core.lows import answer_low
 from monitor.core.reasons import give_reason
@@ -32,7 +32,7 @@ def answer(handling: Handling, command: Answer) -> str | None:
     alert = place.alerts.get(command.alert)
     if alert is None or (alert.episode is None and alert.signal not in LISTED):
         return "this alert is no longer open"
-    refusal = _may_answer(handling, command, alert)
+    refusal = _may_answer(handling, command, _gravest(place, alert))
     if refusal is not None:
         return refusal
     episode = place.episodes.get(alert.episode) if alert.episode is not None else None
@@ -70,6 +70,13 @@ def may_speak(handling: Handling, name: str) -> str | None:
     if person is None:
         return f"{name} is not among the unit's people"
     return f"{person.label} looks on and cannot answer" if person.role in _WATCHERS else None
+
+
+def _gravest(place: BedState | UnitState, alert: AlertState) -> AlertState:
+    """An answer counts for the whole episode: give its gravest present alert, else the one that was named."""
+    episode = place.episodes.get(alert.episode) if alert.episode is not None else None
+    present = present_members(place, episode) if episode is not None else []
+    return min(present, key=lambda member: RANK[member.priority], default=alert)
 
 
 def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str | None:

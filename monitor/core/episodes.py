@@ -209,9 +209,9 @@ def _episode_to_join(handling: Handling, place: BedState | UnitState, alert: Ale
 def _episode_it_came_back_to(
     handling: Handling, place: BedState | UnitState, alert: AlertState
 ) -> EpisodeState | None:
-    """Give the episode, not yet closed, in which the same condition ended a moment ago."""
+    """Give the episode that is over but not yet closed, in which the same condition ended a moment ago."""
     for episode in place.episodes.values():
-        if is_closed(episode, place):
+        if episode.closes_at is None:  # still open, or closed
             continue
         for member in episode.members:
             earlier = place.alerts.get(member)
