@@ -153,9 +153,14 @@ def _take(handling: Handling, command: Take, place: BedState | UnitState, episod
 
 def _hold_seconds(handling: Handling, command: Take, episode: EpisodeState, priority: Priority) -> float:
     holds = handling.ladder.holds
-    rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
-    team = command.reason is Reason.TEAM_AT_BED and rung in _LEADS_A_TEAM and command.where is Where.AT_BED
+    team = _leads_team(handling, episode, command.person, command.reason, command.where)
     return holds.team_at_bed_s if team and priority is Priority.HIGH else holds.of(priority)
+
+
+def _leads_team(handling: Handling, episode: EpisodeState, person: str, reason: str | None, where: str) -> bool:
+    """Tell whether a take is that of a team at work at the bed, of somebody who may say so."""
+    rung = rung_of(handling.state.unit.roster, person, episode.bed)
+    return reason == Reason.TEAM_AT_BED and rung in _LEADS_A_TEAM and where == Where.AT_BED
 
 
 def _not_held(handling: Handling, command: Take, episode: EpisodeState) -> tuple[Rung, ...]:
@@ -222,8 +227,9 @@ def _renew(handling: Handling, command: Renew, place: BedState | UnitState, epis
     if priority is Priority.HIGH and holder.renewals >= holds.renewals_without_entry:
         return f"a high was renewed {holder.renewals} times: enter what is found at the bed first"
     holder.renewals += 1
-    team = holder.reason == Reason.TEAM_AT_BED.value and priority is Priority.HIGH
-    until = handling.now + ms(holds.team_at_bed_s if team else holds.of(priority))
+    team = _leads_team(handling, episode, holder.person, holder.reason, holder.where)
+    seconds = holds.team_at_bed_s if team and priority is Priority.HIGH else holds.of(priority)
+    until = handling.now + ms(seconds)
     episode.ladder.held_until = until
     handling.write(
         EntryKind.RENEWED, episode.bed, episode=episode.id, until=until, **_fields(command, command.reason)

@@ -137,3 +137,17 @@ def test_that_strangers_are_refused_and_written_down(low: Bed) -> None:
     assert "not among" in low.give(Seen, "somebody")
     refused = [e for e in low.entries if e.kind is EntryKind.REFUSED]
     assert [(e.person, e.bed) for e in refused] == [("somebody", "B1")]
+
+
+def test_that_a_renewal_is_as_long_as_a_take_of_the_same_person_would_be(stopped: Bed) -> None:
+    """Ten minutes are for a team at the bed under whoever may lead one; a nurse's three stay three."""
+    where = Where.AT_BED
+    assert stopped.give(Take, "nurse-B1", reason=Reason.TEAM_AT_BED, where=where) == ""
+    assert stopped.give(Renew, "charge") == ""
+    assert [entry.until for entry in stopped.of(EntryKind.TAKEN, EntryKind.RENEWED)] == 2 * [stopped.now + 180_000]
+    stopped.run(181, STOPPED)
+    assert stopped.give(Take, "charge", reason=Reason.TEAM_AT_BED, where=where) == ""
+    assert stopped.give(Renew, "charge") == ""
+    assert [entry.until for entry in stopped.of(EntryKind.TAKEN, EntryKind.RENEWED)][2:] == 2 * [
+        stopped.now + 600_000
+    ]
