@@ -15,6 +15,7 @@ COMMANDS = (
     Command("desk", "a desk alone; the hub runs elsewhere", "monitor.cli.desk:run"),
     Command("rehearse", "a scenario or a recording in virtual time", "monitor.cli.rehearse:run"),
     Command("load", "alert load of a record: rules, beds, answers", "monitor.cli.load:run"),
+    Command("pictures", "draw the diagrams of the manual from their tables", "monitor.cli.pictures:run"),
     Command("check", "read the configuration and say what is wrong with it", "monitor.cli.check:run"),
 )
 
