@@ -66,7 +66,7 @@ ACT_OF_KEY = {
     "c": Act.CARE,
     "q": Act.AUDIO,
     "m": Act.MENU,
-    "y": Act.REASON,
+    "w": Act.REASON,
     "u": Act.WHO,
 }
 
@@ -161,8 +161,10 @@ class Answering:
             self._answer(act, bed)
 
     def write_down(self, bed: str, item: Item) -> None:
-        """Begin one flow of the menu at once: what a button of the bed page asks for."""
-        if not self._session.store.link.commands_allowed:
+        """Begin one flow of the menu at once: what a button of the bed page asks for. Help needs it twice."""
+        if item is Item.HELP:
+            self.act(Act.HELP, bed)
+        elif not self._session.store.link.commands_allowed:
             self._tell("Not live: nothing can be written down from here. Telephone.", True)
         elif self._people.name is None:
             self._who(lambda: self._menu.begin(bed, item))
@@ -251,7 +253,7 @@ class Answering:
         """Ask why the one who has it took it, where that is not written down yet."""
         episode, tile = self.episode(bed), self._session.store.tiles.get(bed)
         if episode is None or tile is None or not owes_reason(tile):
-            self._tell(f"No reason is asked for at {bed}." if bed else "Choose a bed first, then Y.", False)
+            self._tell(f"No reason is asked for at {bed}." if bed else "Choose a bed first, then W.", False)
         elif self._people.name is None:
             self._who(lambda: self._reason_of_take(bed))
         else:

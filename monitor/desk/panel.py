@@ -88,6 +88,7 @@ class Panel(QWidget):
         if asked is not None:
             self.field = FieldBox(asked, self._theme, self._heed)
             self._field_place.addWidget(self.field)
+            self.field.show()
         self._build()
         self._timer.stop()
         if question.otherwise is not None:
@@ -237,6 +238,7 @@ class Panel(QWidget):
         for place, (label, act) in enumerate(shown):
             button = self._button(label, columns, act)
             self._grid.addWidget(button, place // columns, place % columns)
+            button.show()  # else the layout would count it only later
             self._buttons.append(button)
         self._dress(self._go, "Enter   Go on")
         self._dress(self._leave, "Esc   Leave")

@@ -110,13 +110,13 @@ def missing_words(transport: TransportView) -> str:
 
 
 def reason_words(tile: TileView, moment: Moment) -> str:
-    """``Reason of the take? Y``, with the time by which it is asked for; empty where none is owed."""
+    """``Reason of the take? W``, with the time by which it is asked for; empty where none is owed."""
     lead = leading(tile)
     if lead is None or lead.holder is None or not owes_reason(tile):
         return ""
     by = lead.holder.taken_at + REASON_WITHIN_MS
     when = f"by {words.hhmm(by, moment.zone)}" if moment.second < by else "overdue"
-    return f"Reason of the take? {when} · Y"
+    return f"Reason of the take? {when} · W"
 
 
 def standing_lines(tile: TileView, store: Store, moment: Moment, power: str) -> tuple[Line, ...]:
@@ -152,19 +152,15 @@ def _transport(
         return
     where = f" to {transport.destination}" if transport.destination else ""
     began, back = words.hhmm(transport.began, moment.zone), back_words(transport, moment)
-    late = moment.second > transport.back
-    yield Line(f"In transport{where} since {began}, {store.label(transport.leader)} leads, {back}", late)
-    minutes = " · ".join(part for part in (power, gas_words(tile, moment)) if part)
-    if minutes:
-        yield Line(minutes[0].upper() + minutes[1:])
-    silent = silent_words(transport, moment)
-    if silent:
-        yield Line(silent)
+    first = f"In transport{where} since {began}, {store.label(transport.leader)} leads, {back}"
+    minutes = (first, power, gas_words(tile, moment))
+    yield Line(" · ".join(part for part in minutes if part), moment.second > transport.back)
     gone = [
         f"{DEPARTURE_WORDS[item].lower()} {words.hhmm(at, moment.zone)}" for item, at in transport.departure.items()
     ]
-    if gone:
-        yield Line(f"Ticked: {', '.join(gone)}")
+    silent = silent_words(transport, moment).removeprefix("In transport, ")
     missing = missing_words(transport)
-    if missing:
-        yield Line(missing, True)
+    told = (silent, missing, f"Ticked: {', '.join(gone)}" if gone else "")
+    second = " · ".join(part for part in told if part)
+    if second:
+        yield Line(second[0].upper() + second[1:], bool(missing))

@@ -69,7 +69,8 @@ class NumberField:
             return ""
         sign = "+" if value >= known else ""
         against = self.standing_words if self.standing is not None else "default"
-        return f"{sign}{self.write(value - known)} against {against}"
+        other_sign = ". Other sign than before: is it meant?" if value * known < 0 else ""
+        return f"{sign}{self.write(value - known)} against {against}{other_sign}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -111,7 +111,7 @@ WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
     Item.CALL_ME: ({}, "mi1b3.5⏎22", SetCallMe, {"quantity": Q.PUMP_FLOW, "below": 3.5, "above": None}),
     Item.CARE: ({}, "mc5", CareMarker, {"minutes": 5}),
     Item.HELP: ({}, "mha", CallHelp, {"what": HelpKind.AIR}),
-    Item.REASON: ({"episodes": (TAKEN,)}, "my2", GiveReason, {"reason": Reason.CIRCULATION_CHECKED}),
+    Item.REASON: ({"episodes": (TAKEN,)}, "mw2", GiveReason, {"reason": Reason.CIRCULATION_CHECKED}),
     Item.TRANSPORT: (
         {},
         "mt121140600⏎",
@@ -122,7 +122,7 @@ WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
     Item.CYLINDER: ({"transport": AWAY}, "mk1100⏎", ChangeCylinder, {"litres": 1100.0}),
     Item.CHECK: ({"transport": BACK}, "mr", ReturnCheck, {}),
     Item.EXCHANGE: ({}, "mx22", Exchange, {"device": Device.OXYGENATOR, "reason": "Clots seen"}),
-    Item.TRIAL: ({}, "mw1y141,0⏎", StartTrial, {"trial": TrialKind.TURN_DOWN, "floor_flow": 1.0}),
+    Item.TRIAL: ({}, "ma1y141,0⏎", StartTrial, {"trial": TrialKind.TURN_DOWN, "floor_flow": 1.0}),
     Item.TRIAL_ENDS: ({}, "me", EndTrial, {}),
     Item.RUN_STARTS: (
         {"runs": ()},
@@ -169,7 +169,7 @@ def test_that_every_form_is_reached_in_at_most_three_keys_also_with_two_pumps(qt
 
 def test_that_escape_leaves_every_step_of_every_path_unwritten(qtbot: QtBot) -> None:
     desk = ready(qtbot, runs=(settable(),))
-    for keys in ("mo", "mo1", "mo13200", "ml2-9", "mt1", "mt12", "mt121", "mt1214", "mw1", "mn1", "mv1", "mi1b3"):
+    for keys in ("mo", "mo1", "mo13200", "ml2-9", "mt1", "mt12", "mt121", "mt1214", "ma1", "mn1", "mv1", "mi1b3"):
         press(desk, keys)
         assert desk.window.panel.question is not None, keys
         press_key(desk.window.panel, Qt.Key.Key_Escape)
@@ -301,10 +301,10 @@ def test_that_a_trial_shows_the_last_anticoagulation_value_with_its_age(qtbot: Q
     known = values.model_copy(update={"values": {**values.values, Q.ACT: (NOW - 130 * MINUTE, 182.0)}})
     desk = Desk(qtbot, filled([tile("B2")], [known]))
     desk.window.board.set_focus_bed("B2")
-    press(desk, "mw1")
+    press(desk, "ma1")
     assert "ACT 182 s, 2 h 10 min old" in asked(desk)
     other = ready(qtbot)
-    press(other, "mw1")
+    press(other, "ma1")
     assert "not known here" in asked(other)
 
 
@@ -382,10 +382,10 @@ def test_that_a_move_says_what_goes_along(qtbot: QtBot) -> None:
 
 def test_that_a_reason_is_asked_for_after_the_take_of_a_high_and_only_then(qtbot: QtBot) -> None:
     desk = ready(qtbot, episodes=(TAKEN,))
-    press(desk, "y1")
+    press(desk, "w1")
     assert isinstance(only(desk), GiveReason)
     quiet = ready(qtbot, episodes=(episode("Flow", Priority.HIGH, holder=holder("charge")),))
-    press(quiet, "y")
+    press(quiet, "w")
     assert quiet.window.panel.question is None
     assert not [path for path in paths_of(quiet.store.tiles["B2"]) if path.item is Item.REASON]
 

@@ -74,7 +74,8 @@ class Head(Card):
         if face.paused:
             draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(support_end + 14, 20, 16, 16), theme.ink)
             draw_text(painter, support_end + 36, 34, f"Sound paused {face.paused}", 15, True, theme.ink)
-        draw_text(painter, end + 18, 58, f"{face.who} · {self.face.run_words}", 15, False, theme.ink_2)
+        who = " · ".join(part for part in (face.who, self.face.run_words) if part)
+        draw_text(painter, end + 18, 58, who, 15, False, theme.ink_2)
         right = self.width() - PAD
         draw_text(painter, right, 34, "Board  Esc", 15, False, theme.ink_2, Align.RIGHT)
         draw_text(painter, right, 58, "Page Up, Page Down: other beds", 13, False, theme.ink_3, Align.RIGHT)

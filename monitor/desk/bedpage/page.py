@@ -37,8 +37,11 @@ from shared.look.palette import Theme
 from shared.messages import Origin
 
 _MARGIN, _GAP, _BAR_H = 12, 10, 40
-#: The numbers keep at least the rest of their column.
+#: The trends keep at least the rest of their column.
 _STANDS_AT_MOST = 0.4
+#: Below this height the words at the ends of the lines would touch.
+_LEAST_TRENDS = 400
+_TITLED = 110
 #: In real time, not the hub's: a demonstration's clock may run fast, and keys must not wait for drawing.
 _DRAW_EVERY_MS = 1_000
 _ENTRIES = 80
@@ -255,12 +258,14 @@ class BedPage(QWidget):
         middle_w = max(330, round(inner * 0.215))
         left_w = inner - right_w - middle_w - 2 * _GAP
         self.windows.setGeometry(_MARGIN, top, left_w, _BAR_H)
-        self.trends.setGeometry(_MARGIN, top + _BAR_H, left_w, below - _BAR_H)
-        middle = _MARGIN + left_w + _GAP
-        stands = min(round(self.standing.wanted(middle_w)), round(below * _STANDS_AT_MOST))
+        least = _BAR_H + _LEAST_TRENDS + _GAP
+        most = round(below * _STANDS_AT_MOST) if below * (1 - _STANDS_AT_MOST) > least else max(0, below - least)
+        stands = min(round(self.standing.wanted(left_w, titled=most >= _TITLED)), most)
+        room = below - (stands + _GAP if stands else 0)
+        self.trends.setGeometry(_MARGIN, top + _BAR_H, left_w, room - _BAR_H)
         self.standing.setVisible(stands > 0)
-        self.standing.setGeometry(middle, top + below - stands, middle_w, stands)
-        self.numbers.setGeometry(middle, top, middle_w, below - (stands + _GAP if stands else 0))
+        self.standing.setGeometry(_MARGIN, top + below - stands, left_w, stands)
+        self.numbers.setGeometry(_MARGIN + left_w + _GAP, top, middle_w, below)
         right = _MARGIN + left_w + middle_w + 2 * _GAP
         who_h = 580 if below >= 760 else round(below * 0.66)
         self.who.setGeometry(right, top, right_w, who_h)

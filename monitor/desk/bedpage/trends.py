@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
+from itertools import pairwise
 
 import numpy as np
 import pyqtgraph as pg
@@ -271,6 +272,10 @@ class Trends(QWidget):
         self.ends.show_rows(tuple(rows), at, picture.live)
 
 
+#: A name over a number, one under the other.
+_ROW_H = 38.0
+
+
 @dataclass(frozen=True, slots=True)
 class _End:
     y: float
@@ -295,24 +300,31 @@ class _Ends(QWidget):
             self.rows, self.at, self.live = rows, at, live
             self.update()
 
+    def _scale(self) -> float:
+        """Smaller where two rows would touch."""
+        places = [row.y for row in self.rows]
+        closest = min((below - above for above, below in pairwise(places)), default=_ROW_H)
+        return 1.0 if closest >= _ROW_H else 0.8
+
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint a dash sample, the name and the number of each series."""
         painter = QPainter(self)
         painter.fillRect(self.rect(), qcolor(self.theme.tile))
+        k = self._scale()
         for row in self.rows:
             style = pen(self.theme.series[row.spec.hue], 2)
             if row.spec.dash:
                 style.setDashPattern([part / 2 for part in row.spec.dash])
             painter.setPen(style)
-            painter.drawLine(6, int(row.y - 12), 26, int(row.y - 12))
-            name = fit_text(row.spec.label, ENDS_W - 36, 13, False, smallest=11, most_lines=1)
-            draw_text(painter, 32, row.y - 8, name.lines[0], name.px, False, self.theme.ink_2)
+            painter.drawLine(6, int(row.y - 12 * k), 26, int(row.y - 12 * k))
+            name = fit_text(row.spec.label, ENDS_W - 36, 13 * k, False, smallest=11, most_lines=1)
+            draw_text(painter, 32, row.y - 8 * k, name.lines[0], name.px, False, self.theme.ink_2)
             lost = row.value is None or (not self.live and not self.at)
             text = "--" if lost or row.value is None else words.reading(row.spec.quantity, row.value)
-            wide = draw_text(painter, 6, row.y + 14, text, 20, True, self.theme.ink)
-            draw_text(
-                painter, 10 + wide, row.y + 14, CATALOGUE[row.spec.quantity].unit, 11, False, self.theme.ink_3
-            )
+            base = row.y + 14 * k
+            wide = draw_text(painter, 6, base, text, 20 * k, True, self.theme.ink)
+            unit = CATALOGUE[row.spec.quantity].unit
+            draw_text(painter, 10 + wide, base, unit, 11, False, self.theme.ink_3)
         if self.at:
             draw_text(painter, 6, self.height() - 6, f"at {self.at}", 13, True, self.theme.focus)
         painter.end()

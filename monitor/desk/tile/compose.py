@@ -40,7 +40,8 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
     return Face(
         bed=tile.bed,
         support=_support(tile, moment),
-        who=_who(tile, store, moment),
+        who=store.label(tile.nurse) if tile.nurse is not None else "no nurse named",
+        gas=gas_words(tile, moment) if leading(tile) is not None else "",
         fresh=fresh,
         fresh_bold=bold,
         need=need,
@@ -54,12 +55,6 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
         veiled=moment.veiled,
         paused="" if moment.veiled else pause_words(tile, moment.now),
     )
-
-
-def _who(tile: TileView, store: Store, moment: Moment) -> str:
-    """The nurse; on the way also the minutes of gas, beside those of the battery."""
-    nurse = store.label(tile.nurse) if tile.nurse is not None else "no nurse named"
-    return " · ".join(part for part in (nurse, gas_words(tile, moment)) if part)
 
 
 def _no_run(tile: TileView, moment: Moment) -> Face:
@@ -109,7 +104,9 @@ def _state_row(tile: TileView, moment: Moment) -> NeedFace:
     if tile.transport is not None:
         transport = tile.transport
         if transport.ended_at is None:
-            title = f"In transport since {words.hhmm(transport.began, moment.zone)}"
+            since = f"In transport since {words.hhmm(transport.began, moment.zone)}"
+            parts = (since, back_words(transport, moment), gas_words(tile, moment))
+            title = " · ".join(part for part in parts if part)
         else:
             title = f"Back since {words.hhmm(transport.ended_at, moment.zone)} · return check due"
         return NeedFace(mark=Mark.TRANSPORT, hue=StateHue.SEEN, title=title)
@@ -147,8 +144,9 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
         parts.append(f"{tile.judged} of {tile.rules} rules judged")
     if tile.transport is not None and tile.transport.ended_at is None:
         away = tile.transport
-        parts.insert(1, f"Leads: {store.label(away.leader)} · {back_words(away, moment)}")
-        parts.extend(part for part in (missing_words(away), silent_words(away, moment)) if part)
+        leads = f"Leads: {store.label(away.leader)}"
+        told = (missing_words(away), leads, silent_words(away, moment).removeprefix("In transport, "))
+        parts = [*(part for part in told if part), *parts]
     if tile.care_until is not None and moment.second < tile.care_until:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
     if tile.audio_paused is not None and moment.now < tile.audio_paused.until:

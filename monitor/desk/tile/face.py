@@ -133,7 +133,10 @@ class FootFace:
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost. ``paused``: its countdown."""
+    """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost.
+
+    ``paused``: the countdown of its sound. ``gas``: minutes on the way, while a need stands in its transport's row.
+    """
 
     bed: str
     support: str
@@ -151,6 +154,7 @@ class Face:
     no_run: bool = False
     veiled: bool = False
     paused: str = ""
+    gas: str = ""
 
     @property
     def strong(self) -> bool:

@@ -124,7 +124,7 @@ def _held(lead: EpisodeView, holder: HolderView, store: Store, moment: Moment) -
         left = [f"{plain} · {told}", f"{store.label(holder.person)} · {told}", *left]
     elif holder.reason is None:
         name = store.label(holder.person)
-        left = [f"{plain} · Reason of the take? Y", f"{plain} · Reason? Y", f"{name} · Reason? Y", *left]
+        left = [f"{plain} · Reason of the take? W", f"{plain} · Reason? W", f"{name} · Reason? W", *left]
     elif lead.also:
         left = [f"{plain} · also {_names(lead.also, store)}", *left]
     return FootFace(Foot.HOLDER, tuple(left), (right,), Mark.TAKEN)

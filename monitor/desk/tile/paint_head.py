@@ -8,7 +8,8 @@ from monitor.desk.paint.pens import fill_box, kept, outline_box, pen, to_qrect
 from monitor.desk.paint.plates import draw_head_plate
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.tile.canvas import Canvas
-from monitor.desk.tile.face import Plate, PowerFace
+from monitor.desk.tile.face import Face, Plate, PowerFace
+from monitor.desk.tile.paint_foot import longest_that_fits
 from shared.look.palette import Hex
 from shared.look.sizes import SMALLEST_TEXT, MarkPx, Px
 
@@ -26,17 +27,20 @@ def paint_head(canvas: Canvas) -> None:
     right_1 = _freshness(canvas)
     right_2 = _power(canvas)
     words = (
-        (canvas.face.support, parts.support_base, right_1),
-        (canvas.face.who, parts.who_base, right_2),
+        ((canvas.face.support,), parts.support_base, right_1),
+        (_who(canvas.face), parts.who_base, right_2),
     )
-    for text, base, right in words:
+    for options, base, right in words:
         room = right - left - 8 * parts.k
+        text = longest_that_fits(options, room, SMALLEST_TEXT, bold=False)
         fitted = fit_text(text, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
-        if not fitted.fits:  # the minutes of gas make room for the nurse
-            text = text.split(" · ")[0] if text == canvas.face.who else text
-            fitted = fit_text(text, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
         colour = canvas.head_ink(canvas.theme.ink_2)
         draw_text(canvas.painter, left, base, fitted.lines[0] if fitted.fits else text, fitted.px, False, colour)
+
+
+def _who(face: Face) -> tuple[str, ...]:
+    """The nurse, on the way with the minutes of gas; the minutes alone where both do not fit."""
+    return (f"{face.who} · {face.gas}", face.gas) if face.gas else (face.who,)
 
 
 def _freshness(canvas: Canvas) -> float:
