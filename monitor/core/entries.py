@@ -6,6 +6,7 @@ from pydantic import Field
 
 from monitor.core.grades import AlertClass, Priority
 from monitor.core.model import Frozen
+from monitor.core.page_states import PageState
 from shared.instant import Instant
 
 
@@ -16,6 +17,7 @@ class EntryKind(StrEnum):
     FOLDED = "folded"
     PROMOTED = "promoted"
     CALLED = "called"
+    PAGED = "paged"
     SKIPPED = "skipped"
     SEEN = "seen"
     TAKEN = "taken"
@@ -85,7 +87,8 @@ class Entry(Frozen):
         value, limit: the value that was out, and its limit, in the rule's unit.
         until: when a hold ends.
         command: id of the command that caused it.
-        text: words for a person.
+        text: words for a person; of a page, what it says.
+        page, page_state: number of a page, and how it stands; ``reason`` then says why.
         sounds: the desks sound one burst of this entry's priority.
     """
 
@@ -110,4 +113,6 @@ class Entry(Frozen):
     until: Instant | None = None
     command: str | None = None
     text: str | None = None
+    page: int | None = None
+    page_state: PageState | None = None
     sounds: bool | None = None

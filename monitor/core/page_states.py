@@ -6,6 +6,7 @@ the hub was killed meanwhile; it is then sent once more and says so. What was in
 or in doubt for good, never as "not sent".
 """
 
+import re
 from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
@@ -52,6 +53,7 @@ TELEPHONE = frozenset({S.TRYING_AGAIN, S.IN_DOUBT, S.REFUSED, S.NOT_SENT, S.LEFT
 #: These will not be sent any more, and raise a line in the header.
 LOST = frozenset({S.REFUSED, S.NOT_SENT, S.LEFT_IN_DOUBT})
 
+_AT = re.compile(r" (since |at )?\{at\}")
 _WORDS: Mapping[PageState, str] = MappingProxyType({
     S.WAITING: "waiting for the mail server since {at}",
     S.TRYING_AGAIN: "not sent at {at}, tried again: telephone",
@@ -69,6 +71,6 @@ def next_state(state: PageState, event: PageEvent) -> PageState:
     return _NEXT[state][event]
 
 
-def state_words(state: PageState, at: str) -> str:
-    """Say how a page stands; ``at`` is the time of its last change as hh:mm."""
-    return _WORDS[state].format(at=at)
+def state_words(state: PageState, at: str = "") -> str:
+    """Say how a page stands; ``at`` is the time of its last change as hh:mm, left out where it stands beside."""
+    return _WORDS[state].format(at=at) if at else _AT.sub("", _WORDS[state])

@@ -9,6 +9,7 @@ from enum import StrEnum
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.model import Frozen
+from monitor.core.page_states import PageState
 from monitor.core.roster.view import RosterView
 from shared.instant import Instant
 from shared.messages import Origin
@@ -256,11 +257,25 @@ class PersonView(Frozen):
     phone: str
 
 
+class PageView(Frozen):
+    """A page: who was paged of which call, what it says, and how it stands since ``changed_at``. No address."""
+
+    number: int
+    at: Instant
+    bed: str | None = None
+    episode: int
+    rung: int
+    person: str
+    text: str
+    state: PageState
+    changed_at: Instant
+
+
 class UnitView(Frozen):
     """What belongs to no bed: cover, people, unit alerts, feeds and the hub itself.
 
     ``not_recorded``: the record refuses writes since then. ``speed``: how many times faster than the wall the hub's
-    clock runs (a demonstration), else 1.
+    clock runs (a demonstration), else 1. ``pages``: the newest of each rung of each episode, newest first.
     """
 
     name: str
@@ -272,6 +287,7 @@ class UnitView(Frozen):
     feeds_live: int
     feeds_known: int
     roster: RosterView = RosterView()
+    pages: tuple[PageView, ...] = ()
     demonstration: bool = False
     not_recorded: Instant | None = None
     speed: float = 1.0

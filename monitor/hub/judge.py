@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
 
-from monitor.core.effects import Accept, Effect, Persist, Publish, Refuse
+from monitor.core.effects import Accept, Effect, Page, Persist, Publish, Refuse
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed
 from monitor.core.view import TileView, UnitView
@@ -42,10 +42,11 @@ class EngineLike(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A step for the record, and the beds (``None``: the unit) whose view has changed."""
+    """A step for the record, the beds (``None``: the unit) whose view has changed, and the pages of its calls."""
 
     step: Step
     touched: tuple[str | None, ...]
+    pages: tuple[Page, ...] = ()
 
 
 class Judge:
@@ -90,11 +91,14 @@ def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Jud
     """Sort the effects of an event."""
     entries: list[Entry] = []
     touched: list[str | None] = []
+    pages: list[Page] = []
     answer: CommandAnswer | None = None
     for effect in effects:
         match effect:
             case Persist():
                 entries.append(effect.entry)
+            case Page():
+                pages.append(effect)
             case Publish():
                 touched.append(effect.bed)
             case Accept():
@@ -103,4 +107,4 @@ def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Jud
                 answer = CommandAnswer(
                     id=effect.command, accepted=False, at=now, recorded=True, reason=effect.reason
                 )
-    return Judged(Step(now, event, tuple(entries), answer), tuple(touched))
+    return Judged(Step(now, event, tuple(entries), answer), tuple(touched), tuple(pages))

@@ -16,7 +16,9 @@ from monitor.core.wire import CommandAnswer, Snapshot
 from monitor.hub.clock import HubClock
 from monitor.hub.desks import Desks
 from monitor.hub.feeds import Feeds
+from monitor.hub.judge import Judged
 from monitor.hub.keeper import Keeper
+from monitor.hub.pages import Outbox, post_for
 from monitor.hub.publishing import Publishing
 from monitor.hub.sockets import HEARING, Room, Sockets
 from monitor.hub.starting import start
@@ -32,6 +34,8 @@ log = logging.getLogger(__name__)
 _WAIT_MS = 100
 _HEAR_MS = 40
 _CHECKPOINT_MS = 20 * SECOND
+#: Entries that a start looks through for pages that were under way; a page is settled within minutes.
+_LOOKED_BACK = 20_000
 
 
 class Hub:
@@ -59,23 +63,28 @@ class Hub:
         self.defects = 0
         self._beds = tuple(bed.label for bed in configuration.unit.beds)
         by_hand = frozenset(bed.label for bed in configuration.unit.beds if bed.entered_by_hand)
+        post = post_for(configuration.unit.pages)
         self._sockets = Sockets(endpoints or configuration.unit.endpoints)
         try:
             started = start(configuration, record, clock.now())
+            past = record.pages(_LOOKED_BACK)
         except BaseException:
             self._sockets.close()
             raise
         self.judge, self._latest, self.replayed = started.judge, started.latest, started.replayed
         self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed)
-        self.views = Views(self.judge, clock, lambda: self.keeper.not_recorded)
+        self.outbox = Outbox(configuration.unit, post, test=clock.is_demonstration, after=record.head[0], past=past)
+        self.views = Views(self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views)
         self.publishing = Publishing(secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts))
         self.desks = Desks(self.keeper, self._snapshot, lambda parts: self._sockets.send(Room.COMMANDS, parts))
         self._refresh_slots()
         self._second_at = self._checkpoint_at = clock.ticks()
         self._time_again_at: Instant = 0
+        self._is_ending = False
         self._turn = Turn()
         self._turn.batch = started.batch
         self._turn.news += [entry for step in started.batch.steps for entry in step.entries]
+        self._turn.note(self.outbox.resume(clock.now()), clock.now())
         self._pass_time()
         self._finish()
 
@@ -95,12 +104,16 @@ class Hub:
                 if self.clock.ticks() > ends:
                     break  # a flood waits in its socket, which takes from its peers in turn
         self._pass_time()
+        self._turn.note(self.outbox.heard(self.clock.now()), self.clock.now())
         self.feeds.due(self.clock.ticks())
         self._finish()
 
     def end(self) -> None:
-        """Write a last checkpoint, make everything durable, tell the feeds, close the sockets."""
+        """End the pages, write a last checkpoint, make everything durable, tell the feeds, close the sockets."""
+        self._is_ending = True
+        self.outbox.stop()
         now = self.clock.now()
+        self._turn.note(self.outbox.heard(now), now)
         note = Entry(at=now, kind=EntryKind.NOTE, text="the hub was stopped")
         self._turn.batch.steps.append(Step(now, None, (note,)))
         self._turn.news.append(note)
@@ -127,13 +140,14 @@ class Hub:
             return
         for event in events:
             self._pass_time()  # by itself: should the engine fail on this event, no call is lost with it
-            judged = self.judge.handle(event, self.clock.now())
+            now = self.clock.now()
+            judged = self.judge.handle(event, now)
             self._latest.note(judged.step.entries)
             self.desks.note(judged.step.entries)
             read = None
             if isinstance(event, Observed):
                 read = Read(event.observation, self._latest.take(event.observation))
-            self._turn.add(judged, read)
+            self._take(judged, now, read)
 
     def _events_of(self, room: Room, parts: list[bytes]) -> list[Event]:
         now, ticks = self.clock.now(), self.clock.ticks()
@@ -151,9 +165,18 @@ class Hub:
         if due is None or due > now or ticks < self._time_again_at:
             return
         failed = self.judge.defects
-        self._turn.add(self.judge.handle(TimePassed(), now))
+        self._take(self.judge.handle(TimePassed(), now), now)
         if self.judge.defects > failed:
             self._time_again_at = ticks + SECOND  # it stays due: not again and again without a pause
+
+    def _take(self, judged: Judged, now: Instant, read: Read | None = None) -> None:
+        """Take in what came of an event; its pages are written with it. A defect in those costs no call."""
+        self._turn.add(judged, read)
+        try:
+            self._turn.note([self.outbox.take(page, now) for page in judged.pages], now)
+        except Exception:
+            self.defects += 1
+            log.exception("the hub failed to page anybody of %d calls", len(judged.pages))
 
     def _finish(self) -> None:
         """Write what this turn brought, then tell it."""
@@ -168,6 +191,8 @@ class Hub:
         if self.keeper.dropped():
             self.feeds.forget_links()
             self._checkpoint_at = ticks
+        if not self._is_ending:
+            self.outbox.send(now)
         self._tell(turn, recorded, now)
         if ticks >= self._second_at:
             self._second_at = ticks + SECOND

@@ -1,11 +1,13 @@
 """One turn of the hub: what came of the events that were handled in it, in order, until it is written and told."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from monitor.core.entries import Entry
 from monitor.core.wire import CommandAnswer
 from monitor.hub.judge import Judged
-from monitor.record import Batch
+from monitor.record import Batch, Step
+from shared.instant import Instant
 from shared.messages import Observation
 
 
@@ -24,6 +26,13 @@ class Turn:
     batch: Batch = field(default_factory=Batch)
     news: list[Read | Entry | CommandAnswer] = field(default_factory=list)
     touched: dict[str | None, None] = field(default_factory=dict)
+
+    def note(self, entries: Sequence[Entry], now: Instant) -> None:
+        """Take in entries of the hub's own; they are no input of the engine, and change the unit's view."""
+        if entries:
+            self.batch.steps.append(Step(now, None, tuple(entries)))
+            self.news += entries
+            self.touched[None] = None
 
     def add(self, judged: Judged, read: Read | None = None) -> None:
         """Take in what came of one event; ``read``: the event was this observation."""

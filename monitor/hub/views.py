@@ -3,7 +3,7 @@
 import logging
 from collections.abc import Callable
 
-from monitor.core.view import TileView, UnitView
+from monitor.core.view import PageView, TileView, UnitView
 from monitor.hub.clock import HubClock
 from monitor.hub.judge import Judge
 from shared.instant import Instant
@@ -18,11 +18,18 @@ class Views:
         defects: views that could not be made; more than 0 is a defect of ours.
     """
 
-    def __init__(self, judge: Judge, clock: HubClock, not_recorded: Callable[[], Instant | None]) -> None:
+    def __init__(
+        self,
+        judge: Judge,
+        clock: HubClock,
+        not_recorded: Callable[[], Instant | None],
+        pages: Callable[[], tuple[PageView, ...]] = tuple,
+    ) -> None:
         self.defects = 0
         self._judge = judge
         self._clock = clock
         self._not_recorded = not_recorded
+        self._pages = pages
         self._tiles: dict[str, TileView] = {}
         self._unit = judge.engine.unit(clock.now())
 
@@ -44,6 +51,7 @@ class Views:
             "demonstration": self._clock.is_demonstration,
             "not_recorded": self._not_recorded(),
             "speed": self._clock.speed,
+            "pages": self._pages(),
         }
         return self._unit.model_copy(update=own)
 

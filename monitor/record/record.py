@@ -150,6 +150,16 @@ class Record:
         with self._asking():
             return [Entry.model_validate_json(row[0]) for row in self._db.execute(query, (bed, most))]
 
+    def pages(self, within: int) -> list[Entry]:
+        """Give what was written of pages within the newest entries, newest first."""
+        query = (
+            "SELECT body FROM entries WHERE number > ? AND json_extract(body, '$.kind') = 'paged'"
+            " ORDER BY number DESC"
+        )
+        with self._asking():
+            rows = self._db.execute(query, (self._journal.head[0] - within,))
+            return [Entry.model_validate_json(row[0]) for row in rows]
+
     def runs_since(self) -> dict[tuple[str, int], Instant]:
         """Give when the last run began in each bed and slot."""
         query = (

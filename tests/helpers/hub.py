@@ -208,6 +208,7 @@ class Rig:
     def drop(self) -> None:
         """End the hub as a kill would: nothing more is written or told."""
         self.hub._sockets.close()
+        self.hub.outbox.stop()
         self.record.close()
         self.is_up = False
 
