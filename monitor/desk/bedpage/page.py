@@ -79,7 +79,7 @@ class BedPage(QWidget):
         self.windows = WindowsCard(theme, _USUAL_WINDOW, self.choose_window)
         self.trends = Trends(theme)
         self.numbers = NumbersCard(theme)
-        self.who = ResponsibilityCard(theme, self._act)
+        self.who = ResponsibilityCard(theme, self._act, bed)
         self.events = EventsCard(theme, session.store.label)
         self.standing = StandingCard(theme)
         self.acts = ActsBar(theme, lambda item: answering.write_down(bed, item))

@@ -12,6 +12,7 @@ from monitor.desk import words
 from monitor.desk.answering import Act
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.need import need_of
+from monitor.desk.pagespage.face import page_of_rung, page_words
 from monitor.desk.paint.fonts import font
 from monitor.desk.paint.pens import outline_box, pen
 from monitor.desk.paint.plates import draw_name_plate
@@ -35,8 +36,9 @@ _STAFF_W, _RUNG_H = 50.0, 58.0
 class ResponsibilityCard(Card):
     """The ladder of the bed's leading need, in full. ``act`` does what a button says."""
 
-    def __init__(self, theme: Theme, act: Callable[[Act], None]) -> None:
+    def __init__(self, theme: Theme, act: Callable[[Act], None], bed: str) -> None:
         super().__init__("Who has it", theme)
+        self.bed = bed
         self.episode: EpisodeView | None = None
         self.picture: StaffPicture = REST
         self._moment: Moment | None = None
@@ -118,6 +120,9 @@ class ResponsibilityCard(Card):
             RungState.SKIPPED: "nobody: skipped",
             RungState.HELD: f"called {when}, held",
         }[rung.state]
+        paged = self._paged(rung)
+        if k < 0.9 and paged:
+            said = f"{said}, {paged}"
         if k < 0.7:
             line = fit_text(f"{who} · {said}", room, 14, False, smallest=11)
             draw_text(painter, left, middle + 5, line.lines[0], line.px, False, self.theme.ink)
@@ -127,6 +132,16 @@ class ResponsibilityCard(Card):
         draw_text(painter, left, middle - 1, name.lines[0], name.px, bold, self.theme.ink)
         below = fit_text(said, room, 13, False, smallest=11)
         draw_text(painter, left, middle + 16 * max(k, 0.8), below.lines[0], below.px, False, self.theme.ink_2)
+        if paged and k >= 0.9:
+            last = fit_text(paged, room, 12, False, smallest=10)
+            draw_text(painter, left, middle + 31 * k, last.lines[0], last.px, False, self.theme.ink_2)
+
+    def _paged(self, rung: RungView) -> str:
+        """Say how the newest page of a rung stands; empty where nobody was paged."""
+        if self.episode is None or self._store is None or self._moment is None:
+            return ""
+        page = page_of_rung(self._store, self.bed, self.episode, rung.rung)
+        return f"page {page_words(page, self._moment)}" if page is not None else ""
 
     def _holder(self, painter: QPainter, plate: QRectF) -> None:
         assert self.episode is not None

@@ -1,0 +1,76 @@
+"""The two lists of the page: what was paged, and whom to ring."""
+
+from PySide6.QtGui import QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.pagespage.face import CAUTION, PageLine, PhoneLine
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from shared.look.palette import Theme
+
+_PAGE_H, _PHONE_H = 66, 30
+
+
+class LastPagesCard(Card):
+    """The last pages, newest first, as many as fit."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__("Pages out, newest first", theme)
+        self.lines: tuple[PageLine, ...] = ()
+
+    def show_lines(self, lines: tuple[PageLine, ...]) -> None:
+        """Show these."""
+        if lines != self.lines:
+            self.lines = lines
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint the caution, then each page: to whom, what it says, how it stands."""
+        room = self.width() - 2 * PAD
+        top = self.top + 22
+        draw_text(painter, PAD, top, CAUTION, 16, True, self.theme.ink)
+        if not self.lines:
+            draw_text(painter, PAD, top + 34, "Nobody was paged.", 15, False, self.theme.ink_2)
+            return
+        fit = max(1, int((self.height() - top - PAD) // _PAGE_H))
+        for place, line in enumerate(self.lines[:fit]):
+            base = top + 34 + place * _PAGE_H
+            state = fit_text(line.state, room * 0.62, 14, line.heavy, smallest=11)
+            ink = self.theme.ink if line.heavy else self.theme.ink_2
+            draw_text(painter, PAD, base, line.head, 14, True, self.theme.ink)
+            draw_text(painter, PAD + room, base, state.lines[0], state.px, line.heavy, ink, Align.RIGHT)
+            said = fit_text(line.text, room, 13, False, smallest=11, most_lines=2)
+            for number, words in enumerate(said.lines):
+                draw_text(painter, PAD, base + 18 + number * 16, words, said.px, False, self.theme.ink_2)
+
+
+class TelephonesCard(Card):
+    """Role, rung, person and number. It stays as it was last told when the hub is lost."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__("Telephones", theme)
+        self.lines: tuple[PhoneLine, ...] = ()
+
+    def show_lines(self, lines: tuple[PhoneLine, ...]) -> None:
+        """Show these."""
+        if lines != self.lines:
+            self.lines = lines
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint as many lines as fit; what does not fit is counted."""
+        room = self.width() - 2 * PAD
+        if not self.lines:
+            said = "Nothing is known here yet: the list on paper at the desk"
+            draw_text(painter, PAD, self.top + 22, said, 15, False, self.theme.ink_2)
+            return
+        fit = max(1, int((self.height() - self.top - PAD) // _PHONE_H) - 1)
+        for place, line in enumerate(self.lines[:fit]):
+            base = self.top + 24 + place * _PHONE_H
+            bold = line.rung not in ("", "R1")
+            draw_text(painter, PAD, base, line.rung, 15, bold, self.theme.ink_2)
+            draw_text(painter, PAD + 36, base, line.label, 15, bold, self.theme.ink)
+            draw_text(painter, PAD + 0.45 * room, base, line.role, 14, False, self.theme.ink_2)
+            draw_text(painter, PAD + room, base, line.number, 17, bold, self.theme.ink, Align.RIGHT)
+        if len(self.lines) > fit:
+            more = f"{len(self.lines) - fit} more: the list on paper"
+            draw_text(painter, PAD, self.top + 24 + fit * _PHONE_H, more, 14, False, self.theme.ink_2)

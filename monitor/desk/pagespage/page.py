@@ -1,0 +1,48 @@
+"""The page of key P: what was paged and how it stands, and the telephone list beside it. It answers nothing."""
+
+from PySide6.QtGui import QKeyEvent, QResizeEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.desk.answering import ACT_OF_KEY
+from monitor.desk.pagespage.cards import LastPagesCard, TelephonesCard
+from monitor.desk.pagespage.face import page_lines, phone_lines
+from monitor.desk.session import Session
+from monitor.desk.store import Changes
+from monitor.desk.tile.moment import Moment
+from shared.look.palette import Theme
+
+_MARGIN, _GAP, _PHONES_SHARE = 12, 10, 0.36
+
+
+class PagesPage(QWidget):
+    """Both lists, from what the hub told last: they stay when it is lost."""
+
+    def __init__(self, session: Session, theme: Theme) -> None:
+        super().__init__()
+        self._session = session
+        self.pages = LastPagesCard(theme)
+        self.phones = TelephonesCard(theme)
+        for card in (self.pages, self.phones):
+            card.setParent(self)
+
+    def show_moment(self, moment: Moment, changes: Changes) -> None:
+        """Show what stands."""
+        self.pages.show_lines(page_lines(self._session.store, moment))
+        self.phones.show_lines(phone_lines(self._session.store))
+
+    def set_theme(self, theme: Theme) -> None:
+        """Change the colours."""
+        self.pages.set_theme(theme)
+        self.phones.set_theme(theme)
+
+    def take_key(self, event: QKeyEvent) -> bool:
+        """Take the keys that answer, and do nothing with them: no bed is chosen here."""
+        return event.text().lower() in ACT_OF_KEY and event.text().lower() != "u"
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay the two lists side by side."""
+        super().resizeEvent(event)
+        wide, high = self.width() - 2 * _MARGIN - _GAP, self.height() - 2 * _MARGIN
+        phones = round(wide * _PHONES_SHARE)
+        self.pages.setGeometry(_MARGIN, _MARGIN, wide - phones, high)
+        self.phones.setGeometry(_MARGIN + wide - phones + _GAP, _MARGIN, phones, high)
