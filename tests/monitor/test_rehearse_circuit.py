@@ -12,6 +12,7 @@ import pytest
 from monitor.core.entries import Entry
 from tests.helpers.course_tables import COURSES
 from tests.helpers.courses import (
+    CONFIG,
     K,
     alert_entries,
     alerts,
@@ -72,6 +73,11 @@ BRIEF = [
     "20_return_line_open_circuit",
     "28_feed_dies_open_high_circuit",
 ]
+
+
+def test_that_every_circuit_course_that_is_shipped_is_compared() -> None:
+    shipped_courses = {path.stem for path in (CONFIG / "scenarios").glob("*_circuit.toml")}
+    assert shipped_courses == PAIRS.keys() | {"10_recovery_circuit"}
 
 
 def told(entries: Sequence[Entry], beside: set[str]) -> list[tuple[str, str | None]]:
