@@ -25,8 +25,9 @@ def holes(store: Store, moment: Moment | None) -> tuple[tuple[str, str], ...]:
     """Give each rung on which nobody can be called, and who is called instead of somebody unreachable."""
     if store.unit is None or moment is None:
         return ()
-    found = ((cover, _hole(store, cover, moment)) for cover in store.unit.cover)
-    return tuple((RUNG_LABEL[Rung(cover.rung)], said) for cover, said in found if said)
+    cover = sorted(store.unit.cover, key=lambda one: one.instead is not None)  # what is really empty comes first
+    found = ((one, _hole(store, one, moment)) for one in cover)
+    return tuple((RUNG_LABEL[Rung(one.rung)], said) for one, said in found if said)
 
 
 def _hole(store: Store, cover: CoverView, moment: Moment) -> str:
@@ -36,7 +37,10 @@ def _hole(store: Store, cover: CoverView, moment: Moment) -> str:
     if cover.unreachable_until is None:
         return ""
     until = words.hhmm(cover.unreachable_until, moment.zone)
-    return f"{store.label(cover.instead)} until {until}" if cover.instead else f"unreachable until {until}"
+    instead = store.person(cover.instead)
+    if instead is None:
+        return f"unreachable until {until}"
+    return f"{instead.label}{f' · {instead.phone}' if instead.phone else ''} until {until}"
 
 
 def extension(store: Store) -> str:

@@ -206,8 +206,11 @@ class Header(QWidget):
         box, s, theme = places.cover, places.s, self._theme
         px = max(SMALLEST_TEXT, 13 * s)
         top = 8 * s
+        high = max(33.0, 36 * s)
+        if len(face.holes) > 1:  # two stand one above the other, however low the header is
+            high = min(high, (box.height() - top - 4 * s - 2) / 2)
         for role, words in face.holes[:2]:
-            frame = QRectF(box.left(), top, box.width(), max(33.0, 36 * s))
+            frame = QRectF(box.left(), top, box.width(), high)
             dashed = pen(theme.priority.technical, 1.5)
             dashed.setDashPattern([4, 3])
             with kept(painter):
@@ -218,7 +221,11 @@ class Header(QWidget):
             draw_text(painter, left, frame.bottom() - 5 * s, words, fitted.px, True, theme.ink)
             top = frame.bottom() + 4 * s
         if len(face.holes) > 2:
-            draw_text(painter, box.left(), 88 * s, f"and {len(face.holes) - 2} more", px, True, theme.ink)
+            base = top - 4 * s - high + 12
+            more = f"and {len(face.holes) - 2} more"
+            draw_text(painter, box.right() - 7, base, more, SMALLEST_TEXT, True, theme.ink, Align.RIGHT)
+        elif len(face.holes) == 2 and box.height() - top < 16:
+            return
         elif face.extension:
             base = top + max(13.0, 14 * s) if face.holes else 23 * s
             if not face.holes:

@@ -185,8 +185,8 @@ def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | No
 def _nobody(store: Store, alone: NobodyThere, moment: Moment) -> Banner:
     return Banner(
         title="Nobody can be called",
-        below=f"{' '.join(alone.places)} · since {words.clock(alone.since, moment.zone)}",
-        words="Every rung is empty. Go there, and put somebody on a post: R.",
+        below=f"{', '.join(alone.places)} · since {words.clock(alone.since, moment.zone)}",
+        words="Nobody stands where it calls. Go there, and put somebody on a post: R.",
         phones=f"Telephone: {everybody(store)}",
         since=words.since(moment.second - alone.since),
         whole=False,

@@ -25,7 +25,7 @@ def test_that_a_break_told_by_voice_begins_at_once_and_returns_by_itself() -> No
     assert ward.stands("1:B1") == "nurse-3"
     ward.to(BEGIN + 20 * MINUTE)
     assert ward.stands("1:B1") == "nurse-1"
-    assert ward.roster.breaks == ()
+    assert not ward.roster.breaks
 
 
 def test_that_both_are_reminded_five_minutes_before_the_end_and_told_at_the_return() -> None:
@@ -88,7 +88,7 @@ def test_that_a_break_with_a_take_that_is_not_theirs_does_not_begin() -> None:
     ward = Ward()
     reason = ward.give("break", who="nurse-1", cover="nurse-3", minutes=10, told_to="charge-1", takes=(9,))
     assert reason == "one of the takes is no longer open: look again"
-    assert ward.roster.breaks == ()
+    assert not ward.roster.breaks
 
 
 @pytest.mark.parametrize(
@@ -107,14 +107,14 @@ def test_that_a_break_with_a_take_that_is_not_theirs_does_not_begin() -> None:
     ],
 )
 def test_that_a_break_that_cannot_be_is_refused_with_its_reason(fields: dict[str, Any], reason: str) -> None:
-    said = {"who": "nurse-1", "cover": "nurse-3", "minutes": 20, "told_to": "charge-1"} | fields
+    said: dict[str, Any] = {"who": "nurse-1", "cover": "nurse-3", "minutes": 20, "told_to": "charge-1"} | fields
     assert Ward().give("break", **said) == reason
 
 
 def test_that_who_covers_goes_on_no_break_and_who_is_on_one_covers_nobody() -> None:
     ward = Ward()
     on_break(ward, "nurse-1", "nurse-2")
-    more = {"minutes": 20, "told_to": "charge-1"}
+    more: dict[str, Any] = {"minutes": 20, "told_to": "charge-1"}
     assert ward.give("break", who="nurse-2", cover="nurse-3", **more) == (
         "Nurse-2 covers for Nurse-1: end that break first"
     )
@@ -129,7 +129,7 @@ def test_that_a_break_that_is_asked_for_is_looked_through_again_when_accepted() 
     on_break(ward, "nurse-1", "nurse-3", told_to=None)
     on_break(ward, "nurse-2", "nurse-4")
     ward.does("roster", rung=1, bed="B1", stands="deputy")
-    assert ward.roster.offers == ()
+    assert not ward.roster.offers
     on_break(ward, "deputy", "nurse-3", told_to=None)
     (asked,) = ward.roster.offers
     ward.does("unreachable", who="nurse-3", until=BEGIN + HOUR)
@@ -140,7 +140,7 @@ def test_that_asking_falls_when_the_break_has_begun_with_somebody_else() -> None
     ward = Ward()
     on_break(ward, told_to=None)
     on_break(ward, cover="nurse-4")
-    assert ward.roster.offers == ()
+    assert not ward.roster.offers
     assert ward.stands("1:B1") == "nurse-4"
 
 
@@ -166,7 +166,7 @@ def test_that_who_accepts_during_the_break_has_the_post_and_nothing_returns() ->
     ward.to(BEGIN + 19 * HOUR + MINUTE)
     ward.does("accept", "nurse-4", offer=ward.roster.offers[0].id)
     assert ward.stands("1:B1") == "nurse-4"
-    assert ward.roster.breaks == ()
+    assert not ward.roster.breaks
     ward.after(60)
     assert ward.stands("1:B1") == "nurse-4"
     told = [n for n in ward.said(K.NOTE) if "has changed hands" in (n.text or "")]

@@ -27,7 +27,7 @@ def test_that_the_outgoing_keeps_a_post_until_the_incoming_accepts() -> None:
     assert ward.stands("2") == "charge-1"
     ward.does("accept", "charge-2", offer=number)
     assert ward.stands("2") == "charge-2"
-    assert ward.roster.offers == ()
+    assert not ward.roster.offers
     assert ward.post("2").since == ward.now
 
 
@@ -182,7 +182,7 @@ def test_that_somebody_also_responding_who_takes_over_is_no_longer_beside() -> N
 
 def test_that_a_planned_change_is_offered_at_the_edge_and_changes_no_hands() -> None:
     ward = Ward([DAY, NIGHT], BEGIN + 8 * HOUR)
-    assert ward.roster.offers == ()
+    assert not ward.roster.offers
     assert (ward.roster.shift, ward.roster.shift_ends) == ("Day", BEGIN + 19 * HOUR)
     ward.to(BEGIN + 19 * HOUR)
     assert [(o.giver, o.to, o.by, o.at) for o in ward.roster.offers] == [
@@ -199,7 +199,7 @@ def test_that_a_planned_change_is_offered_at_the_edge_and_changes_no_hands() -> 
 def test_that_an_offer_of_the_plan_that_nobody_took_is_taken_back_at_the_next_edge() -> None:
     ward = Ward([DAY, NIGHT], BEGIN + 8 * HOUR)
     ward.to(BEGIN + 31 * HOUR)
-    assert ward.roster.offers == ()
+    assert not ward.roster.offers
     assert [e.text for e in ward.said(K.OFFER_WITHDRAWN)] == ["the plan names somebody else now"] * 2
     assert ward.stands("2") == "charge-1"
 
@@ -224,7 +224,7 @@ def test_that_a_plan_for_now_is_offered_at_once_and_taken_back_with_it() -> None
     assert [(o.giver, o.to) for o in ward.roster.offers] == [("perf-1", "perf-2")]
     (plan,) = ward.roster.plans
     ward.does("plan_end", plan=plan.id)
-    assert ward.roster.offers == ()
+    assert not ward.roster.offers
     assert ward.give("plan_end", plan=plan.id) == "this plan no longer stands"
 
 
@@ -234,8 +234,8 @@ def test_that_a_plan_is_over_at_its_end() -> None:
     ward.to(BEGIN + HOUR)
     assert [o.to for o in ward.roster.offers] == ["nurse-3"]
     ward.to(BEGIN + 2 * HOUR)
-    assert ward.roster.plans == ()
-    assert ward.roster.offers == ()
+    assert not ward.roster.plans
+    assert not ward.roster.offers
 
 
 @pytest.mark.parametrize(
@@ -266,7 +266,7 @@ def test_that_a_post_given_by_hand_voids_its_offer() -> None:
     ward = Ward()
     number = offered(ward)
     ward.does("roster", rung=2, stands="nurse-4")
-    assert ward.roster.offers == ()
+    assert not ward.roster.offers
     assert ward.give("accept", "charge-2", offer=number) == "this offer is no longer open"
 
 

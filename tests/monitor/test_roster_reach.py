@@ -69,8 +69,8 @@ def test_that_a_deputy_may_decline_and_is_asked_no_longer_once_it_is_over() -> N
     ward.does("unreachable", who="perf-2", until=ward.now + 30 * MINUTE)
     assert ward.give("accept", "perf-2", offer=ward.roster.offers[0].id) == "Perf-2 is unreachable"
     ward.after(60)
-    assert ward.roster.offers == ()
-    assert ward.roster.away == ()
+    assert not ward.roster.offers
+    assert not ward.roster.away
 
 
 def test_that_a_deputy_who_cannot_be_reached_either_leaves_the_rung_empty() -> None:
@@ -105,7 +105,7 @@ def test_that_it_ends_early_when_somebody_says_so() -> None:
     ],
 )
 def test_that_what_cannot_be_is_refused_with_its_reason(fields: dict[str, Any], reason: str) -> None:
-    said = {"who": "perf-1", "until": BEGIN + HOUR} | fields
+    said: dict[str, Any] = {"who": "perf-1", "until": BEGIN + HOUR} | fields
     assert Ward().give("unreachable", **said) == reason
 
 

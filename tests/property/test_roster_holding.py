@@ -8,6 +8,7 @@ exactly once, and must say what the engine's view said in that second.
 import itertools
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -33,7 +34,14 @@ SHIFTS = [
     shift("Late call", "14:00", "02:30", perfusionist="perf-2"),
 ]
 NAMES = ["nurse-1", "nurse-2", "nurse-3", "nurse-4", "deputy", "charge-1", "charge-2", "perf-1", "perf-2", "int-1"]
-POSTS = [{"rung": 2}, {"rung": 3}, {"rung": 4}, {"rung": 1}, {"rung": 1, "bed": "B1"}, {"rung": 1, "bed": "B2"}]
+POSTS: list[dict[str, Any]] = [
+    {"rung": 2},
+    {"rung": 3},
+    {"rung": 4},
+    {"rung": 1},
+    {"rung": 1, "bed": "B1"},
+    {"rung": 1, "bed": "B2"},
+]
 
 KINDS = [
     *("roster", "offer", "accept", "accept", "offer_decline", "offer_end", "break", "break", "break_end"),
@@ -103,7 +111,7 @@ class Day:
 
     def _do(self, act: Act) -> None:
         ward, roster, post = self.ward, self.ward.roster, POSTS[act.post]
-        voice = {"told_to": "charge-1"} if act.by_voice else {}
+        voice: dict[str, Any] = {"told_to": "charge-1"} if act.by_voice else {}
         if act.kind == "roster":
             ward.give("roster", stands=act.one if act.minutes > 60 else None, **post)
         elif act.kind == "offer":

@@ -37,11 +37,17 @@ class ListCard(Card):
         shown = self.lines if len(self.lines) <= fits else self.lines[: max(0, fits - 1)]
         for number, line in enumerate(shown):
             base = self.top + number * high + high * 0.65
-            said = fit_text(line.right, 0.58 * right, min(_PX, high * 0.8), line.bold, smallest=_SMALLEST)
-            draw_text(painter, right, base, line.right, said.px, line.bold, theme.ink, Align.RIGHT)
-            left = right - PAD - 12 - text_width(line.right, said.px, line.bold)
-            fitted = fit_text(line.left, left, min(_PX, high * 0.8), line.bold, smallest=_SMALLEST)
-            draw_text(painter, PAD, base, line.left, fitted.px, line.bold, theme.ink)
+            px = min(_PX, high * 0.8)
+            while px > _SMALLEST and self._wide(line, px) > right - PAD:
+                px -= 1
+            draw_text(painter, right, base, line.right, px, line.bold, theme.ink, Align.RIGHT)
+            room = right - PAD - self._wide(Line("", line.right, line.bold), px)
+            left = fit_text(line.left, room, px, line.bold, smallest=_SMALLEST)
+            draw_text(painter, PAD, base, left.lines[0], left.px, line.bold, theme.ink)
         if len(shown) < len(self.lines):
             base = self.top + len(shown) * high + high * 0.65
             draw_text(painter, PAD, base, f"and {len(self.lines) - len(shown)} more", 13, True, theme.ink)
+
+    @staticmethod
+    def _wide(line: Line, px: float) -> float:
+        return text_width(line.left, px, line.bold) + 12 + text_width(line.right, px, line.bold)

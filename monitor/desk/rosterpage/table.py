@@ -15,7 +15,7 @@ from shared.look.palette import Hex, Theme
 from shared.look.sizes import CAP_SHARE
 
 #: Share of the width at which each column begins, and its head.
-COLUMNS = ((0.0, "Post"), (0.17, "Called"), (0.47, "Since"), (0.535, "Load"), (0.65, "Plan"), (0.80, "Waits for"))
+COLUMNS = ((0.0, "Post"), (0.15, "Called"), (0.43, "Since"), (0.49, "Load"), (0.59, "Plan"), (0.775, "Waits for"))
 _HEAD, _TALLEST, _PX, _SMALLEST = 26.0, 44.0, 16.0, 11.0
 
 

@@ -114,13 +114,13 @@ def offer_words(store: Store, offer: OfferView, moment: Moment) -> str:
     """Say what waits for whose acceptance."""
     to, old = store.label(offer.to), ""
     if offer.old:
-        old = f", {(moment.now - offer.at) // MINUTE} min, not accepted"
+        old = f", not accepted for {(moment.now - offer.at) // MINUTE} min"
     what = {
         OfferKind.HAND_OVER: f"Offered to {to}",
-        OfferKind.BREAK: f"{to} asked to cover {offer.minutes} min",
-        OfferKind.INSTEAD: f"{to} asked to be called instead",
+        OfferKind.BREAK: f"{to} to cover {offer.minutes} min",
+        OfferKind.INSTEAD: f"{to} to be called instead",
     }[offer.kind]
-    return f"{what} {words.hhmm(offer.at, moment.zone)}{old}"
+    return f"{what}{old}" if old else f"{what}, {words.hhmm(offer.at, moment.zone)}"
 
 
 def forecast_of(roster: RosterView, moment: Moment) -> tuple[Line, ...]:
@@ -129,9 +129,12 @@ def forecast_of(roster: RosterView, moment: Moment) -> tuple[Line, ...]:
 
 
 def _hole(hole: HoleView, moment: Moment) -> Line:
-    ends = words.hhmm(hole.ends, moment.zone) if hole.ends is not None else "open end"
-    begins = "now" if hole.begins <= moment.now else words.hhmm(hole.begins, moment.zone)
-    return Line(f"{hole.post.label}: {_WHY[hole.why]}", f"{begins} to {ends}", hole.begins <= moment.now)
+    begins = "now"
+    if hole.begins > moment.now:
+        other_day = words.day(hole.begins, moment.zone) != words.day(moment.now, moment.zone)
+        begins = f"{'tomorrow ' if other_day else ''}{words.hhmm(hole.begins, moment.zone)}"
+    when = f"from {begins}" if hole.ends is None else f"{begins} to {words.hhmm(hole.ends, moment.zone)}"
+    return Line(f"{hole.post.label}: {_WHY[hole.why]}", when, hole.begins <= moment.now)
 
 
 def loads_of(store: Store, roster: RosterView) -> tuple[Line, ...]:
@@ -148,9 +151,9 @@ def told_of(store: Store, moment: Moment) -> Iterator[Line]:
     roster = store.unit.roster
     for offer in roster.offers:
         if offer.old:
-            giver = f" from {store.label(offer.giver)}" if offer.giver is not None else ""
-            posts = ", ".join(post.label for post in offer.posts) or "to be called instead"
-            yield Line(f"{posts}{giver}: {offer_words(store, offer, moment)} · R", "", True)
+            keeps = f"; {store.label(offer.giver)} keeps it" if offer.giver is not None and offer.posts else ""
+            posts = f"{', '.join(post.label for post in offer.posts)}: " if offer.posts else ""
+            yield Line(f"{posts}{offer_words(store, offer, moment)}{keeps}", "", True)
     for rest in roster.breaks:
         if rest.ends_soon and rest.until > moment.now:
             posts = ", ".join(post.label for post in rest.posts)

@@ -95,6 +95,8 @@ def next_call(lead: EpisodeView, moment: Moment) -> tuple[str, ...]:
     ladder = lead.ladder
     if ladder is None:
         return ("",)
+    if ladder.nobody_since is not None:
+        return "Nobody can be called: telephone", "Nobody can be called", "nobody to call"
     if ladder.next_rung is not None and ladder.next_at is not None:
         who = RUNG_LABEL[Rung(ladder.next_rung)]
         left = words.countdown(ladder.next_at - moment.second)
