@@ -160,6 +160,8 @@ def test_that_a_lift_without_a_feed_is_on_the_list_after_five_minutes_and_no_ale
     assert (after.silent_since, after.ended_at) == (None, None)
     entries = entries_of("11_transport_tired_battery")
     assert not [e for e in alert_entries(entries) if e.rule in ("no_feed", "on_battery_long")]
+    listed = [(seconds(e), e.text) for e in find(entries, K.NOTE) if "no feed" in (e.text or "")]
+    assert listed == [(clock("17:00"), "In transport, no feed for 5 min")]
     assert [seconds(e) for e in find(entries, K.TRANSPORT_ENDED)] == [clock("44:00")]
     assert [e.person for e in calls(entries) if e.rung == 1] == ["leader", "leader"]
 
