@@ -70,7 +70,7 @@ def _of_record(args: argparse.Namespace) -> tuple[Source, LoadFigures]:
         raise ConfigurationError("--from and --hours both say where to begin: give one of them")
     with read_only(args.record) as record:
         first, last = record.ends()
-        end = _moment("--to", args.end) if args.end else last
+        end = _moment("--to", args.end) if args.end else last + 1  # the last input is part of it
         begin = _moment("--from", args.begin) if args.begin else end - ms((args.hours or USUAL_HOURS) * 3600)
         if begin >= end:
             raise ConfigurationError(f"--from {args.begin or ''} is not before --to {args.end or 'the last input'}")

@@ -103,7 +103,7 @@ def _yardsticks(f: LoadFigures, source: Source) -> Iterator[str]:
     yield from _row("10-min bins over 10", f"{_percent(ten.over, ten.bins)} ({ten.over} of {ten.bins} clock bins)")
     yield from _row("per hour, mean", _mean(hours))
     yield from _row("hours over 30", f"{_percent(hours.over, hours.bins)} ({hours.over} of {hours.bins})")
-    flooded = "none" if f.flood_share is None else f"{f.flood_share:.1%} in {len(f.floods)} floods"
+    flooded = "none" if f.flood_share is None else f"{f.flood_share:.1%}, floods: {len(f.floods)}"
     yield from _row("time in flood", flooded)
     yield from _row("low / medium / high", f"{shares} (of {total})")
     yield from _row("ten most frequent rules", f"{_percent(top, total)} of {total}, {len(f.rules)} rules in all")
@@ -124,7 +124,7 @@ def _row(figure: str, value: str) -> Iterator[str]:
     yardstick = BY_FIGURE[figure]
     yield f"  {figure:26}{value:40}{yardstick.acceptable}"
     if not yardstick.source.startswith("ANSI"):
-        yield f"  {'':66}({yardstick.source})"
+        yield f"  {'':62}({yardstick.source})"
 
 
 def _mean(one: Spread) -> str:
@@ -158,7 +158,8 @@ def _rules(f: LoadFigures) -> Iterator[str]:
     share = "none" if o.share is None else f"{o.share:.0%}"
     yield f"  Acted upon: {share} of the {told} alerts whose reason was told. {o.unanswered} were not answered."
     yield "  acted: taken at the bed, circulation checked, team at the bed, or sensor or line. not: taken as"
-    yield "  expected, care, or limit wrong. unclear: seen only, or no such reason. Unanswered never counts as not."
+    yield "  expected, care, or limit wrong. unclear: seen only, or no such reason told."
+    yield "  unanswered: nobody answered, counted as neither."
 
 
 def _acted(o: Outcomes) -> str:
@@ -172,6 +173,8 @@ def _beds(f: LoadFigures) -> Iterator[str]:
         yield f"  {bed.bed or 'the unit':24}{bed.count:>6}{bed.share:>7.0%}{bed.medium_high:>15}{hours:>11}"
     if not f.noisy_beds:
         yield "  none"
+    if len(f.noisy_beds) > _LISTED:
+        yield f"  and {len(f.noisy_beds) - _LISTED} more"
 
 
 def _answers(f: LoadFigures, source: Source) -> Iterator[str]:

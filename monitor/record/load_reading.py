@@ -14,7 +14,7 @@ from shared.errors import RecordError
 from shared.instant import Instant
 
 #: Entries a page; `step` reads one page.
-PAGE = 1_000
+PAGE = 500
 
 _PAGE = f"""
 SELECT body FROM entries WHERE number > ? AND number <= ?

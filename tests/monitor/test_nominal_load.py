@@ -46,8 +46,18 @@ def test_that_twelve_nominal_beds_call_nobody_in_their_first_minutes() -> None:
     figures = load_of(first_minutes(SHORT_MIN))
     assert figures.beds == 12
     assert figures.bed_hours == pytest.approx(12 * SHORT_MIN / 60)
-    assert BUDGET * figures.bed_hours / 12 < 1
+    assert BUDGET * 12 * SHORT_MIN / 60 / 12 < 1
     assert figures.medium_high.count == 0
+
+
+def test_that_the_same_beds_are_alerted_when_a_pump_stops() -> None:
+    """That nothing was raised above is no sleep of the rules."""
+    text = (CONFIG / "scenarios" / "nominal_24h.toml").read_text().split("[[entry]]")
+    fault = 'seed = 24\nfault = [{ bed = "B1", at = "0:30", kind = "pump_stop" }]'
+    short = "[[entry]]".join(text[:2]).replace("minutes = 1440", "minutes = 1").replace("seed = 24", fault)
+    figures = load_of(parse_scenario(short))
+    assert figures.circuit_critical >= 1
+    assert {bed.bed for bed in figures.noisy_beds} == {"B1"}
 
 
 @pytest.mark.slow

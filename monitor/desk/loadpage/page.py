@@ -19,11 +19,11 @@ from monitor.desk.palette import qcolor
 from monitor.desk.session import Session
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
-from shared.instant import HOUR, SECOND, Instant
+from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.look.palette import Theme
 
 _MARGIN, _GAP, _HEAD_H, _SIDE_SHARE = 12, 10, 64, 0.3
-_AGAIN_MS = 15 * SECOND
+_AGAIN_MS = MINUTE
 #: An answer that has not come after so long (the hub's time) is asked for again.
 _LOST_MS = 5 * SECOND
 
