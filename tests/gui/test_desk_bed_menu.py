@@ -44,6 +44,7 @@ from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from shared.support import DEFAULT_SENSORS, Side, Support
 from tests.helpers.desk import Desk, click, press_key, type_keys
+from tests.helpers.one_bed import Bed
 from tests.helpers.views import NOW, alert, beat, episode, filled, hear, holder, latest, run, tile
 
 LOW_FLOW = LimitView(rule="flow_low", priority=Priority.MEDIUM, quantity=Q.PUMP_FLOW, above=False, default=3.57)
@@ -459,6 +460,66 @@ def test_that_a_few_words_are_at_most_120_characters_and_ask_for_no_names(qtbot:
     assert len(field.edit.text()) == 120
     press(desk, "⏎y")
     assert only(desk).reason == "x" * 120
+
+
+def test_that_the_field_itself_gives_escape_enter_and_letters_to_the_panel(qtbot: QtBot) -> None:
+    desk = ready(qtbot)
+    press(desk, "mt12110")
+    field = desk.window.panel.field
+    assert field is not None
+    type_keys(field.edit, "600")
+    assert field.edit.text() == "600"
+    type_keys(field.edit, "n")
+    assert only(desk).cylinder_l is None
+    press(desk, "mo1")
+    field = desk.window.panel.field
+    assert field is not None
+    type_keys(field.edit, "3200")
+    press_key(field.edit, Qt.Key.Key_Enter)
+    assert asked(desk) == "B2: ordered by"
+    press(desk, "o")
+    field = desk.window.panel.field
+    assert field is not None
+    press_key(field.edit, Qt.Key.Key_Escape)
+    assert desk.window.panel.question is None
+
+
+@pytest.mark.parametrize("theme", ["day", "night"])
+@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
+def test_that_every_step_of_every_path_fits_on_the_screen(qtbot: QtBot, size: tuple[int, int], theme: str) -> None:
+    for item, (fields, keys, _, _) in WALKS.items():
+        view = tile("B2", **({"runs": (settable(),)} | fields))
+        desk = Desk(qtbot, filled([view, tile("B3", runs=())]), theme, size)
+        desk.window.board.set_focus_bed("B2")
+        for key in keys:
+            press(desk, key)
+            panel = desk.window.panel
+            if panel.question is None:
+                continue
+            assert desk.window.rect().contains(panel.geometry()), (item, asked(desk))
+            assert panel.sizeHint().height() <= panel.height(), (item, asked(desk))
+            for one in panel.findChildren(QPushButton):
+                lines = one.text().replace("&&", "&").split("\n")
+                wide = max(one.fontMetrics().horizontalAdvance(line) for line in lines)
+                assert one.isHidden() or wide <= one.width(), (item, one.text())
+        desk.window.close()
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
+def test_that_all_limits_of_the_shipped_rules_fit_on_the_screen(qtbot: QtBot, size: tuple[int, int]) -> None:
+    shipped = Bed().tile.runs[0].settable
+    assert len(shipped) >= 12
+    desk = Desk(qtbot, filled([tile("B2", runs=(settable(settable=shipped),))]), size=size)
+    desk.window.board.set_focus_bed("B2")
+    press(desk, "ml")
+    panel = desk.window.panel
+    assert desk.window.rect().contains(panel.geometry())
+    assert panel.sizeHint().height() <= panel.height()
+    shown = [one for one in panel.findChildren(QPushButton) if not one.isHidden()]
+    assert len(shown) == len(shipped) + 1
+    assert all(panel.rect().contains(one.geometry()) for one in shown)
+    for one in shown:
+        assert max(one.fontMetrics().horizontalAdvance(line) for line in one.text().split("\n")) <= one.width()
 
 
 def test_that_nobody_writes_down_anything_unsigned(qtbot: QtBot) -> None:

@@ -159,7 +159,7 @@ def test_that_a_run_ends_moves_and_starts_blank(qtbot: QtBot) -> None:
     assert ward.press("mn1y") == []
     ward.desk.window.board.set_focus_bed("B1")
     assert ward.press("mv1y") == []
-    assert len(ward.tile.runs) == 0
+    assert not any(ward.tile.runs)
     assert ward.press("ms11y10n4.2⏎70⏎") == []
     (run,) = ward.tile.runs
     assert run.targets == {Q.PUMP_FLOW: 4.2, Q.MEAN_ARTERIAL_PRESSURE: 70.0}
