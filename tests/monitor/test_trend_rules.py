@@ -133,3 +133,26 @@ def test_that_one_sensor_that_stops_is_told_although_the_feed_goes_on() -> None:
 def test_that_a_short_loss_of_one_sensor_is_not_told() -> None:
     assert alert_entries(readings_without(Q.INLET_PRESSURE, "5:00", "6:55", 8)) == []
     assert alert_entries(readings_without(Q.SVO2, "5:00", "8:00", 8)) == []
+
+
+def test_that_a_restart_in_the_middle_of_a_trend_changes_nothing() -> None:
+    """A fall of 5 mmHg a minute from 5:00; the engine is put back from its checkpoint at 6:05, in an open block."""
+    text = HEAD.format(seed=7, minutes=9) + ramp(Q.MEAN_ARTERIAL_PRESSURE, "5:00", "7:00", 62)
+    scenario = parse_scenario(text)
+    configuration = stage_of(scenario, with_shipped(), shipped().ladder)
+
+    def entries(restart_at: float | None) -> list[str]:
+        engine = Engine(configuration, BEGIN)
+        engine.start(BEGIN)
+        bed, numbered, found = ScriptedBed(scenario, "B1"), Numbered(), []
+        for second in range(9 * 60):
+            now = BEGIN + second * SECOND
+            seen = Observed(numbered.live("B1", 1, now, bed.observe(second).values))
+            found += [*until(engine, now), *entries_of(engine.handle(seen, now))]
+            if second == restart_at:
+                engine = Engine.restore(configuration, engine.checkpoint())
+        return [entry.model_dump_json() for entry in found]
+
+    whole = entries(None)
+    assert any('"map_falling"' in line for line in whole)
+    assert entries(clock("6:05")) == whole
