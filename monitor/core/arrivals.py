@@ -9,7 +9,7 @@ from monitor.core import ladder as climb
 from monitor.core.calls import run_ladder
 from monitor.core.commands import Where
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling, present_members
+from monitor.core.handling import Handling
 from monitor.core.ladder_table import HandingOver
 from monitor.core.state import BedState, EpisodeState, UnitState
 from shared.instant import Instant, ms
@@ -31,8 +31,6 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
         if due is None or due > handling.now or holder is None or episode.ladder is None:
             continue
         holder.late = True
-        if not present_members(place, episode):
-            continue
         minutes = round((due - holder.taken_at) / 60_000)
         handling.write(
             EntryKind.LATE_ARRIVAL,

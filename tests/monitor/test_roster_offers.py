@@ -6,7 +6,9 @@ from typing import Any
 import pytest
 
 from monitor.core.entries import EntryKind as K
+from monitor.core.grades import Rung
 from monitor.core.roster.state import OfferKind
+from monitor.core.roster_commands import PlanPost
 from shared.instant import HOUR, MINUTE
 from tests.helpers.ward import BEGIN, Ward, shift
 
@@ -250,6 +252,11 @@ def test_that_a_plan_is_over_at_its_end() -> None:
 def test_that_a_plan_that_cannot_be_is_refused(fields: dict[str, Any], reason: str) -> None:
     said = {"begins": BEGIN, "ends": BEGIN + HOUR} | fields
     assert Ward().give("plan", **said) == reason
+
+
+def test_that_a_plan_that_ends_before_it_begins_is_no_command() -> None:
+    with pytest.raises(ValueError, match="a plan ends after it begins"):
+        PlanPost(id="plan-1", person="charge-1", rung=Rung.CHARGE, begins=BEGIN, ends=BEGIN)
 
 
 def test_that_plans_without_end_are_refused_at_the_limit(monkeypatch: pytest.MonkeyPatch) -> None:

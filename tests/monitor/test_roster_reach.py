@@ -5,11 +5,12 @@ from typing import Any
 
 import pytest
 
+from monitor.core import ladder as climb
 from monitor.core.entries import Entry
 from monitor.core.entries import EntryKind as K
-from monitor.core.grades import Priority
+from monitor.core.grades import LadderClass, Priority, Rung
 from shared.instant import HOUR, MINUTE, SECOND
-from tests.helpers.ward import BEGIN, Ward
+from tests.helpers.ward import BEGIN, Ward, ladder
 
 EMPTY: dict[str, Any] = {
     "nurses": {}, "deputy": None, "charge": None, "perfusionist": None, "intensivist": None, "surgeon": None,
@@ -198,6 +199,18 @@ def test_that_a_take_keeps_it_still_and_the_end_of_the_hold_says_it_again() -> N
     assert len(ward.said(K.NOBODY_THERE)) > before
 
 
+def test_that_everybody_gone_at_the_end_of_a_hold_is_said_then() -> None:
+    ward = Ward(
+        nurses={"B1": "nurse-1"}, deputy=None, charge=None, perfusionist=None, intensivist=None, surgeon=None
+    )
+    ward.help("B1")
+    ward.take("B1", "nurse-4")
+    ward.does("roster", rung=1, bed="B1", stands=None)
+    assert nobody_there(ward, "B1") == []
+    ward.to(BEGIN + 180 * SECOND)
+    assert [e.at for e in nobody_there(ward, "B1")] == [BEGIN + 180 * SECOND]
+
+
 def test_that_everybody_gone_at_a_repeat_is_said_too() -> None:
     ward = Ward(charge=None, perfusionist=None, intensivist=None, surgeon=None, deputy=None)
     ward.help("B1")
@@ -298,13 +311,40 @@ def test_that_who_was_written_down_at_the_bed_is_not_late() -> None:
 
 def test_that_a_late_arrival_with_everybody_called_calls_nobody_anew() -> None:
     ward = Ward()
-    ward.help("B1")
-    ward.to(BEGIN + 125 * SECOND)
-    ward.take("B1", "charge-1", where="at_bed", reason="team_at_bed")
+    ward.flow("B1", 3.3, 45)
+    ward.to(ward.now + 901 * SECOND)
     ward.take("B1", "charge-1", where="going", eta_min=1, reason="other")
     before = len(ward.called("B1"))
-    ward.after(2.9)
+    ward.after(6)
+    assert len(ward.said(K.LATE_ARRIVAL)) == 1
     assert len(ward.called("B1")) == before
+
+
+def test_that_the_next_rung_is_called_although_a_take_holds_and_the_hold_goes_on() -> None:
+    state = climb.start(LadderClass.MEDIUM, 0)
+    table = ladder()
+    climb.hold(state, 900 * SECOND, (Rung.CHARGE,))
+    state.clock.done.append(Rung.BEDSIDE)
+    assert climb.call_next(state, table, 60 * SECOND)
+    assert state.exempt == [Rung.CHARGE]
+    assert climb.next_due(state, table) == 60 * SECOND
+    assert state.held_until == 900 * SECOND
+
+
+def test_that_late_arrivals_and_nobody_there_come_to_the_second_after_a_restart() -> None:
+    ward = Ward(
+        nurses={"B1": "nurse-1"}, deputy=None, charge=None, perfusionist=None, intensivist=None, surgeon=None
+    )
+    ward.flow("B1", 3.3, 45)
+    ward.take("B1", "nurse-1", where="going", eta_min=2, reason="other")
+    taken = ward.now
+    ward.help("B2")
+    begun = ward.now
+    ward.after(1.5)
+    ward.reopen()
+    ward.after(6)
+    assert [e.at for e in ward.said(K.LATE_ARRIVAL)] == [taken + 7 * MINUTE]
+    assert [(e.at - begun) // SECOND for e in nobody_there(ward, "B2")] == [60 * n for n in range(8)]
 
 
 def test_that_a_call_back_is_expected_from_a_perfusionist_outside_the_unit_until_they_answer() -> None:

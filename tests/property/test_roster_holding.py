@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from monitor.core.entries import Entry, EntryKind
 from monitor.core.roster.holding import Held, holder_at, holding
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from tests.helpers.ward import Ward, shift
@@ -186,3 +187,17 @@ def test_that_a_hole_of_the_perfusionist_is_in_the_view_of_the_cover(night: str,
 def test_that_a_moment_outside_of_the_intervals_has_no_answer() -> None:
     with pytest.raises(LookupError):
         holder_at([Held(0, 10, "nurse-1")], 10)
+
+
+def test_that_of_two_changes_at_one_moment_the_last_counts_and_no_change_makes_no_interval() -> None:
+    def stands(at: Instant, person: str | None) -> Entry:
+        return Entry(at=at, kind=EntryKind.STANDS, rung=2, person=person)
+
+    said = [
+        stands(0, "charge-1"),
+        stands(10, None),
+        stands(10, "charge-1"),
+        stands(20, "charge-2"),
+        stands(50, None),
+    ]
+    assert holding(said, 5, 40)["2"] == (Held(5, 20, "charge-1"), Held(20, 40, "charge-2"))
