@@ -1,139 +1,31 @@
 """What is written down at a bed: every path of the table by keyboard, each one command, with who and why."""
 
-from collections.abc import Callable
-from typing import Any
-
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QLabel, QPushButton
 from pytestqt.qtbot import QtBot
 
 from monitor.core.bed_commands import (
-    ChangeCylinder,
     DepartureItem,
     DropCallMe,
     DropLimit,
-    MoveRun,
-    SetCallMe,
     SetLimit,
 )
 from monitor.core.commands import (
-    CallHelp,
-    CareMarker,
     Device,
     EndRun,
-    EndTransport,
-    EndTrial,
     Exchange,
     GiveReason,
-    HelpKind,
-    Order,
-    Reason,
-    ReturnCheck,
-    SetTarget,
     StartRun,
     StartTransport,
-    StartTrial,
 )
-from monitor.core.grades import Priority, TrialKind
-from monitor.core.view import CallMeView, LimitView, OwnLimitView, TileView, TransportView
-from monitor.core.wire import TileDelta
+from monitor.core.grades import Priority
 from monitor.desk.menu.table import PATHS, Item, paths_of
-from monitor.desk.panel import NOT_SENT
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from shared.support import DEFAULT_SENSORS, Side, Support
-from tests.helpers.desk import Desk, click, press_key, type_keys
-from tests.helpers.one_bed import Bed
-from tests.helpers.views import NOW, alert, beat, episode, filled, hear, holder, latest, run, tile
-
-LOW_FLOW = LimitView(rule="flow_low", priority=Priority.MEDIUM, quantity=Q.PUMP_FLOW, above=False, default=3.57)
-INLET = LimitView(
-    rule="inlet_low", priority=Priority.MEDIUM, quantity=Q.INLET_PRESSURE, above=False, default=-100.0
-)
-VERY_LOW = LimitView(
-    rule="inlet_very_low", priority=Priority.HIGH, quantity=Q.INLET_PRESSURE, above=False, default=-150.0
-)
-OWN = OwnLimitView(value=-90.0, by="nurse-7", since=NOW - HOUR, until=NOW + 10 * MINUTE, reason="Ordered")
-WISH = CallMeView(quantity=Q.PUMP_FLOW, below=3.5, calls="perfusionist", by="charge", until=NOW + HOUR)
-AWAY = TransportView(leader="charge", began=NOW - 5 * MINUTE, back=NOW + 40 * MINUTE)
-BACK = AWAY.model_copy(update={"ended_at": NOW - MINUTE})
-LIMITS = (LOW_FLOW, INLET, VERY_LOW)
-
-
-def settable(**more: Any) -> Any:
-    return run().model_copy(update={"settable": LIMITS, **more})
-
-
-def ready(qtbot: QtBot, who: str | None = "charge", **fields: Any) -> Desk:
-    """B2 with the focus, and B3, which is empty."""
-    desk = Desk(qtbot, filled([tile("B2", **fields), tile("B3", runs=())]), who=who)
-    desk.window.board.set_focus_bed("B2")
-    return desk
-
-
-def press(desk: Desk, keys: str) -> None:
-    """Press keys where they would go: the panel while it asks, else the window; ``⏎`` is Enter."""
-    for key in keys:
-        panel = desk.window.panel
-        target = panel if panel.question is not None else desk.window
-        if key == "⏎":
-            press_key(target, Qt.Key.Key_Return)
-        else:
-            type_keys(target, key)
-
-
-def only(desk: Desk) -> Any:
-    (command,) = desk.commands()
-    return command
-
-
-def asked(desk: Desk) -> str:
-    question = desk.window.panel.question
-    return question.title if question is not None else ""
-
-
-def the_bed() -> TileView:
-    return tile("B2", runs=(settable(),))
-
-
-TAKEN = episode("Flow 2.2, limit 2.5", Priority.HIGH, holder=holder("charge", reason=None))
-
-#: Every path of the table: the bed as it stands, all keys to the command, and what the command must be.
-WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
-    Item.ORDER: ({}, "mo13200⏎1", Order, {"quantity": Q.PUMP_SPEED, "value": 3200.0}),
-    Item.TARGET: ({}, "mg14,4⏎", SetTarget, {"quantity": Q.PUMP_FLOW, "value": 4.4}),
-    Item.LIMIT: (
-        {"runs": (settable(),)},
-        "ml2-90⏎21",
-        SetLimit,
-        {"rule": "inlet_low", "value": -90.0, "second": None, "reason": "Ordered"},
-    ),
-    Item.CALL_ME: ({}, "mi1b3.5⏎22", SetCallMe, {"quantity": Q.PUMP_FLOW, "below": 3.5, "above": None}),
-    Item.CARE: ({}, "mc5", CareMarker, {"minutes": 5}),
-    Item.HELP: ({}, "mha", CallHelp, {"what": HelpKind.AIR}),
-    Item.REASON: ({"episodes": (TAKEN,)}, "mw2", GiveReason, {"reason": Reason.CIRCULATION_CHECKED}),
-    Item.TRANSPORT: (
-        {},
-        "mt121140600⏎",
-        StartTransport,
-        {"leader": "charge", "destination": "CT", "cylinder_l": 600.0, "sweep": None},
-    ),
-    Item.BACK: ({"transport": AWAY}, "mb", EndTransport, {}),
-    Item.CYLINDER: ({"transport": AWAY}, "mk1100⏎", ChangeCylinder, {"litres": 1100.0}),
-    Item.CHECK: ({"transport": BACK}, "mr", ReturnCheck, {}),
-    Item.EXCHANGE: ({}, "mx22", Exchange, {"device": Device.OXYGENATOR, "reason": "Clots seen"}),
-    Item.TRIAL: ({}, "ma1y141,0⏎", StartTrial, {"trial": TrialKind.TURN_DOWN, "floor_flow": 1.0}),
-    Item.TRIAL_ENDS: ({}, "me", EndTrial, {}),
-    Item.RUN_STARTS: (
-        {"runs": ()},
-        "ms11y10n4.2⏎70⏎",
-        StartRun,
-        {"targets": {Q.PUMP_FLOW: 4.2, Q.MEAN_ARTERIAL_PRESSURE: 70.0}},
-    ),
-    Item.RUN_ENDS: ({}, "mn1y", EndRun, {"reason": "Weaned"}),
-    Item.MOVE: ({}, "mv1y", MoveRun, {"to": "B3"}),
-}
+from tests.helpers.desk import Desk, press_key
+from tests.helpers.menu import INLET, OWN, TAKEN, WALKS, WISH, asked, only, press, ready, settable
+from tests.helpers.views import NOW, alert, beat, episode, filled, holder, latest, run, tile
 
 
 def test_that_every_path_of_the_table_is_walked_here() -> None:
@@ -186,45 +78,6 @@ def test_that_the_order_names_who_prescribed(qtbot: QtBot) -> None:
     assert {choice.label for choice in question.choices} >= {"Intensivist 1", "Surgeon 3", "Perfusionist 1"}
     press(desk, "oDr on call⏎")
     assert only(desk).prescriber == "Dr on call"
-
-
-@pytest.mark.parametrize(
-    ("typed", "why"),
-    [
-        ("35000", "Not possible: 0 to 12"),
-        ("3.500", "whole rpm"),
-        ("3,500", "whole rpm"),
-        ("-3500", "never below zero"),
-        ("1.2.3", "One decimal point"),
-        ("3 500", "One decimal point"),
-        ("03500", "No zero in front"),
-        ("35e2", "Digits only"),
-        ("", "Nothing is typed yet"),
-    ],
-)
-def test_that_what_cannot_be_is_refused_beside_the_field_and_nothing_is_sent(
-    qtbot: QtBot, typed: str, why: str
-) -> None:
-    desk = ready(qtbot)
-    press(desk, f"mo1{typed}⏎")
-    panel = desk.window.panel
-    assert panel.field is not None
-    assert why in panel.field.said.replace("\u2009", " ")
-    assert panel.field.edit.text() == typed
-    assert desk.commands() == []
-
-
-def test_that_a_field_is_never_filled_and_shows_what_stands_beside_it(qtbot: QtBot) -> None:
-    desk = ready(qtbot, runs=(settable(),))
-    press(desk, "ml2")
-    field = desk.window.panel.field
-    assert field is not None
-    assert field.edit.text() == ""
-    press(desk, "-90")
-    assert field.edit.text() == "-90"
-    assert "+10 against default" in field.said
-    press(desk, "-")
-    assert field.edit.text() == "90"
 
 
 def test_that_a_limit_of_a_high_rule_asks_for_another_person(qtbot: QtBot) -> None:
@@ -398,130 +251,6 @@ def test_that_only_a_high_can_be_taken_without_a_reason_yet(qtbot: QtBot, priori
     assert bool(desk.commands()) is later
 
 
-def test_that_a_half_typed_form_survives_new_data_and_the_other_theme(qtbot: QtBot) -> None:
-    desk = ready(qtbot)
-    press(desk, "mo132")
-    hear(desk.store, TileDelta(seq=2, tile=tile("B2", judged=30)))
-    desk.at(2.0)
-    desk.window.set_theme("night")
-    press(desk, "00⏎0")
-    assert only(desk).value == 3200.0
-
-
-def test_that_a_form_is_kept_while_nothing_can_be_sent_and_says_so(qtbot: QtBot) -> None:
-    desk = ready(qtbot)
-    press(desk, "mo13200")
-    desk.at(60.0)
-    assert not desk.store.link.commands_allowed
-    press(desk, "⏎")
-    panel = desk.window.panel
-    assert panel.field is not None
-    assert panel.field.edit.text() == "3200"
-    assert NOT_SENT in [label.text() for label in labels(desk)]
-    assert desk.commands() == []
-
-
-def test_that_nothing_is_written_at_a_bed_that_has_another_run_since(qtbot: QtBot) -> None:
-    desk = ready(qtbot)
-    press(desk, "mo13200⏎")
-    hear(desk.store, TileDelta(seq=2, tile=tile("B2", runs=(run(Support.VV),))))
-    press(desk, "1")
-    assert desk.commands() == []
-    desk.window.tick()
-    assert "other runs than when you began" in desk.window.footer.face.told
-
-
-def test_that_keys_go_to_the_form_although_the_window_was_clicked(qtbot: QtBot) -> None:
-    desk = ready(qtbot)
-    press(desk, "mo1")
-    desk.window.setFocus()
-    type_keys(desk.window, "3200")
-    press_key(desk.window, Qt.Key.Key_Enter)
-    press(desk, "1")
-    assert only(desk).value == 3200.0
-
-
-def test_that_the_mouse_alone_writes_an_order_down(qtbot: QtBot) -> None:
-    desk = ready(qtbot)
-    desk.window.answering.write_down("B2", Item.ORDER)
-    for words in ("1   Speed", "3", "2", "0", "0", "Enter   Go on", "1   Perfusionist 1"):
-        click(button(desk, lambda text, words=words: text == words))  # type: ignore[misc]
-    assert only(desk).value == 3200.0
-
-
-def test_that_a_few_words_are_at_most_120_characters_and_ask_for_no_names(qtbot: QtBot) -> None:
-    desk = ready(qtbot)
-    press(desk, "mn")
-    press(desk, "o")
-    field = desk.window.panel.field
-    assert field is not None
-    assert "No names of patients" in field.said
-    type_keys(desk.window.panel, "x" * 130)
-    assert len(field.edit.text()) == 120
-    press(desk, "⏎y")
-    assert only(desk).reason == "x" * 120
-
-
-def test_that_the_field_itself_gives_escape_enter_and_letters_to_the_panel(qtbot: QtBot) -> None:
-    desk = ready(qtbot)
-    press(desk, "mt12110")
-    field = desk.window.panel.field
-    assert field is not None
-    type_keys(field.edit, "600")
-    assert field.edit.text() == "600"
-    type_keys(field.edit, "n")
-    assert only(desk).cylinder_l is None
-    press(desk, "mo1")
-    field = desk.window.panel.field
-    assert field is not None
-    type_keys(field.edit, "3200")
-    press_key(field.edit, Qt.Key.Key_Enter)
-    assert asked(desk) == "B2: ordered by"
-    press(desk, "o")
-    field = desk.window.panel.field
-    assert field is not None
-    press_key(field.edit, Qt.Key.Key_Escape)
-    assert desk.window.panel.question is None
-
-
-@pytest.mark.parametrize("theme", ["day", "night"])
-@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
-def test_that_every_step_of_every_path_fits_on_the_screen(qtbot: QtBot, size: tuple[int, int], theme: str) -> None:
-    for item, (fields, keys, _, _) in WALKS.items():
-        view = tile("B2", **({"runs": (settable(),)} | fields))
-        desk = Desk(qtbot, filled([view, tile("B3", runs=())]), theme, size)
-        desk.window.board.set_focus_bed("B2")
-        for key in keys:
-            press(desk, key)
-            panel = desk.window.panel
-            if panel.question is None:
-                continue
-            assert desk.window.rect().contains(panel.geometry()), (item, asked(desk))
-            assert panel.sizeHint().height() <= panel.height(), (item, asked(desk))
-            for one in panel.findChildren(QPushButton):
-                lines = one.text().replace("&&", "&").split("\n")
-                wide = max(one.fontMetrics().horizontalAdvance(line) for line in lines)
-                assert one.isHidden() or wide <= one.width(), (item, one.text())
-        desk.window.close()
-
-
-@pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
-def test_that_all_limits_of_the_shipped_rules_fit_on_the_screen(qtbot: QtBot, size: tuple[int, int]) -> None:
-    shipped = Bed().tile.runs[0].settable
-    assert len(shipped) >= 12
-    desk = Desk(qtbot, filled([tile("B2", runs=(settable(settable=shipped),))]), size=size)
-    desk.window.board.set_focus_bed("B2")
-    press(desk, "ml")
-    panel = desk.window.panel
-    assert desk.window.rect().contains(panel.geometry())
-    assert panel.sizeHint().height() <= panel.height()
-    shown = [one for one in panel.findChildren(QPushButton) if not one.isHidden()]
-    assert len(shown) == len(shipped) + 1
-    assert all(panel.rect().contains(one.geometry()) for one in shown)
-    for one in shown:
-        assert max(one.fontMetrics().horizontalAdvance(line) for line in one.text().split("\n")) <= one.width()
-
-
 def test_that_nobody_writes_down_anything_unsigned(qtbot: QtBot) -> None:
     desk = ready(qtbot, who=None)
     press(desk, "m")
@@ -529,16 +258,3 @@ def test_that_nobody_writes_down_anything_unsigned(qtbot: QtBot) -> None:
     press(desk, "1")
     assert asked(desk) == "At B2: write down"
     assert desk.commands() == []
-
-
-def labels(desk: Desk) -> list[QLabel]:
-    return list(desk.window.panel.findChildren(QLabel))
-
-
-def button(desk: Desk, wanted: Callable[[str], bool]) -> QPushButton:
-    found = [
-        one
-        for one in desk.window.panel.findChildren(QPushButton)
-        if not one.isHidden() and wanted(one.text().replace("\n", " "))
-    ]
-    return found[0]

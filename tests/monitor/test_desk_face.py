@@ -351,8 +351,8 @@ def test_that_a_bed_in_transport_says_since_when_who_leads_and_that_nothing_is_w
     view = tile(transport=away, stale=True, last_reading_at=NOW - 5 * MINUTE)
     face = compose(view, filled([view]), Moment(NOW, zone=UTC))
     assert face.need.mark is Mark.TRANSPORT
-    assert face.need.title == "In transport since 14:12"
-    assert face.foot.left[0].startswith("Nothing watched since 14:29 · Leads: Nurse 7 · back 15:02")
+    assert face.need.title == "In transport since 14:12 · back 15:02"
+    assert face.foot.left[0].startswith("Nothing watched since 14:29 · Leads: Nurse 7")
     back = away.model_copy(update={"ended_at": NOW - 2 * MINUTE})
     again = tile(transport=back)
     face = compose(again, filled([again]), Moment(NOW, zone=UTC))

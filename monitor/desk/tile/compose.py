@@ -145,8 +145,8 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
     if tile.transport is not None and tile.transport.ended_at is None:
         away = tile.transport
         leads = f"Leads: {store.label(away.leader)}"
-        told = (missing_words(away), leads, silent_words(away, moment).removeprefix("In transport, "))
-        parts = [*(part for part in told if part), *parts]
+        silent = silent_words(away, moment).removeprefix("In transport, ")
+        parts = [part for part in (missing_words(away), *parts, leads, silent) if part]
     if tile.care_until is not None and moment.second < tile.care_until:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
     if tile.audio_paused is not None and moment.now < tile.audio_paused.until:
