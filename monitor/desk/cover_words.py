@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.grades import RUNG_LABEL, LadderClass, Rung
 from monitor.core.view import CoverView, EpisodeView, PersonView
 from monitor.desk import words
 from monitor.desk.store import Store
@@ -76,14 +76,16 @@ def _written(people: Iterator[PersonView] | tuple[PersonView, ...]) -> str:
 
 
 def nobody_there(store: Store) -> NobodyThere | None:
-    """Give the alerts for which nobody at all can be called, or ``None``."""
+    """Give the alerts for which nobody at all can be called, or ``None``. A hole in the cover is told as such."""
     places: list[tuple[str, tuple[EpisodeView, ...]]] = [(bed, tile.episodes) for bed, tile in store.tiles.items()]
     places += [("the unit", store.unit.episodes)] if store.unit is not None else []
     found = [
         (place, episode.ladder.nobody_since)
         for place, episodes in places
         for episode in episodes
-        if episode.ladder is not None and episode.ladder.nobody_since is not None
+        if episode.ladder is not None
+        and episode.ladder.nobody_since is not None
+        and episode.ladder.ladder is not LadderClass.COVER
     ]
     if not found:
         return None

@@ -235,9 +235,10 @@ class DeskWindow(QWidget):
         said, bold = told(store.commands.last(), now, self._zone)
         if self._remark[0] and now - self._remark[2] < 6:
             said, bold = self._remark[:2]
-        waits = next(told_of(store, moment), None) if moment is not None and not said else None
-        if waits is not None:
-            said, bold = waits.left, waits.bold
+        waits = list(told_of(store, moment)) if moment is not None and not said else []
+        if waits:
+            more = f" · and {len(waits) - 1} more: R" if len(waits) > 1 else ""
+            said, bold = f"{waits[0].left}{more}", waits[0].bold
         if not said and now - self._caption[1] < CAPTION_S:
             said = self._caption[0]
         unit = store.unit

@@ -337,7 +337,9 @@ def test_that_both_are_told_of_an_old_offer_and_of_a_break_that_ends_soon_at_the
     ward = ward_now()
     ward.to(NOW - 16 * MINUTE)
     ward.does("break", who="nurse-1", cover="nurse-3", minutes=20, told_to="charge-1")
+    ward.does("break", who="deputy", cover="nurse-4", minutes=20, told_to="charge-1")
     sheet = WardDesk(qtbot, ward)
+    assert sheet.window.footer.face.told.endswith("and 1 more: R")
     assert "Bedside nurse B1 returns to Nurse-1 in 4:00" in sheet.window.footer.face.told
 
 
@@ -383,7 +385,7 @@ def test_that_nobody_at_all_stands_as_a_banner_with_the_list_and_on_the_tile(qtb
     assert face is not None
     assert face.banner is not None
     assert face.banner.title == "Nobody can be called"
-    assert face.banner.below.startswith("B2, the unit")
+    assert face.banner.below.startswith("B2 · since ")  # the holes themselves stand in the cover
     assert face.banner.phones == "Telephone: the list on paper at the desk"  # nobody of this ward has a number
     ward.does("roster", rung=2, stands="charge-1")
     sheet = WardDesk(qtbot, ward)
