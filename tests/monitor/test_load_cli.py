@@ -13,9 +13,10 @@ from monitor.cli.main import main
 from monitor.core.wire import AskLoad, Load, NotUnderstood
 from monitor.record.reading import read_only
 from monitor.record.schema import APPLICATION
+from shared.errors import RecordError
 from shared.instant import HOUR
 from tests.helpers.hub import NOON, Rig, bed
-from tests.helpers.hub_play import give, play, raise_high, snapshot, take
+from tests.helpers.hub_play import LOW, give, play, raise_high, snapshot, take
 from tests.helpers.loads import night_figures
 from tests.helpers.logged import expect_logged
 
@@ -165,3 +166,29 @@ def test_that_options_that_make_no_sense_are_refused(rig: Rig, capsys: pytest.Ca
     assert 'write the time as "2026-11-25 07:00"' in refused(capsys, rig.path, "--from", "yesterday")
     times = ("--from", "2026-11-25 07:00", "--to", "2026-11-25 06:00")
     assert "is not before" in refused(capsys, rig.path, *times)
+
+
+def test_that_what_waits_to_be_written_counts_too(
+    rig: Rig, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """While the record refuses, the load that a desk is told holds the alerts that are owed to it."""
+    feed, desk = rig.feed("ward", bed("B1")), rig.desk()
+    play(rig, feed, 2)
+
+    def refuse(batch: object) -> int:
+        raise RecordError("the disk is full")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(rig.record, "append", refuse)
+        for _ in range(25):
+            rig.times.ms += 1000
+            feed.read("B1", rig.hub.clock.now(), readings=LOW)
+            rig.until(lambda: not rig.hub.judge.engine.tile("B1", rig.hub.clock.now()).stale)
+        rig.until(lambda: bool(rig.hub.judge.engine.tile("B1", rig.hub.clock.now()).episodes))
+        desk.ask.say("desk", AskLoad(request="load:3", begin=NOON, end=rig.hub.clock.now() + 1000))
+        rig.until(lambda: bool(desk.ask.of(Load)))
+        with read_only(rig.path) as record:
+            assert record.load(NOON, NOON + 2 * HOUR).high == 0
+    assert desk.ask.of(Load)[0].figures.high == 1
+    rig.turn(2)
+    expect_logged(caplog, "NOT RECORDED", "the record takes writes again")

@@ -21,6 +21,7 @@ _STEPS = (10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR, 24 * HO
 _MOST_LABELS = 13
 _LEFT, _BOTTOM, _TOP = 40.0, 30.0, 66.0
 _LEAST_SCALE = 12
+_YARDSTICK = f"more than {FLOOD_ABOVE}: a flood; {LABEL}"
 
 
 class BarsCard(Card):
@@ -92,8 +93,10 @@ class BarsCard(Card):
 
     def _yardstick(self, painter: QPainter, box: QRectF, most: float) -> None:
         y = box.bottom() - box.height() * FLOOD_ABOVE / most
+        ink, line = self.theme.ink_2, pen(self.theme.ink_2, 1.5, Qt.PenStyle.DashLine)
         with kept(painter, smooth=False):
-            painter.setPen(pen(self.theme.ink_2, 1.5, Qt.PenStyle.DashLine))
+            painter.setPen(line)
             painter.drawLine(QLineF(box.left(), y, box.right(), y))
-        text = f"more than {FLOOD_ABOVE}: a flood; {LABEL}"
-        draw_text(painter, box.right(), y - 6, text, 13, False, self.theme.ink_2, Align.RIGHT)
+            sample = box.right() - draw_text(painter, box.right(), 50, _YARDSTICK, 13, False, ink, Align.RIGHT)
+            painter.setPen(line)
+            painter.drawLine(QLineF(sample - 40, 46, sample - 8, 46))
