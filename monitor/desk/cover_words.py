@@ -26,21 +26,20 @@ def holes(store: Store, moment: Moment | None) -> tuple[tuple[str, str], ...]:
     if store.unit is None or moment is None:
         return ()
     cover = sorted(store.unit.cover, key=lambda one: one.instead is not None)  # what is really empty comes first
-    found = ((one, _hole(store, one, moment)) for one in cover)
-    return tuple((RUNG_LABEL[Rung(one.rung)], said) for one, said in found if said)
+    found = (_hole(store, one, moment) for one in cover)
+    return tuple(hole for hole in found if hole is not None)
 
 
-def _hole(store: Store, cover: CoverView, moment: Moment) -> str:
+def _hole(store: Store, cover: CoverView, moment: Moment) -> tuple[str, str] | None:
+    role = RUNG_LABEL[Rung(cover.rung)]
     if cover.person is None:
         when = f" since {words.hhmm(cover.empty_since, moment.zone)}" if cover.empty_since is not None else ""
-        return f"nobody{when}"
+        return role, f"nobody{when}"
     if cover.unreachable_until is None:
-        return ""
+        return None
     until = words.hhmm(cover.unreachable_until, moment.zone)
     instead = store.person(cover.instead)
-    if instead is None:
-        return f"unreachable until {until}"
-    return f"{instead.label}{f' · {instead.phone}' if instead.phone else ''} until {until}"
+    return (role, f"unreachable until {until}") if instead is None else (f"{role} until {until}", _reach(instead))
 
 
 def extension(store: Store) -> str:
@@ -51,6 +50,10 @@ def extension(store: Store) -> str:
     person = store.person(on_call)
     if person is None:
         return ""
+    return _reach(person)
+
+
+def _reach(person: PersonView) -> str:
     return f"{person.label} · {person.phone}" if person.phone else person.label
 
 

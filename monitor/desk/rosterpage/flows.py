@@ -360,15 +360,16 @@ class RosterFlows:
         return unit.roster if unit is not None else RosterView()
 
     def _fit(self, one: PostView, but: str | None) -> tuple[Choice, ...]:
-        """Give the people for a post, those of its role first."""
+        """Give the people for a post: those of its role first, those who cannot be reached last."""
         store, wanted = self._session.store, _ROLE[one.post.rung]
+        away = {person.person for person in self._roster.away}
         people = [choice for choice in self._people.choices() if choice.value != but]
 
-        def other_role(choice: Choice) -> bool:
+        def order(choice: Choice) -> tuple[bool, bool]:
             person = store.person(choice.value)
-            return person is None or person.role != wanted
+            return choice.value in away, person is None or person.role != wanted
 
-        return tuple(sorted(people, key=other_role))
+        return tuple(sorted(people, key=order))
 
     def _offer_label(self, offer: OfferView) -> str:
         posts = ", ".join(post.label for post in offer.posts) or "to be called"

@@ -64,7 +64,7 @@ def _row(store: Store, roster: RosterView, one: PostView, load: LoadView | None,
         since=words.hhmm(one.since, moment.zone),
         load=load_words(load) if load is not None else "",
         plan=_plan_words(store, one, moment),
-        open=offer_words(store, offer, moment) if offer is not None else "",
+        open=_waits_for(store, offer, moment) if offer is not None else "",
         old=offer is not None and offer.old,
     )
 
@@ -108,6 +108,15 @@ def _plan_words(store: Store, one: PostView, moment: Moment) -> str:
         who = store.label(one.then) if one.then else "nobody planned"
         then = f"{words.hhmm(one.changes_at, moment.zone)} {who}"
     return ", ".join(part for part in (now, then) if part)
+
+
+def _waits_for(store: Store, offer: OfferView, moment: Moment) -> str:
+    """Say on the row of a post who has to accept, and for how long that has been so."""
+    what = {OfferKind.HAND_OVER: "", OfferKind.BREAK: " to cover", OfferKind.INSTEAD: " instead"}[offer.kind]
+    since = f"since {words.hhmm(offer.at, moment.zone)}"
+    if offer.old:
+        since = f"{(moment.now - offer.at) // MINUTE} min, not accepted"
+    return f"{store.label(offer.to)}{what}, {since}"
 
 
 def offer_words(store: Store, offer: OfferView, moment: Moment) -> str:
