@@ -62,7 +62,7 @@ _WORDS: Mapping[PageState, str] = MappingProxyType({
     S.REFUSED: "refused by the mail server {at}: telephone",
     S.NOT_SENT: "not sent: telephone",
     S.LEFT_IN_DOUBT: "delivery unknown, not tried again: telephone",
-    S.DESKS_ONLY: "no address: at the desks only",
+    S.DESKS_ONLY: "at the desks only",
 })  # fmt: skip
 
 

@@ -17,7 +17,7 @@ from tests.helpers.hub import free_ports
 
 #: Instead of a reply: take the mail, then drop the line without a word.
 DIE = "die"
-#: Instead of a reply: wait until the test lets go, then take the mail.
+#: Instead of a reply: take the mail, then keep the answer back until the test lets go.
 WAIT = "wait"
 #: The server of the test logs lines that a test cuts on purpose; that is not the log of the hub.
 logging.getLogger("mail.log").setLevel(logging.CRITICAL + 1)
@@ -43,12 +43,12 @@ class MailServer:
         rcpt, data: what it says next to a recipient and to a text; empty: 250.
     """
 
-    def __init__(self, tls: ssl.SSLContext | None = None, *, login: bool = False, port: int | None = None) -> None:
+    def __init__(self, tls: ssl.SSLContext | None = None, *, login: bool = False) -> None:
         self.mails: list[Mail] = []
         self.rcpt: deque[str] = deque()
         self.data: deque[str] = deque()
         self.logins: list[bytes] = []
-        self.port = port or free_ports(1)[0]
+        self.port = free_ports(1)[0]
         self._go = asyncio.Event()
         self._controller = Controller(
             self, hostname="127.0.0.1", port=self.port, tls_context=tls, require_starttls=tls is not None,
@@ -86,15 +86,15 @@ class MailServer:
 
     async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
         reply = self.data.popleft() if self.data else "250 OK"
-        if reply == WAIT:
-            await self._go.wait()
-            reply = "250 OK"
-        if reply == DIE or reply.startswith("2"):
+        if reply in (DIE, WAIT) or reply.startswith("2"):
             parsed = message_from_bytes(envelope.content)
             text = str(parsed.get_payload()).rstrip("\r\n")
             self.mails.append(Mail(envelope.mail_from, tuple(envelope.rcpt_tos), text, dict(parsed.items())))
         if reply == DIE:
             server.transport.abort()
+        if reply == WAIT:
+            await self._go.wait()
+            reply = "250 OK"
         return reply
 
     def _login(self, server: Any, session: Any, envelope: Any, mechanism: str, data: Any) -> AuthResult:

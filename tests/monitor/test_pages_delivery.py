@@ -10,7 +10,7 @@ import pytest
 from monitor.core.page_server import Tls
 from monitor.core.page_states import PageEvent
 from monitor.hub.pages.delivery import Job, Outcome, deliver
-from tests.helpers.hub import NOON, free_ports
+from tests.helpers.hub import NOON
 from tests.helpers.mail import DIE, PASSWORD, USER, WAIT, MailServer
 
 TEXT = "B4 HIGH: Flow 2.2, limit 2.5 L/min since 03:12. Nobody has it. Charge nurse, first call. Ring 4210."
@@ -72,8 +72,9 @@ def test_that_a_temporary_failure_is_no_refusal() -> None:
 
 
 def test_that_a_server_that_is_down_has_taken_nothing() -> None:
-    server = MailServer(port=free_ports(1)[0])
-    assert deliver(server.settings(), "", JOB) == Outcome(7, PageEvent.FAILED, "no line to the mail server")
+    with MailServer() as server:
+        settings = server.settings()
+    assert deliver(settings, "", JOB) == Outcome(7, PageEvent.FAILED, "no line to the mail server")
 
 
 def test_that_a_line_cut_before_the_last_word_leaves_the_page_in_doubt() -> None:

@@ -132,6 +132,7 @@ def test_that_a_page_under_way_at_a_kill_is_sent_again_after_the_restart_and_say
     with Rig(tmp_path, paging(server, "nurse-1")) as rig:
         server.data.append(WAIT)
         high(rig)
+        rig.until(lambda: bool(server.mails))
         server.let_go()
         rig.hub.outbox.stop()
         rig.drop()
@@ -187,7 +188,7 @@ def test_that_a_server_that_hangs_holds_up_no_call(tmp_path: Path, server: MailS
         }
         for rung, seconds in {1: 0, 2: 60, 3: 120, 4: 180, 5: 300}.items():
             assert seconds * 1000 <= calls[rung] <= seconds * 1000 + 1100
-        assert server.mails == []
+        assert len(server.mails) == 1
         server.let_go()
         rig.until(lambda: S.HANDED_OVER in states(rig, "surgeon-3"))
 

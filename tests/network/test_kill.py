@@ -20,7 +20,7 @@ import pytest
 import zmq
 
 from feeds.journal import Journal
-from monitor.core.effects import Persist
+from monitor.core.effects import Page, Persist
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Observed
@@ -33,6 +33,8 @@ from tests.helpers.hub import CONFIG, free_endpoints
 log = logging.getLogger(__name__)
 
 ROOT = Path(__file__).parents[2]
+Paged = tuple[Instant, str, int]
+
 SPEED = 20.0
 SECOND = round(1000 * SPEED)  # of real time, in ms of the hub's
 KILLS = 20
@@ -148,7 +150,9 @@ def test_that_twenty_kills_lose_nothing_double_nothing_and_hold_up_no_rung(tmp_p
         entries = record.entries(None, 100_000)[::-1]
         latest = check_calls(entries, unit)
         log.info("latest call while up %.3f s, starts %s s", latest, [round(one, 1) for one in unit.starts_s])
-        assert retold(record) == [one for one in entries if not is_the_hubs_own(one)]
+        written, pages = retold(record)
+        assert written == [one for one in entries if not is_the_hubs_own(one)]
+        assert pages == first_told(entries), "each call was paged once"
     finally:
         record.close()
 
@@ -230,11 +234,12 @@ def last_moment(moment: Instant, unit: Unit) -> Instant:
     return SECOND + min(ready for ready, killed in unit.up if killed > moment and ready > moment)
 
 
-def retold(record: Record) -> list[Entry]:
-    """Give the entries that a new engine writes when it is told every input of the record again."""
+def retold(record: Record) -> tuple[list[Entry], list[Paged]]:
+    """Give the entries and the pages of a new engine that is told every input of the record again."""
     configuration = load_configuration(CONFIG)
     engine: Engine | None = None
     entries: list[Entry] = []
+    pages: list[Paged] = []
     for event, at in record.replay(0):
         if isinstance(event, Begin):
             engine = Engine(configuration, at)
@@ -243,8 +248,20 @@ def retold(record: Record) -> list[Entry]:
             assert engine is not None
             effects = engine.handle(event, at)
         entries += [effect.entry for effect in effects if isinstance(effect, Persist)]
-    return entries
+        pages += [(at, one.person, int(one.facts.rung)) for one in effects if isinstance(one, Page)]
+    return entries, pages
+
+
+def first_told(entries: list[Entry]) -> list[Paged]:
+    """Give each page of the record, as it was first written."""
+    first: dict[int, Paged] = {}
+    for one in entries:
+        if one.page is not None and one.person is not None and one.rung is not None:
+            first.setdefault(one.page, (one.at, one.person, one.rung))
+    return list(first.values())
 
 
 def is_the_hubs_own(entry: Entry) -> bool:
+    if entry.kind is EntryKind.PAGED:
+        return True
     return entry.kind is EntryKind.NOTE and (entry.text or "").startswith("the hub was")

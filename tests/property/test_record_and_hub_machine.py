@@ -293,7 +293,7 @@ class HubMachine(RuleBasedStateMachine):
         assert self.hub.defects == self.hub.judge.defects == self.hub.views.defects == self.hub.keeper.defects == 0
         own = [e for e in entries if e.kind is EntryKind.NOTE and (e.text or "").startswith("the hub was ")]
         written, state = self.retold()
-        assert [entry for entry in entries if entry not in own] == written
+        assert [e for e in entries if e not in own and e.kind is not EntryKind.PAGED] == written
         assert self.hub.judge.engine.checkpoint() == state, "it stands where one stands that was never killed"
 
     def retold(self) -> tuple[list[Entry], bytes]:

@@ -10,7 +10,7 @@ from shared.look.marks import Mark
 K = EntryKind
 _WHERE = {"at_bed": "at the bed", "going": "going", "phone": "by phone"}
 #: A page that waits, or has nowhere to go, says no more than the call before it.
-_TOLD = frozenset(PageState) - {PageState.WAITING, PageState.DESKS_ONLY}
+_NO_NEWS = frozenset({PageState.WAITING, PageState.DESKS_ONLY})
 _NEED = {Priority.HIGH: Mark.HIGH, Priority.MEDIUM: Mark.MEDIUM, Priority.LOW: Mark.LOW}
 _MARKS = {
     K.SEEN: Mark.SEEN,
@@ -37,7 +37,8 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             rung = RUNG_LABEL[Rung(entry.rung or 1)]
             return f"{who} called" if entry.person else f"{rung} called"
         case K.PAGED:
-            return f"Page to {who}: {state_words(entry.page_state)}" if entry.page_state in _TOLD else ""
+            stands = f": {state_words(entry.page_state)}" if entry.page_state is not None else ""
+            return "" if entry.page_state in _NO_NEWS else f"Page to {who}{stands}"
         case K.SKIPPED:
             return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: nobody, skipped"
         case K.TAKEN | K.ALSO_RESPONDING:

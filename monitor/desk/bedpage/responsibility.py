@@ -7,6 +7,7 @@ from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QPushButton
 
 from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.page_states import PageState
 from monitor.core.view import EpisodeView, LadderView, RungState, RungView
 from monitor.desk import words
 from monitor.desk.answering import Act
@@ -137,11 +138,12 @@ class ResponsibilityCard(Card):
             draw_text(painter, left, middle + 31 * k, last.lines[0], last.px, False, self.theme.ink_2)
 
     def _paged(self, rung: RungView) -> str:
-        """Say how the newest page of a rung stands; empty where nobody was paged."""
+        """Say how the newest page of a rung stands; empty where none went out."""
         if self.episode is None or self._store is None or self._moment is None:
             return ""
         page = page_of_rung(self._store, self.bed, self.episode, rung.rung)
-        return f"page {page_words(page, self._moment)}" if page is not None else ""
+        goes_out = page is not None and page.state is not PageState.DESKS_ONLY
+        return f"page {page_words(page, self._moment)}" if page is not None and goes_out else ""
 
     def _holder(self, painter: QPainter, plate: QRectF) -> None:
         assert self.episode is not None
