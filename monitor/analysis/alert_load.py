@@ -70,6 +70,7 @@ class LoadFigures:
 
     Attributes:
         beds: beds at which a run was open; with `bed_hours` ``None`` where what was given does not say.
+        per_10_min, per_hour, flood_share: from the moment on at which the first bed was watched.
         bed_hours: hours with an open run and a running hub, of all beds together.
         silent_hours: of these, without a feed; ``away_hours``: besides, a run was open and the hub did not run.
         joined: of all alerts, those folded into an episode that stood, or lifting it.
@@ -113,6 +114,7 @@ def alert_load(alerts: Iterable[Annunciation], observed: Observed, begin: Instan
     found = within(known, begin, end)
     loud = [alert for alert in found if alert.priority != "low"]
     high = sum(alert.priority == "high" for alert in found)
+    since = _watched_since(observed, begin, end)
     bins = clock_bins(found, begin, end)
     flooding = floods(bins, end)
     watched = None if observed.runs is None else hours(observed.runs, begin, end)
@@ -132,10 +134,10 @@ def alert_load(alerts: Iterable[Annunciation], observed: Observed, begin: Instan
         technical=sum(alert.kind == "technical" for alert in found),
         joined=sum(alert.joined for alert in found),
         bins=bins,
-        per_10_min=spread(bins, begin, end, BIN_MS, FLOOD_ABOVE),
-        per_hour=per_hour(found, begin, end),
+        per_10_min=spread(clock_bins(found, since, end), since, end, BIN_MS, FLOOD_ABOVE),
+        per_hour=per_hour(found, since, end),
         floods=flooding,
-        flood_share=_share_of_time(flooding, begin, end),
+        flood_share=_share_of_time(flooding, since, end),
         chattering=chattering(found),
         tags=len({alert.tag for alert in found}),
         fleeting=fleeting(found),
@@ -156,6 +158,12 @@ def _beds(observed: Observed, begin: Instant, end: Instant) -> int | None:
     if observed.runs is None:
         return None
     return len({span.bed for span in observed.runs if span.begin < end and span.end > begin})
+
+
+def _watched_since(observed: Observed, begin: Instant, end: Instant) -> Instant:
+    """Give when watching began in this stretch: quiet time before a record began is nobody's quiet time."""
+    watched = [max(span.begin, begin) for span in observed.runs or () if span.begin < end and span.end > begin]
+    return min(watched, default=begin)
 
 
 def _share_of_time(flooding: Sequence[Flood], begin: Instant, end: Instant) -> float | None:

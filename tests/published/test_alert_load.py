@@ -198,3 +198,13 @@ def test_that_the_yardsticks_are_those_of_the_standard_and_called_the_process_in
     assert BY_FIGURE["low / medium / high"].acceptable == "about 80 / 15 / 5 %"
     assert BY_FIGURE["hours over 30"].source.startswith("from memory")
     assert {y.figure for y in YARDSTICKS if ISA in y.source} >= {"time in flood", "chattering or fleeting"}
+
+
+def test_that_time_before_anything_was_watched_makes_no_load_look_lower() -> None:
+    """Two hours of a record in a window of twelve: 12 alerts are one in 10 min, not a sixth of one."""
+    alerts = [alert(10 * HOUR + n * BIN_MS) for n in range(12)]
+    figures = alert_load(alerts, Observed((Span("B1", 10 * HOUR, 12 * HOUR),)), 0, 12 * HOUR)
+    assert figures.per_10_min.mean == pytest.approx(1.0)
+    assert (figures.per_10_min.bins, figures.per_hour.bins) == (12, 2)
+    assert len(figures.bins) == 72
+    assert figures.all.per_bed_hour == pytest.approx(6.0)
