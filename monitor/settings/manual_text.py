@@ -55,9 +55,12 @@ STEPS = """\
 8. Under `[roster]` name who stands on each rung. A rung left out is uncovered, and the board says so.
 9. Go through `limits.toml` and `ladder.toml` with those who are responsible. Put `mark = "unit"` and a
    `source` where you change a number.
-10. Run `./weirkeeper check --config my-unit` until it finds nothing, and read the holes in cover that it
+10. To page people write `[pages]` with the unit's mail server, `phone` at the head of the file (the number
+   that whoever is paged rings), and `page_to` for each person. A password stands alone in a file of its own:
+   `chmod 600`. Try it with a bed of the simulator: such pages begin with `SIMULATED`.
+11. Run `./weirkeeper check --config my-unit` until it finds nothing, and read the holes in cover that it
    lists.
-11. Rehearse: `./weirkeeper rehearse my-unit/scenarios/01_slow_bleed.toml --config my-unit`."""
+12. Rehearse: `./weirkeeper rehearse my-unit/scenarios/01_slow_bleed.toml --config my-unit`."""
 
 LIMITS_NOTE = """\
 Rules stand in order: in the same second circuit-critical first, then by priority, then in this order. A

@@ -77,6 +77,8 @@ def test_that_a_lost_page_of_an_open_need_raises_a_line_with_the_number() -> Non
     assert lost_words(store_with(page())) == ""
     assert lost_words(store_with(page(state=S.TRYING_AGAIN))) == ""
     assert lost_words(store_with(page(state=S.REFUSED))) == "Page not sent: telephone Perfusionist 1 4477 for B7"
+    doubt = lost_words(store_with(page(state=S.LEFT_IN_DOUBT)))
+    assert doubt == "Page in doubt: telephone Perfusionist 1 4477 for B7"
     two = store_with(page(2, S.NOT_SENT), page(1, S.NOT_SENT, rung=2, person="charge"))
     assert lost_words(two) == "Page not sent: telephone Perfusionist 1 4477 for B7 · 1 more: P"
     assert lost_words(store_with(page(state=S.NOT_SENT), over=True)) == "", "nobody is called there any more"

@@ -38,7 +38,7 @@ class LastPagesCard(Card):
             ink = self.theme.ink if line.heavy else self.theme.ink_2
             draw_text(painter, PAD, base, line.head, 14, True, self.theme.ink)
             draw_text(painter, PAD + room, base, state.lines[0], state.px, line.heavy, ink, Align.RIGHT)
-            said = fit_text(line.text, room, 13, False, smallest=11, most_lines=2)
+            said = fit_text(line.text, room, 15, False, smallest=12, most_lines=2)
             for number, words in enumerate(said.lines):
                 draw_text(painter, PAD, base + 18 + number * 16, words, said.px, False, self.theme.ink_2)
 

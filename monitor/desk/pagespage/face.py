@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from monitor.core.grades import RUNG_LABEL, Rung
-from monitor.core.page_states import LOST, TELEPHONE, state_words
+from monitor.core.page_states import LOST, TELEPHONE, PageState, state_words
 from monitor.core.view import EpisodeView, PageView
 from monitor.desk import words
 from monitor.desk.store import Store
@@ -66,7 +66,8 @@ def lost_words(store: Store) -> str:
     person = store.person(page.person)
     number = f" {person.phone}" if person is not None and person.phone else ""
     more = f" · {len(lost) - 1} more: P" if len(lost) > 1 else ""
-    return f"Page not sent: telephone {store.label(page.person)}{number} for {page.bed or 'the unit'}{more}"
+    went = "Page in doubt" if page.state is PageState.LEFT_IN_DOUBT else "Page not sent"
+    return f"{went}: telephone {store.label(page.person)}{number} for {page.bed or 'the unit'}{more}"
 
 
 def phone_lines(store: Store) -> tuple[PhoneLine, ...]:
