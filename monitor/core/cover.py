@@ -7,7 +7,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.grades import RUNG_LABEL, Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.ladder import Standing
-from monitor.core.roster.post import DEPUTY, Post, post_of
+from monitor.core.roster.post import key_of, post_of
 from monitor.core.roster.standing import has, keys_of, reached
 from monitor.core.roster.state import RosterState
 from monitor.core.state import EpisodeState
@@ -81,7 +81,7 @@ def standing(handling: Handling, bed: str | None, episode: EpisodeState) -> Stan
         if rung is not Rung.BEDSIDE:
             person = on_rung(roster, rung)
             return (person,) if person else ()
-        nurse, deputy = bedside_of(handling, bed), roster.stands.get(DEPUTY.key)
+        nurse, deputy = bedside_of(handling, bed), roster.stands.get(key_of(Rung.BEDSIDE))
         if not nurse:
             return (deputy,) if deputy and bed else ()
         besides = with_deputy or busy(handling, nurse, episode)
@@ -92,7 +92,7 @@ def standing(handling: Handling, bed: str | None, episode: EpisodeState) -> Stan
 
 def on_rung(roster: RosterState, rung: Rung) -> str | None:
     """Give who is called on a rung of the unit, or ``None``."""
-    return roster.stands.get(Post(rung=rung).key)
+    return roster.stands.get(key_of(rung))
 
 
 def bedside_of(handling: Handling, bed: str | None) -> str | None:
@@ -102,7 +102,7 @@ def bedside_of(handling: Handling, bed: str | None) -> str | None:
     roster, transport = handling.state.unit.roster, handling.state.beds[bed].transport
     if transport is not None and transport.ended_at is None:
         return reached(roster, transport.leader)
-    return roster.stands.get(Post(rung=Rung.BEDSIDE, bed=bed).key)
+    return roster.stands.get(key_of(Rung.BEDSIDE, bed))
 
 
 def busy(handling: Handling, person: str, other_than: EpisodeState) -> bool:
@@ -120,8 +120,8 @@ def busy(handling: Handling, person: str, other_than: EpisodeState) -> bool:
 def rung_of(roster: RosterState, person: str, bed: str | None) -> Rung | None:
     """Give the rung on which a person is called for a bed; the deputy stands on the first."""
     if bed is not None:
-        nurse = roster.stands.get(Post(rung=Rung.BEDSIDE, bed=bed).key)
-        if person in (nurse, roster.stands.get(DEPUTY.key)):
+        nurse = roster.stands.get(key_of(Rung.BEDSIDE, bed))
+        if person in (nurse, roster.stands.get(key_of(Rung.BEDSIDE))):
             return Rung.BEDSIDE
     return next((rung for rung in UNIT_RUNGS if on_rung(roster, rung) == person), None)
 

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 from datetime import time, timedelta
 
 from monitor.core.grades import Rung
-from monitor.core.roster.post import DEPUTY, Post
+from monitor.core.roster.post import key_of
 from monitor.core.roster.state import PlanState
 from monitor.core.roster.wall import day_of, moment_of
 from monitor.core.unit import Shift, Unit
 from shared.instant import HOUR, Instant
 
 _DAY = timedelta(days=1)
-_POSTS = tuple(Post(rung=rung) for rung in Rung if rung is not Rung.BEDSIDE)
+_RUNGS = tuple(rung for rung in Rung if rung is not Rung.BEDSIDE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,9 +48,9 @@ def shift_at(unit: Unit, at: Instant) -> Stretch | None:
 
 def named_in(shift: Shift) -> dict[str, str | None]:
     """Give who a shift plans on which post; an empty post that it names is not written."""
-    found: dict[str, str | None] = {post.key: shift.on(post.rung, None) for post in _POSTS}
-    found |= {Post(rung=Rung.BEDSIDE, bed=bed).key: nurse for bed, nurse in shift.nurses.items()}
-    found[DEPUTY.key] = shift.deputy
+    found: dict[str, str | None] = {key_of(rung): shift.on(rung, None) for rung in _RUNGS}
+    found |= {key_of(Rung.BEDSIDE, bed): nurse for bed, nurse in shift.nurses.items()}
+    found[key_of(Rung.BEDSIDE)] = shift.deputy
     return {key: person for key, person in found.items() if person is not None}
 
 

@@ -2,11 +2,18 @@
 bed, and one more for the deputy of all beds.
 """
 
+from functools import lru_cache
+
 from pydantic import model_validator
 
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.model import Frozen
 from shared.messages import BedLabel
+
+
+def key_of(rung: Rung, bed: str | None = None) -> str:
+    """Give the key of a post: ``2``, ``1`` (the deputy), ``1:B3``."""
+    return f"{int(rung)}" if bed is None else f"{int(rung)}:{bed}"
 
 
 class Post(Frozen):
@@ -23,8 +30,8 @@ class Post(Frozen):
 
     @property
     def key(self) -> str:
-        """The post as text, for state and for comparing: ``2``, ``1`` (the deputy), ``1:B3``."""
-        return f"{int(self.rung)}" if self.bed is None else f"{int(self.rung)}:{self.bed}"
+        """The post as text, for state and for comparing."""
+        return key_of(self.rung, self.bed)
 
     @property
     def label(self) -> str:
@@ -37,6 +44,7 @@ class Post(Frozen):
 DEPUTY = Post(rung=Rung.BEDSIDE)
 
 
+@lru_cache(maxsize=1024)
 def post_of(key: str) -> Post:
     """Give the post of a key. Raises ValueError for what is no key."""
     rung, _, bed = key.partition(":")

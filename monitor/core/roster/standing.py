@@ -1,15 +1,15 @@
 """Reading the roster: who has a post, who is called there, whose it is. Nothing is decided here."""
 
 from monitor.core.grades import Rung
-from monitor.core.roster.post import Post, post_of
+from monitor.core.roster.post import key_of, post_of
 from monitor.core.roster.state import BreakState, RosterState
 from shared.instant import Instant
 
 
 def keys_of(roster: RosterState) -> list[str]:
     """Give every post, those of the unit first, then the deputy and the beds."""
-    beds = [Post(rung=Rung.BEDSIDE, bed=bed).key for bed in roster.nurses]
-    return [*(f"{rung}" for rung in sorted(roster.rungs)), f"{int(Rung.BEDSIDE)}", *beds]
+    beds = [key_of(Rung.BEDSIDE, bed) for bed in roster.nurses]
+    return [*(key_of(Rung(rung)) for rung in sorted(roster.rungs)), key_of(Rung.BEDSIDE), *beds]
 
 
 def has(roster: RosterState, key: str) -> str | None:
