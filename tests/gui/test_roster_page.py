@@ -302,6 +302,14 @@ def test_that_arrows_and_a_click_choose_a_post(qtbot: QtBot) -> None:
     assert sheet.page.table.focus == 4
 
 
+def test_that_a_press_on_a_key_is_the_key(qtbot: QtBot) -> None:
+    sheet = WardDesk(qtbot, ward_now())
+    (box,) = [box for key, _, box in sheet.page.keys.boxes() if key == "P"]
+    click(sheet.page.keys, box.center().toPoint())
+    assert sheet.window.panel.question is not None
+    assert sheet.window.panel.question.title == "Charge nurse: who stands there now?"
+
+
 def test_that_rows_say_who_is_called_in_whose_place_until_when(qtbot: QtBot) -> None:
     ward = ward_now()
     ward.does("unreachable", who="perf-1", until=NOW + HOUR, instead="perf-2", told_to="charge-1")

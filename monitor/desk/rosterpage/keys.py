@@ -1,6 +1,9 @@
-"""The keys of the roster sheet, on one line."""
+"""The keys of the roster sheet, on one line; a press on one with the pointer or a finger is the key."""
 
-from PySide6.QtGui import QPainter
+from collections.abc import Callable, Iterator
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QMouseEvent, QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
@@ -24,20 +27,39 @@ _SMALLEST = 11.0
 
 
 class KeysCard(Card):
-    """Each key in bold with its word."""
+    """Each key in bold with its word. ``pressed`` is told the key."""
 
-    def __init__(self, theme: Theme) -> None:
+    def __init__(self, theme: Theme, pressed: Callable[[str], None]) -> None:
         super().__init__("", theme)
+        self._pressed = pressed
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the line, smaller where there is little room."""
+        px = self._px()
+        base = self.height() / 2 + 0.375 * px
+        for key, word, box in self.boxes():
+            wide = draw_text(painter, box.left(), base, key, px, True, self.theme.ink)
+            draw_text(painter, box.left() + wide + 6, base, word, px, False, self.theme.ink_2)
+
+    def boxes(self) -> Iterator[tuple[str, str, QRectF]]:
+        """Give each key with its word and its place."""
+        px, x = self._px(), float(PAD)
+        for key, word in KEYS:
+            wide = text_width(key, px, True) + 6 + text_width(word, px)
+            yield key, word, QRectF(x, 0, wide, self.height())
+            x += wide + px
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take a press on a key as that key."""
+        for key, _, box in self.boxes():
+            if box.contains(event.position()):
+                self._pressed(key.lower())
+
+    def _px(self) -> float:
         px = 16.0
         while px > _SMALLEST and self._wide(px) > self.width() - 2 * PAD:
             px -= 1
-        x, base = float(PAD), self.height() / 2 + 0.375 * px
-        for key, word in KEYS:
-            x += draw_text(painter, x, base, key, px, True, self.theme.ink) + 6
-            x += draw_text(painter, x, base, word, px, False, self.theme.ink_2) + px
+        return px
 
     @staticmethod
     def _wide(px: float) -> float:

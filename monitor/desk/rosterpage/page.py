@@ -37,7 +37,7 @@ class RosterPage(QWidget):
         self.waiting = ListCard("Open", "Nothing is offered, nobody is on a break or unreachable.", theme)
         self.forecast = ListCard("Empty within 24 h", "By plan and present roster every post has somebody.", theme)
         self.loads = ListCard("Load on a name", "Nothing yet.", theme)
-        self.keys = KeysCard(theme)
+        self.keys = KeysCard(theme, self._do)
         for part in self._parts():
             part.setParent(self)
         self._dress()
@@ -72,11 +72,14 @@ class RosterPage(QWidget):
             self._move(step)
             return True
         if text in DO_OF_KEY:
-            one = self.post()
-            if one is not None:
-                self._flows.begin(DO_OF_KEY[text], one)
+            self._do(text)
             return True
         return text in ACT_OF_KEY and text != "u"
+
+    def _do(self, key: str) -> None:
+        one = self.post()
+        if one is not None and key in DO_OF_KEY:
+            self._flows.begin(DO_OF_KEY[key], one)
 
     def post(self) -> PostView | None:
         """Give the post in focus."""
