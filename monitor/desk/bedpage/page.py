@@ -267,7 +267,7 @@ class BedPage(QWidget):
         self.standing.setGeometry(_MARGIN, top + below - stands, left_w, stands)
         self.numbers.setGeometry(_MARGIN + left_w + _GAP, top, middle_w, below)
         right = _MARGIN + left_w + middle_w + 2 * _GAP
-        who_h = 580 if below >= 760 else round(below * 0.66)
+        who_h = 580 if below >= 760 else round((below + BAR_H + _GAP) * 0.66)  # the ladder keeps its height
         self.who.setGeometry(right, top, right_w, who_h)
         self.events.setGeometry(right, top + who_h + _GAP, right_w, below - who_h - _GAP)
 
