@@ -1,0 +1,98 @@
+"""Judge mutants: ``python -m tests.mutation tables`` or ``code``, and list those that no test finds.
+
+    python -m tests.mutation tables [--only limits.toml] [--every 3] [--from 0]
+    python -m tests.mutation code   [--only ladder.py]   [--every 5]
+
+``--every``: one mutant in so many, counted from ``--from``, so that two runs may share the work. Exit status 0
+where no more than one mutant in twenty survives.
+"""
+
+import argparse
+import importlib
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+from tests.mutation import python_code, python_tables, toml_tables
+from tests.mutation.judge import Judge
+from tests.mutation.mutant import Mutant
+
+ROOT = Path(__file__).parents[2]
+_M, _P = "tests/monitor/test_", "tests/property/test_"
+_COURSES = (f"{_M}rehearse_courses.py",)
+#: What is mutated -> the tests that judge it, the quickest first.
+TABLES: dict[str, tuple[str, ...]] = {
+    "config/limits.toml": ("tests/published/test_limits.py", f"{_M}config_shipped.py", *_COURSES),
+    "config/ladder.toml": (f"{_M}config_shipped.py", f"{_M}ladder.py", f"{_M}answers.py", *_COURSES),
+    "monitor/core/alert.py CONDITION": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_M}episodes_apart.py"),
+    "monitor/core/alert.py SIGNAL": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_P}engine_machine.py"),
+    "monitor/core/trials.py SUSPENDS": (f"{_M}alert_tables.py", f"{_M}beds_told.py", *_COURSES),
+    "monitor/core/beds.py MADE_BY": (f"{_M}beds_told.py", *_COURSES),
+    "shared/feed_link.py FEED_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
+    "shared/link.py HUB_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
+}
+_ANSWERS = (
+    f"{_M}answers.py",
+    f"{_M}episodes_apart.py",
+    f"{_M}lows.py",
+    f"{_M}reasons.py",
+    f"{_P}engine_machine.py",
+)
+CODE: dict[str, tuple[str, ...]] = {
+    "monitor/core/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
+    "monitor/core/ladder.py": (f"{_M}ladder.py", *_ANSWERS),
+    "monitor/core/episodes.py": _ANSWERS,
+    "monitor/core/answers.py": _ANSWERS,
+    "monitor/core/worse.py": _ANSWERS,
+    "monitor/core/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
+    "monitor/core/cover.py": (f"{_M}ladder.py", f"{_M}roster_reach.py", *_ANSWERS),
+    "monitor/core/calls.py": (f"{_M}ladder.py", *_ANSWERS),
+    "monitor/core/links.py": (f"{_M}config_shipped.py",),
+    "monitor/core/silence.py": (*_ANSWERS, *_COURSES),
+    "monitor/core/judging/limits.py": (f"{_M}judging_limits.py", *_ANSWERS, *_COURSES),
+}
+
+
+def of_table(name: str) -> Iterator[Mutant]:
+    path, _, table = name.partition(" ")
+    return python_tables.mutants(ROOT, path, table) if table else toml_tables.mutants(ROOT, path)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description="Judge mutants by the project's own tests.")
+    parser.add_argument("what", choices=["tables", "code"])
+    parser.add_argument("--only", default="")
+    parser.add_argument("--every", type=int, default=1)
+    parser.add_argument("--from", type=int, default=0, dest="first")
+    parser.add_argument("--list", action="store_true", help="list the mutants, judge none")
+    asked = parser.parse_args()
+    table = TABLES if asked.what == "tables" else CODE
+    found: list[tuple[Mutant, tuple[str, ...]]] = []
+    for name, tests in table.items():
+        if asked.only in name:
+            mutants = of_table(name) if asked.what == "tables" else python_code.mutants(ROOT, name)
+            there = tuple(test for test in tests if (ROOT / test).exists())
+            found += [(mutant, there) for mutant in mutants]
+    picked = found[asked.first :: asked.every]
+    if asked.list:
+        sys.stdout.write("".join(f"{mutant}\n" for mutant, _ in picked))
+        return 0
+    for module in ("pytest", "hypothesis", "pydantic", "numpy", "zmq", "PySide6.QtCore"):
+        importlib.import_module(module)
+    with tempfile.TemporaryDirectory() as folder:
+        judge = Judge(ROOT, Path(folder))
+        survivors = [mutant for mutant, tests in picked if _judged(judge, mutant, tests)]
+    sys.stdout.write(f"{len(picked)} of {len(found)} mutants judged, {len(survivors)} survive\n")
+    return 0 if len(survivors) * 20 <= len(picked) else 1
+
+
+def _judged(judge: Judge, mutant: Mutant, tests: tuple[str, ...]) -> bool:
+    survives = judge.survives(mutant, tests)
+    if survives:
+        sys.stdout.write(f"SURVIVES {mutant}\n")
+        sys.stdout.flush()
+    return survives
+
+
+sys.exit(main())

@@ -1,0 +1,69 @@
+"""Who finds a mutant: the project's own tests, in a forked child over a copy of the tree with one file changed."""
+
+import gc
+import io
+import os
+import shutil
+import signal
+import sys
+from contextlib import redirect_stderr, redirect_stdout
+from pathlib import Path
+
+from tests.mutation.mutant import Mutant
+
+#: What is not a part of the project's text.
+_LEFT_OUT = shutil.ignore_patterns(".*", "__pycache__", "node_modules", "*.record")
+#: A mutant that makes a test run for ever counts as found.
+LIMIT_S = 240
+
+
+class Judge:
+    """Copies the project once, then judges one mutant after another.
+
+    Args:
+        root: the project.
+        copy: an empty folder for the copy.
+    """
+
+    def __init__(self, root: Path, copy: Path) -> None:
+        self.root, self.copy = root, copy
+        for part in ("monitor", "feeds", "shared", "config", "tests", "pyproject.toml"):
+            source = root / part
+            if source.is_dir():
+                shutil.copytree(source, copy / part, ignore=_LEFT_OUT)
+            else:
+                shutil.copy(source, copy / part)
+
+    def passes(self, tests: tuple[str, ...]) -> bool:
+        """Tell whether the tests pass as the copy stands."""
+        child = os.fork()
+        if child == 0:
+            os._exit(_run(self.copy, tests))
+        return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+
+    def survives(self, mutant: Mutant, tests: tuple[str, ...]) -> bool:
+        """Tell whether the tests pass although a mutant stands in the copy."""
+        path = self.copy / mutant.path
+        before = path.read_text()
+        path.write_text(mutant.text)
+        try:
+            return self.passes(tests)
+        finally:
+            path.write_text(before)
+
+
+def _run(copy: Path, tests: tuple[str, ...]) -> int:
+    """In the child: nothing of the project has been imported before, but for the mutator itself."""
+    signal.alarm(LIMIT_S)
+    gc.disable()
+    os.chdir(copy)
+    for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "monitor", "feeds", "shared")]:
+        del sys.modules[name]
+    sys.path[:] = [str(copy), *(place for place in sys.path if place not in ("", str(copy), str(Path.cwd())))]
+    sys.dont_write_bytecode = True
+    import pytest
+
+    with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+        options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", "--rootdir", str(copy)]
+        found = pytest.main([*options, *tests])
+    return 0 if found == pytest.ExitCode.OK else 1
