@@ -101,3 +101,10 @@ def test_that_each_post_tells_when_the_plan_next_names_somebody_else() -> None:
         "perf-2",
     )
     assert (surgeon.has_plan, surgeon.changes_at) == (False, None)
+
+
+def test_that_a_hole_of_now_tells_since_when_and_does_not_move_with_the_clock() -> None:
+    ward = Ward(begin=BEGIN + 8 * HOUR)
+    ward.does("unreachable", who="perf-1", until=BEGIN + 10 * HOUR)
+    ward.after(30)
+    assert holes(ward) == [("3", 8, 10, Why.UNREACHABLE)]

@@ -40,7 +40,7 @@ class Expected:
 
 @dataclass(frozen=True, slots=True)
 class Hole:
-    """Nobody can be called on a post from ``begins`` on; ``ends`` ``None``: not before the horizon."""
+    """Nobody can be called on a post from ``begins`` on, which may be past; ``ends`` ``None``: not in sight."""
 
     post: str
     begins: Instant
@@ -96,6 +96,7 @@ def _holes(roster: RosterState, key: str, expected: list[Expected], horizon: Ins
             continue
         if open_hole is not None:
             yield open_hole
-        open_hole = Hole(key, at, ends, why) if why is not None else None
+        begins = roster.since.get(key, at) if at == begin else at  # a hole of now began when it began
+        open_hole = Hole(key, begins, ends, why) if why is not None else None
     if open_hole is not None:
         yield open_hole
