@@ -8,6 +8,9 @@ Finding: the shipped delay is 60 s, which on one reading a minute is two reading
 records it makes 129 alerts where 2 min and 3 mmHg make 87: half as many again, not fewer. With 2 min the shipped
 rule makes 86 (a delay advances only on readings: one alert less, at a reading that is missing), and every
 hypotensive hour is alerted still.
+
+Against the published figures of the groups, as means of the records' own rates: 5.0 / 4.7 / 4.6 where the note has
+5.4 / 4.6 / 4.8 for 2 min and 3 mmHg. Two groups and the mean of all are below it, the middle one is 2 % above.
 """
 
 from functools import cache
@@ -116,6 +119,29 @@ def test_that_the_shipped_rule_is_far_quieter_than_none_and_no_more_than_half_lo
     assert shipped <= 0.4 * bare
     assert shipped <= 1.5 * reference
     assert sum(len(alerts_of(slower(r))) for r in RECORDS) <= reference
+
+
+#: Group: its records here, and the published load of 2 min and 3 mmHg, alerts in 24 h.
+GROUPS = {
+    "with pressor": (("a40764n", "a40834n"), 5.4),
+    "no pressor": (("a40006n", "a40076n"), 4.6),
+    "no hypotension": (("a40277n", "a40306n"), 4.8),
+}
+
+
+def rate(record: str) -> float:
+    """Alerts of the shipped rule in 24 h of a record."""
+    return len(alerts_of(entries(record))) / (recording(record).length / 86_400)
+
+
+def test_that_the_shipped_load_is_about_the_published_one_of_two_minutes_and_a_deadband() -> None:
+    """The mean of the records' own rates, by group and over all, against the note of the recordings."""
+    found = {group: sum(map(rate, records)) / len(records) for group, (records, _) in GROUPS.items()}
+    assert {group: round(load, 1) for group, load in found.items()} == {
+        "with pressor": 5.0, "no pressor": 4.7, "no hypotension": 4.6,
+    }  # fmt: skip
+    assert sum(found.values()) / 3 <= sum(published for _, published in GROUPS.values()) / 3
+    assert [group for group, load in found.items() if load > GROUPS[group][1]] == ["no pressor"]
 
 
 @pytest.mark.parametrize(("record", "begins"), MARKED)
