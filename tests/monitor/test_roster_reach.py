@@ -6,9 +6,11 @@ from typing import Any
 import pytest
 
 from monitor.core import ladder as climb
+from monitor.core.cover import rung_of
 from monitor.core.entries import Entry
 from monitor.core.entries import EntryKind as K
 from monitor.core.grades import LadderClass, Priority, Rung
+from monitor.core.roster.state import RosterState
 from shared.instant import HOUR, MINUTE, SECOND
 from tests.helpers.ward import BEGIN, Ward, ladder
 
@@ -126,6 +128,24 @@ def test_that_five_minutes_of_an_unreachable_perfusionist_are_told_to_the_charge
     assert ward.called(None) == [(300, "charge-1")]
     ward.after(60)
     assert [e.kind for e in ward.said(K.CLEARED, K.LATCHED)] == [K.LATCHED]
+
+
+def test_that_who_is_called_on_a_rung_may_take_an_alert_of_the_unit() -> None:
+    ward = Ward()
+    away(ward)
+    ward.after(6)
+    (episode,) = ward.engine.unit(ward.now).episodes
+    answer: dict[str, Any] = {
+        "alert": episode.lead,
+        "revision": episode.revision,
+        "where": "at_bed",
+        "reason": "team_at_bed",
+    }
+    ward.does("take", "charge-1", **answer)
+    (episode,) = ward.engine.unit(ward.now).episodes
+    assert episode.holder is not None
+    assert episode.holder.person == "charge-1"
+    assert rung_of(RosterState(), "charge-1", None) is None
 
 
 def test_that_takes_of_an_unreachable_person_end_and_are_called_again() -> None:
