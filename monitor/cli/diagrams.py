@@ -6,10 +6,10 @@ from itertools import product
 
 from monitor.cli.drawing.bars import Class, Lane, clock, draw_bars
 from monitor.cli.drawing.columns import Way, draw_columns
-from monitor.core.alert import CONDITION, SIGNAL, ConditionState, SignalEvent, SignalState, Turn
+from monitor.core.alerts.alert import CONDITION, SIGNAL, ConditionState, SignalEvent, SignalState, Turn
 from monitor.core.grades import RUNG_LABEL, LadderClass, Rung
 from monitor.core.ladder_table import LadderRow, LadderTable
-from monitor.core.page_states import PageEvent, PageState, next_state
+from monitor.core.pages.states import PageEvent, PageState, next_state
 from monitor.desk.link_state import TABLE as DESK_TABLE
 from monitor.desk.link_state import LinkState
 from shared.feed_link import FEED_TABLE, Do, FeedState
@@ -66,7 +66,7 @@ def _signal() -> str:
 
 
 def _responsibility() -> str:
-    """The rows of the signal that people cause. Who may answer what is not a table: see `monitor.core.answers`."""
+    """The rows of the signal that people cause. Who may answer what is in `alerts.answers`, no table."""
     rows = [(before, after, event, "") for (before, event), after in SIGNAL.items() if event in _ANSWERS]
     below = (
         "The rows of the signal that people cause: seen is not taken. A hold that ends gives the alert back:",

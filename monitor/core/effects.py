@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from monitor.core.entries import Entry
-from monitor.core.pages import PageFacts
+from monitor.core.pages.text import PageFacts
 
 
 @dataclass(frozen=True, slots=True)

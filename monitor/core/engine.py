@@ -4,66 +4,29 @@ The same events at the same times give the same effects, byte for byte. Whatever
 done before the event. Nothing here reads a clock, a file or a socket.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
-from monitor.core import (
-    answers,
-    arrivals,
-    audio,
-    beds,
-    call_me,
-    cover,
-    episodes,
-    gas,
-    lows,
-    orders,
-    own_limits,
-    reasons,
-    runs,
-    silence,
-    transports,
-    trials,
-)
-from monitor.core import ladder as climb
-from monitor.core.alert import Turn
-from monitor.core.bed_commands import (
-    ChangeCylinder,
-    DropCallMe,
-    DropLimit,
-    MoveRun,
-    PauseAudio,
-    SetCallMe,
-    SetLimit,
-)
-from monitor.core.calls import run_ladder
+from monitor.core.alerts import answers, arrivals, audio, episodes, lows, reasons
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.alert import Turn
+from monitor.core.alerts.calls import run_ladder
+from monitor.core.alerts.links import explained_by
+from monitor.core.alerts.worse import watch_holds
+from monitor.core.bedside import call_me, gas, own_limits, runs, transports, trials
+from monitor.core.bedside.acts import BEDSIDE_ACTS
 from monitor.core.checkpoint import dump, load
-from monitor.core.commands import (
-    Answer,
-    CallHelp,
-    CareMarker,
-    Command,
-    EndRun,
-    EndTransport,
-    EndTrial,
-    Exchange,
-    Order,
-    ReturnCheck,
-    SetTarget,
-    StartRun,
-    StartTransport,
-    StartTrial,
-)
+from monitor.core.commands import Answer, Command
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
+from monitor.core.judging import silence
+from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
-from monitor.core.links import explained_by
-from monitor.core.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.own_rules import CALL_ME_ID, OWN_RULES
+from monitor.core.roster import cover, plans
 from monitor.core.roster import due as roster_due
-from monitor.core.roster import plans
 from monitor.core.roster.acts import ROSTER_ACTS
 from monitor.core.roster.views import loads
 from monitor.core.rules import BoardBlindRule, LimitRule, RuleBase
@@ -71,7 +34,6 @@ from monitor.core.state import BedState, EngineState, RunState, UnitState
 from monitor.core.unit import Configuration
 from monitor.core.view import TileView, UnitView
 from monitor.core.views import tile_view, unit_view
-from monitor.core.worse import watch_holds
 from shared.instant import Instant, ms
 from shared.messages import BedDeclared, Observation, Origin
 
@@ -297,30 +259,6 @@ class Engine:
         if refusal is not None:
             return refusal
         if isinstance(command, Answer):
-            refusal = answers.answer(handling, command)
-        elif type(command) in ROSTER_ACTS:
-            refusal = ROSTER_ACTS[type(command)](handling, command)
-        else:
-            act: dict[type, Callable[..., str | None]] = {
-                Order: orders.order,
-                SetTarget: orders.set_target,
-                StartRun: runs.start_run,
-                EndRun: runs.end_run,
-                MoveRun: runs.move_run,
-                SetLimit: own_limits.set_limit,
-                DropLimit: own_limits.drop_limit,
-                SetCallMe: call_me.set_call_me,
-                DropCallMe: call_me.drop_call_me,
-                ChangeCylinder: gas.change_cylinder,
-                PauseAudio: audio.pause_audio,
-                CallHelp: beds.call_help,
-                CareMarker: beds.mark_care,
-                Exchange: beds.exchange,
-                StartTransport: transports.start_transport,
-                EndTransport: transports.end_transport,
-                ReturnCheck: transports.return_check,
-                StartTrial: trials.start_trial,
-                EndTrial: trials.end_trial,
-            }
-            refusal = act[type(command)](handling, command)
-        return refusal
+            return answers.answer(handling, command)
+        kind = type(command)
+        return (ROSTER_ACTS.get(kind) or BEDSIDE_ACTS[kind])(handling, command)

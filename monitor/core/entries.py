@@ -6,7 +6,7 @@ from pydantic import Field
 
 from monitor.core.grades import AlertClass, Priority
 from monitor.core.model import Frozen
-from monitor.core.page_states import PageState
+from monitor.core.pages.states import PageState
 from shared.instant import Instant
 
 

@@ -6,8 +6,8 @@ from typing import Any
 
 from monitor.core.effects import Effect, Persist, Publish
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.judging.observing import Watch
 from monitor.core.ladder_table import LadderTable
-from monitor.core.observing import Watch
 from monitor.core.rules import RuleBase
 from monitor.core.state import AlertState, BedState, EngineState, EpisodeState, UnitState
 from monitor.core.unit import Person, Unit

@@ -322,8 +322,8 @@ class DriftRule(RuleBase):
     """A slow departure from a baseline: over hours the values trend one way and have come a share away from it.
 
     Judged by medians of ``block_s``: the last ``blocks`` of them must trend (score of Mann and Kendall at least
-    ``score``), and the end of their robust line must be the share away. Blocks from before the baseline began do not
-    count, so an exchange begins anew, and an order too where ``of`` is ``standing``.
+    ``score``), and the end of their robust line must be the share away. Blocks from before the baseline began
+    do not count, so an exchange begins anew, and an order too where ``of`` is ``standing``.
     """
 
     kind: Literal["drift"] = "drift"

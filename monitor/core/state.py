@@ -10,7 +10,7 @@ from pydantic import PlainSerializer, PlainValidator
 
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.signal import Signal, kept, restored
-from monitor.core.alert import ConditionState, SignalState
+from monitor.core.alerts.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.roster.state import RosterState

@@ -8,7 +8,7 @@ from pydantic import ConfigDict, Field, model_validator
 from monitor.core.grades import Role, Rung
 from monitor.core.ladder_table import LadderTable
 from monitor.core.model import Frozen
-from monitor.core.page_server import MailAddress, PageServer, Telephone
+from monitor.core.pages.server import MailAddress, PageServer, Telephone
 from monitor.core.rules import Limits
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity

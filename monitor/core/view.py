@@ -9,7 +9,7 @@ from enum import StrEnum
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.model import Frozen
-from monitor.core.page_states import PageState
+from monitor.core.pages.states import PageState
 from monitor.core.roster.view import RosterView
 from shared.instant import Instant
 from shared.messages import Origin

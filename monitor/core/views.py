@@ -3,15 +3,17 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 
-from monitor.core import gas, own_limits, silence, transports
-from monitor.core import ladder as climb
-from monitor.core.alert import LISTED, SignalState
-from monitor.core.cover import on_rung
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.alert import LISTED, SignalState
+from monitor.core.bedside import gas, own_limits, transports
+from monitor.core.bedside.trials import words_of as trial_words
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
 from monitor.core.handling import Handling, present_members
+from monitor.core.judging import silence
 from monitor.core.judging.limits import default_share
 from monitor.core.judging.verdict import reference_of
 from monitor.core.ladder_table import Timings
+from monitor.core.roster.cover import on_rung
 from monitor.core.roster.state import RosterState
 from monitor.core.roster.views import roster_view
 from monitor.core.rules import LimitRule
@@ -26,7 +28,6 @@ from monitor.core.state import (
     RunState,
     UnitState,
 )
-from monitor.core.trials import words_of as trial_words
 from monitor.core.view import (
     AlertView,
     AudioPauseView,
@@ -115,9 +116,7 @@ def unit_view(handling: Handling) -> UnitView:
     return UnitView(
         name=unit.name,
         beds=tuple(bed.label for bed in unit.beds),
-        cover=tuple(
-            _cover_view(roster, rung, person) for rung, person in sorted(roster.rungs.items())
-        ),
+        cover=tuple(_cover_view(roster, rung, person) for rung, person in sorted(roster.rungs.items())),
         roster=roster_view(handling),
         deputy=roster.deputy,
         people=tuple(

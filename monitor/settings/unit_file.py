@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 from pydantic import Field
 
 from monitor.core.model import Frozen
-from monitor.core.page_server import PageServer, Telephone
+from monitor.core.pages.server import PageServer, Telephone
 from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Shift, Target, Unit
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity

@@ -9,7 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import Priority
-from monitor.core.page_states import LOST, SETTLED, PageEvent, PageState, next_state, state_words
+from monitor.core.pages.states import LOST, SETTLED, PageEvent, PageState, next_state, state_words
 from monitor.core.view import PageView
 from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.link_state import LinkState

@@ -12,7 +12,7 @@ from typing import Any, Self
 from aiosmtpd.controller import Controller
 from aiosmtpd.smtp import AuthResult, LoginPassword
 
-from monitor.core.page_server import PageServer, Tls
+from monitor.core.pages.server import PageServer, Tls
 from tests.helpers.hub import free_ports
 
 #: Instead of a reply: take the mail, then drop the line without a word.

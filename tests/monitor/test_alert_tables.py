@@ -4,7 +4,7 @@ import itertools
 
 import pytest
 
-from monitor.core.alert import (
+from monitor.core.alerts.alert import (
     CONDITION,
     LISTED,
     OVER,

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from monitor.core.alerts.links import explained_by
 from monitor.core.grades import LadderClass, Priority, Role, Rung
 from monitor.core.ladder_table import Holds, Timings, Witnesses, WorseSteps
-from monitor.core.links import explained_by
 from monitor.core.rules import LimitRule, Rule
 from monitor.core.unit import Configuration
 from monitor.settings import load_configuration
@@ -20,8 +20,8 @@ ORDER = (
     "return_very_high return_rise return_open resistance_up resistance_far_up map_above map_high map_low "
     "map_very_low spo2_low spo2_very_low svo2_low pulse_pressure_low pa_high pa_mean_high left_right sweep_low "
     "sweep_lost temperature temperature_far pump_stopped help speed_unordered yield_low high_current "
-    "console_hot packs_out self_test on_battery on_battery_long battery_short battery_critical gas_short gas_critical "
-    "one_pressure no_feed board_blind frozen reading_overdue reading_long_overdue trial_floor "
+    "console_hot packs_out self_test on_battery on_battery_long battery_short battery_critical gas_short "
+    "gas_critical one_pressure no_feed board_blind frozen reading_overdue reading_long_overdue trial_floor "
     "trial_flow_outside uncovered transport_late return_check_due"
 )
 FLOW = {"flow_low", "flow_very_low", "flow_floor", "flow_none", "flow_unsteady"}

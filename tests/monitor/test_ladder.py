@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from monitor.core import ladder as climb
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.ladder import StepKind
 from monitor.core.grades import LadderClass, Rung
-from monitor.core.ladder import StepKind
 from monitor.core.ladder_table import LadderTable
 from monitor.core.state import LadderState
 from monitor.settings import load_ladder

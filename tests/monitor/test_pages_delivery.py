@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from monitor.core.page_server import Tls
-from monitor.core.page_states import PageEvent
+from monitor.core.pages.server import Tls
+from monitor.core.pages.states import PageEvent
 from monitor.hub.pages.delivery import Job, Outcome, deliver
 from tests.helpers.hub import NOON
 from tests.helpers.mail import DIE, PASSWORD, USER, WAIT, MailServer

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from monitor.core.entries import Entry, EntryKind
-from monitor.core.page_server import Tls
-from monitor.core.page_states import PageState
+from monitor.core.pages.server import Tls
+from monitor.core.pages.states import PageState
 from monitor.core.unit import Configuration
 from monitor.core.view import PageView
 from monitor.core.wire import EntryDelta, UnitDelta

@@ -28,8 +28,8 @@ from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Observed, TimePassed
 from monitor.core.grades import Priority, Rung
-from monitor.core.pages import AGAIN, LONGEST, PageFacts, Why, again, text_of
-from monitor.core.plain import PLAIN, plain
+from monitor.core.pages.plain import PLAIN, plain
+from monitor.core.pages.text import AGAIN, LONGEST, PageFacts, Why, again, text_of
 from monitor.core.titles import number
 from monitor.rehearsal.rehearse import BEGIN
 from monitor.rehearsal.sources import Numbered

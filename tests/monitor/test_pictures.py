@@ -13,7 +13,7 @@ from monitor.cli.drawing.columns import Way, draw_columns
 from monitor.cli.drawing.svg import LETTER
 from monitor.cli.main import main
 from monitor.cli.pictures import PICTURES
-from monitor.core.alert import CONDITION, SIGNAL
+from monitor.core.alerts.alert import CONDITION, SIGNAL
 from monitor.core.grades import LadderClass
 from shared.feed_link import FEED_TABLE
 from shared.link import HUB_TABLE

@@ -5,11 +5,11 @@ from typing import Any
 
 import pytest
 
-from monitor.core import ladder as climb
-from monitor.core.cover import rung_of
+from monitor.core.alerts import ladder as climb
 from monitor.core.entries import Entry
 from monitor.core.entries import EntryKind as K
 from monitor.core.grades import LadderClass, Priority, Rung
+from monitor.core.roster.cover import rung_of
 from monitor.core.roster.state import RosterState
 from shared.instant import HOUR, MINUTE, SECOND
 from tests.helpers.ward import BEGIN, Ward, ladder

@@ -25,10 +25,10 @@ _COURSES = (f"{_M}rehearse_courses.py",)
 TABLES: dict[str, tuple[str, ...]] = {
     "config/limits.toml": ("tests/published/test_limits.py", f"{_M}config_shipped.py", *_COURSES),
     "config/ladder.toml": (f"{_M}config_shipped.py", f"{_M}ladder.py", f"{_M}answers.py", *_COURSES),
-    "monitor/core/alert.py CONDITION": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_M}episodes_apart.py"),
-    "monitor/core/alert.py SIGNAL": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_P}engine_machine.py"),
-    "monitor/core/trials.py SUSPENDS": (f"{_M}alert_tables.py", f"{_M}beds_told.py", *_COURSES),
-    "monitor/core/beds.py MADE_BY": (f"{_M}beds_told.py", *_COURSES),
+    "monitor/core/alerts/alert.py CONDITION": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_M}episodes_apart.py"),
+    "monitor/core/alerts/alert.py SIGNAL": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_P}engine_machine.py"),
+    "monitor/core/bedside/trials.py SUSPENDS": (f"{_M}alert_tables.py", f"{_M}beds_told.py", *_COURSES),
+    "monitor/core/bedside/care.py MADE_BY": (f"{_M}beds_told.py", *_COURSES),
     "shared/feed_link.py FEED_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
     "shared/link.py HUB_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
 }
@@ -40,16 +40,16 @@ _ANSWERS = (
     f"{_P}engine_machine.py",
 )
 CODE: dict[str, tuple[str, ...]] = {
-    "monitor/core/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
-    "monitor/core/ladder.py": (f"{_M}ladder.py", *_ANSWERS),
-    "monitor/core/episodes.py": _ANSWERS,
-    "monitor/core/answers.py": _ANSWERS,
-    "monitor/core/worse.py": _ANSWERS,
-    "monitor/core/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
-    "monitor/core/cover.py": (f"{_M}ladder.py", f"{_M}roster_reach.py", *_ANSWERS),
-    "monitor/core/calls.py": (f"{_M}ladder.py", *_ANSWERS),
-    "monitor/core/links.py": (f"{_M}config_shipped.py",),
-    "monitor/core/silence.py": (*_ANSWERS, *_COURSES),
+    "monitor/core/alerts/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
+    "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", *_ANSWERS),
+    "monitor/core/alerts/episodes.py": _ANSWERS,
+    "monitor/core/alerts/answers.py": _ANSWERS,
+    "monitor/core/alerts/worse.py": _ANSWERS,
+    "monitor/core/alerts/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
+    "monitor/core/roster/cover.py": (f"{_M}ladder.py", f"{_M}roster_reach.py", *_ANSWERS),
+    "monitor/core/alerts/calls.py": (f"{_M}ladder.py", *_ANSWERS),
+    "monitor/core/alerts/links.py": (f"{_M}config_shipped.py",),
+    "monitor/core/judging/silence.py": (*_ANSWERS, *_COURSES),
     "monitor/core/judging/limits.py": (f"{_M}judging_limits.py", *_ANSWERS, *_COURSES),
 }
 

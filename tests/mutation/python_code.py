@@ -56,10 +56,7 @@ def _changes(node: ast.AST) -> Iterator[tuple[str, Callable[[Any], object]]]:
         joined = ast.Or if isinstance(node.op, ast.And) else ast.And
         yield joined.__name__, lambda twin: setattr(twin, "op", joined())
     elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
-        yield (
-            "no not",
-            lambda twin: setattr(twin, "op", ast.UAdd()) or setattr(twin, "operand", _truth(twin.operand)),
-        )
+        yield "no not", _without_not
     elif isinstance(node, ast.Constant) and isinstance(node.value, bool):
         yield "the other", lambda twin: setattr(twin, "value", not twin.value)
     elif isinstance(node, ast.Constant) and isinstance(node.value, int | float):
@@ -76,6 +73,10 @@ def _changes(node: ast.AST) -> Iterator[tuple[str, Callable[[Any], object]]]:
         yield "not called", lambda twin: setattr(twin, "value", ast.Constant(None))
     elif isinstance(node, ast.Continue):
         yield "break", lambda twin: setattr(twin, "__class__", ast.Break)
+
+
+def _without_not(twin: Any) -> None:
+    twin.op, twin.operand = ast.UAdd(), _truth(twin.operand)
 
 
 def _truth(operand: ast.expr) -> ast.expr:

@@ -1,6 +1,6 @@
 """Judges of changes: against what was usual just before, within seconds, without an order, or not at all."""
 
-from monitor.core.alert import ConditionState
+from monitor.core.alerts.alert import ConditionState
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.rules import AloneRule, FrozenRule, OpeningRule, Reference, RiseRule, UnorderedRule
 from monitor.core.state import RuleState

@@ -4,11 +4,11 @@ from collections.abc import Callable, Mapping
 from types import MappingProxyType
 
 from monitor.core.commands import ChangeRoster
-from monitor.core.cover import change
 from monitor.core.grades import Rung
 from monitor.core.handling import Handling
 from monitor.core.roster import asking, away, breaks, offers, plans
 from monitor.core.roster.changes import changed_hands, settled
+from monitor.core.roster.cover import change
 from monitor.core.roster.post import Post
 from monitor.core.roster_commands import (
     AcceptOffer,

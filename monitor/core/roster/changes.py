@@ -2,15 +2,15 @@
 
 from collections.abc import Iterable
 
-from monitor.core import ladder as climb
-from monitor.core import silence
-from monitor.core.calls import run_ladder
-from monitor.core.cover import settle, standing
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.calls import run_ladder
+from monitor.core.alerts.worse import watch_leavers
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
+from monitor.core.judging import silence
+from monitor.core.roster.cover import settle, standing
 from monitor.core.roster.post import post_of
 from monitor.core.roster.standing import break_on
-from monitor.core.worse import watch_leavers
 
 
 def settled(handling: Handling) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import RUNG_LABEL, AlertClass, Priority, Rung
-from monitor.core.page_states import PageState, state_words
+from monitor.core.pages.states import PageState, state_words
 from shared.look.marks import Mark
 
 K = EntryKind

@@ -7,7 +7,7 @@ from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QPushButton
 
 from monitor.core.grades import RUNG_LABEL, Rung
-from monitor.core.page_states import PageState
+from monitor.core.pages.states import PageState
 from monitor.core.view import EpisodeView, LadderView, RungState, RungView
 from monitor.desk import words
 from monitor.desk.answering import Act

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from monitor.core.grades import RUNG_LABEL, Rung
-from monitor.core.page_states import LOST, TELEPHONE, PageState, state_words
+from monitor.core.pages.states import LOST, TELEPHONE, PageState, state_words
 from monitor.core.view import EpisodeView, PageView
 from monitor.desk import words
 from monitor.desk.store import Store

@@ -14,8 +14,8 @@ from datetime import UTC, datetime
 from email.message import EmailMessage
 from email.policy import SMTP
 
-from monitor.core.page_server import PageServer, Tls
-from monitor.core.page_states import PageEvent
+from monitor.core.pages.server import PageServer, Tls
+from monitor.core.pages.states import PageEvent
 from shared.instant import SECOND, Instant
 
 #: What the hub calls itself; the machine's own name would be looked up, which can take seconds.

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from monitor.core.effects import Page
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import RANK, Priority, Rung
-from monitor.core.page_states import SETTLED, PageEvent, PageState, next_state
-from monitor.core.pages import again, text_of
+from monitor.core.pages.states import SETTLED, PageEvent, PageState, next_state
+from monitor.core.pages.text import again, text_of
 from monitor.core.unit import Person, Unit
 from monitor.core.view import PageView
 from monitor.hub.pages.delivery import Job

@@ -8,8 +8,8 @@ from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
-from monitor.core.page_server import PageServer
-from monitor.core.page_states import PageEvent
+from monitor.core.pages.server import PageServer
+from monitor.core.pages.states import PageEvent
 from monitor.hub.pages.delivery import Job, Outcome, deliver
 from shared.errors import ConfigurationError
 

@@ -6,7 +6,7 @@ Ring 4200. Last reading 03:10.``
 Where it would be too long, the least important parts go, in this order: the rung's name; why it was called; the
 label of who has it (that somebody has it stays); the title's words, the last ones first; the last reading. The
 mark, the bed, the priority, numbers with their unit, since when, and the number to ring always stay whole. One
-character is one place of a short message: `monitor.core.plain` says why.
+character is one place of a short message: `monitor.core.pages.plain` says why.
 """
 
 from collections.abc import Iterator
@@ -15,7 +15,7 @@ from datetime import UTC, datetime, tzinfo
 from enum import StrEnum
 
 from monitor.core.grades import RUNG_LABEL, Priority, Rung
-from monitor.core.plain import plain
+from monitor.core.pages.plain import plain
 from monitor.core.titles import number
 from shared.instant import HOUR, SECOND, Instant
 from shared.messages import Origin

@@ -5,17 +5,17 @@ ended or lost its holder since, it is refused with that reason, and the person l
 the later of two takes becomes "also responding".
 """
 
-from monitor.core import ladder as climb
-from monitor.core.alert import LISTED, SignalEvent, SignalState, next_signal
-from monitor.core.calls import run_ladder
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
+from monitor.core.alerts.calls import run_ladder
+from monitor.core.alerts.episodes import end_alert, forget_if_done, priority_of
+from monitor.core.alerts.lows import answer_low
+from monitor.core.alerts.reasons import give_reason
 from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
-from monitor.core.cover import rung_of
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import end_alert, forget_if_done, priority_of
 from monitor.core.grades import RANK, LadderClass, Priority, Role, Rung
 from monitor.core.handling import Handling, of_alert, present_members
-from monitor.core.lows import answer_low
-from monitor.core.reasons import give_reason
+from monitor.core.roster.cover import rung_of
 from monitor.core.rules import HelpRule
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
 from shared.instant import MINUTE, ms
@@ -191,6 +191,8 @@ def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, e
         return "nobody is being called any more"
     handling.write(EntryKind.DECLINED, episode.bed, episode=episode.id, **_fields(command, command.reason))
     if episode.holder is not None and episode.holder.person == command.person:
+        for alert in present_members(place, episode):
+            alert.signal = next_signal(alert.signal, SignalEvent.HOLD_ENDED)
         episode.holder = None
         episode.revision += 1
         climb.release(episode.ladder)

@@ -1,14 +1,14 @@
 """Support runs: one starts blank, ends with its alerts, or moves to another bed with everything that is open."""
 
-from monitor.core.alert import LISTED, SignalEvent, SignalState, next_signal
+from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
+from monitor.core.alerts.episodes import end_alert, forget_if_done
 from monitor.core.bed_commands import MoveRun
+from monitor.core.bedside.orders import watch_targets
 from monitor.core.commands import Device, EndRun, StartRun
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import end_alert, forget_if_done
 from monitor.core.handling import Handling, of_alert
+from monitor.core.judging.observing import begin_run_baselines
 from monitor.core.judging.plan import plan_of
-from monitor.core.observing import begin_run_baselines
-from monitor.core.orders import watch_targets
 from monitor.core.state import BedState, RuleState, RunState
 from shared.instant import HOUR
 from shared.quantities import CATALOGUE, Quantity

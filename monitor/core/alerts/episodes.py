@@ -10,15 +10,15 @@ anew, rose, is over, or its hold ended. A further member that only joins does no
 
 from dataclasses import dataclass
 
-from monitor.core import ladder as climb
-from monitor.core import witnesses
-from monitor.core.alert import LISTED, SignalEvent, SignalState, next_signal
-from monitor.core.calls import run_ladder, steps_written
-from monitor.core.cover import bedside_of, busy, standing
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts import witnesses
+from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
+from monitor.core.alerts.calls import run_ladder, steps_written
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, AlertClass, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, of_alert, present_members
-from monitor.core.pages import Why
+from monitor.core.pages.text import Why
+from monitor.core.roster.cover import bedside_of, busy, standing
 from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import AlertState, BedState, EpisodeState, RunState, UnitState
 from monitor.core.titles import own_quantity, title_of

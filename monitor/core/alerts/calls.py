@@ -2,15 +2,15 @@
 
 from collections.abc import Iterable
 
-from monitor.core import ladder as climb
-from monitor.core.alert import SignalEvent, next_signal
-from monitor.core.cover import standing
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.alert import SignalEvent, next_signal
+from monitor.core.alerts.ladder import Step, StepKind
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, Priority
 from monitor.core.handling import Handling, present_members
-from monitor.core.ladder import Step, StepKind
-from monitor.core.pages import Why
-from monitor.core.paging import page_of
+from monitor.core.pages.paging import page_of
+from monitor.core.pages.text import Why
+from monitor.core.roster.cover import standing
 from monitor.core.state import BedState, EpisodeState, UnitState
 
 

@@ -4,12 +4,12 @@ An order begins the baseline since the last order anew, never the run's own. Whi
 *limits not set* stands at the bed.
 """
 
+from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.commands import Order, SetTarget
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.handling import Handling
+from monitor.core.judging.observing import begin_order_baselines
 from monitor.core.judging.verdict import fitted
-from monitor.core.observing import begin_order_baselines
 from monitor.core.own_rules import LIMITS_NOT_SET
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR

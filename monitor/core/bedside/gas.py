@@ -7,10 +7,10 @@ or a new cylinder, counts anew from there.
 import math
 from collections.abc import Iterator, Mapping
 
+from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.bed_commands import ChangeCylinder
 from monitor.core.commands import StartTransport
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.handling import Handling
 from monitor.core.rules import GasRule, RuleBase
 from monitor.core.state import BedState, Cylinder, RunState, Transport

@@ -6,16 +6,16 @@ on beside, so that a page that is not heard is no hole.
 
 from collections.abc import Iterator
 
-from monitor.core import ladder as climb
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.calls import run_ladder
+from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.bed_commands import DropCallMe, SetCallMe
-from monitor.core.calls import run_ladder
-from monitor.core.cover import rung_of
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.grades import Rung
 from monitor.core.handling import Handling
 from monitor.core.judging.plan import call_me_key, plan_of
 from monitor.core.judging.verdict import Verdict, fitted
+from monitor.core.roster.cover import rung_of
 from monitor.core.rules import LimitRule
 from monitor.core.state import AlertState, BedState, CallMeState, RuleState, RunState
 from monitor.core.titles import number

@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping
 
+from monitor.core.alerts.ladder import Standing
 from monitor.core.commands import ChangeRoster
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RUNG_LABEL, Priority, Rung
 from monitor.core.handling import Handling, present_members
-from monitor.core.ladder import Standing
 from monitor.core.roster.post import key_of, post_of
 from monitor.core.roster.standing import has, keys_of, reached
 from monitor.core.roster.state import RosterState

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.signal import Signal
-from monitor.core.alert import CONDITION, ConditionState, Sample, Turn
+from monitor.core.alerts.alert import CONDITION, ConditionState, Sample, Turn
 from monitor.core.grades import Priority
 from monitor.core.judging.plan import Planned, plan_of
 from monitor.core.judging.verdict import Readings, Verdict

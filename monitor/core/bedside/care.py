@@ -1,11 +1,11 @@
 """What is told of a bed by hand: help, care, exchanges."""
 
+from monitor.core.alerts.episodes import Onset, raise_alert
 from monitor.core.commands import CallHelp, CareMarker, Device, Exchange
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import Onset, raise_alert
 from monitor.core.grades import Role
 from monitor.core.handling import Handling
-from monitor.core.observing import begin_run_baselines
+from monitor.core.judging.observing import begin_run_baselines
 from monitor.core.rules import HelpRule
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity

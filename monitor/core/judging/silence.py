@@ -4,11 +4,11 @@ that is empty. These follow the time, not the readings.
 
 from collections.abc import Iterator, Mapping
 
-from monitor.core.cover import hole_words
+from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.grades import Rung
 from monitor.core.handling import Handling
+from monitor.core.roster.cover import hole_words
 from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
 from monitor.core.state import BedState, EngineState, RunState
 from shared.instant import Instant, ms

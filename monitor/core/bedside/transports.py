@@ -5,11 +5,11 @@ A transport never ends itself, not even when the feed returns. Ended, it asks fo
 
 from collections.abc import Iterator, Mapping
 
-from monitor.core import gas
+from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.bed_commands import DepartureItem
+from monitor.core.bedside import gas
 from monitor.core.commands import EndTransport, ReturnCheck, StartTransport
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import Onset, end_alert, raise_alert
 from monitor.core.handling import Handling
 from monitor.core.rules import RuleBase, TransportRule
 from monitor.core.state import BedState, Transport

@@ -5,8 +5,8 @@ Written down at the bed means a new take by the same person with its place at th
 
 from collections.abc import Iterator
 
-from monitor.core import ladder as climb
-from monitor.core.calls import run_ladder
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.calls import run_ladder
 from monitor.core.commands import Where
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling

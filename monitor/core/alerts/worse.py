@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping
 
-from monitor.core import ladder as climb
-from monitor.core.calls import run_ladder, steps_written
-from monitor.core.cover import standing
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts.calls import run_ladder, steps_written
+from monitor.core.alerts.episodes import end_holding
 from monitor.core.entries import EntryKind
-from monitor.core.episodes import end_holding
 from monitor.core.handling import Handling, present_members
-from monitor.core.pages import Why
+from monitor.core.pages.text import Why
+from monitor.core.roster.cover import standing
 from monitor.core.state import BedState, EpisodeState, UnitState
 from monitor.core.titles import number
 from shared.quantities import CATALOGUE, Quantity

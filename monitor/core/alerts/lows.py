@@ -5,7 +5,7 @@ When that hour is over and the low is still there, it is listed again as one tha
 
 from collections.abc import Iterator
 
-from monitor.core.alert import SignalEvent, SignalState, next_signal
+from monitor.core.alerts.alert import SignalEvent, SignalState, next_signal
 from monitor.core.commands import Answer, Seen, Take
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Priority

@@ -3,7 +3,7 @@
 from monitor.core.effects import Page
 from monitor.core.grades import RANK, Rung
 from monitor.core.handling import Handling, present_members
-from monitor.core.pages import PageFacts, Why
+from monitor.core.pages.text import PageFacts, Why
 from monitor.core.state import AlertState, BedState, EpisodeState, UnitState
 from shared.instant import Instant, ms
 

@@ -1,0 +1,1 @@
+"""What people write down at a bed: orders, targets, limits, runs, transports, trials, care, help."""

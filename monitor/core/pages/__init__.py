@@ -1,0 +1,1 @@
+"""Pages: their text, their characters, and what becomes of one."""
