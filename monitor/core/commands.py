@@ -190,7 +190,10 @@ class Exchange(CommandBase):
 
 
 class StartTrial(CommandBase):
-    """An ordered trial starts: with a second person, and a hard end at ``until``."""
+    """An ordered trial starts: with a second person, and a hard end at ``until``.
+
+    ``anticoagulation``: whether the last value, with its age, was looked at before.
+    """
 
     kind: Literal["trial_start"] = "trial_start"
     bed: BedLabel
@@ -199,6 +202,7 @@ class StartTrial(CommandBase):
     until: Millis
     second: Name
     floor_flow: float | None = Field(default=None, ge=0, le=10)
+    anticoagulation: bool = False
 
 
 class EndTrial(CommandBase):

@@ -63,7 +63,7 @@ class RuleState:
 
 @dataclass(slots=True)
 class Trial:
-    """An open trial: its kind, who started it, its hard end, and the rules that it suspends.
+    """An open trial: its kind, who started it with whom, its hard end, and the rules that it suspends.
 
     ``told``: countdowns already given. ``low_since``, ``reminded``: how long flow has dwelt low.
     """
@@ -74,6 +74,7 @@ class Trial:
     until: Instant
     floor_flow: float | None
     suspended: list[str]
+    second: str
     told: list[Instant] = field(default_factory=list)
     low_since: Instant | None = None
     reminded: bool = False

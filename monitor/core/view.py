@@ -7,7 +7,7 @@ here: they travel as readings, many times more often than these views change.
 from enum import StrEnum
 
 from monitor.core.bed_commands import DepartureItem
-from monitor.core.grades import AlertClass, LadderClass, Priority
+from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.model import Frozen
 from monitor.core.pages.states import PageState
 from monitor.core.roster.view import RosterView
@@ -148,6 +148,17 @@ class CallMeView(Frozen):
     note: str = ""
 
 
+class TrialView(Frozen):
+    """An open trial of a run: its kind, who started it with whom, and its hard end."""
+
+    kind: TrialKind
+    by: str
+    second: str
+    began: Instant
+    until: Instant
+    floor_flow: float | None = None
+
+
 class RunView(Frozen):
     """A support run at the bed, with its targets and the limits that stand (quantity -> low, high).
 
@@ -163,6 +174,7 @@ class RunView(Frozen):
     settable: tuple[LimitView, ...] = ()
     call_me: tuple[CallMeView, ...] = ()
     device_since: dict[str, Instant] = {}
+    trial: TrialView | None = None
 
 
 class TransportView(Frozen):

@@ -6,7 +6,6 @@ from dataclasses import asdict
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalState
 from monitor.core.bedside import gas, own_limits, transports
-from monitor.core.bedside.trials import words_of as trial_words
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.judging import silence
@@ -26,6 +25,7 @@ from monitor.core.state import (
     LadderState,
     OwnLimit,
     RunState,
+    Trial,
     UnitState,
 )
 from monitor.core.view import (
@@ -44,6 +44,7 @@ from monitor.core.view import (
     RunView,
     TileView,
     TransportView,
+    TrialView,
     UnitView,
 )
 from shared.instant import Instant, ms
@@ -154,6 +155,7 @@ def _run_view(handling: Handling, run: RunState) -> RunView:
         settable=tuple(_settable(handling, run)),
         call_me=tuple(_call_me_view(quantity, asked) for quantity, asked in sorted(run.call_me.items())),
         device_since=dict(run.devices),
+        trial=_trial_view(run.trial),
     )
 
 
@@ -179,6 +181,19 @@ def _own_view(own: OwnLimit | None) -> OwnLimitView | None:
         return None
     return OwnLimitView(
         value=own.value, by=own.by, second=own.second, since=own.since, until=own.until, reason=own.reason
+    )
+
+
+def _trial_view(trial: Trial | None) -> TrialView | None:
+    if trial is None:
+        return None
+    return TrialView(
+        kind=trial.kind,
+        by=trial.by,
+        second=trial.second,
+        began=trial.began,
+        until=trial.until,
+        floor_flow=trial.floor_flow,
     )
 
 
@@ -232,7 +247,6 @@ def _notes(handling: Handling, bed: BedState, timings: Timings) -> tuple[str, ..
             dips = sum(moment > begin for moment in run.rules[rule.id].dips)
             if dips >= timings.dips_noted:
                 notes.append(f"{dips} short dips in {round(timings.dips_within_s / 60)} min")
-    notes += [trial_words(run.trial) for run in bed.runs.values() if run.trial is not None]
     for run in bed.runs.values():
         signal = run.signals.get(Quantity.PUMP_FLOW)
         if signal and signal.estimated:

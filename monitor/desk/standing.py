@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from monitor.core.bed_commands import DepartureItem
-from monitor.core.view import CallMeView, LimitView, RunView, TileView, TransportView
+from monitor.core.grades import TrialKind
+from monitor.core.view import CallMeView, LimitView, RunView, TileView, TransportView, TrialView
 from monitor.desk import words
 from monitor.desk.need import leading, owes_reason
 from monitor.desk.paint.text import format_number
@@ -120,7 +121,7 @@ def reason_words(tile: TileView, moment: Moment) -> str:
 
 
 def standing_lines(tile: TileView, store: Store, moment: Moment, power: str) -> tuple[Line, ...]:
-    """Give the lines of a bed page: banners first, then reason, transport, own limits, call me if."""
+    """Give the lines of a bed page: banners first, then reason, transport, trial, own limits, call me if."""
     return tuple(_lines(tile, store, moment, power))
 
 
@@ -132,6 +133,9 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
     if tile.transport is not None:
         yield from _transport(tile, tile.transport, store, moment, power)
     for run in tile.runs:
+        if run.trial is not None:
+            yield Line(_trial(run.trial, store, moment))
+    for run in tile.runs:
         for limit in run.settable:
             if limit.own is not None:
                 own = limit.own
@@ -142,6 +146,17 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
             note = f" · {wish.note}" if wish.note else ""
             said = call_words(wish, run, store, lambda at: words.hhmm(at, moment.zone))
             yield Line(f"Call {said} · asked by {store.label(wish.by)}{note}")
+
+
+def trial_words(trial: TrialView, moment: Moment) -> str:
+    """``Trial turn-down until 15:30, floor 1.0 L/min``."""
+    floor = f", floor {trial.floor_flow:.1f} L/min" if trial.floor_flow is not None else ""
+    kind = trial.kind.value.replace("_", "-" if trial.kind is TrialKind.TURN_DOWN else " ")
+    return f"Trial {kind} until {words.hhmm(trial.until, moment.zone)}{floor}"
+
+
+def _trial(trial: TrialView, store: Store, moment: Moment) -> str:
+    return f"{trial_words(trial, moment)} · {store.label(trial.by)} with {store.label(trial.second)}"
 
 
 def _transport(

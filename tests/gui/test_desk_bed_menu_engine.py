@@ -4,6 +4,7 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
+from monitor.core.grades import TrialKind
 from monitor.core.view import TileView
 from monitor.core.wire import LatestReadings, Snapshot
 from monitor.desk.client import Heard
@@ -134,7 +135,9 @@ def test_that_exchange_trial_and_care_reach_the_engine(qtbot: QtBot) -> None:
     ward = Ward(qtbot)
     assert ward.press("mx22") == []
     assert ward.press("ma1y141.0⏎") == []
-    assert any(note.startswith("Trial: turn-down") for note in ward.tile.notes)
+    trial = ward.tile.runs[0].trial
+    assert trial is not None
+    assert trial.kind is TrialKind.TURN_DOWN
     assert ward.press("me") == []
     assert ward.press("mc5") == []
     assert ward.tile.care_until is not None

@@ -30,7 +30,7 @@ from monitor.core.commands import (
     StartTrial,
 )
 from monitor.core.grades import Priority, TrialKind
-from monitor.core.view import CallMeView, LimitView, OwnLimitView, TransportView
+from monitor.core.view import CallMeView, LimitView, OwnLimitView, TransportView, TrialView
 from monitor.desk.menu.table import Item
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
@@ -83,6 +83,9 @@ def asked(desk: Desk) -> str:
     return question.title if question is not None else ""
 
 
+TRIAL = TrialView(
+    kind=TrialKind.TURN_DOWN, by="charge", second="nurse-2", began=NOW, until=NOW + HOUR, floor_flow=1.0
+)
 TAKEN = episode("Flow 2.2, limit 2.5", Priority.HIGH, holder=holder("charge", reason=None))
 
 #: Every path of the table: the bed as it stands, all keys to the command, and what the command must be.
@@ -110,7 +113,7 @@ WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
     Item.CHECK: ({"transport": BACK}, "mr", ReturnCheck, {}),
     Item.EXCHANGE: ({}, "mx22", Exchange, {"device": Device.OXYGENATOR, "reason": "Clots seen"}),
     Item.TRIAL: ({}, "ma1y141,0⏎", StartTrial, {"trial": TrialKind.TURN_DOWN, "floor_flow": 1.0}),
-    Item.TRIAL_ENDS: ({}, "me", EndTrial, {}),
+    Item.TRIAL_ENDS: ({"runs": (run().model_copy(update={"trial": TRIAL}),)}, "me", EndTrial, {}),
     Item.RUN_STARTS: (
         {"runs": ()},
         "ms11y10n4.2⏎70⏎",

@@ -82,6 +82,10 @@ def main() -> int:
         importlib.import_module(module)
     with tempfile.TemporaryDirectory() as folder:
         judge = Judge(ROOT, Path(folder))
+        for tests in sorted({tests for _, tests in picked}):
+            if not judge.passes(tests):
+                sys.stdout.write(f"without any mutant these do not pass: {' '.join(tests)}\n")
+                return 2
         survivors = [mutant for mutant, tests in picked if _judged(judge, mutant, tests)]
     sys.stdout.write(f"{len(picked)} of {len(found)} mutants judged, {len(survivors)} survive\n")
     return 0 if len(survivors) * 20 <= len(picked) else 1

@@ -38,7 +38,11 @@ class Judge:
         """Tell whether the tests pass as the copy stands."""
         child = os.fork()
         if child == 0:
-            os._exit(_run(self.copy, tests))
+            found = 2
+            try:
+                found = _run(self.copy, tests)
+            finally:
+                os._exit(found)
         return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
 
     def survives(self, mutant: Mutant, tests: tuple[str, ...]) -> bool:
@@ -64,6 +68,7 @@ def _run(copy: Path, tests: tuple[str, ...]) -> int:
     import pytest
 
     with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
-        options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:randomly", "--rootdir", str(copy)]
+        options = ["-x", "-q", "-p", "no:cacheprovider", "--rootdir", str(copy)]
+        options += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
         found = pytest.main([*options, *tests])
     return 0 if found == pytest.ExitCode.OK else 1

@@ -57,8 +57,20 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
     suspended = [
         rule for rule in run.rules if any(fnmatchcase(rule, pattern) for pattern in SUSPENDS[command.trial])
     ]
-    run.trial = Trial(command.trial, command.person, handling.now, command.until, command.floor_flow, suspended)
-    _write(handling, command.bed, command.slot, EntryKind.TRIAL_STARTED, run.trial, command.person, command.id)
+    run.trial = Trial(
+        command.trial, command.person, handling.now, command.until, command.floor_flow, suspended, command.second
+    )
+    looked = "looked at" if command.anticoagulation else "not known"
+    handling.write(
+        EntryKind.TRIAL_STARTED,
+        command.bed,
+        slot=command.slot,
+        person=command.person,
+        told_to=command.second,
+        command=command.id,
+        until=command.until,
+        text=f"{words_of(run.trial)}; last anticoagulation value {looked}",
+    )
     return None
 
 
@@ -69,7 +81,7 @@ def end_trial(handling: Handling, command: EndTrial) -> str | None:
     if run is None or run.trial is None:
         return f"no trial is open in slot {command.slot} of {command.bed}"
     trial, run.trial = run.trial, None
-    _write(handling, command.bed, command.slot, EntryKind.TRIAL_ENDED, trial, command.person, command.id)
+    _ended(handling, command.bed, command.slot, trial, command.person, command.id)
     return None
 
 
@@ -95,7 +107,7 @@ def speak(handling: Handling, bed: BedState) -> None:
                 handling.write(EntryKind.NOTE, bed.label, slot=slot, person=trial.by, text=text)
         if trial.until <= handling.now:
             run.trial = None
-            _write(handling, bed.label, slot, EntryKind.TRIAL_ENDED, trial, None, None)
+            _ended(handling, bed.label, slot, trial, None, None)
 
 
 def watch_dwell(handling: Handling, bed: BedState, run: RunState) -> None:
@@ -127,10 +139,7 @@ def _countdowns(trial: Trial, table: Trials) -> list[Instant]:
     return [at for at in times if at > trial.began]
 
 
-def _write(
-    handling: Handling, bed: str, slot: int, kind: EntryKind, trial: Trial, person: str | None, command: str | None
-) -> None:
-    text = words_of(trial) if kind is EntryKind.TRIAL_STARTED else f"Trial ended: {WORDS[trial.kind]}"
-    if kind is EntryKind.TRIAL_ENDED and person is None:
-        text += ", by its time; limits return"
-    handling.write(kind, bed, slot=slot, person=person, command=command, until=trial.until, text=text)
+def _ended(handling: Handling, bed: str, slot: int, trial: Trial, person: str | None, command: str | None) -> None:
+    text = f"Trial ended: {WORDS[trial.kind]}" + ("" if person else ", by its time; limits return")
+    by = {"person": person, "command": command}
+    handling.write(EntryKind.TRIAL_ENDED, bed, slot=slot, until=trial.until, text=text, **by)

@@ -59,6 +59,7 @@ class TrialBegins:
         self._run = run
         self._kind = TrialKind.TURN_DOWN
         self._second = ""
+        self._looked = False
         self._minutes = 0
 
     def begin(self) -> None:
@@ -71,7 +72,8 @@ class TrialBegins:
         note = "Low flow clots sooner. The value is not judged here."
         self._asking.choose(f"{self._tile.bed}: {self._last_value()}", choices, self._ask_second, note)
 
-    def _ask_second(self, _: str) -> None:
+    def _ask_second(self, looked: str) -> None:
+        self._looked = looked == "looked"
         people, title = self._asking.people, f"{self._tile.bed}: second person"
         self._asking.person(title, self._ask_end, but=people.name)
 
@@ -99,6 +101,7 @@ class TrialBegins:
             until=until,
             second=self._second,
             floor_flow=floor,
+            anticoagulation=self._looked,
         )
         self._asking.give(self._tile, command)
 

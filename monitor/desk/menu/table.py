@@ -60,6 +60,16 @@ def has_oxygenator(tile: TileView) -> bool:
     return any(run.description.oxygenator for run in tile.runs)
 
 
+def in_trial(tile: TileView) -> bool:
+    """Tell whether a trial of a run of the bed is open."""
+    return any(run.trial is not None for run in tile.runs)
+
+
+def may_begin_trial(tile: TileView) -> bool:
+    """Tell whether a run of the bed has no open trial."""
+    return any(run.trial is None for run in tile.runs)
+
+
 PATHS = (
     Path(Item.ORDER, "o", "Order carried out", "Order", has_run),
     Path(Item.TARGET, "g", "Target", "Target", has_run),
@@ -79,8 +89,8 @@ PATHS = (
         lambda tile: tile.transport is not None and not is_away(tile),
     ),
     Path(Item.EXCHANGE, "x", "Exchange", "Exchange", has_run),
-    Path(Item.TRIAL, "a", "Trial begins", "Trial", has_run),
-    Path(Item.TRIAL_ENDS, "e", "Trial ends", "Trial ends", has_run),
+    Path(Item.TRIAL, "a", "Trial begins", "Trial", may_begin_trial),
+    Path(Item.TRIAL_ENDS, "e", "Trial ends", "Trial ends", in_trial),
     Path(Item.RUN_STARTS, "s", "Run starts", "Run starts", lambda tile: len(tile.runs) < 2),
     Path(Item.RUN_ENDS, "n", "Run ends", "Run ends", has_run),
     Path(Item.MOVE, "v", "Move to another bed", "Move", has_run),

@@ -6,7 +6,7 @@ from monitor.desk.link_state import LinkState
 from monitor.desk.need import leading
 from monitor.desk.paint.staff import REST
 from monitor.desk.sound.paused import pause_words
-from monitor.desk.standing import back_words, ending, gas_words, missing_words, silent_words
+from monitor.desk.standing import back_words, ending, gas_words, missing_words, silent_words, trial_words
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
 from monitor.desk.tile.moment import Moment
@@ -147,6 +147,7 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
         leads = f"Leads: {store.label(away.leader)}"
         silent = silent_words(away, moment).removeprefix("In transport, ")
         parts = [part for part in (missing_words(away), *parts, leads, silent) if part]
+    parts = [*(trial_words(run.trial, moment) for run in tile.runs if run.trial is not None), *parts]
     if tile.care_until is not None and moment.second < tile.care_until:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
     if tile.audio_paused is not None and moment.now < tile.audio_paused.until:
