@@ -331,9 +331,10 @@ def test_that_rows_say_who_is_called_in_whose_place_until_when(qtbot: QtBot) -> 
         "Unreachable: Perf-1",
         "Unreachable: Surg-1",
     ]
+    # the longest hole first
     assert [(line.left, line.bold) for line in sheet.page.forecast.lines] == [
-        ("Intensivist: nobody", True),
         ("Surgeon: unreachable", True),
+        ("Intensivist: nobody", True),
     ]
 
 

@@ -54,8 +54,9 @@ from monitor.settings import load_limits_and_ladder
 from shared.instant import SECOND
 from shared.quantities import Quantity as Q
 from shared.support import DEFAULT_SENSORS, Support, describe_run
+from tests.helpers.naive_parts import Alert
 from tests.helpers.naive_rules import ROWS, TARGET
-from tests.helpers.naive_unit import Alert, NaiveUnit
+from tests.helpers.naive_unit import NaiveUnit
 
 CONFIG = Path(__file__).parents[2] / "config"
 LONG = bool(os.environ.get("WEIRKEEPER_LONG"))
