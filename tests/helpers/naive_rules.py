@@ -98,11 +98,10 @@ class Trial:
 
 @dataclass
 class Running:
-    """How a rule stands: ``ran`` is the delay so far in seconds; ``began`` its first sample beyond."""
+    """How a rule stands: ``ran`` is the delay so far in seconds."""
 
     state: str = "quiet"
     ran: float = 0
-    began: int = 0
     last: int = 0
     ran_half: bool = False
 
@@ -112,7 +111,6 @@ class Turn:
     row: Row
     started: bool
     value: float
-    began: int
 
 
 @dataclass
@@ -168,17 +166,17 @@ class NaiveReadings:
         beyond, back, value = judged
         if beyond:
             if state.state == "quiet":
-                state.state, state.ran, state.began, state.ran_half = "pending", 0, now, False
+                state.state, state.ran, state.ran_half = "pending", 0, False
             else:
                 state.ran += min(now - state.last, STEP)
             if state.state == "pending" and state.ran >= self._delay(row, state, now):
                 state.state = "present"
-                yield Turn(row, True, value, state.began)
+                yield Turn(row, True, value)
         elif state.state == "pending":
             state.state = "quiet"
         elif state.state == "present" and back:
             state.state = "quiet"
-            yield Turn(row, False, value, state.began)
+            yield Turn(row, False, value)
         state.last = now
 
     def _delay(self, row: Row, state: Running, now: int) -> int:

@@ -57,7 +57,7 @@ class NaiveUnit:
         started = [turn for turn in turns if turn.started]
         started.sort(key=lambda t: (not t.row.critical, RANK[t.row.priority], order[t.row.rule]))
         for turn in started:
-            self._raise(turn.row, "B1", value=turn.value, began=turn.began)
+            self._raise(turn.row, "B1", value=turn.value)
         for turn in turns:
             if not turn.started:
                 for alert in self.alerts:
@@ -204,7 +204,7 @@ class NaiveUnit:
 
     # --- alerts and episodes ----------------------------------------------------------------------------------
 
-    def _raise(self, row: Row, bed: str | None, value: float = 0, began: int | None = None, rung: int = 0) -> Alert:
+    def _raise(self, row: Row, bed: str | None, value: float = 0, rung: int = 0) -> Alert:
         backwards = row.rule == "flow_none" and value < -0.2
         alert = Alert(len(self.alerts) + 1, row, bed, self.now, row.latched or backwards, rung=rung)
         self.alerts.append(alert)
@@ -215,9 +215,9 @@ class NaiveUnit:
             if any(explains(member.row.rule, row.rule) for member in episode.present) or any(
                 explains(row.rule, member.row.rule) and self.now - member.at <= 120 for member in episode.present
             ):
-                self._join(episode, alert, began)
+                self._join(episode, alert)
                 return alert
-        self._begin(self._came_back_to(alert) or self._new(bed), alert, began)
+        self._begin(self._came_back_to(alert) or self._new(bed), alert)
         return alert
 
     def _open(self, bed: str | None) -> list[Episode]:
@@ -235,20 +235,20 @@ class NaiveUnit:
         self.episodes.append(Episode(len(self.episodes) + 1, bed))
         return self.episodes[-1]
 
-    def _begin(self, episode: Episode, alert: Alert, began: int | None) -> None:
-        self._admit(episode, alert, began)
+    def _begin(self, episode: Episode, alert: Alert) -> None:
+        self._admit(episode, alert)
         self._tell("raised", episode, alert.row.rule)
         episode.history = [Mark(self.now, "start", row=self._row_of(episode, ""))]
         self._busy_nurse(episode, alert)
         self._ladders()
 
-    def _join(self, episode: Episode, alert: Alert, began: int | None) -> None:
+    def _join(self, episode: Episode, alert: Alert) -> None:
         before, row = episode.present, episode.row
         first_of_patient = alert.row.patient and not any(a.row.patient for a in episode.members)
         was = episode.priority
         lifted = RANK[alert.row.priority] < RANK[was]
         promoted = lifted or (alert.row.critical and not any(a.row.critical for a in before))
-        self._admit(episode, alert, began)
+        self._admit(episode, alert)
         self._tell("promoted" if promoted else "folded", episode, alert.row.rule)
         if promoted:
             if episode.holder is not None:
@@ -263,19 +263,24 @@ class NaiveUnit:
         self._second_witness(episode)
         self._ladders()
 
-    def _admit(self, episode: Episode, alert: Alert, began: int | None) -> None:
+    def _admit(self, episode: Episode, alert: Alert) -> None:
         episode.members.append(alert)
         alert.episode, episode.closes = episode, None
         if not alert.row.critical:
             return
         if episode.usual is None and alert.bed is not None and alert.row is not HELP:
-            begin = self.now if began is None else began
-            seen = self.readings.middle
+            # The five minutes up to the raise, as the engine takes them; the rules of the game leave its delay out.
+            seen, then = self.readings.middle, self.readings.last
             episode.usual = (
-                seen("mean_arterial_pressure", begin - 301, begin - 1),
-                seen("inlet_pressure", begin - 301, begin - 1),
+                seen("mean_arterial_pressure", *self._five_minutes("mean_arterial_pressure", then)),
+                seen("inlet_pressure", *self._five_minutes("inlet_pressure", then)),
             )
         episode.witnesses = max(episode.witnesses, 2 if alert.row is HELP else self._count(episode))
+
+    def _five_minutes(self, quantity: str, then: int) -> tuple[int, int]:
+        """The five minutes up to a quantity's own last reading."""
+        last = self.readings.seen.get(quantity, [(then, 0.0)])[-1][0]
+        return last - 300, last
 
     def _count(self, episode: Episode) -> int:
         """Count the signals that agree that circulation is lost."""

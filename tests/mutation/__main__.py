@@ -27,8 +27,8 @@ TABLES: dict[str, tuple[str, ...]] = {
     "config/ladder.toml": (f"{_M}config_shipped.py", f"{_M}ladder.py", f"{_M}answers.py", *_COURSES),
     "monitor/core/alerts/alert.py CONDITION": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_M}episodes_apart.py"),
     "monitor/core/alerts/alert.py SIGNAL": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_P}engine_machine.py"),
-    "monitor/core/bedside/trials.py SUSPENDS": (f"{_M}alert_tables.py", f"{_M}beds_told.py", *_COURSES),
-    "monitor/core/bedside/care.py MADE_BY": (f"{_M}beds_told.py", *_COURSES),
+    "monitor/core/bedside/trials.py SUSPENDS": _COURSES,
+    "monitor/core/bedside/care.py MADE_BY": (f"{_M}runs.py", *_COURSES),
     "shared/feed_link.py FEED_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
     "shared/link.py HUB_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
 }
@@ -45,12 +45,12 @@ CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/episodes.py": _ANSWERS,
     "monitor/core/alerts/answers.py": _ANSWERS,
     "monitor/core/alerts/worse.py": _ANSWERS,
-    "monitor/core/alerts/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
+    "monitor/core/alerts/witnesses.py": (*_ANSWERS),
     "monitor/core/roster/cover.py": (f"{_M}ladder.py", f"{_M}roster_reach.py", *_ANSWERS),
     "monitor/core/alerts/calls.py": (f"{_M}ladder.py", *_ANSWERS),
     "monitor/core/alerts/links.py": (f"{_M}config_shipped.py",),
     "monitor/core/judging/silence.py": (*_ANSWERS, *_COURSES),
-    "monitor/core/judging/limits.py": (f"{_M}judging_limits.py", *_ANSWERS, *_COURSES),
+    "monitor/core/judging/limits.py": (*_ANSWERS, *_COURSES),
 }
 
 
@@ -72,8 +72,7 @@ def main() -> int:
     for name, tests in table.items():
         if asked.only in name:
             mutants = of_table(name) if asked.what == "tables" else python_code.mutants(ROOT, name)
-            there = tuple(test for test in tests if (ROOT / test).exists())
-            found += [(mutant, there) for mutant in mutants]
+            found += [(mutant, tests) for mutant in mutants]
     picked = found[asked.first :: asked.every]
     if asked.list:
         sys.stdout.write("".join(f"{mutant}\n" for mutant, _ in picked))
