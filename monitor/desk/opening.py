@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from types import FrameType
 
 from PySide6.QtCore import QTimer
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from monitor.core.unit import Endpoints
@@ -91,6 +92,8 @@ def _open(
         window.resize(*(options.size or PICTURE_SIZE))
         window.show()
     else:
+        # Where nothing manages windows, asking for the whole screen changes no size: it is set besides.
+        window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
         window.showMaximized()
     player = Player()
     sound = DeskSound(
