@@ -77,7 +77,7 @@ def main() -> int:
     if asked.list:
         sys.stdout.write("".join(f"{mutant}\n" for mutant, _ in picked))
         return 0
-    for module in ("pytest", "hypothesis", "pydantic", "numpy", "zmq", "PySide6.QtCore"):
+    for module in ("pytest", "hypothesis", "pydantic.root_model", "pydantic.type_adapter", "numpy", "zmq"):
         importlib.import_module(module)
     with tempfile.TemporaryDirectory() as folder:
         judge = Judge(ROOT, Path(folder))

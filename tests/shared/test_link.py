@@ -247,3 +247,46 @@ def test_that_a_hub_that_holds_more_than_was_given_makes_a_new_epoch() -> None:
 
 def test_that_the_feed_table_is_complete() -> None:
     assert set(FEED_TABLE) == {(state, heard) for state in FeedState for heard in FromHub}
+
+
+def test_that_stored_forgets_although_no_hello_was_answered_yet() -> None:
+    link = feed()
+    for _ in range(3):
+        link.number()
+    assert link.hear(Stored(feed="f", epoch=EPOCH, up_to=2), now=0) is Do.FORGET
+    assert link.stored == 2
+    assert link.state is FeedState.WELCOMED
+
+
+@pytest.mark.parametrize("welcomed", [False, True])
+def test_that_a_refused_message_makes_the_feed_say_nothing(welcomed: bool) -> None:
+    """Else a hub that refuses one message would be asked hello for each."""
+    link = feed()
+    link.number()
+    if welcomed:
+        link.hear(welcome(0), now=0)
+    before = link.state
+    refused = Refused(reason=RefusalReason.MALFORMED, detail="")
+    assert link.hear(refused, now=1) is Do.NOTHING
+    assert link.state is before
+
+
+def test_that_a_hub_that_turns_out_to_hold_more_later_makes_a_new_epoch() -> None:
+    """It forgets nothing on such a word: what it numbered since was never stored."""
+    link = feed()
+    link.number()
+    link.hear(welcome(0), now=0)
+    assert link.hear(welcome(7), now=1) is Do.NEW_EPOCH
+    assert link.stored == 0
+    assert link.state is FeedState.OVERTAKEN
+
+
+def test_that_a_request_for_what_is_forgotten_or_a_word_for_another_leaves_a_welcomed_feed_as_it_is() -> None:
+    link = feed()
+    for _ in range(3):
+        link.number()
+    link.hear(welcome(2), now=0)
+    assert link.hear(resend(1, 3), now=1) is Do.HELLO
+    assert link.state is FeedState.WELCOMED
+    assert link.hear(welcome(3, epoch="ffffffffffffffff"), now=2) is Do.NOTHING
+    assert link.stored == 2
