@@ -88,7 +88,9 @@ _REASONS = (
 )
 #: A high is taken first; its reason is asked for within ten minutes.
 _LATER = Choice("", "No reason yet", "0")
-_PASS_ON = "Pass on"
+_TAKE, _PASS_ON = "Take", "Pass on"
+#: A question that is left open answers nothing, and whoever walks off in the middle of it must know.
+_NOT_YET = "Not taken yet."
 _ETA = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (1, 2, 3, 5, 10, 15, 20, 30, 60))
 _CARE = (Choice("2", "2 min", "2"), Choice("5", "5 min", "5"), Choice("15", "15 min", "1"))
 _HELP = (
@@ -210,11 +212,9 @@ class Answering:
         name = self._session.store.label(for_whom or self._people.name)
         title = f"{name} takes {bed or 'it'}: {episode.title}"
         choices = _WHERE if for_whom is None else _WHERE[:3]
+        whose = "Where are you?" if for_whom is None else f"Where is {name}?"
         question = Question(
-            title,
-            choices,
-            lambda where: self._where(bed, episode, where, for_whom),
-            "Where are you? Escape: not taken",
+            title, choices, lambda where: self._where(bed, episode, where, for_whom), f"{whose} {_NOT_YET}"
         )
         self._ask(question)
 
@@ -222,12 +222,17 @@ class Answering:
         if where == "voice":
             people = tuple(one for one in self._people.choices() if one.value != self._people.name)
             question = Question(
-                f"Who has {bed or 'it'}?", people, lambda name: self._take(bed, episode, name), "Told by voice"
+                f"Who has {bed or 'it'}?",
+                people,
+                lambda name: self._take(bed, episode, name),
+                f"Told by voice. {_NOT_YET}",
             )
             self._ask(question)
         elif where == Where.GOING:
             title = f"{bed or 'Unit'}: there in"
-            self._ask(Question(title, _ETA, lambda eta: self._reason(bed, episode, where, for_whom, int(eta))))
+            self._ask(
+                Question(title, _ETA, lambda eta: self._reason(bed, episode, where, for_whom, int(eta)), _NOT_YET)
+            )
         else:
             self._reason(bed, episode, where, for_whom, None)
 
@@ -238,7 +243,7 @@ class Answering:
             fields["person"] = for_whom or fields["person"]
             self._give(Take(**fields, reason=why, where=Where(where), eta_min=eta, told_to=told_to))
 
-        self._ask_reason("Take", bed, episode, give)
+        self._ask_reason(_TAKE, bed, episode, give)
 
     def _renew(self, bed: str, episode: EpisodeView, why: Reason | None) -> None:
         self._give(Renew(**self._for(bed, episode), reason=why))
@@ -247,7 +252,8 @@ class Answering:
         title = f"{what} · {bed or 'Unit'}: {episode.title}"
         later = (_LATER,) if episode.priority is Priority.HIGH and what != _PASS_ON else ()
         choices = (*_REASONS, *later)
-        self._ask(Question(title, choices, lambda value: then(Reason(value) if value else None), "Why?"))
+        note = f"Why? {_NOT_YET if what == _TAKE else 'Not written down yet.'}"
+        self._ask(Question(title, choices, lambda value: then(Reason(value) if value else None), note))
 
     def _reason_of_take(self, bed: str) -> None:
         """Ask why the one who has it took it, where that is not written down yet."""
@@ -330,7 +336,7 @@ class Answering:
             return
         self._help = None
         if self._people.name is None:
-            self._who(lambda: self._help_kind(bed))
+            self._who(lambda: self._help_kind(bed), f"Who calls help to {bed}?", "Help is not called yet.")
         else:
             self._help_kind(bed)
 
@@ -348,12 +354,12 @@ class Answering:
     def _call_help(self, bed: str, what: HelpKind) -> None:
         self._give(CallHelp(id=uuid.uuid4().hex, person=self._people.name or "", bed=bed, what=what))
 
-    def _who(self, then: Callable[[], None]) -> None:
+    def _who(self, then: Callable[[], None], title: str = "Who are you?", note: str = "") -> None:
         def chosen(name: str) -> None:
             self._people.sign_in(name)
             then()
 
-        self._ask(Question("Who are you?", self._people.choices(), chosen, NOTE))
+        self._ask(Question(title, self._people.choices(), chosen, f"{note} {NOTE}".strip()))
 
     # -- giving ---------------------------------------------------------------------------------------------
 

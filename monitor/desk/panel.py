@@ -48,7 +48,7 @@ class Panel(QWidget):
         self._zone = zone
         self._question: Question | None = None
         self._page = 0
-        self._beside = QRect()
+        self._beside, self._top = QRect(), _HEADER
         self._buttons: list[QPushButton] = []
         self.field: FieldBox | None = None
         self._title, self._note = QLabel(self), QLabel(self)
@@ -101,9 +101,12 @@ class Panel(QWidget):
         """Let keys come here."""
         (self.field.edit if self.field is not None else self).setFocus()
 
-    def stand_beside(self, rect: QRect) -> None:
-        """Keep away from a place of the window, as far as there is room: the tile that is answered."""
-        self._beside = rect
+    def stand_beside(self, rect: QRect, top: int = _HEADER) -> None:
+        """Keep away from a place of the window, the tile that is answered, and from what stands above ``top``.
+
+        Both as far as there is room: the list of needs stands above, and it is read while a question is open.
+        """
+        self._beside, self._top = rect, top
         self._centre()
 
     def close_question(self) -> None:
@@ -298,18 +301,22 @@ class Panel(QWidget):
         self._column.activate()
         wide = min(parent.width() - 40, max(640, self.sizeHint().width()))
         high = min(parent.height() - 40, max(self.heightForWidth(wide), self.sizeHint().height()))
-        beside, most = self._beside, parent.width() - wide - 20
-        left = (
-            min(max(20, beside.center().x() - wide // 2), most)
-            if beside.isValid()
-            else (parent.width() - wide) // 2
-        )
-        lowest = parent.height() - high - 44
-        tops = [beside.top() - high - _APART, beside.bottom() + _APART] if beside.isValid() else []
-        inside = [top for top in tops if _HEADER <= top <= lowest]
-        rest = [max(20, (parent.height() - high) // 2), 20, max(20, lowest)]
-        places = [QRect(left, top, wide, high) for top in (*inside, *rest)]
-        self.setGeometry(min(places, key=lambda place: _area(place.intersected(beside))))
+        beside, top = self._beside, self._top
+        most, lowest = parent.width() - wide - 20, max(20, parent.height() - high - 44)
+        middle = (parent.width() - wide) // 2, max(20, (parent.height() - high) // 2)
+        places = [middle, (middle[0], lowest)]
+        if beside.isValid():
+            left, level = min(max(20, beside.center().x() - wide // 2), most), min(max(top, beside.top()), lowest)
+            places = [
+                (left, beside.top() - high - _APART),
+                (left, beside.bottom() + _APART),
+                (beside.right() + _APART, level),
+                (beside.left() - wide - _APART, level),
+                *((left, at[1]) for at in places),
+            ]
+        head = QRect(0, 0, parent.width(), top)
+        fits = [QRect(x, y, wide, high) for x, y in places if 20 <= x <= max(20, most) and 20 <= y <= lowest]
+        self.setGeometry(min(fits, key=lambda at: _area(at.intersected(beside)) + _area(at.intersected(head))))
 
 
 def _area(rect: QRect) -> int:

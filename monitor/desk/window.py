@@ -289,7 +289,8 @@ class DeskWindow(QWidget):
             self._flash.start(max(10, left))
 
     def _ask(self, question: Question) -> None:
-        self.panel.stand_beside(self.board.place_of(self.board.focus_bed).translated(self.board.pos()))
+        board = self.board
+        self.panel.stand_beside(board.place_of(board.focus_bed).translated(board.pos()), board.y())
         self.panel.ask(question)
 
     def _say(self, remark: str, bold: bool) -> None:

@@ -48,6 +48,11 @@ def age(ms: int) -> str:
     return f"{_long(ms)} old"
 
 
+def age_in_minutes(ms: int) -> str:
+    """Give the age of a set entered by hand, which stands still between minutes: ``under 1 min old``."""
+    return f"{_long(ms)} old" if ms >= MINUTE else "under 1 min old"
+
+
 def _long(ms: int) -> str:
     minutes = ms // MINUTE
     if ms < HOUR:

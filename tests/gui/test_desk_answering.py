@@ -24,6 +24,7 @@ from monitor.core.grades import Priority
 from monitor.core.wire import CommandAnswer, History, UnitDelta
 from monitor.desk.client import Heard
 from monitor.desk.people import NOTE
+from monitor.desk.question import Choice, Question
 from shared.instant import SECOND
 from tests.helpers.desk import Desk, click, press_key, type_keys
 from tests.helpers.views import NOW, episode, filled, hear, holder, tile, unit
@@ -282,6 +283,19 @@ def test_that_the_panel_keeps_off_the_bed_it_asks_about_and_off_the_caution(qtbo
         place = desk.window.board.place_of(bed).translated(desk.window.board.pos())
         assert not desk.window.panel.geometry().intersects(place)
         assert not desk.window.panel.geometry().intersects(desk.window.footer.geometry())
+        assert not desk.window.panel.geometry().intersects(desk.window.header.geometry())
+        desk.window.panel.close_question()
+
+
+def test_that_a_tall_question_covers_neither_its_bed_nor_the_list_of_needs(qtbot: QtBot) -> None:
+    desk = Desk(qtbot, filled([tile(f"B{n}", episodes=(episode(),)) for n in range(1, 13)]))
+    tall = Question("Who has it?", tuple(Choice(str(n), f"Nurse {n}") for n in range(16)), lambda _: None)
+    for bed in ("B1", "B4", "B6", "B7", "B10", "B12"):
+        desk.window.board.set_focus_bed(bed)
+        desk.window._ask(tall)
+        place = desk.window.board.place_of(bed).translated(desk.window.board.pos())
+        assert not desk.window.panel.geometry().intersects(place)
+        assert not desk.window.panel.geometry().intersects(desk.window.header.geometry())
         desk.window.panel.close_question()
 
 
@@ -314,3 +328,34 @@ def test_that_without_a_bed_the_units_own_need_is_answered(qtbot: QtBot) -> None
     press(qtbot, desk, "s")
     command = only(desk)
     assert (command.bed, command.revision) == (None, 2)
+
+
+def test_that_a_take_under_way_says_that_nothing_is_taken_yet(qtbot: QtBot) -> None:
+    desk = ready(qtbot)
+    for keys in ("t", "b"):
+        press(qtbot, desk, keys)
+        question = desk.window.panel.question
+        assert question is not None
+        assert "Not taken yet." in question.note
+        assert desk.commands() == []
+    press(qtbot, desk, "0")
+    assert isinstance(only(desk), Take)
+
+
+def test_that_a_take_told_by_voice_asks_where_the_other_is(qtbot: QtBot) -> None:
+    desk = ready(qtbot)
+    press(qtbot, desk, "tv1")
+    question = desk.window.panel.question
+    assert question is not None
+    assert question.note.startswith("Where is ")
+    assert "Where are you" not in question.note
+
+
+def test_that_help_says_that_it_is_not_called_until_a_name_is_chosen(qtbot: QtBot) -> None:
+    desk = ready(qtbot, who=None)
+    press(qtbot, desk, "hh")
+    question = desk.window.panel.question
+    assert question is not None
+    assert question.title == "Who calls help to B2?"
+    assert question.note.startswith("Help is not called yet.")
+    assert desk.commands() == []

@@ -265,6 +265,9 @@ def test_that_simulated_and_entered_beds_are_marked_also_while_there_is_a_need()
     by_hand = tile(
         origin=Origin.ENTERED, by_hand_note="hourly", stale_after_s=7200.0, last_reading_at=NOW - 38 * MINUTE
     )
+    for ms, said in ((0, "under 1 min old"), (59 * SECOND, "under 1 min old"), (119 * SECOND, "1 min old")):
+        newer = by_hand.model_copy(update={"last_reading_at": NOW - ms})
+        assert face_of(newer, [latest("B7", read_at=NOW - ms)]).fresh == said
     hand = face_of(by_hand, [latest("B7", read_at=NOW - 38 * MINUTE)])
     assert (hand.need.title, hand.fresh) == ("Entered by hand, hourly", "38 min old")
     assert hand.trends[0].by_hand

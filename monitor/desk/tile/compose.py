@@ -95,7 +95,7 @@ def _freshness(tile: TileView, moment: Moment) -> tuple[str, bool]:
     if moment.link is LinkState.LATE:
         return "hub silent", True
     if tile.origin is Origin.ENTERED:
-        return words.age(old // MINUTE * MINUTE), False
+        return words.age_in_minutes(old), False
     return (words.age(old), False) if old >= tile.age_from_s * SECOND else ("live", False)
 
 
