@@ -150,6 +150,23 @@ def test_that_a_beat_tells_of_lost_live_data() -> None:
     assert link.missing == (Span(1, 3),)
 
 
+def test_that_a_beat_of_what_is_known_leaves_a_hub_that_has_all_current() -> None:
+    link = hub()
+    link.observation(1, now=0)
+    assert link.beat(2, now=1) is None
+    assert link.state is HubState.CURRENT
+    assert link.observation(2, now=2) is None
+    assert link.state is HubState.CURRENT
+
+
+def test_that_a_hub_that_is_behind_stays_behind_when_a_beat_tells_of_more() -> None:
+    link = hub()
+    link.observation(3, now=0)
+    assert link.beat(6, now=1) is None
+    assert link.state is HubState.BEHIND
+    assert link.missing == (Span(1, 2), Span(4, 5))
+
+
 def test_that_the_hub_table_leaves_no_state_without_a_hello() -> None:
     for state in HubState:
         assert (state, Heard.HELLO) in HUB_TABLE
