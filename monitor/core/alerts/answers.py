@@ -13,14 +13,13 @@ from monitor.core.alerts.lows import answer_low
 from monitor.core.alerts.reasons import give_reason
 from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
 from monitor.core.entries import EntryKind
-from monitor.core.grades import RANK, LadderClass, Priority, Role, Rung
+from monitor.core.grades import RANK, WATCHERS, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, of_alert, present_members
 from monitor.core.roster.cover import rung_of
 from monitor.core.rules import HelpRule
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
 from shared.instant import MINUTE, ms
 
-_WATCHERS = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
 _LEADS_A_TEAM = frozenset({Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST})
 
 
@@ -69,7 +68,7 @@ def may_speak(handling: Handling, name: str) -> str | None:
     person = handling.people.get(name)
     if person is None:
         return f"{name} is not among the unit's people"
-    return f"{person.label} looks on and cannot answer" if person.role in _WATCHERS else None
+    return f"{person.label} looks on and cannot answer" if person.role in WATCHERS else None
 
 
 def _gravest(place: BedState | UnitState, alert: AlertState) -> AlertState:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from monitor.core.bed_commands import DropLimit, SetLimit
 from monitor.core.entries import EntryKind
-from monitor.core.grades import Priority, Role
+from monitor.core.grades import WATCHERS, Priority
 from monitor.core.handling import Handling
 from monitor.core.ladder_table import OwnLimits
 from monitor.core.rules import LimitRule, RuleBase
@@ -16,8 +16,6 @@ from monitor.core.state import BedState, OwnLimit, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, MINUTE, Instant
 from shared.quantities import CATALOGUE
-
-_LOOK_ON = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
 
 
 def may_be_set(rule: RuleBase, run: RunState) -> bool:
@@ -152,6 +150,6 @@ def _people(handling: Handling, rule: LimitRule, run: RunState, command: SetLimi
     if _priority(rule, run) is not Priority.HIGH:
         return None
     second = handling.people.get(command.second or "")
-    if second is None or second.name == command.person or second.role in _LOOK_ON:
+    if second is None or second.name == command.person or second.role in WATCHERS:
         return "the limit of a high rule is set by two people"
     return None

@@ -5,7 +5,7 @@ edge of a shift the plan makes offers too; it never changes hands by itself.
 """
 
 from monitor.core.entries import EntryKind
-from monitor.core.grades import Role
+from monitor.core.grades import WATCHERS
 from monitor.core.handling import Handling
 from monitor.core.roster import away, breaks
 from monitor.core.roster.changes import changed_hands, label, settled, tell
@@ -15,8 +15,6 @@ from monitor.core.roster.state import OfferKind, OfferState, RosterState
 from monitor.core.roster.takes import move, refusal_to_move
 from monitor.core.roster_commands import AcceptOffer, DeclineOffer, OfferPosts, WithdrawOffer
 from shared.instant import Instant, ms
-
-_LOOK_ON = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
 
 
 def offer(handling: Handling, command: OfferPosts) -> str | None:
@@ -73,7 +71,7 @@ def cannot_stand(handling: Handling, person: str) -> str | None:
     found = handling.people.get(person)
     if found is None:
         return f"{person} is not among the unit's people"
-    if found.role in _LOOK_ON:
+    if found.role in WATCHERS:
         return f"{found.label} looks on and cannot stand anywhere"
     return None
 
