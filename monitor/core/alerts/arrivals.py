@@ -12,7 +12,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.ladder_table import HandingOver
 from monitor.core.state import BedState, EpisodeState, UnitState
-from shared.instant import Instant, ms
+from shared.instant import MINUTE, Instant, ms
 
 
 def due_times(place: BedState | UnitState, settings: HandingOver) -> Iterator[Instant]:
@@ -31,7 +31,7 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
         if due is None or due > handling.now or holder is None or episode.ladder is None:
             continue
         holder.late = True
-        minutes = round((due - holder.taken_at) / 60_000)
+        minutes = round((handling.now - holder.taken_at) / MINUTE)
         handling.write(
             EntryKind.LATE_ARRIVAL,
             episode.bed,

@@ -99,12 +99,12 @@ def speak(handling: Handling, bed: BedState) -> None:
         trial = run.trial
         if trial is None:
             continue
-        for at in _countdowns(trial, handling.ladder.trials):
-            if at <= handling.now and at not in trial.told:
-                trial.told.append(at)
-                left = round((trial.until - at) / MINUTE)
-                text = f"Trial {WORDS[trial.kind]} ends in {left} min"
-                handling.write(EntryKind.NOTE, bed.label, slot=slot, person=trial.by, text=text)
+        due = [at for at in _countdowns(trial, handling.ladder.trials) if at <= handling.now]
+        if trial.until > handling.now and any(at not in trial.told for at in due):
+            left = max(1, round((trial.until - handling.now) / MINUTE))  # late after a restart: what is left now
+            text = f"Trial {WORDS[trial.kind]} ends in {left} min"
+            handling.write(EntryKind.NOTE, bed.label, slot=slot, person=trial.by, text=text)
+        trial.told = due
         if trial.until <= handling.now:
             run.trial = None
             _ended(handling, bed.label, slot, trial, None, None)

@@ -14,7 +14,7 @@ from monitor.core.roster.standing import has, keys_of, owned_by, owner, put
 from monitor.core.roster.state import OfferKind, OfferState, RosterState
 from monitor.core.roster.takes import move, refusal_to_move
 from monitor.core.roster_commands import AcceptOffer, DeclineOffer, OfferPosts, WithdrawOffer
-from shared.instant import Instant, ms
+from shared.instant import MINUTE, Instant, ms
 
 
 def offer(handling: Handling, command: OfferPosts) -> str | None:
@@ -164,11 +164,11 @@ def told_at(found: OfferState, after_s: float) -> Instant | None:
 
 def speak(handling: Handling) -> None:
     """Tell both of offers that are old and not accepted, once."""
-    minutes = round(handling.ladder.handing_over.offer_told_after_s / 60)
     for found in handling.state.unit.roster.offers.values():
         due = told_at(found, handling.ladder.handing_over.offer_told_after_s)
         if due is not None and due <= handling.now:
             found.told = True
+            minutes = round((handling.now - found.at) / MINUTE)
             what = labels_of(found.posts) or "to be called instead"
             keeps = f"{label(handling, found.giver)} keeps it" if found.giver else "nobody stands there"
             words = f"{what}: offered to {label(handling, found.to)} {minutes} min ago, not accepted; {keeps}"
