@@ -32,6 +32,12 @@ def test_that_a_delay_starts_again_at_a_sample_that_is_not_beyond() -> None:
     assert CONDITION[(ConditionState.PENDING, Sample.WITHIN)] == (ConditionState.QUIET, Turn.DIPPED)
 
 
+def test_that_only_a_sample_beyond_begins_anything() -> None:
+    for (before, sample), (after, turn) in CONDITION.items():
+        if before is ConditionState.QUIET and sample in (Sample.WITHIN, Sample.BETWEEN):
+            assert (after, turn) == (ConditionState.QUIET, Turn.NOTHING)
+
+
 def test_that_seen_is_not_take() -> None:
     assert next_signal(SignalState.RAISED, SignalEvent.SEEN) is SignalState.SEEN
     assert next_signal(SignalState.SEEN, SignalEvent.TAKEN) is SignalState.TAKEN
