@@ -38,6 +38,11 @@ def test_that_only_a_sample_beyond_begins_anything() -> None:
             assert (after, turn) == (ConditionState.QUIET, Turn.NOTHING)
 
 
+@pytest.mark.parametrize("sample", [Sample.BETWEEN, Sample.BEYOND, Sample.BEYOND_LONG])
+def test_that_a_present_condition_goes_on_until_a_sample_is_within(sample: Sample) -> None:
+    assert CONDITION[(ConditionState.PRESENT, sample)] == (ConditionState.PRESENT, Turn.NOTHING)
+
+
 def test_that_seen_is_not_take() -> None:
     assert next_signal(SignalState.RAISED, SignalEvent.SEEN) is SignalState.SEEN
     assert next_signal(SignalState.SEEN, SignalEvent.TAKEN) is SignalState.TAKEN

@@ -23,12 +23,12 @@ _M, _P = "tests/monitor/test_", "tests/property/test_"
 _COURSES = (f"{_M}rehearse_courses.py",)
 #: What is mutated -> the tests that judge it, the quickest first.
 TABLES: dict[str, tuple[str, ...]] = {
-    "config/limits.toml": ("tests/published/test_limits.py", f"{_M}config_shipped.py", *_COURSES),
-    "config/ladder.toml": (f"{_M}config_shipped.py", f"{_M}ladder.py", f"{_M}answers.py", *_COURSES),
+    "config/limits.toml": ("tests/published/test_limits.py", f"{_M}config_shipped.py"),
+    "config/ladder.toml": (f"{_M}config_shipped.py", f"{_M}ladder.py", f"{_M}ladder_times.py", f"{_M}answers.py"),
     "monitor/core/alerts/alert.py CONDITION": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_M}episodes_apart.py"),
     "monitor/core/alerts/alert.py SIGNAL": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_P}engine_machine.py"),
-    "monitor/core/bedside/trials.py SUSPENDS": _COURSES,
-    "monitor/core/bedside/care.py MADE_BY": (f"{_M}runs.py", *_COURSES),
+    "monitor/core/bedside/trials.py SUSPENDS": (f"{_M}bedside_tables.py",),
+    "monitor/core/bedside/care.py MADE_BY": (f"{_M}bedside_tables.py",),
     "shared/feed_link.py FEED_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
     "shared/link.py HUB_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
 }
