@@ -48,6 +48,31 @@ def test_that_seen_is_not_take() -> None:
     assert next_signal(SignalState.SEEN, SignalEvent.TAKEN) is SignalState.TAKEN
 
 
+def test_that_a_take_is_one_whatever_was_known_and_seen_never_undoes_it() -> None:
+    for state in (SignalState.RAISED, SignalState.SEEN, SignalState.TAKEN):
+        assert next_signal(state, SignalEvent.TAKEN) is SignalState.TAKEN
+    assert next_signal(SignalState.SEEN, SignalEvent.SEEN) is SignalState.SEEN
+    assert next_signal(SignalState.TAKEN, SignalEvent.SEEN) is SignalState.TAKEN
+
+
+def test_that_the_end_of_a_hold_makes_a_taken_alert_seen_and_no_other_anything() -> None:
+    assert next_signal(SignalState.TAKEN, SignalEvent.HOLD_ENDED) is SignalState.SEEN
+    for state in (SignalState.RAISED, SignalState.SEEN, SignalState.LATCHED):
+        assert next_signal(state, SignalEvent.HOLD_ENDED) is state
+
+
+def test_that_what_somebody_knew_of_and_every_low_clears_at_its_end() -> None:
+    for state in (SignalState.SEEN, SignalState.TAKEN):
+        assert next_signal(state, SignalEvent.ENDED) is SignalState.CLEARED
+    for state in (SignalState.RAISED, SignalState.SEEN, SignalState.TAKEN):
+        assert next_signal(state, SignalEvent.ENDED_LOW) is SignalState.CLEARED
+
+
+def test_that_a_person_takes_a_latched_alert_off_by_seeing_or_taking_it() -> None:
+    for event in (SignalEvent.SEEN, SignalEvent.TAKEN):
+        assert next_signal(SignalState.LATCHED, event) is SignalState.REVIEWED
+
+
 def test_that_an_alert_nobody_saw_stays_listed_when_its_condition_ends() -> None:
     assert next_signal(SignalState.RAISED, SignalEvent.ENDED) is SignalState.LATCHED
     assert SignalState.LATCHED in LISTED
