@@ -6,6 +6,7 @@ from typing import Any
 
 from monitor.core.effects import Effect, Persist, Publish
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.grades import WATCHERS
 from monitor.core.judging.observing import Watch
 from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import RuleBase
@@ -56,6 +57,22 @@ class Handling:
     def finish(self) -> list[Effect]:
         """Give the effects in order: entries as they happened, then each changed view once."""
         return [*self.effects, *(Publish(bed) for bed in self.touched)]
+
+
+def cannot_stand(handling: Handling, person: str) -> str | None:
+    """Give the reason why a person stands on no post, or ``None``."""
+    found = handling.people.get(person)
+    if found is None:
+        return f"{person} is not among the unit's people"
+    if found.role in WATCHERS:
+        return f"{found.label} looks on and cannot stand anywhere"
+    return None
+
+
+def may_write_down(handling: Handling, name: str) -> bool:
+    """Tell whether a person may write down what another one said: in the unit, and not only looking on."""
+    person = handling.people.get(name)
+    return person is not None and person.in_unit and person.role not in WATCHERS
 
 
 def present_members(place: BedState | UnitState, episode: EpisodeState) -> list[AlertState]:

@@ -229,10 +229,7 @@ class Hub:
                 self.defects += 1
                 log.exception("the hub failed to tell of a %s", type(one).__name__)
         for bed in turn.touched:
-            if bed is None:
-                self.publishing.unit(self.views.unit(now))
-            else:
-                self._tell_bed(bed, now, always=True)
+            self._tell_place(bed, now, always=True)
 
     def _tell_one(self, one: Read | Entry | CommandAnswer, recorded: bool) -> None:
         if isinstance(one, Read):
@@ -241,6 +238,17 @@ class Hub:
             self.desks.answered(one, recorded)
         else:
             self.publishing.entry(one, recorded)
+
+    def _tell_place(self, bed: str | None, now: Instant, *, always: bool) -> None:
+        """Tell how a bed, or the unit, stands. A view that cannot be told costs no other place and no call."""
+        try:
+            if bed is None:
+                self.publishing.unit(self.views.unit(now))
+            else:
+                self._tell_bed(bed, now, always=always)
+        except Exception:
+            self.defects += 1
+            log.exception("the hub failed to tell how %s stands", bed or "the unit")
 
     def _tell_bed(self, bed: str, now: Instant, *, always: bool) -> None:
         tile = self.views.tile(bed, now)
@@ -263,8 +271,8 @@ class Hub:
             if owing:
                 self.desks.recovered()
         for bed in self._beds:  # views that change with time alone
-            self._tell_bed(bed, now, always=False)
-        self.publishing.unit(self.views.unit(now))
+            self._tell_place(bed, now, always=False)
+        self._tell_place(None, now, always=False)
         self.publishing.beat(now)
 
     def _snapshot(self, request: str) -> Snapshot:

@@ -14,7 +14,7 @@ from monitor.core.alerts.reasons import give_reason
 from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, WATCHERS, LadderClass, Priority, Rung
-from monitor.core.handling import Handling, of_alert, present_members
+from monitor.core.handling import Handling, may_write_down, of_alert, present_members
 from monitor.core.roster.cover import rung_of
 from monitor.core.rules import HelpRule
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
@@ -80,8 +80,7 @@ def _gravest(place: BedState | UnitState, alert: AlertState) -> AlertState:
 
 def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str | None:
     if isinstance(command, Take):
-        writer = handling.people.get(command.told_to or command.person)
-        if writer is None or not writer.in_unit:
+        if not may_write_down(handling, command.told_to or command.person):
             return "a take is recorded by somebody in the unit; from elsewhere help by phone"
         if command.reason is None and alert.priority is not Priority.HIGH and alert.present:
             return "a medium or low is taken with a reason: say why"

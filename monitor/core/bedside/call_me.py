@@ -12,7 +12,7 @@ from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.bed_commands import DropCallMe, SetCallMe
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Rung
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, cannot_stand
 from monitor.core.judging.plan import call_me_key, plan_of
 from monitor.core.judging.verdict import Verdict, fitted
 from monitor.core.roster.cover import rung_of
@@ -35,8 +35,9 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
     limit = command.below if command.below is not None else command.above
     if limit is None or not spec.admits(limit):
         return f"{spec.label} {limit:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
-    if command.calls not in handling.people:
-        return f"{command.calls} is not among the unit's people"
+    refusal = cannot_stand(handling, command.calls)
+    if refusal is not None:
+        return refusal
     longest = handling.ladder.own_limits.at_most_h
     if not handling.now < command.until <= handling.now + round(longest * HOUR):
         return f"a call-me-if ends within {longest:g} h"

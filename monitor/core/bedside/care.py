@@ -28,6 +28,9 @@ MADE_BY = {
     Device.CONSOLE: frozenset[Quantity](),
 }
 
+#: Each call for help has a ladder of its own: no more of them at one bed than a person could mean.
+_CALLS_AT_MOST = 20
+
 _HELP_WORDS = {
     "air": "Air in the circuit",
     "line_out": "Cannula or line out",
@@ -45,6 +48,11 @@ def call_help(handling: Handling, command: CallHelp) -> str | None:
     rule = next((r for r in handling.rules.values() if isinstance(r, HelpRule)), None)
     if rule is None:
         return "this unit's limits have no rule for help called by hand"
+    called = [
+        one for one in handling.state.beds[command.bed].alerts.values() if one.rule == rule.id and one.present
+    ]
+    if len(called) >= _CALLS_AT_MOST:
+        return f"{len(called)} calls for help are open at {command.bed} and call everybody: answer those"
     title = _HELP_WORDS[command.what.value]
     raise_alert(handling, Onset(rule, command.bed, None, title=f"Help called: {title.lower()}"))
     return None

@@ -15,13 +15,14 @@ from monitor.core.rules import LimitRule, RuleBase
 from monitor.core.state import BedState, OwnLimit, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, MINUTE, Instant
-from shared.quantities import CATALOGUE
+from shared.quantities import CATALOGUE, Quantity
 
 
 def may_be_set(rule: RuleBase, run: RunState) -> bool:
     """Tell whether a bed can have a limit of its own for a rule."""
     one_edge = isinstance(rule, LimitRule) and rule.one_sided is not None
-    return one_edge and not rule.circuit_critical and rule.id in run.rules
+    is_state = isinstance(rule, LimitRule) and rule.quantity is Quantity.ON_MAINS  # yes or no: nothing to set
+    return one_edge and not is_state and not rule.circuit_critical and rule.id in run.rules
 
 
 def set_limit(handling: Handling, command: SetLimit) -> str | None:
@@ -147,9 +148,9 @@ def _time(handling: Handling, command: SetLimit) -> str | None:
 
 
 def _people(handling: Handling, rule: LimitRule, run: RunState, command: SetLimit) -> str | None:
-    if _priority(rule, run) is not Priority.HIGH:
+    if _priority(rule, run) is not Priority.HIGH and command.second is None:
         return None
     second = handling.people.get(command.second or "")
     if second is None or second.name == command.person or second.role in WATCHERS:
-        return "the limit of a high rule is set by two people"
+        return "the second person is another one of the unit's; the limit of a high rule is set by two people"
     return None

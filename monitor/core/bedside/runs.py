@@ -10,7 +10,7 @@ from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.observing import begin_run_baselines
 from monitor.core.judging.plan import plan_of
 from monitor.core.state import BedState, RuleState, RunState
-from shared.instant import HOUR
+from shared.instant import HOUR, MINUTE
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import SUPPORT_LABEL, RunDescription
 
@@ -46,6 +46,8 @@ def start_run(handling: Handling, command: StartRun) -> str | None:
         return f"a run is open in slot {command.run.slot} of {command.bed}: end it first"
     if not bed.runs and _listed(bed):
         return f"alerts of the last run are still listed at {command.bed}: see them first"
+    if (command.run.started_at or 0) > handling.now + MINUTE:
+        return "a run does not begin in the future"
     for quantity, value in command.targets.items():
         spec = CATALOGUE[quantity]
         if not spec.admits(value):

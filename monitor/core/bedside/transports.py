@@ -10,10 +10,13 @@ from monitor.core.bed_commands import DepartureItem
 from monitor.core.bedside import gas
 from monitor.core.commands import EndTransport, ReturnCheck, StartTransport
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, cannot_stand
 from monitor.core.rules import RuleBase, TransportRule
 from monitor.core.state import BedState, Transport
-from shared.instant import Instant, ms
+from shared.instant import HOUR, MINUTE, Instant, ms
+
+#: No transport is planned for longer (common practice, no source).
+_LONGEST = 72 * HOUR
 
 
 def is_away(bed: BedState) -> bool:
@@ -28,10 +31,13 @@ def start_transport(handling: Handling, command: StartTransport) -> str | None:
         return f"no run is open at {command.bed}"
     if is_away(bed):
         return f"{command.bed} is in transport already"
-    if command.leader not in handling.people:
-        return f"{command.leader} is not among the unit's people"
-    if command.back <= handling.now:
-        return "the planned return is past"
+    refusal = cannot_stand(handling, command.leader)
+    if refusal is not None:
+        return refusal
+    if not handling.now < command.back <= handling.now + _LONGEST:
+        return f"the planned return is within {_LONGEST // HOUR} h"
+    if any(at > handling.now + MINUTE for at in command.departure.values()):
+        return "what was checked before leaving was not checked in the future"
     _forget(handling, bed)
     bed.transport = Transport(
         command.leader,

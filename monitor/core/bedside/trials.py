@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from monitor.core.commands import EndTrial, StartTrial
 from monitor.core.entries import EntryKind
-from monitor.core.grades import TrialKind
+from monitor.core.grades import WATCHERS, TrialKind
 from monitor.core.handling import Handling
 from monitor.core.ladder_table import Trials
 from monitor.core.state import BedState, RunState, Trial
@@ -50,7 +50,8 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
     longest = handling.ladder.trials.at_most_min
     if not handling.now < command.until <= handling.now + round(longest * MINUTE):
         return f"a trial ends within {longest:g} min"
-    if command.second == command.person or command.second not in handling.people:
+    second = handling.people.get(command.second)
+    if second is None or second.name == command.person or second.role in WATCHERS:
         return "a trial is started by two people"
     if command.trial is TrialKind.TURN_DOWN and command.floor_flow is None:
         return "a turn-down trial needs its floor flow"

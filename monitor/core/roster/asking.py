@@ -1,11 +1,11 @@
 """Breaks and deputies begin with consent: given here and now, told by voice, or asked for by an offer."""
 
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, cannot_stand, may_write_down
 from monitor.core.roster import away, breaks
 from monitor.core.roster.changes import label, settled
-from monitor.core.roster.offers import cannot_stand, propose
+from monitor.core.roster.offers import propose
 from monitor.core.roster.standing import held_by
-from monitor.core.roster.state import OfferKind
+from monitor.core.roster.state import OfferKind, OfferState
 from monitor.core.roster.takes import move, refusal_to_move
 from monitor.core.roster_commands import SayUnreachable, StartBreak
 from shared.instant import HOUR
@@ -14,7 +14,7 @@ from shared.instant import HOUR
 def start_break(handling: Handling, command: StartBreak) -> str | None:
     """Begin a break where its cover agrees, or ask the cover. Gives a reason where it cannot be."""
     roster = handling.state.unit.roster
-    keys = [post.key for post in command.posts] or held_by(roster, command.who)
+    keys = list(dict.fromkeys(post.key for post in command.posts)) or held_by(roster, command.who)
     refusal = breaks.refusal(handling, command.who, command.cover, keys, command.minutes)
     agreed = _agreed(handling, command.cover, command.person, command.told_to)
     refusal = refusal or cannot_stand(handling, command.cover) or (agreed if isinstance(agreed, str) else None)
@@ -23,12 +23,19 @@ def start_break(handling: Handling, command: StartBreak) -> str | None:
     if refusal is not None:
         return refusal
     if agreed is not True:
+        asked = next((one for one in roster.offers.values() if _asks_for(one, command.who, keys)), None)
+        if asked is not None:
+            return f"{label(handling, asked.to)} is asked to cover this already: take that back first"
         propose(handling, OfferKind.BREAK, command.who, command.cover, command.person, keys, command.minutes)
         return None
     move(handling, command.takes, [command.who], command.cover, command.told_to, command.id)
     breaks.begin(handling, command.who, command.cover, keys, command.minutes, command.told_to, command.id)
     settled(handling)
     return None
+
+
+def _asks_for(one: OfferState, who: str, keys: list[str]) -> bool:
+    return one.kind is OfferKind.BREAK and one.giver == who and not set(keys).isdisjoint(one.posts)
 
 
 def say_unreachable(handling: Handling, command: SayUnreachable) -> str | None:
@@ -61,7 +68,6 @@ def _agreed(handling: Handling, who: str, giver: str, told_to: str | None) -> bo
     """Tell whether somebody agrees here and now; a text: why what was told by voice does not count."""
     if told_to is None:
         return giver == who
-    writer = handling.people.get(told_to)
-    if writer is None or not writer.in_unit:
+    if not may_write_down(handling, told_to):
         return "what is told by voice is written down by somebody in the unit"
     return True

@@ -6,7 +6,7 @@ from monitor.core.alerts.ladder import Standing
 from monitor.core.commands import ChangeRoster
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RUNG_LABEL, Priority, Rung
-from monitor.core.handling import Handling, present_members
+from monitor.core.handling import Handling, cannot_stand, present_members
 from monitor.core.roster.post import key_of, post_of
 from monitor.core.roster.standing import has, keys_of, reached
 from monitor.core.roster.state import RosterState
@@ -128,8 +128,9 @@ def rung_of(roster: RosterState, person: str, bed: str | None) -> Rung | None:
 
 def change(handling: Handling, command: ChangeRoster) -> str | None:
     """Put a person, or nobody, on a post. Gives a reason where that cannot be. `settle` follows."""
-    if command.stands is not None and command.stands not in handling.people:
-        return f"{command.stands} is not among the unit's people"
+    refusal = cannot_stand(handling, command.stands) if command.stands is not None else None
+    if refusal is not None:
+        return refusal
     if command.bed is not None and command.bed not in handling.state.beds:
         return f"there is no bed {command.bed}"
     roster = handling.state.unit.roster

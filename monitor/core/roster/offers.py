@@ -5,8 +5,7 @@ edge of a shift the plan makes offers too; it never changes hands by itself.
 """
 
 from monitor.core.entries import EntryKind
-from monitor.core.grades import WATCHERS
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, cannot_stand, may_write_down
 from monitor.core.roster import away, breaks
 from monitor.core.roster.changes import changed_hands, label, settled, tell
 from monitor.core.roster.post import labels_of
@@ -20,7 +19,7 @@ from shared.instant import MINUTE, Instant, ms
 def offer(handling: Handling, command: OfferPosts) -> str | None:
     """Offer posts to a person. Gives a reason where that cannot be."""
     roster = handling.state.unit.roster
-    keys = [post.key for post in command.posts]
+    keys = list(dict.fromkeys(post.key for post in command.posts))
     if not keys and command.giver is not None:
         keys = owned_by(roster, command.giver)
     refusal = cannot_stand(handling, command.to)
@@ -66,16 +65,6 @@ def _new(handling: Handling, made: OfferState) -> OfferState:
     return made
 
 
-def cannot_stand(handling: Handling, person: str) -> str | None:
-    """Give the reason why a person stands on no post, or ``None``."""
-    found = handling.people.get(person)
-    if found is None:
-        return f"{person} is not among the unit's people"
-    if found.role in WATCHERS:
-        return f"{found.label} looks on and cannot stand anywhere"
-    return None
-
-
 def accept(handling: Handling, command: AcceptOffer) -> str | None:
     """Accept an offer: the posts change hands now. Gives a reason where that cannot be."""
     roster = handling.state.unit.roster
@@ -84,10 +73,8 @@ def accept(handling: Handling, command: AcceptOffer) -> str | None:
         return "this offer is no longer open"
     if command.person != found.to:
         return f"this is offered to {label(handling, found.to)}"
-    if command.told_to is not None:
-        writer = handling.people.get(command.told_to)
-        if writer is None or not writer.in_unit:
-            return "an acceptance is written down by somebody in the unit"
+    if command.told_to is not None and not may_write_down(handling, command.told_to):
+        return "an acceptance is written down by somebody in the unit"
     givers = (found.giver, *(has(roster, key) for key in found.posts))
     refusal = refusal_to_move(handling, command.takes, givers, command.person, command.told_to)
     if refusal is None and found.kind is OfferKind.BREAK:

@@ -7,9 +7,9 @@ the plan had offered to somebody whom it no longer names is taken back.
 from zlib import crc32
 
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, cannot_stand
 from monitor.core.roster.changes import drop_offers, label
-from monitor.core.roster.offers import cannot_stand, make, offered
+from monitor.core.roster.offers import make, offered
 from monitor.core.roster.planning import next_edge, planned
 from monitor.core.roster.post import Post
 from monitor.core.roster.standing import keys_of, owner
@@ -20,6 +20,8 @@ from shared.instant import HOUR
 
 #: So many plans for a stretch may stand at a time.
 MOST = 500
+#: No plan ends later.
+AHEAD = 366 * 24 * HOUR
 
 
 def plan(handling: Handling, command: PlanPost) -> str | None:
@@ -33,6 +35,8 @@ def plan(handling: Handling, command: PlanPost) -> str | None:
         return f"there is no bed {command.bed}"
     if command.ends <= handling.now:
         return "this time is past"
+    if command.ends > handling.now + AHEAD:
+        return f"a plan ends within {AHEAD // (24 * HOUR)} days"
     if len(roster.plans) >= MOST:
         return f"{MOST} plans stand already: take some back first"
     refusal = cannot_stand(handling, command.stands) if command.stands is not None else None
