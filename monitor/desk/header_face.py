@@ -141,9 +141,9 @@ def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -
             store.label(episode.holder.person),
         )
     elif episode.priority is Priority.LOW:
-        who = ("on the tile only", "")
+        who = ("low: nobody is called", "not called", "")
     else:
-        who = next_call(episode, moment)
+        who = next_call(episode, store, moment)
     title = title_of(episode, store.tiles.get(bed) if bed is not None else None, moment)
     paused = "" if bed is None else pause_words(store.tiles.get(bed), moment.now)
     return NeedLine(need_of(episode), bed or "Unit", title, who, episode.holder is not None, paused)
@@ -169,7 +169,7 @@ def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | No
         return None
     beds = [tile.bed for tile in store.tiles.values() if tile.runs and tile.stale]
     with_runs = sum(bool(tile.runs) for tile in store.tiles.values())
-    who = f"Nobody has it. {next_call(episode, moment)[0]}"
+    who = f"Nobody has it. {next_call(episode, store, moment)[0]}"
     if episode.holder is not None:
         who = holder_words(episode.holder, store, moment)
     return Banner(

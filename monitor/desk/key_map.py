@@ -32,6 +32,7 @@ KEYS = (
     ("F", "read from across the room; any key returns"),
     ("?", "this map"),
 )
+_FOOT = 44
 STAFF = "Staff, R1 to R5: bedside nurse, charge nurse, perfusionist, intensivist, surgeon. Filled: nobody has it."
 
 
@@ -53,7 +54,9 @@ class KeyMap(QWidget):
         parent = self.parentWidget()
         assert parent is not None
         wide, high = min(900, parent.width() - 40), min(110 + 36 * len(KEYS), parent.height() - 40)
-        self.setGeometry((parent.width() - wide) // 2, (parent.height() - high) // 2, wide, high)
+        # low, so that the list of needs and what stands under it stay in sight where there is room
+        top = max((parent.height() - high) // 2, parent.height() - high - _FOOT)
+        self.setGeometry((parent.width() - wide) // 2, top, wide, high)
         self.show()
         self.raise_()
         self.setFocus()

@@ -47,6 +47,7 @@ class Panel(QWidget):
         self._live = live
         self._zone = zone
         self._question: Question | None = None
+        self._usual_note = ""
         self._page = 0
         self._beside, self._top = QRect(), _HEADER
         self._buttons: list[QPushButton] = []
@@ -108,6 +109,11 @@ class Panel(QWidget):
         """
         self._beside, self._top = rect, top
         self._centre()
+
+    def show_live(self, live: bool) -> None:
+        """Say no longer that nothing can be sent, once it can."""
+        if live and self._question is not None and self._note.text() == NOT_SENT:
+            self._put_note(self._usual_note, False)
 
     def close_question(self) -> None:
         """Leave the question unanswered."""
@@ -230,7 +236,8 @@ class Panel(QWidget):
         self._title.setFont(font(20, True))
         self._title.setStyleSheet(f"color: {self._theme.ink}")
         more = " · 0: more" if len(pages) > 1 else ""
-        self._put_note(f"{question.note}{more}", False)
+        self._usual_note = f"{question.note}{more}"
+        self._put_note(self._usual_note, False)
         count = len(question.choices) + (question.ticks is not None)
         columns = 4 if count > 6 else max(2, min(4, count))
         shown: list[tuple[str, Callable[[], None]]] = [

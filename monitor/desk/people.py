@@ -1,6 +1,5 @@
 """Who sits at this desk. Names are chosen from the roster; there is no password yet, and the screen says so."""
 
-from monitor.core.view import PersonView
 from monitor.desk.question import Choice
 from monitor.desk.store import Store
 
@@ -39,11 +38,12 @@ class People:
         on_cover = [cover.person for cover in unit.cover if cover.rung > 1] + [unit.deputy]
         able = [person for person in unit.people if person.role not in _ACTS_NOT]
         places = {name: place for place, name in enumerate(on_cover) if name is not None}
-        able.sort(key=lambda person: (places.get(person.name, len(places)), _natural(person)))
+        able.sort(key=lambda person: (places.get(person.name, len(places)), natural(person.label)))
         return tuple(Choice(person.name, person.label) for person in able)
 
 
-def _natural(person: PersonView) -> tuple[str, int]:
-    head = person.label.rstrip("0123456789")
-    tail = person.label[len(head) :]
+def natural(label: str) -> tuple[str, int]:
+    """Give what sorts ``Nurse 2`` before ``Nurse 10``."""
+    head = label.rstrip("0123456789")
+    tail = label[len(head) :]
     return head, int(tail) if tail else 0

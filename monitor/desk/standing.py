@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from monitor.core.bed_commands import DepartureItem
-from monitor.core.grades import TrialKind
+from monitor.core.grades import Priority, TrialKind
 from monitor.core.view import CallMeView, LimitView, RunView, TileView, TransportView, TrialView
 from monitor.desk import words
 from monitor.desk.need import leading, owes_reason
@@ -53,6 +53,17 @@ def limit_words(limit: LimitView, run: RunView, clock: Clock) -> str:
     if limit.own is None:
         return f"{label}, {default}"
     return f"Own limit {label} {write(limit.quantity, limit.own.value)} until {clock(limit.own.until)}, {default}"
+
+
+def high_limits(tile: TileView, moment: Moment) -> list[str]:
+    """Give a bed's own limits of high rules for its tile: ``High at own limit Flow 2.0 until 14:45``."""
+    return [
+        f"High at own limit {label_of(one.quantity, run)} {write(one.quantity, one.own.value)}"
+        f" until {words.hhmm(one.own.until, moment.zone)}"
+        for run in tile.runs
+        for one in run.settable
+        if one.own is not None and one.priority is Priority.HIGH
+    ]
 
 
 def ending(tile: TileView, moment: Moment) -> list[str]:

@@ -47,6 +47,8 @@ from monitor.core.roster_commands import (
 )
 from monitor.desk import words
 from monitor.desk.command_life import Given, Life
+from monitor.desk.standing import write
+from shared.quantities import CATALOGUE
 
 #: A command that was recorded is told for so long; one that was not stays until the next.
 TOLD_FOR_S = 20.0
@@ -111,4 +113,8 @@ def told(given: Given | None, monotonic: float, zone: tzinfo | None) -> tuple[st
 
 def _what(command: Command) -> str:
     bed = getattr(command, "bed", None)
-    return f"{_WORDS[type(command)]} {bed}" if bed else _WORDS[type(command)]
+    said = f"{_WORDS[type(command)]} {bed}" if bed else _WORDS[type(command)]
+    if isinstance(command, Order | SetTarget):
+        asked = CATALOGUE[command.quantity]
+        said += f", {asked.label} {write(command.quantity, command.value)} {asked.unit}".rstrip()
+    return said

@@ -227,6 +227,7 @@ class DeskWindow(QWidget):
             self._flash_now()
             if changes.unit:
                 self.changed.emit(changes)
+        self.panel.show_live(self.session.store.link.commands_allowed)
         self._show_bars(moment)
 
     def _show_bars(self, moment: Moment | None) -> None:

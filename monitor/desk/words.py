@@ -49,8 +49,8 @@ def age(ms: int) -> str:
 
 
 def age_in_minutes(ms: int) -> str:
-    """Give the age of a set entered by hand, which stands still between minutes: ``under 1 min old``."""
-    return f"{_long(ms)} old" if ms >= MINUTE else "under 1 min old"
+    """Give the age of a set entered by hand, which stands still between minutes: ``< 1 min old``."""
+    return f"{_long(ms)} old" if ms >= MINUTE else "< 1 min old"
 
 
 def _long(ms: int) -> str:

@@ -9,6 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.wire import TileDelta
 from monitor.desk.menu.table import Item
+from monitor.desk.paint.text import format_number
 from monitor.desk.panel import NOT_SENT
 from shared.support import Support
 from tests.helpers.desk import Desk, click, press_key, type_keys
@@ -82,7 +83,10 @@ def test_that_a_form_is_kept_while_nothing_can_be_sent_and_says_so(qtbot: QtBot)
     panel = desk.window.panel
     assert panel.field is not None
     assert panel.field.edit.text() == "3200"
+    desk.window.tick()
     assert NOT_SENT in [label.text() for label in labels(desk)]
+    panel.show_live(True)
+    assert NOT_SENT not in [label.text() for label in labels(desk)]
     assert desk.commands() == []
 
 
@@ -141,7 +145,7 @@ def test_that_the_field_itself_gives_escape_enter_and_letters_to_the_panel(qtbot
     assert field is not None
     type_keys(field.edit, "3200")
     press_key(field.edit, Qt.Key.Key_Enter)
-    assert asked(desk) == "B2: ordered by"
+    assert asked(desk) == f"B2: Speed {format_number(3200, 0)} rpm, ordered by"
     press(desk, "o")
     field = desk.window.panel.field
     assert field is not None

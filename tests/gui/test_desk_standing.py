@@ -198,3 +198,24 @@ def test_that_a_button_of_the_page_begins_its_form(qtbot: QtBot) -> None:
     question = desk.window.panel.question
     assert question is not None
     assert question.title == "B2: order"
+
+
+def test_that_a_low_on_the_way_leaves_the_transport_on_the_tile() -> None:
+    missing = (DepartureItem.HAND_DRIVE,)
+    low = episode("On battery", Priority.LOW)
+    view = tile("B2", transport=away(gas_empty_at=NOW + 48 * MINUTE, missing=missing), episodes=(low,))
+    face = compose(view, filled([view]), AT)
+    assert face.need.title == "On battery"
+    assert face.gas == "in transport · gas 48 min"
+    assert face.foot.left[0].startswith("Low: nobody is called · Not ticked: hand drive")
+    silent = tile("B2", transport=away(), episodes=(low,))
+    assert compose(silent, filled([silent]), AT).gas == "in transport"
+
+
+def test_that_an_own_limit_of_a_high_rule_stands_on_the_tile_for_as_long_as_it_holds() -> None:
+    view = limited(NOW + 3 * 60 * MINUTE)
+    high = tuple(one.model_copy(update={"priority": Priority.HIGH}) for one in view.runs[0].settable)
+    runs = (view.runs[0].model_copy(update={"settable": high}),)
+    said = spoken(view.model_copy(update={"runs": runs}))
+    assert f"High at own limit Drain P {MINUS_90} until " in said
+    assert "High at own limit" not in spoken(view)

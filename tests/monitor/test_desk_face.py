@@ -86,6 +86,18 @@ def test_that_only_the_rungs_of_the_class_are_drawn_and_a_hole_says_nobody() -> 
     assert states == [RungState.CALLED, RungState.CALLED, RungState.SKIPPED, RungState.NEXT]
 
 
+def test_that_a_rung_with_nobody_is_not_said_to_be_called() -> None:
+    view = tile(episodes=(episode(ladder=ladder(4, 5, 34)),))
+    empty = tuple(
+        one.model_copy(update={"person": None, "empty_since": NOW}) if one.rung == 5 else one
+        for one in unit().cover
+    )
+    store = filled([view], the_unit=unit(cover=empty))
+    foot = compose(view, store, Moment(NOW, LinkState.LIVE, UTC)).foot
+    assert foot.right[0] == "No surgeon to call · 0:34"
+    assert compose(view, filled([view]), Moment(NOW, LinkState.LIVE, UTC)).foot.right[0] == "Surgeon called in 0:34"
+
+
 def test_that_seen_does_not_stop_the_ladder_or_the_flash() -> None:
     face = face_of(tile(episodes=(episode(seen_by=("charge",)),)))
     assert face.foot.left[0] == "Seen by Charge 2 · nobody has it"
@@ -126,7 +138,7 @@ def test_that_an_ended_alert_stays_listed_until_seen() -> None:
 def test_that_a_low_need_has_no_plate_and_calls_nobody() -> None:
     face = face_of(tile(episodes=(episode("Oxygenator resistance up 34 %", Priority.LOW),)))
     assert (face.need.plate, face.need.blinks, face.staff) == (Plate.LINE, None, REST)
-    assert face.foot.left[-1] == "On the tile only"
+    assert face.foot.left[-1] == "Low: nobody is called"
 
 
 @pytest.mark.parametrize(
@@ -265,7 +277,7 @@ def test_that_simulated_and_entered_beds_are_marked_also_while_there_is_a_need()
     by_hand = tile(
         origin=Origin.ENTERED, by_hand_note="hourly", stale_after_s=7200.0, last_reading_at=NOW - 38 * MINUTE
     )
-    for ms, said in ((0, "under 1 min old"), (59 * SECOND, "under 1 min old"), (119 * SECOND, "1 min old")):
+    for ms, said in ((0, "< 1 min old"), (59 * SECOND, "< 1 min old"), (119 * SECOND, "1 min old")):
         newer = by_hand.model_copy(update={"last_reading_at": NOW - ms})
         assert face_of(newer, [latest("B7", read_at=NOW - ms)]).fresh == said
     hand = face_of(by_hand, [latest("B7", read_at=NOW - 38 * MINUTE)])

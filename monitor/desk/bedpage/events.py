@@ -1,6 +1,6 @@
 """The events of a bed, newest first: time, mark, words."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import tzinfo
 
 from PySide6.QtCore import QRectF
@@ -9,7 +9,8 @@ from PySide6.QtGui import QPainter
 from monitor.core.entries import Entry
 from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
-from monitor.desk.bedpage.event_words import is_heavy, mark_of_entry, words_of
+from monitor.desk.bedpage.event_rows import EventRow, event_rows
+from monitor.desk.bedpage.event_words import is_heavy, mark_of_entry
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import draw_text, fit_text
@@ -53,17 +54,17 @@ class EventsCard(Card):
         self.update()
 
     def said(self) -> list[tuple[str, str]]:
-        """Give time and words of every entry that says something."""
-        told = ((entry, words_of(entry, self._label)) for entry in self.entries)
-        return [(words.hhmm(entry.at, self._zone), text) for entry, text in told if text]
+        """Give time and words of every row."""
+        return [(words.hhmm(row.entry.at, self._zone), row.text) for row in self._rows()]
+
+    def _rows(self) -> Iterator[EventRow]:
+        return event_rows(self.entries, self._label, self._zone)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint as many whole entries as fit."""
         y = self.top
-        for entry in self.entries:
-            text = words_of(entry, self._label)
-            if not text:
-                continue
+        for row in self._rows():
+            entry, text = row.entry, row.text
             fitted = fit_text(text, self.width() - 2 * PAD - 78, 13, is_heavy(entry), smallest=12, most_lines=2)
             high = _LINE * len(fitted.lines) + 9
             if y + high > self.height() - 6:

@@ -92,7 +92,7 @@ class ResponsibilityCard(Card):
         plate = QRectF(PAD, foot - 44, self.width() - 2 * PAD, 34)
         self._holder(painter, plate)
         if self.episode.ladder is None:
-            said = "Ended, not seen" if self.episode.over else "On the tile only: nobody is called"
+            said = "Ended, not seen" if self.episode.over else "Low: nobody is called"
             draw_text(painter, PAD, self.top + 22, said, 15, False, self.theme.ink_2)
             return
         self._ladder(painter, self.episode.ladder, plate.top() - 10)
@@ -164,7 +164,7 @@ class ResponsibilityCard(Card):
         seen = [self._store.label(name) for name in self.episode.seen_by]
         helping = [f"{self._store.label(name)} helps by phone" for name in self.episode.advising]
         parts = [*helping, *([f"Seen by {', '.join(seen)}"] if seen else []), "Nobody has it"]
-        following = "" if self.episode.over else next_call(self.episode, self._moment)[0]
+        following = "" if self.episode.over else next_call(self.episode, self._store, self._moment)[0]
         text = " · ".join([*parts, following]) if following else " · ".join(parts)
         fitted = fit_text(text, plate.width() - 20, 15, True, smallest=11, most_lines=2)
         step = fitted.px * 1.05
@@ -180,7 +180,8 @@ class ResponsibilityCard(Card):
             button.setStyleSheet(
                 f"QPushButton {{ background: {back}; color: {theme.ink}; border: 1.5px solid {edge};"
                 " border-radius: 6px; }"
-                f"QPushButton:disabled {{ color: {theme.ink_3}; background: {theme.trough}; }}"
+                f"QPushButton:disabled {{ color: {theme.ink_3}; background: {theme.trough};"
+                f" border-color: {theme.rule_strong}; }}"
                 f"QPushButton:focus {{ border: 3px solid {theme.focus}; }}"
             )
 

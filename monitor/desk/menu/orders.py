@@ -4,7 +4,9 @@ from monitor.core.commands import Order, SetTarget
 from monitor.core.view import RunView, TileView
 from monitor.desk.menu.asking import Asking
 from monitor.desk.question import Choice
+from monitor.desk.standing import write
 from monitor.desk.tile.content import is_fitted, label_of
+from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
 #: What is ordered at a circuit, the commonest first (common practice, no source).
@@ -32,9 +34,12 @@ def write_order(asking: Asking, tile: TileView, run: RunView) -> None:
 
 
 def _ordered(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
+    field = asking.field_of(tile, run, quantity)
+
     def typed(value: float) -> None:
+        read_back = f"{field.label} {write(quantity, value)} {CATALOGUE[quantity].unit}".rstrip()
         asking.words(
-            f"{tile.bed}: ordered by",
+            f"{tile.bed}: {read_back}, ordered by",
             _prescribers(asking),
             lambda by: give(value, by),
             none="Nobody is named",
@@ -46,7 +51,6 @@ def _ordered(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
         command = Order(**asking.who(), bed=tile.bed, slot=slot, quantity=quantity, value=value, prescriber=by)
         asking.give(tile, command)
 
-    field = asking.field_of(tile, run, quantity)
     asking.number(f"{tile.bed}: {field.label} as ordered", field, typed)
 
 

@@ -6,6 +6,7 @@ from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.pages.states import LOST, TELEPHONE, PageState, state_words
 from monitor.core.view import EpisodeView, PageView
 from monitor.desk import words
+from monitor.desk.people import natural
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 
@@ -86,7 +87,7 @@ def phone_lines(store: Store) -> tuple[PhoneLine, ...]:
         role = RUNG_LABEL[Rung(rung)] if rung is not None else person.role.replace("_", " ").capitalize()
         line = PhoneLine(f"R{rung}" if rung else "", role, person.label, person.phone or "no number")
         lines.append((_LAST if rung is None else _PLACES[rung], line))
-    return tuple(line for _, line in sorted(lines, key=lambda pair: (pair[0], pair[1].label)))
+    return tuple(line for _, line in sorted(lines, key=lambda pair: (pair[0], natural(pair[1].label))))
 
 
 def _line(page: PageView, store: Store, moment: Moment) -> PageLine:

@@ -171,6 +171,8 @@ def _draw_words(painter: QPainter, box: QRectF, rung: RungPicture, need: Need, t
     counting = rung.state is RungState.NEXT
     colour = _word_colour(rung.state, need, theme)
     room = box.width() - (2 * max(3.0, FLANK * k) if counting else 4)
+    if bold and text_width(word, SMALLEST_RUNG_TEXT, False) > room:
+        word = ""  # a time that does not fit stands beside the rung in words
     label_px = _px(rung.label, LABEL_PX * k, bold, room)
     middle, cap = box.center().y(), 0.75 * label_px
     flanked = need is Need.LOW and rung.state is RungState.CALLED

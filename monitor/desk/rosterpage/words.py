@@ -8,6 +8,7 @@ from monitor.core.roster.post import Post
 from monitor.core.roster.state import OfferKind
 from monitor.core.roster.view import HoleView, LoadView, OfferView, PostView, RosterView
 from monitor.desk import words
+from monitor.desk.people import natural
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE
@@ -148,7 +149,7 @@ def _hole(hole: HoleView, moment: Moment) -> Line:
 
 def loads_of(store: Store, roster: RosterView) -> tuple[Line, ...]:
     """Give the names on which something rests, the heaviest first."""
-    heavy = sorted(roster.loads, key=lambda one: (-one.open_highs, -one.beds, store.label(one.person)))
+    heavy = sorted(roster.loads, key=lambda one: (-one.open_highs, -one.beds, natural(store.label(one.person))))
     found = [(one, load_words(one)) for one in heavy]
     return tuple(Line(store.label(one.person), said, one.open_highs > 1) for one, said in found if said)
 

@@ -6,7 +6,15 @@ from monitor.desk.link_state import LinkState
 from monitor.desk.need import leading
 from monitor.desk.paint.staff import REST
 from monitor.desk.sound.paused import pause_words
-from monitor.desk.standing import back_words, ending, gas_words, missing_words, silent_words, trial_words
+from monitor.desk.standing import (
+    back_words,
+    ending,
+    gas_words,
+    high_limits,
+    missing_words,
+    silent_words,
+    trial_words,
+)
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
 from monitor.desk.tile.moment import Moment
@@ -41,7 +49,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
         bed=tile.bed,
         support=_support(tile, moment),
         who=store.label(tile.nurse) if tile.nurse is not None else "no nurse named",
-        gas=gas_words(tile, moment) if leading(tile) is not None else "",
+        gas=_on_the_way(tile, moment) if leading(tile) is not None else "",
         fresh=fresh,
         fresh_bold=bold,
         need=need,
@@ -129,9 +137,22 @@ def _foot(tile: TileView, store: Store, moment: Moment) -> FootFace:
     if moment.veiled:
         return FootFace(Foot.QUIET, ("not judged here",))
     lead = leading(tile)
-    if lead is not None and not lead.over:
-        return foot_of_need(lead, store, moment)
-    return FootFace(Foot.QUIET, _quiet(tile, store, moment))
+    if lead is None or lead.over:
+        return FootFace(Foot.QUIET, _quiet(tile, store, moment))
+    foot = foot_of_need(lead, store, moment)
+    if foot.kind is not Foot.QUIET:
+        return foot
+    # a low calls nobody: what else stands at the bed keeps its place beside it
+    quiet = tuple(rest for rest in _quiet(tile, store, moment) if rest)
+    more = tuple(f"{foot.left[0]} · {rest}" for rest in quiet)
+    return FootFace(foot.kind, (*more, *(quiet if tile.transport is not None else ()), *foot.left))
+
+
+def _on_the_way(tile: TileView, moment: Moment) -> str:
+    """``in transport · gas 48 min``: a need takes the row of a transport; that it is away must stay."""
+    if tile.transport is None or tile.transport.ended_at is not None:
+        return ""
+    return " · ".join(part for part in ("in transport", gas_words(tile, moment)) if part)
 
 
 def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
@@ -147,6 +168,7 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
         leads = f"Leads: {store.label(away.leader)}"
         silent = silent_words(away, moment).removeprefix("In transport, ")
         parts = [part for part in (missing_words(away), *parts, leads, silent) if part]
+    parts = [*high_limits(tile, moment), *parts]
     parts = [*(trial_words(run.trial, moment) for run in tile.runs if run.trial is not None), *parts]
     if tile.care_until is not None and moment.second < tile.care_until:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")

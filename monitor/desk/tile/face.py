@@ -135,7 +135,8 @@ class FootFace:
 class Face:
     """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost.
 
-    ``paused``: the countdown of its sound. ``gas``: minutes on the way, while a need stands in its transport's row.
+    ``paused``: the countdown of its sound. ``gas``: in transport, with minutes of gas, while a
+    need stands in the transport's row.
     """
 
     bed: str

@@ -88,7 +88,8 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
     label = canvas.px(Px.TITLE)
     if canvas.face.paused:
         _paused(canvas, QRectF(x, top, canvas.width - 12 * k - x, base - 2.9 * label - top))
-    draw_text(canvas.painter, x, base - label * 1.5, trend.label, label, False, theme.ink_2)
+    said = f"{trend.label} {number.side}".rstrip()
+    draw_text(canvas.painter, x, base - label * 1.5, said, label, False, theme.ink_2)
     draw_text(canvas.painter, x, base - 2, trend.unit, canvas.px(Px.LABEL), False, theme.ink_2)
 
 

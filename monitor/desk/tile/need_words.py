@@ -77,8 +77,8 @@ def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
         return _held(lead, lead.holder, store, moment)
     if lead.priority is Priority.LOW:
         seen = f" · seen by {_names(lead.seen_by, store)}" if lead.seen_by else ""
-        return FootFace(Foot.QUIET, (f"On the tile only{seen}", "On the tile only"))
-    right = next_call(lead, moment)
+        return FootFace(Foot.QUIET, (f"Low: nobody is called{seen}", "Low: nobody is called"))
+    right = next_call(lead, store, moment)
     if lead.advising:
         name = store.label(lead.advising[-1])
         helps = (f"{name} helps by phone · nobody has it", f"{name} helps by phone", f"{name} by phone")
@@ -90,8 +90,11 @@ def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
     return FootFace(Foot.NOBODY, ("Nobody has it",), right)
 
 
-def next_call(lead: EpisodeView, moment: Moment) -> tuple[str, ...]:
-    """Say who is called next and when, long and short: ``Surgeon called in 0:34``, ``Surgeon in 0:34``."""
+def next_call(lead: EpisodeView, store: Store, moment: Moment) -> tuple[str, ...]:
+    """Say who is called next and when, long and short: ``Surgeon called in 0:34``, ``Surgeon in 0:34``.
+
+    Where nobody stands on that rung: ``No surgeon to call · 0:34``, and nobody waits for one.
+    """
     ladder = lead.ladder
     if ladder is None:
         return ("",)
@@ -100,11 +103,18 @@ def next_call(lead: EpisodeView, moment: Moment) -> tuple[str, ...]:
     if ladder.next_rung is not None and ladder.next_at is not None:
         who = RUNG_LABEL[Rung(ladder.next_rung)]
         left = words.countdown(ladder.next_at - moment.second)
+        if _is_empty(ladder.next_rung, store):
+            return f"No {who.lower()} to call · {left}", f"No {who.lower()} · {left}"
         return f"{who} called in {left}", f"{who} in {left}", f"{who.split()[0]} in {left}"
     if ladder.repeats_at is not None:
         left = words.countdown(ladder.repeats_at - moment.second)
         return f"All called · again in {left}", f"again in {left}"
     return ("All called",)
+
+
+def _is_empty(rung: int, store: Store) -> bool:
+    cover = store.unit.cover if store.unit is not None else ()
+    return any(one.rung == rung and one.person is None for one in cover if one.rung > 1)
 
 
 def holder_words(holder: HolderView, store: Store, moment: Moment) -> str:
