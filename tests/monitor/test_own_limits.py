@@ -136,3 +136,10 @@ def test_that_targets_set_the_default_and_not_the_own_limit(bed: Bed) -> None:
     assert low.own.value == 3.0
     bed.run(60, {Q.PUMP_FLOW: 4.2})
     assert bed.raised() == []
+
+
+def test_that_no_limit_is_offered_or_set_for_what_is_yes_or_no(bed: Bed) -> None:
+    offered = {limit.quantity for limit in bed.tile.runs[0].settable}
+    assert Q.INLET_PRESSURE in offered
+    assert Q.ON_MAINS not in offered
+    assert "has no limit that can be set" in own(bed, "on_battery", 0.0)

@@ -48,9 +48,13 @@ def bed_rows(figures: LoadFigures) -> tuple[Row, ...]:
     )
 
 
+_SHORT = {"map": "MAP", "pa": "PA", "spo2": "SpO₂", "svo2": "SvO₂"}
+
+
 def rule_name(rule: str) -> str:
     """Write a rule's id as words."""
-    return rule.replace("_", " ").capitalize()
+    first, *rest = rule.split("_")
+    return " ".join((_SHORT.get(first, first.capitalize()), *rest))
 
 
 def outcome_words(one: RuleLoad) -> str:
