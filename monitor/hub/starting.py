@@ -7,6 +7,7 @@ with the engine's own start.
 import logging
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
@@ -17,9 +18,12 @@ from monitor.hub.judge import Judge, judged
 from monitor.hub.latest import Latest
 from monitor.record import Batch, Begin, Record, Step
 from shared.errors import ConfigurationError, RecordError
-from shared.instant import Instant
+from shared.instant import SECOND, Instant
 
 log = logging.getLogger(__name__)
+
+#: How often a long replay says how far it is.
+_TOLD_EVERY = 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +76,10 @@ def _restore(configuration: Configuration, record: Record) -> tuple[Engine | Non
             return Engine.restore(configuration, kept.engine), Latest.load(kept.latest), standing.ordinal
         except ValueError as error:
             log.warning("the checkpoint at input %d cannot be used: %s", standing.ordinal, error)
+    log.info(
+        "no checkpoint can be used: every input of the record is handled again, some ten minutes for each day of "
+        "eight beds; a new record (--record) starts at once, the old one stays as it is"
+    )
     return None, Latest(), 0
 
 
@@ -85,6 +93,8 @@ def _replay(
     count = 0
     for event, at in inputs:
         count += 1
+        if count % _TOLD_EVERY == 0:
+            log.info("%d inputs handled again, up to %s", count, datetime.fromtimestamp(at // SECOND, UTC))
         if isinstance(event, Begin):
             engine = Engine(configuration, at)
             engine.start(at)
