@@ -43,8 +43,10 @@ def _rows(path: str, text: str) -> Iterator[Mutant]:
         row = text[begin:end]
         name = " ".join(row.split("\n", 3)[:2])
         yield Mutant(path, line_of(text, begin), f"no row {name}", replaced(text, begin, end, ""))
-        if place + 1 < len(rows) and row.startswith("[["):
-            _, after = rows[place + 1]
+        if place + 1 < len(rows) and row.startswith("[[rule"):  # what explains what has no order
+            begins, after = rows[place + 1]
+            if not text[begins:].startswith("[[rule"):
+                continue
             both = text[end:after].rstrip() + "\n\n" + row
             yield Mutant(path, line_of(text, begin), f"row after next: {name}", replaced(text, begin, after, both))
 
