@@ -218,3 +218,20 @@ def test_that_two_people_may_be_on_a_break_and_each_gets_their_own_back() -> Non
     assert [ward.stands(f"1:B{n}") for n in (1, 2, 3)] == ["nurse-3", "nurse-2", "nurse-2"]
     ward.after(10)
     assert ward.stands("1:B1") == "nurse-1"
+
+
+def test_that_a_post_named_twice_is_one_post_and_does_not_return_once_it_has_changed_hands() -> None:
+    ward = Ward()
+    post = {"rung": 1, "bed": "B1"}
+    ward.does("break", "deputy", who="nurse-1", cover="deputy", minutes=30, posts=(post, post))
+    ward.does("roster", rung=1, bed="B1", stands="nurse-3")
+    ward.after(31)
+    assert ward.stands("1:B1") == "nurse-3"
+
+
+def test_that_a_cover_is_asked_once() -> None:
+    ward = Ward()
+    ward.does("break", who="nurse-1", cover="deputy", minutes=30)
+    refusal = ward.give("break", who="nurse-1", cover="nurse-3", minutes=20)
+    assert refusal == "Deputy is asked to cover this already: take that back first"
+    assert len(ward.roster.offers) == 1
