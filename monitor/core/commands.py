@@ -153,8 +153,12 @@ class ChangeRoster(CommandBase):
     bed: BedLabel | None = None
 
 
+#: Who calls help at a desk where nobody has said who they are.
+SOMEBODY = "somebody"
+
+
 class CallHelp(CommandBase):
-    """Help called by hand."""
+    """Help called by hand, by anybody: ``person`` may be `SOMEBODY`."""
 
     kind: Literal["help"] = "help"
     bed: BedLabel

@@ -15,7 +15,7 @@ from monitor.core.alerts.worse import watch_holds
 from monitor.core.bedside import call_me, gas, own_limits, runs, transports, trials
 from monitor.core.bedside.acts import BEDSIDE_ACTS
 from monitor.core.checkpoint import dump, load
-from monitor.core.commands import Answer, Command
+from monitor.core.commands import Answer, CallHelp, Command
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
@@ -256,7 +256,7 @@ class Engine:
 
     def _carry_out(self, handling: Handling, command: Command) -> str | None:
         refusal = answers.may_speak(handling, command.person)
-        if refusal is not None:
+        if refusal is not None and not isinstance(command, CallHelp):  # anybody may call help
             return refusal
         if isinstance(command, Answer):
             return answers.answer(handling, command)

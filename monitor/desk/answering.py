@@ -11,6 +11,7 @@ from typing import TypedDict
 
 from monitor.core.bed_commands import PauseAudio
 from monitor.core.commands import (
+    SOMEBODY,
     CallHelp,
     CareMarker,
     Command,
@@ -335,10 +336,7 @@ class Answering:
             self._tell(f"H once more within 3 s calls help to {bed}.", True)
             return
         self._help = None
-        if self._people.name is None:
-            self._who(lambda: self._help_kind(bed), f"Who calls help to {bed}?", "Help is not called yet.")
-        else:
-            self._help_kind(bed)
+        self._help_kind(bed)
 
     def _help_kind(self, bed: str) -> None:
         question = Question(
@@ -352,7 +350,7 @@ class Answering:
         self._ask(question)
 
     def _call_help(self, bed: str, what: HelpKind) -> None:
-        self._give(CallHelp(id=uuid.uuid4().hex, person=self._people.name or "", bed=bed, what=what))
+        self._give(CallHelp(id=uuid.uuid4().hex, person=self._people.name or SOMEBODY, bed=bed, what=what))
 
     def _who(self, then: Callable[[], None], title: str = "Who are you?", note: str = "") -> None:
         def chosen(name: str) -> None:

@@ -2,10 +2,12 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import tzinfo
 
 from monitor.core.grades import RUNG_LABEL, LadderClass, Rung
 from monitor.core.view import CoverView, EpisodeView, PersonView
 from monitor.desk import words
+from monitor.desk.need import wants_somebody
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import Instant
@@ -76,6 +78,21 @@ def everybody(store: Store) -> str:
 
 def _written(people: Iterator[PersonView] | tuple[PersonView, ...]) -> str:
     return "    ".join(f"{person.label} · {person.phone}" for person in people if person.phone)
+
+
+def nobody_words(store: Store, zone: tzinfo | None) -> str:
+    """Say for the strip that nobody can be called, where other needs must stay in sight; else nothing."""
+    alone = nobody_there(store)
+    if alone is None or not others_wait(store, alone):
+        return ""
+    where, since = ", ".join(alone.places), words.hhmm(alone.since, zone)
+    return f"NOBODY CAN BE CALLED for {where} since {since}. Go there. Telephone: {everybody(store)}"
+
+
+def others_wait(store: Store, alone: NobodyThere) -> bool:
+    """Tell whether somebody is wanted elsewhere too."""
+    elsewhere = (tile for bed, tile in store.tiles.items() if bed not in alone.places)
+    return any(wants_somebody(episode) for tile in elsewhere for episode in tile.episodes)
 
 
 def nobody_there(store: Store) -> NobodyThere | None:

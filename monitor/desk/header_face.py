@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from monitor.core.grades import Priority
 from monitor.core.view import EpisodeView
 from monitor.desk import words
-from monitor.desk.cover_words import NobodyThere, everybody, extension, holes, nobody_there, phones
+from monitor.desk.cover_words import NobodyThere, everybody, extension, holes, nobody_there, others_wait, phones
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
 from monitor.desk.sound.face import NOTHING_SAID, SoundFace
@@ -162,7 +162,7 @@ def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | No
     if store.link.state is LinkState.NOT_LIVE:
         return _not_live(store, moment, silent_s)
     alone = nobody_there(store)
-    if alone is not None and moment is not None:
+    if alone is not None and moment is not None and not others_wait(store, alone):
         return _nobody(store, alone, moment)
     episode = is_blind(store)
     if episode is None or moment is None:

@@ -13,6 +13,7 @@ from monitor.desk.answering import ACT_OF_KEY, Act, Answering
 from monitor.desk.bed_by_number import BedByNumber
 from monitor.desk.board import RING_ROOM, Board
 from monitor.desk.bridge import Bridge
+from monitor.desk.cover_words import nobody_words
 from monitor.desk.flash import next_edge
 from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.header import Header
@@ -258,7 +259,8 @@ class DeskWindow(QWidget):
         text = self._not_recorded()
         if self._sound.strip:
             text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
-        text = "   ".join(part for part in (lost_words(self.session.store), text) if part)
+        store = self.session.store
+        text = "   ".join(part for part in (nobody_words(store, self._zone), lost_words(store), text) if part)
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():
             self.strip.setHidden(not text)

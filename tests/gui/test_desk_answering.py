@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import (
+    SOMEBODY,
     CallHelp,
     CareMarker,
     HelpByPhone,
@@ -351,11 +352,13 @@ def test_that_a_take_told_by_voice_asks_where_the_other_is(qtbot: QtBot) -> None
     assert "Where are you" not in question.note
 
 
-def test_that_help_says_that_it_is_not_called_until_a_name_is_chosen(qtbot: QtBot) -> None:
+def test_that_help_waits_for_no_name(qtbot: QtBot) -> None:
     desk = ready(qtbot, who=None)
     press(qtbot, desk, "hh")
     question = desk.window.panel.question
     assert question is not None
-    assert question.title == "Who calls help to B2?"
-    assert question.note.startswith("Help is not called yet.")
-    assert desk.commands() == []
+    assert question.title == "Help to B2: what for?"
+    press(qtbot, desk, "a")
+    command = only(desk)
+    assert isinstance(command, CallHelp)
+    assert command.person == SOMEBODY

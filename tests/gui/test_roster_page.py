@@ -438,3 +438,19 @@ def test_that_a_list_that_is_too_long_is_counted(qtbot: QtBot) -> None:
     card: ListCard = sheet.page.loads
     card.show_lines(tuple(Line(f"Nurse {n}", "1 bed") for n in range(200)))
     assert coloured(picture(card), sheet.window.theme.ink).sum() > 100
+
+
+def test_that_needs_elsewhere_stay_in_sight_beside_nobody_at_all(qtbot: QtBot) -> None:
+    ward = ward_now(
+        nurses={"B1": "nurse-1"}, deputy=None, charge=None, perfusionist=None, intensivist=None, surgeon=None
+    )
+    ward.to(NOW - MINUTE)
+    ward.help("B2")
+    ward.help("B1")
+    sheet = WardDesk(qtbot, ward)
+    face = sheet.window.header.face
+    assert face is not None
+    assert face.banner is None
+    assert {"B1", "B2"} <= {line.bed for line in face.needs}
+    assert sheet.window.strip.text().startswith("NOBODY CAN BE CALLED for B2 since ")
+    assert sheet.window.strip.isVisible()

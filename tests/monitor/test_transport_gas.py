@@ -126,3 +126,10 @@ def test_that_silence_on_the_way_comes_on_the_list_and_calls_nobody(bed: Bed) ->
     assert bed.tile.transport.silent_since is None
     bed.wait(301)
     assert len(bed.of(EntryKind.NOTE)) == 2
+
+
+def test_that_minutes_are_not_taken_while_no_gas_flows() -> None:
+    bed = Bed()
+    bed.run(10, {Q.SWEEP_GAS_FLOW: 0.0})
+    assert "give its litres" in leave(bed, cylinder_min=40.0)
+    assert leave(bed, cylinder_l=400.0) == ""

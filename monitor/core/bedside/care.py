@@ -54,6 +54,8 @@ def call_help(handling: Handling, command: CallHelp) -> str | None:
     if len(called) >= _CALLS_AT_MOST:
         return f"{len(called)} calls for help are open at {command.bed} and call everybody: answer those"
     title = _HELP_WORDS[command.what.value]
+    text = f"Help called by hand: {title.lower()}"
+    handling.write(EntryKind.NOTE, command.bed, person=command.person, command=command.id, text=text)
     raise_alert(handling, Onset(rule, command.bed, None, title=f"Help called: {title.lower()}"))
     return None
 

@@ -18,7 +18,7 @@ from shared.instant import MINUTE, Instant
 from shared.quantities import Quantity
 
 #: Below this sweep, in L/min, no time can be told.
-_LEAST_SWEEP = 0.05
+LEAST_SWEEP = 0.05
 
 
 def cylinder_of(bed: BedState, command: StartTransport, now: Instant) -> Cylinder | None:
@@ -41,7 +41,7 @@ def last_sweep(bed: BedState) -> float | None:
 
 def empty_at(cylinder: Cylinder | None) -> Instant | None:
     """Give when a cylinder is empty at the last known sweep, or ``None`` where that cannot be told."""
-    if cylinder is None or cylinder.sweep is None or cylinder.sweep < _LEAST_SWEEP:
+    if cylinder is None or cylinder.sweep is None or cylinder.sweep < LEAST_SWEEP:
         return None
     return cylinder.at + math.floor(cylinder.litres / cylinder.sweep * MINUTE)
 

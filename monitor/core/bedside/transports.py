@@ -36,6 +36,9 @@ def start_transport(handling: Handling, command: StartTransport) -> str | None:
         return refusal
     if not handling.now < command.back <= handling.now + _LONGEST:
         return f"the planned return is within {_LONGEST // HOUR} h"
+    sweep = gas.last_sweep(bed)
+    if command.cylinder_min is not None and sweep is not None and sweep < gas.LEAST_SWEEP:
+        return "no gas flows now, so minutes of a cylinder mean nothing: give its litres"
     if any(at > handling.now + MINUTE for at in command.departure.values()):
         return "what was checked before leaving was not checked in the future"
     _forget(handling, bed)

@@ -55,6 +55,9 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
         return "a trial is started by two people"
     if command.trial is TrialKind.TURN_DOWN and command.floor_flow is None:
         return "a turn-down trial needs its floor flow"
+    target = run.targets.get(Quantity.PUMP_FLOW)
+    if command.floor_flow is not None and target is not None and command.floor_flow >= target:
+        return f"a floor of {command.floor_flow:g} L/min is not below the target of {target:g}"
     suspended = [
         rule for rule in run.rules if any(fnmatchcase(rule, pattern) for pattern in SUSPENDS[command.trial])
     ]

@@ -110,7 +110,10 @@ def _ordered_lately(seen: Readings) -> bool:
 
 
 def judge_unordered(rule: UnorderedRule, state: RuleState, seen: Readings) -> Verdict | None:
-    """Judge a move of the speed that no order explains. It speaks after the time for logging one has run out."""
+    """Judge a move of the speed that no order explains. It speaks after the time for logging one has run out.
+
+    A pump that stops or starts passes through every speed: that is no move of this kind.
+    """
     value = seen.raw(rule.quantity)
     if value is None or seen.by_hand:
         return None
@@ -118,9 +121,11 @@ def judge_unordered(rule: UnorderedRule, state: RuleState, seen: Readings) -> Ve
         state.moved_at = None
         return Verdict(False, True, value)
     signal = seen.run.signals[rule.quantity]
-    if state.moved_at is None and state.condition is ConditionState.QUIET:
+    if value < rule.at_least and state.condition is ConditionState.QUIET:
+        state.moved_at, state.reference = None, {}
+    elif state.moved_at is None and state.condition is ConditionState.QUIET:
         first = next(iter(signal.since(seen.at - ms(rule.within_s) - 1)), None)
-        if first is not None and _moved(rule, first[1], value):
+        if first is not None and _moved(rule, first[1], value) and not _stood(rule, seen):
             state.moved_at = seen.at
             state.reference = {rule.quantity: first[1]}
     if state.moved_at is None:
@@ -130,6 +135,12 @@ def judge_unordered(rule: UnorderedRule, state: RuleState, seen: Readings) -> Ve
         return Verdict(False, True, value)
     due = seen.at - state.moved_at >= ms(rule.order_within_s)
     return Verdict(due, False, value, state.reference.get(rule.quantity))
+
+
+def _stood(rule: UnorderedRule, seen: Readings) -> bool:
+    """Tell whether the pump stood just before: what follows is its start."""
+    before = seen.run.signals[rule.quantity].since(seen.at - ms(2 * rule.within_s) - 1)
+    return any(value < rule.at_least for _, value in before)
 
 
 def _moved(rule: UnorderedRule, before: float, after: float) -> bool:

@@ -96,7 +96,7 @@ def _derive(readings: Mapping[Q, float]) -> Iterator[tuple[Q, float]]:
     flow, speed = readings.get(Q.PUMP_FLOW), readings.get(Q.PUMP_SPEED)
     if pre is not None and post is not None:
         yield Q.OXYGENATOR_PRESSURE_DROP, pre - post
-        if flow is not None and abs(flow) >= LEAST_FLOW:
+        if flow is not None and flow >= LEAST_FLOW:  # of blood that runs back it would say nothing
             yield Q.OXYGENATOR_RESISTANCE, (pre - post) / flow
     if flow is not None and speed is not None and speed >= LEAST_SPEED:
         yield Q.SPEED_YIELD, flow / speed * 1000

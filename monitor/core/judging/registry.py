@@ -120,7 +120,7 @@ def _asks(rule: Rule) -> list[tuple[Q, float]]:
         case OpeningRule():
             return [(q, rule.within_s) for q in _OPENING] + [(Q.POST_OXYGENATOR_PRESSURE, 600)]
         case UnorderedRule():
-            return [(rule.quantity, rule.within_s)]
+            return [(rule.quantity, 2 * rule.within_s)]
         case AloneRule():
             return [(quantity, rule.median_s) for quantity in needs(rule)]
         case FrozenRule():

@@ -69,7 +69,7 @@ class TrialBegins:
     def _anticoagulation(self, kind: str) -> None:
         self._kind = TrialKind(kind)
         choices = (Choice("looked", "Looked at", "y"), Choice("unknown", "Not known", "n"))
-        note = "Low flow clots sooner. The value is not judged here."
+        note = "Look at the value first. It is not judged here."
         self._asking.choose(f"{self._tile.bed}: {self._last_value()}", choices, self._ask_second, note)
 
     def _ask_second(self, looked: str) -> None:

@@ -108,13 +108,19 @@ def next_call(lead: EpisodeView, store: Store, moment: Moment) -> tuple[str, ...
         return f"{who} called in {left}", f"{who} in {left}", f"{who.split()[0]} in {left}"
     if ladder.repeats_at is not None:
         left = words.countdown(ladder.repeats_at - moment.second)
-        return f"All called · again in {left}", f"again in {left}"
-    return ("All called",)
+        again = f"again in {left}"
+        return (again,) if _holes(ladder, store) else (f"All called · {again}", again)
+    return ("Nobody left to call",) if _holes(ladder, store) else ("All called",)
 
 
 def _is_empty(rung: int, store: Store) -> bool:
     cover = store.unit.cover if store.unit is not None else ()
     return any(one.rung == rung and one.person is None for one in cover if one.rung > 1)
+
+
+def _holes(ladder: LadderView, store: Store) -> bool:
+    """Tell whether nobody stands on a rung that this ladder reaches: then not all are called."""
+    return any(_is_empty(one.rung, store) for one in ladder.rungs)
 
 
 def holder_words(holder: HolderView, store: Store, moment: Moment) -> str:
