@@ -221,7 +221,7 @@ class Answering:
 
     def _where(self, bed: str, episode: EpisodeView, where: str, for_whom: str | None) -> None:
         if where == "voice":
-            people = tuple(one for one in self._people.choices() if one.value != self._people.name)
+            people = tuple(one for one in self._people.choices(bed) if one.value != self._people.name)
             question = Question(
                 f"Who has {bed or 'it'}?",
                 people,

@@ -30,14 +30,19 @@ class People:
         name = self.name
         return f"You are: {self._store.label(name)} · U" if name is not None else "Nobody signed in · U"
 
-    def choices(self) -> tuple[Choice, ...]:
-        """Give the people who can act, those on cover first."""
+    def choices(self, bed: str = "") -> tuple[Choice, ...]:
+        """Give the people who can act: the nurse of ``bed`` first, then those on cover."""
         unit = self._store.unit
         if unit is None:
             return ()
-        on_cover = [cover.person for cover in unit.cover if cover.rung > 1] + [unit.deputy]
+        tile = self._store.tiles.get(bed)
+        on_cover = [tile.nurse if tile is not None else None]
+        on_cover += [cover.person for cover in unit.cover if cover.rung > 1] + [unit.deputy]
         able = [person for person in unit.people if person.role not in _ACTS_NOT]
-        places = {name: place for place, name in enumerate(on_cover) if name is not None}
+        places: dict[str, int] = {}
+        for place, name in enumerate(on_cover):
+            if name is not None:
+                places.setdefault(name, place)
         able.sort(key=lambda person: (places.get(person.name, len(places)), natural(person.label)))
         return tuple(Choice(person.name, person.label) for person in able)
 

@@ -85,6 +85,7 @@ def test_that_a_take_told_by_voice_counts_as_the_other_persons(qtbot: QtBot) -> 
     press(qtbot, desk, "tv")
     choices = desk.window.panel.question
     assert choices is not None
+    assert choices.choices[0].value == "nurse-7"  # the bed's own nurse first
     key = next(c.key for page in choices.pages() for c in page if c.value == "nurse-7")
     press(qtbot, desk, f"{key}b2")
     command = only(desk)
