@@ -57,6 +57,20 @@ def test_that_circuit_critical_are_the_losses_of_circulation_and_nothing_else(ru
     }  # fmt: skip
 
 
+def test_that_technical_is_what_is_about_equipment_and_link_and_nothing_else(rules: dict[str, Rule]) -> None:
+    assert {name for name, rule in rules.items() if rule.alert_class.value == "technical"} == {
+        "high_current", "console_hot", "packs_out", "self_test", "on_battery", "on_battery_long", "battery_short",
+        "battery_critical", "gas_short", "gas_critical", "one_pressure", "no_feed", "board_blind", "frozen",
+        "reading_overdue", "reading_long_overdue", "uncovered", "transport_late", "return_check_due",
+    }  # fmt: skip
+
+
+def test_that_short_dips_are_counted_of_low_flow_alone(rules: dict[str, Rule]) -> None:
+    assert [name for name, rule in rules.items() if isinstance(rule, LimitRule) and rule.counts_dips] == [
+        "flow_low"
+    ]
+
+
 def test_that_what_must_be_seen_by_somebody_in_the_unit_latches(rules: dict[str, Rule]) -> None:
     assert {name for name, rule in rules.items() if rule.latching} == {
         "return_open", "pump_stopped", "help", "battery_critical", "board_blind"
