@@ -11,6 +11,8 @@ _LINE = re.compile(r"^ *(\w+) = (.+)$", re.MULTILINE)
 _NAME = re.compile(r'"[^"]*"')
 #: Words for people, or of where a number comes from: not what is judged.
 _WORDS = frozenset({"id", "title", "kind", "source", "mark", "quantity", "quantities", "steady", "condition"})
+#: Keys of the ladder without which a rung is not called; what any other key says is the model's own default too.
+_CALLS = frozenset({"r1", "r2", "r3", "r4", "r5", "repeat_from_s", "repeat_every_s", "repeat_all"})
 _OTHER = {
     '"high"': '"medium"',
     '"medium"': '"low"',
@@ -31,7 +33,7 @@ def mutants(root: Path, path: str) -> Iterator[Mutant]:
         begin, end = line.span(2)
         end = begin + len(line.group(2).split(" #")[0].rstrip())
         yield from _values(path, text, line.group(1), begin, end)
-        if path.endswith("ladder.toml"):
+        if path.endswith("ladder.toml") and line.group(1) in _CALLS:
             number = line_of(text, line.start())
             yield Mutant(path, number, f"no {line.group()}", replaced(text, *line.span(), ""))
 
@@ -42,7 +44,8 @@ def _rows(path: str, text: str) -> Iterator[Mutant]:
     for place, (begin, end) in enumerate(rows):
         row = text[begin:end]
         name = " ".join(row.split("\n", 3)[:2])
-        yield Mutant(path, line_of(text, begin), f"no row {name}", replaced(text, begin, end, ""))
+        if row.startswith(("[[", "[rows.")):
+            yield Mutant(path, line_of(text, begin), f"no row {name}", replaced(text, begin, end, ""))
         if place + 1 < len(rows) and row.startswith("[[rule"):  # what explains what has no order
             begins, after = rows[place + 1]
             if not text[begins:].startswith("[[rule"):
