@@ -45,7 +45,7 @@ CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/episodes.py": _ANSWERS,
     "monitor/core/alerts/answers.py": _ANSWERS,
     "monitor/core/alerts/worse.py": _ANSWERS,
-    "monitor/core/alerts/witnesses.py": _ANSWERS,
+    "monitor/core/alerts/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
     "monitor/core/roster/cover.py": (f"{_M}ladder.py", f"{_M}roster_reach.py", *_ANSWERS),
     "monitor/core/alerts/calls.py": (f"{_M}ladder.py", *_ANSWERS),
     "monitor/core/alerts/links.py": (f"{_M}config_shipped.py",),
