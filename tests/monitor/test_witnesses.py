@@ -18,12 +18,12 @@ BEFORE = {"mean_arterial_pressure": 72.0, "inlet_pressure": -60.0}
 NOW, LIVE_MS = 400_000, 30_000
 
 
-def run_with(at: int = NOW, **values: float) -> RunState:
+def run_with(values: dict[str, float] | None = None, read_at: int = NOW) -> RunState:
     """A run of which each quantity was read once."""
     run = RunState(describe_run(Support.VA, "B1-1"), 0)
-    for quantity, value in (USUAL | {Q(name): value for name, value in values.items()}).items():
+    for quantity, value in (USUAL | {Q(name): value for name, value in (values or {}).items()}).items():
         run.signals[quantity] = Signal((10_000, 300_000))
-        run.signals[quantity].add(at, value)
+        run.signals[quantity].add(read_at, value)
     return run
 
 
@@ -38,30 +38,29 @@ def run_with(at: int = NOW, **values: float) -> RunState:
     ],
 )
 def test_that_each_signal_is_one_witness_at_its_edge(quantity: str, agrees: float, does_not: float) -> None:
-    assert count(run_with(**{quantity: agrees}), TABLE, BEFORE, NOW, LIVE_MS) == 1
-    assert count(run_with(**{quantity: does_not}), TABLE, BEFORE, NOW, LIVE_MS) == 0
+    assert count(run_with({quantity: agrees}), TABLE, BEFORE, NOW, LIVE_MS) == 1
+    assert count(run_with({quantity: does_not}), TABLE, BEFORE, NOW, LIVE_MS) == 0
 
 
 def test_that_all_that_agree_are_counted() -> None:
-    lost = run_with(
-        pump_speed=0, pump_flow=-1.5, oxygenator_pressure_drop=-8, mean_arterial_pressure=45, inlet_pressure=15
-    )
-    assert count(lost, TABLE, BEFORE, NOW, LIVE_MS) == 5
+    lost = {"pump_speed": 0.0, "pump_flow": -1.5, "oxygenator_pressure_drop": -8.0, "mean_arterial_pressure": 45.0}
+    lost["inlet_pressure"] = 15.0
+    assert count(run_with(lost), TABLE, BEFORE, NOW, LIVE_MS) == 5
 
 
 def test_that_a_drain_pressure_above_zero_is_a_witness_whatever_it_was_before() -> None:
-    assert count(run_with(inlet_pressure=0.1), TABLE, {}, NOW, LIVE_MS) == 1
-    assert count(run_with(inlet_pressure=0.0), TABLE, {}, NOW, LIVE_MS) == 0
-    assert count(run_with(inlet_pressure=0.1), TABLE, {"inlet_pressure": -10.0}, NOW, LIVE_MS) == 1
+    assert count(run_with({"inlet_pressure": 0.1}), TABLE, {}, NOW, LIVE_MS) == 1
+    assert count(run_with({"inlet_pressure": 0.0}), TABLE, {}, NOW, LIVE_MS) == 0
+    assert count(run_with({"inlet_pressure": 0.1}), TABLE, {"inlet_pressure": -10.0}, NOW, LIVE_MS) == 1
 
 
 def test_that_a_fall_of_pressure_needs_a_value_from_before() -> None:
-    assert count(run_with(mean_arterial_pressure=30.0), TABLE, {}, NOW, LIVE_MS) == 0
+    assert count(run_with({"mean_arterial_pressure": 30.0}), TABLE, {}, NOW, LIVE_MS) == 0
 
 
 def test_that_a_reading_that_is_not_live_says_nothing() -> None:
-    assert count(run_with(pump_flow=0.0), TABLE, BEFORE, NOW + LIVE_MS, LIVE_MS) == 1
-    assert count(run_with(pump_flow=0.0), TABLE, BEFORE, NOW + LIVE_MS + 1, LIVE_MS) == 0
+    assert count(run_with({"pump_flow": 0.0}), TABLE, BEFORE, NOW + LIVE_MS, LIVE_MS) == 1
+    assert count(run_with({"pump_flow": 0.0}), TABLE, BEFORE, NOW + LIVE_MS + 1, LIVE_MS) == 0
 
 
 def test_that_what_was_never_read_says_nothing() -> None:
@@ -69,7 +68,7 @@ def test_that_what_was_never_read_says_nothing() -> None:
 
 
 def test_that_the_usual_values_are_the_medians_of_pressure_and_drain_pressure() -> None:
-    run = run_with(at=NOW - 2000)
+    run = run_with(read_at=NOW - 2000)
     for at, pressure in ((NOW - 1000, 74.0), (NOW, 90.0)):
         run.signals[Q.MEAN_ARTERIAL_PRESSURE].add(at, pressure)
     assert usual(run, TABLE) == {"mean_arterial_pressure": 74.0, "inlet_pressure": -60.0}
