@@ -88,6 +88,7 @@ def test_that_an_answer_to_what_has_risen_since_is_refused(low: Bed) -> None:
 
 def test_that_nobody_has_a_high_by_phone(stopped: Bed) -> None:
     assert "phone" in stopped.give(Take, "intensivist", where=Where.PHONE)
+    assert "phone" in stopped.give(Take, "perfusionist", where=Where.PHONE, told_to="charge")
     assert stopped.lead.holder is None
 
 

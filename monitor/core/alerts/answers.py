@@ -84,7 +84,7 @@ def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str |
             return "a take is recorded by somebody in the unit; from elsewhere help by phone"
         if command.reason is None and alert.priority is not Priority.HIGH and alert.present:
             return "a medium or low is taken with a reason: say why"
-        if command.told_to is None and command.where is Where.PHONE and alert.priority is Priority.HIGH:
+        if command.where is Where.PHONE and alert.priority is Priority.HIGH:
             return "nobody has a high by phone: help by phone leaves the ladder running"
     return None
 
