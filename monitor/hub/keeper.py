@@ -121,8 +121,7 @@ class Keeper:
             self.record.append(batch)
         except RecordError:
             raise
-        except Exception:
-            # A defect of ours: one step that cannot be written must not keep all others out for ever.
+        except Exception:  # a defect of ours: one step that cannot be written must not keep all others out for ever
             log.exception("a batch of %d steps cannot be written: its steps are tried one by one", len(batch.steps))
             self._waiting.popleft()
             if len(batch.steps) > 1:

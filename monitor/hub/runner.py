@@ -134,7 +134,7 @@ class Hub:
         """Hear one message. A defect of ours on the way costs this message and no other bed's."""
         try:
             events = self._events_of(room, parts)
-        except Exception:
+        except Exception:  # a defect of ours costs this message and no other bed's
             self.defects += 1
             log.exception("the hub failed on a message of %d parts on %s", len(parts), room.value)
             return
@@ -174,7 +174,7 @@ class Hub:
         self._turn.add(judged, read)
         try:
             self._turn.note([self.outbox.take(page, now) for page in judged.pages], now)
-        except Exception:
+        except Exception:  # a page is besides: no defect in one may cost a call
             self.defects += 1
             log.exception("the hub failed to page anybody of %d calls", len(judged.pages))
 
@@ -202,14 +202,14 @@ class Hub:
     def _answer_desks(self) -> None:
         try:
             self.desks.reply()
-        except Exception:
+        except Exception:  # a defect of ours costs this answer: the watch over the beds goes on
             self.defects += 1
             log.exception("the hub failed to answer a desk")
 
     def _checkpoint(self, now: Instant) -> Checkpoint | None:
         try:
             return Checkpoint(now, self.judge.engine.checkpoint(), self._latest.dump())
-        except Exception:
+        except Exception:  # a checkpoint only shortens a restart: the inputs are in the record
             self.defects += 1
             log.exception("no checkpoint can be made: a restart begins at the one before and takes longer")
             return None
@@ -225,7 +225,7 @@ class Hub:
         for one in turn.news:
             try:
                 self._tell_one(one, recorded)
-            except Exception:
+            except Exception:  # a defect of ours costs this piece of news and no other
                 self.defects += 1
                 log.exception("the hub failed to tell of a %s", type(one).__name__)
         for bed in turn.touched:
@@ -246,7 +246,7 @@ class Hub:
                 self.publishing.unit(self.views.unit(now))
             else:
                 self._tell_bed(bed, now, always=always)
-        except Exception:
+        except Exception:  # a defect of ours costs this view and no other place
             self.defects += 1
             log.exception("the hub failed to tell how %s stands", bed or "the unit")
 

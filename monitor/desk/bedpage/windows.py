@@ -7,7 +7,7 @@ from PySide6.QtGui import QMouseEvent, QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
-from monitor.desk.paint.pens import fill_box, outline_box, pen
+from monitor.desk.paint.key_boxes import paint_key_boxes
 from monitor.desk.paint.text import Align, draw_text
 from shared.look.palette import Theme
 
@@ -32,14 +32,7 @@ class WindowsCard(Card):
         """Paint the title and the buttons."""
         theme = self.theme
         draw_text(painter, PAD, 27, "Trends", 17, True, theme.ink)
-        for key, box in self._boxes().items():
-            on = key == self.key
-            if on:
-                fill_box(painter, box, 4, theme.ink)
-            outline_box(painter, box, 4, pen(theme.rule_strong, 1))
-            colour = theme.tile if on else theme.ink_2
-            draw_text(painter, box.center().x() - 6, box.center().y() + 5, WORDS[key], 13, on, colour, Align.CENTRE)
-            draw_text(painter, box.right() - 5, box.center().y() + 5, key, 11, False, colour, Align.RIGHT)
+        paint_key_boxes(painter, self._boxes(), WORDS, self.key, theme)
         words = "arrows: read off, Home: now"
         room = self.width() - PAD - (_LEFT + len(WORDS) * _STEP)
         if text_width(words, 13) <= room:
