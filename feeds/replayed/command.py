@@ -16,12 +16,12 @@ from feeds.options import (
 )
 from feeds.publisher import Draft, Publisher, monotonic_ms
 from feeds.replayed.files import load_map, load_recording
-from feeds.signals import StopRequested
 from shared.errors import ConfigurationError
 from shared.instant import SECOND, Instant, ms
 from shared.messages import BedDeclared, Origin
 from shared.quantities import Quantity
 from shared.recording import Recording
+from shared.stopping import StopRequested
 from shared.support import Support, describe_run
 
 log = logging.getLogger(__name__)

@@ -15,12 +15,12 @@ from feeds.options import (
     keys_of,
 )
 from feeds.publisher import Draft, Publisher
-from feeds.signals import StopRequested
 from feeds.simulated.lead import lead_of
 from feeds.simulated.player import Player
 from shared.errors import ConfigurationError
 from shared.instant import SECOND
 from shared.scenario import Scenario, parse_scenario
+from shared.stopping import StopRequested
 
 _SECONDS_AT_A_TIME = 60
 _MOMENTS_AT_A_TIME = 6

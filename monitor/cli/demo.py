@@ -14,6 +14,7 @@ from monitor.desk.opening import run_desk
 from monitor.desk.session import Session
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import MINUTE, Instant
+from shared.stopping import StopRequested
 
 _CAUTION = (
     "Weirkeeper demonstration: everything is simulated. Not a medical device. Second look only: the bedside "
@@ -46,7 +47,11 @@ def run(args: argparse.Namespace) -> int:
     if not 0.1 <= args.speed <= 100:
         raise ConfigurationError(f"--speed {args.speed:g}: allowed 0.1 to 100")
     print(_CAUTION, flush=True)
-    with tempfile.TemporaryDirectory(prefix="weirkeeper-demo-") as name, Children() as children:
+    with (
+        StopRequested() as stop,
+        tempfile.TemporaryDirectory(prefix="weirkeeper-demo-") as name,
+        Children() as children,
+    ):
         folder, endpoints = Path(name), free_endpoints()
         shipped = args.scenario or args.config / "scenarios" / "demo.toml"
         try:
@@ -64,7 +69,11 @@ def run(args: argparse.Namespace) -> int:
         )
         ends = None if args.minutes is None else start + round(args.minutes * MINUTE)
         done = run_desk(
-            endpoints, desk_options(args), over=lambda session: _is_over(session, ends), watch=children.watch
+            endpoints,
+            desk_options(args),
+            stop=stop,
+            over=lambda session: _is_over(session, ends),
+            watch=children.watch,
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

@@ -8,6 +8,7 @@ from monitor.core.unit import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
 from monitor.desk.session import Session
 from shared.errors import ConfigurationError
+from shared.stopping import StopRequested
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -52,7 +53,8 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: the picture could not be written.
     """
     endpoints = Endpoints(publish=args.publish, commands=args.commands)
-    done = run_desk(endpoints, desk_options(args), over=picture_is_due(args))
+    with StopRequested() as stop:
+        done = run_desk(endpoints, desk_options(args), stop=stop, over=picture_is_due(args))
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0

@@ -1,15 +1,14 @@
 """``monitor hub``: run the hub of a unit until it is told to stop."""
 
 import argparse
-import signal
 from pathlib import Path
-from types import FrameType
 
 from monitor.core.unit import Endpoints
 from monitor.hub.clock import HubClock
 from monitor.hub.runner import Hub
 from monitor.record import Record
 from monitor.settings import load_configuration
+from shared.stopping import StopRequested
 
 _ROOMS = {
     "ingest": "what feeds publish",
@@ -43,30 +42,18 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: the configuration or an option is wrong, or a port is in use.
         RecordError: the record is held by another hub, or cannot be read or written.
     """
-    stop = _Stop()
-    configuration = load_configuration(args.config)
-    endpoints = _endpoints(args, configuration.unit.endpoints)
-    record = Record.open(args.record)
-    try:
-        clock = HubClock(args.speed, args.start, floor=record.last_at())
-        hub = Hub(configuration, record, clock, endpoints)
-        print(_ready(hub, args, endpoints), flush=True)
-        hub.run(lambda: stop.now)
-    finally:
-        record.close()
+    with StopRequested() as stop:
+        configuration = load_configuration(args.config)
+        endpoints = _endpoints(args, configuration.unit.endpoints)
+        record = Record.open(args.record)
+        try:
+            clock = HubClock(args.speed, args.start, floor=record.last_at())
+            hub = Hub(configuration, record, clock, endpoints)
+            print(_ready(hub, args, endpoints), flush=True)
+            hub.run(lambda: stop.now)
+        finally:
+            record.close()
     return 0
-
-
-class _Stop:
-    """SIGINT and SIGTERM set `now`; the loop ends after its turn."""
-
-    def __init__(self) -> None:
-        self.now = False
-        for number in (signal.SIGINT, signal.SIGTERM):
-            signal.signal(number, self._heard)
-
-    def _heard(self, number: int, frame: FrameType | None) -> None:
-        self.now = True
 
 
 def _endpoints(args: argparse.Namespace, configured: Endpoints) -> Endpoints:

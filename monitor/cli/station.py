@@ -9,6 +9,7 @@ from monitor.cli.paths import CONFIG
 from monitor.desk.opening import run_desk
 from monitor.settings import load_configuration
 from shared.errors import ConfigurationError
+from shared.stopping import StopRequested
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -34,9 +35,10 @@ def run(args: argparse.Namespace) -> int:
     configuration = load_configuration(args.config)
     endpoints = configuration.unit.endpoints
     hub = ["monitor", "hub", "--config", str(args.config.resolve()), "--record", str(args.record.resolve())]
-    with Children() as children:
+    with StopRequested() as stop, Children() as children:
         children.start("hub", hub, args.record.resolve().with_suffix(".hub.log"))
-        done = run_desk(endpoints, desk_options(args), over=picture_is_due(args), watch=children.watch)
+        over = picture_is_due(args)
+        done = run_desk(endpoints, desk_options(args), stop=stop, over=over, watch=children.watch)
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0

@@ -1,11 +1,9 @@
 """Opening a desk: application, client, window, and a clean end on a closed window, Ctrl-C or SIGTERM."""
 
-import signal
 import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
-from types import FrameType
 
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QGuiApplication
@@ -23,6 +21,7 @@ from monitor.desk.sound.desk_sound import DeskSound
 from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
 from monitor.desk.window import DeskWindow
+from shared.stopping import StopRequested
 
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
@@ -55,29 +54,21 @@ def run_desk(
     endpoints: Endpoints,
     options: DeskOptions,
     *,
+    stop: StopRequested,
     over: Callable[[Session], bool] = lambda _: False,
     watch: Callable[[], None] = lambda: None,
 ) -> bool:
     """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
 
     Args:
+        stop: Ctrl-C and SIGTERM, entered by the caller before anything was started. A timer looks at it, so that
+            one which comes before Qt's loop runs is not lost.
         over: asked a few times a second; true ends the desk.
         watch: called a few times a second; what it raises ends the desk and is raised again.
 
     Returns:
         False where a picture was wanted and could not be written.
     """
-    with _Leave() as leave:
-        return _open(endpoints, options, over, watch, leave)
-
-
-def _open(
-    endpoints: Endpoints,
-    options: DeskOptions,
-    over: Callable[[Session], bool],
-    watch: Callable[[], None],
-    leave: "_Leave",
-) -> bool:
     application = QApplication.instance() or QApplication(sys.argv[:1])
     bridge = Bridge()
     client = Client(endpoints.publish, endpoints.commands, bridge.deliver)
@@ -112,7 +103,7 @@ def _open(
     opened: list[str] = []
 
     def look() -> None:
-        if leave.wanted:
+        if stop.now:
             application.quit()
             return
         try:
@@ -151,21 +142,3 @@ def _open_page(window: DeskWindow, page: str) -> None:
         window.go_to(page)
     elif page == LOAD_PAGE:
         window.toggle_page("l")
-
-
-class _Leave:
-    """Notes Ctrl-C and SIGTERM; the timer looks, so that one which comes before Qt's loop runs is not lost."""
-
-    def __init__(self) -> None:
-        self.wanted = False
-
-    def __enter__(self) -> "_Leave":
-        self._before = {number: signal.signal(number, self._heard) for number in (signal.SIGINT, signal.SIGTERM)}
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        for number, before in self._before.items():
-            signal.signal(number, before)
-
-    def _heard(self, number: int, frame: FrameType | None) -> None:
-        self.wanted = True

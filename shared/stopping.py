@@ -1,4 +1,8 @@
-"""A clean end: SIGINT and SIGTERM only say that it is time to stop."""
+"""A clean end: SIGINT and SIGTERM only say that it is time to stop.
+
+A handler that raises is not safe: the interpreter drops an exception inside another callback (an at-fork hook, a
+destructor), and the wish to stop with it. A flag is never lost.
+"""
 
 import signal
 from types import FrameType, TracebackType
