@@ -24,10 +24,14 @@ from monitor.core.handling import Handling
 from monitor.core.judging import silence
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
+from monitor.core.meaning.meaning import meaning_of
+from monitor.core.meaning.source import Source
+from monitor.core.meaning.view import Meaning
 from monitor.core.own_rules import CALL_ME_ID, OWN_RULES
 from monitor.core.roster import cover, plans
 from monitor.core.roster import due as roster_due
 from monitor.core.roster.acts import ROSTER_ACTS
+from monitor.core.roster.planning import shift_at
 from monitor.core.roster.views import loads
 from monitor.core.rules import BoardBlindRule, LimitRule, RuleBase
 from monitor.core.state import BedState, EngineState, RunState, UnitState
@@ -99,6 +103,16 @@ class Engine:
     def tile(self, bed: str, now: Instant) -> TileView:
         """Give a bed as it stands. Raises KeyError for a bed that is not the unit's."""
         return tile_view(self._handling(now), self._state.beds[bed])
+
+    def meaning(self, bed: str, slot: int, now: Instant) -> Meaning | None:
+        """Give what the numbers of a run mean now; ``None`` where there is no such run. Changes nothing."""
+        place = self._state.beds.get(bed)
+        run = place.runs.get(slot) if place else None
+        if place is None or run is None:
+            return None
+        now = max(now, self._state.now)
+        shift = shift_at(self.configuration.unit, now)
+        return meaning_of(Source(self.configuration, self._rules, now, shift.begins if shift else None), place, run)
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""

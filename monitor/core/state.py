@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from pydantic import PlainSerializer, PlainValidator
 
 from monitor.analysis.baseline import Baseline
+from monitor.analysis.minutes import Minutes
 from monitor.analysis.signal import Signal, kept, restored
 from monitor.core.alerts.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
@@ -109,6 +110,7 @@ class CallMeState:
 class RunState:
     """One support run as the engine knows it.
 
+    ``minutes``: what was measured, as medians of minutes; a flow that the console estimates is left out.
     ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it).
@@ -130,6 +132,7 @@ class RunState:
     call_me: dict[Quantity, CallMeState] = field(default_factory=dict)
     devices: dict[str, Instant] = field(default_factory=dict)
     unset_alert: int | None = None
+    minutes: dict[Quantity, Minutes] = field(default_factory=dict)
     plan: Unkept = ()
 
 

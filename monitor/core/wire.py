@@ -10,6 +10,7 @@ from pydantic import Field, TypeAdapter, model_validator
 from monitor.analysis.alert_load import LoadFigures
 from monitor.core.commands import Command
 from monitor.core.entries import Entry
+from monitor.core.meaning.view import Meaning
 from monitor.core.model import Frozen
 from monitor.core.view import TileView, UnitView
 from shared.instant import HOUR, Instant
@@ -124,6 +125,15 @@ class AskLoad(Frozen):
         return self
 
 
+class AskMeaning(Frozen):
+    """A desk asks what the numbers of a run mean now."""
+
+    type: Literal["ask_meaning"] = "ask_meaning"
+    request: str = Field(max_length=40)
+    bed: str
+    slot: int = Field(ge=1, le=2)
+
+
 class GiveCommand(Frozen):
     """A desk gives a command; the request's id is the command's."""
 
@@ -131,7 +141,9 @@ class GiveCommand(Frozen):
     command: Command
 
 
-Request = Annotated[AskSnapshot | AskHistory | AskEntries | AskLoad | GiveCommand, Field(discriminator="type")]
+Request = Annotated[
+    AskSnapshot | AskHistory | AskEntries | AskLoad | AskMeaning | GiveCommand, Field(discriminator="type")
+]
 REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)
 
 
@@ -185,6 +197,14 @@ class Load(Frozen):
     figures: LoadFigures
 
 
+class Meant(Frozen):
+    """The answer to `AskMeaning`; ``None``: there is no such run, or it could not be worked out."""
+
+    type: Literal["meaning"] = "meaning"
+    request: str
+    meaning: Meaning | None = None
+
+
 class CommandAnswer(Frozen):
     """What became of a command: recorded at a time, or refused with a reason in words.
 
@@ -206,5 +226,7 @@ class NotUnderstood(Frozen):
     reason: str
 
 
-Reply = Annotated[Snapshot | History | Entries | Load | CommandAnswer | NotUnderstood, Field(discriminator="type")]
+Reply = Annotated[
+    Snapshot | History | Entries | Load | Meant | CommandAnswer | NotUnderstood, Field(discriminator="type")
+]
 REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply)

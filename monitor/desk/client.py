@@ -26,6 +26,7 @@ from monitor.core.wire import (
     GiveCommand,
     History,
     Load,
+    Meant,
     NotUnderstood,
     Request,
     Snapshot,
@@ -51,7 +52,7 @@ class Heard:
     """Something for the desk, with the monotonic second at which it came."""
 
     at: float
-    message: Snapshot | Delta | History | Entries | Load | CommandAnswer | NotUnderstood | SendFailed
+    message: Snapshot | Delta | History | Entries | Load | Meant | CommandAnswer | NotUnderstood | SendFailed
 
 
 class Client:
@@ -200,7 +201,7 @@ class Client:
         if isinstance(message, Snapshot):
             for part in self.sync.snapshot(message):
                 self._give(part)
-        elif isinstance(message, History | Entries | Load | CommandAnswer | NotUnderstood):
+        elif isinstance(message, History | Entries | Load | Meant | CommandAnswer | NotUnderstood):
             self._give(message)
         else:
             self.sync.hear(self._monotonic())

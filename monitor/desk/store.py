@@ -17,6 +17,7 @@ from monitor.core.wire import (
     EntryDelta,
     History,
     Load,
+    Meant,
     NotUnderstood,
     ReadingsDelta,
     Snapshot,
@@ -46,7 +47,7 @@ class Changes:
     snapshot: bool = False
     commands: bool = False
     entries: list[Entry] = field(default_factory=list)
-    replies: list[History | Entries | Load | NotUnderstood] = field(default_factory=list)
+    replies: list[History | Entries | Load | Meant | NotUnderstood] = field(default_factory=list)
     sparks: list[str] = field(default_factory=list)
 
 
@@ -96,7 +97,7 @@ class Store:
 
     def _answer(
         self,
-        message: History | Entries | Load | CommandAnswer | NotUnderstood | SendFailed,
+        message: History | Entries | Load | Meant | CommandAnswer | NotUnderstood | SendFailed,
         at: float,
         changes: Changes,
     ) -> None:

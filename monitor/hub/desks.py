@@ -13,17 +13,20 @@ from pydantic import BaseModel
 
 from monitor.core.commands import Command
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.meaning.view import Meaning
 from monitor.core.wire import (
     REQUESTS,
     AskEntries,
     AskHistory,
     AskLoad,
+    AskMeaning,
     AskSnapshot,
     CommandAnswer,
     Entries,
     GiveCommand,
     History,
     Load,
+    Meant,
     NotUnderstood,
     Snapshot,
 )
@@ -72,6 +75,7 @@ class Desks:
     Args:
         keeper: where the past is.
         snapshot: gives everything as it stands, for a request's id.
+        meaning: gives what the numbers of a run mean, by bed and slot.
         send: sends parts to a peer; what cannot go is lost.
 
     Attributes:
@@ -82,14 +86,16 @@ class Desks:
         self,
         keeper: Keeper,
         snapshot: Callable[[str], Snapshot],
+        meaning: Callable[[str, int], Meaning | None],
         send: Callable[[Sequence[bytes]], None],
     ) -> None:
         self.refused = 0
         self._keeper = keeper
         self._snapshot = snapshot
+        self._meaning = meaning
         self._send = send
         self._since = keeper.record.runs_since()
-        self._asked: list[tuple[bytes, AskSnapshot | AskEntries]] = []
+        self._asked: list[tuple[bytes, AskSnapshot | AskEntries | AskMeaning]] = []
         self._jobs: deque[_Job | _LoadJob] = deque()
         self._awaiting: dict[str, list[bytes]] = {}
         self._answers: OrderedDict[str, CommandAnswer] = OrderedDict()
@@ -143,6 +149,9 @@ class Desks:
         for peer, request in asked:
             if isinstance(request, AskSnapshot):
                 self._reply(peer, self._snapshot(request.request))
+            elif isinstance(request, AskMeaning):
+                meaning = self._meaning(request.bed, request.slot)
+                self._reply(peer, Meant(request=request.request, meaning=meaning))
             else:
                 self._entries(peer, request)
         if self._jobs:

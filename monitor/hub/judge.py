@@ -8,6 +8,7 @@ from typing import Protocol
 from monitor.core.effects import Accept, Effect, Page, Persist, Publish, Refuse
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed
+from monitor.core.meaning.view import Meaning
 from monitor.core.view import TileView, UnitView
 from monitor.core.wire import CommandAnswer
 from monitor.record import Begin, Step
@@ -32,6 +33,9 @@ class EngineLike(Protocol):
 
     def tile(self, bed: str, now: Instant) -> TileView:
         """Give a bed as it stands."""
+
+    def meaning(self, bed: str, slot: int, now: Instant) -> Meaning | None:
+        """Give what the numbers of a run mean now."""
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""

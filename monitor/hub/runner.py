@@ -76,7 +76,12 @@ class Hub:
         self.outbox = Outbox(configuration.unit, post, test=clock.is_demonstration, after=record.head[0], past=past)
         self.views = Views(self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views)
         self.publishing = Publishing(secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts))
-        self.desks = Desks(self.keeper, self._snapshot, lambda parts: self._sockets.send(Room.COMMANDS, parts))
+        self.desks = Desks(
+            self.keeper,
+            self._snapshot,
+            self.views.meaning,
+            lambda parts: self._sockets.send(Room.COMMANDS, parts),
+        )
         self._refresh_slots()
         self._second_at = self._checkpoint_at = clock.ticks()
         self._time_again_at: Instant = 0

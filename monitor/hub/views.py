@@ -3,6 +3,7 @@
 import logging
 from collections.abc import Callable
 
+from monitor.core.meaning.view import Meaning
 from monitor.core.view import PageView, TileView, UnitView
 from monitor.hub.clock import HubClock
 from monitor.hub.judge import Judge
@@ -54,6 +55,14 @@ class Views:
             "pages": self._pages(),
         }
         return self._unit.model_copy(update=own)
+
+    def meaning(self, bed: str, slot: int) -> Meaning | None:
+        """Give what the numbers of a run mean now; ``None`` where there is no such run, or where that fails."""
+        try:
+            return self._judge.engine.meaning(bed, slot, self._clock.now())
+        except Exception:  # a defect of ours costs this answer: the watch over the beds goes on
+            self._failed(f"what the numbers of {bed} mean")
+            return None
 
     def _failed(self, what: str) -> None:
         self.defects += 1

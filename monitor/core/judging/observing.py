@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from monitor.analysis.baseline import Baseline
+from monitor.analysis.minutes import Minutes
 from monitor.analysis.signal import Signal
 from monitor.core.alerts.alert import CONDITION, ConditionState, Sample, Turn
 from monitor.core.grades import Priority
@@ -12,13 +13,15 @@ from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.ladder_table import CallMe, Care, Timings
 from monitor.core.rules import Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
-from shared.instant import Instant, ms
+from shared.instant import MINUTE, Instant, ms
 from shared.messages import Observation, Origin
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 
 #: Below these, a quotient says nothing.
 LEAST_FLOW, LEAST_SPEED = 0.1, 500.0
+#: What is no measurement where the console only estimates the flow.
+_OF_FLOW = frozenset({Q.PUMP_FLOW, Q.OXYGENATOR_RESISTANCE, Q.SPEED_YIELD})
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,7 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
         return []
     by_hand = is_by_hand(bed, observation)
     at = observation.read_at
-    fresh = _take_in(watch, run, at, observation)
+    fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
     if observation.by is None or bed.origin is Origin.ENTERED:
         run.last_reading_at = at
         run.conditions = observation.conditions
@@ -75,8 +78,9 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
     return list(_judge_all(watch, seen))
 
 
-def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation) -> list[Q]:
+def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
     fresh: list[Q] = []
+    guessed = Q.PUMP_FLOW in observation.estimated
     readings = dict(observation.readings)
     readings.update(_derive(observation.readings))
     for quantity, value in readings.items():
@@ -88,7 +92,16 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation)
         signal.add(at, value)
         signal.estimated = quantity in observation.estimated
         fresh.append(quantity)
+        if not guessed or quantity not in _OF_FLOW:
+            _keep_minute(run, quantity, at, value, interval_ms)
     return fresh
+
+
+def _keep_minute(run: RunState, quantity: Q, at: Instant, value: float, interval_ms: int) -> None:
+    minutes = run.minutes.get(quantity)
+    if minutes is None:
+        minutes = run.minutes[quantity] = Minutes()
+    minutes.add(at, value, interval_ms)
 
 
 def _derive(readings: Mapping[Q, float]) -> Iterator[tuple[Q, float]]:

@@ -7,8 +7,9 @@ from PySide6.QtCore import QElapsedTimer, Qt
 from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.core.meaning.view import Meaning
 from monitor.core.view import RunView, TileView
-from monitor.core.wire import AskEntries, AskHistory, Entries, History
+from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Entries, History, Meant
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
 from monitor.desk.bedpage.acts_bar import BAR_H, ActsBar
 from monitor.desk.bedpage.card import Card
@@ -47,6 +48,8 @@ _DRAW_EVERY_MS = 1_000
 _ENTRIES = 80
 #: What was read late (a feed resends what was lost) comes with the history: it is asked for again this often.
 _ASK_AGAIN_MS = 60_000
+#: In real time too: what the numbers mean is worked out anew when it is asked for.
+_MEANING_EVERY_MS = 5_000
 _USUAL_WINDOW = "3"
 _STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 _PAGES = {Qt.Key.Key_PageUp: -1, Qt.Key.Key_PageDown: 1}
@@ -72,7 +75,10 @@ class BedPage(QWidget):
         self._past = Past(WINDOWS[_USUAL_WINDOW])
         self._request = ""
         self._entries_request = ""
+        self._meaning_request = ""
         self._asked_boot = ""
+        self.meaning: Meaning | None = None
+        self._meant = QElapsedTimer()
         self._drawn = QElapsedTimer()
         self._asked_at = 0
         self.head = Head(theme)
@@ -104,6 +110,8 @@ class BedPage(QWidget):
             self._ask_past()
         if moment.now - self._asked_at >= _ASK_AGAIN_MS:
             self._ask_past()
+        if not self._meant.isValid() or self._meant.hasExpired(_MEANING_EVERY_MS):
+            self._ask_meaning()
         self._take(changes)
         store = self._session.store
         self.head.show_face(head_face(compose(tile, store, moment), tile))
@@ -181,12 +189,24 @@ class BedPage(QWidget):
         self._entries_request = f"page:{uuid.uuid4().hex[:16]}"
         self._session.ask(AskEntries(request=self._entries_request, bed=self.bed, most=_ENTRIES))
 
+    def _ask_meaning(self) -> None:
+        self._meant.start()
+        tile = self._session.store.tiles.get(self.bed)
+        run = self._run(tile) if tile is not None else None
+        if run is None:
+            self.meaning = None
+            return
+        self._meaning_request = f"page:{uuid.uuid4().hex[:16]}"
+        self._session.ask(AskMeaning(request=self._meaning_request, bed=self.bed, slot=run.description.slot))
+
     def _take(self, changes: Changes) -> None:
         for reply in changes.replies:
             if isinstance(reply, History) and reply.request == self._request:
                 self._past.merge(reply.series)
             elif isinstance(reply, Entries) and reply.request == self._entries_request:
                 self.events.begin(reply.entries)
+            elif isinstance(reply, Meant) and reply.request == self._meaning_request:
+                self.meaning = reply.meaning
         for entry in changes.entries:
             if entry.bed == self.bed:
                 self.events.add(entry)
@@ -232,7 +252,9 @@ class BedPage(QWidget):
         if tile is not None and len(tile.runs) > 1:
             self._slot += 1
             self._past = Past(self._past.window_ms)
+            self.meaning = None
             self._ask_past()
+            self._ask_meaning()
             if self._moment is not None:
                 self.show_moment(self._moment, Changes())
 

@@ -1,0 +1,15 @@
+"""The meaning of one run, gathered from the modules beside this one."""
+
+from monitor.core.meaning.source import Source
+from monitor.core.meaning.view import Meaning
+from monitor.core.state import BedState, RunState
+
+
+def meaning_of(source: Source, bed: BedState, run: RunState) -> Meaning:
+    """Give what the readings of a run mean now."""
+    return Meaning(
+        bed=bed.label,
+        slot=run.description.slot,
+        run_id=run.description.run_id,
+        at=source.now,
+    )

@@ -1,0 +1,41 @@
+"""How a quantity moves: its slope with what is known of it, and when it left what was usual."""
+
+from monitor.core.model import Frozen
+from shared.instant import Instant
+from shared.quantities import Quantity
+
+
+class TrendView(Frozen):
+    """The trend of one quantity over ``window_ms``.
+
+    Attributes:
+        slope: per hour, in the quantity's unit; ``None``: a gap, or too short.
+        low, high: its 95 % interval.
+        noise: the standard deviation of a minute's median that is noise alone.
+        arrow: -2, -1, 0, 1, 2: steep or less steep, down or up; 0 where the slope is not beyond noise.
+        run_baseline, order_baseline: the bed's own usual value, and since when it is in force.
+    """
+
+    quantity: Quantity
+    window_ms: int
+    slope: float | None = None
+    low: float | None = None
+    high: float | None = None
+    noise: float | None = None
+    arrow: int = 0
+    run_baseline: float | None = None
+    run_baseline_from: Instant | None = None
+    order_baseline: float | None = None
+    order_baseline_from: Instant | None = None
+
+
+class ChangeView(Frozen):
+    """A quantity that left what was usual: when, from which value to which, at once or gradually."""
+
+    quantity: Quantity
+    onset: Instant
+    sudden: bool
+    up: bool
+    before: float
+    value: float
+    at: Instant

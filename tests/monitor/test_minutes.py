@@ -1,0 +1,40 @@
+"""Medians of closed minutes, against a plain count over all readings."""
+
+from statistics import median
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from monitor.analysis.minutes import KEPT, Minutes
+from shared.instant import MINUTE, SECOND
+
+
+@given(st.lists(st.tuples(st.integers(1, 90), st.integers(-50, 50)), max_size=400))
+def test_that_each_half_filled_minute_has_its_median_and_every_other_is_a_gap(steps: list[tuple[int, int]]) -> None:
+    minutes, at, plain = Minutes(), 0, dict[int, list[float]]()
+    for step, value in steps:
+        at += step * SECOND
+        minutes.add(at, value, 10 * SECOND)
+        plain.setdefault(at // MINUTE, []).append(value)
+    closed = {number: median(values) for number, values in plain.items() if len(values) >= 3}
+    closed.pop(at // MINUTE, None)
+    assert dict(zip(minutes.numbers, minutes.medians, strict=True)) == dict(list(closed.items())[-KEPT:])
+    assert all(minutes.at(number) == closed.get(number) for number in range(at // MINUTE + 2))
+
+
+@given(st.integers(0, 10 * MINUTE))
+def test_that_only_minutes_that_begin_in_time_are_given(begin: int) -> None:
+    minutes = Minutes()
+    for at in range(0, 10 * MINUTE, 10 * SECOND):
+        minutes.add(at, at, 10 * SECOND)
+    given_back = [middle - MINUTE // 2 for middle, _ in minutes.since(begin)]
+    assert given_back == [at for at in range(0, 9 * MINUTE, MINUTE) if at >= begin]
+
+
+def test_that_a_reading_a_minute_is_a_minute_and_only_the_newest_are_kept() -> None:
+    minutes = Minutes()
+    for number in range(300):
+        assert minutes.add(number * MINUTE, float(number), MINUTE) is (number > 0)
+    assert len(minutes.medians) == KEPT
+    assert minutes.medians[-1] == 298
+    assert minutes.at(298 - KEPT) is None
