@@ -1,12 +1,12 @@
 """Where a pump works: its own curve, what the circuit and the patient ask for, and where the two meet.
 
-The curve of the pump at a speed is H = a N^2 - b Q|Q|. What is asked for, the system curve, is a static head and a
-loss that goes with Q^1.75, as in a smooth tube with turbulent flow (Blasius 1913). A centrifugal pump works where the
-two meet. Units: head mmHg, flow L/min, speed rpm.
+The curve of the pump at a speed is H = a N^2 - b Q|Q|. What is asked for, the system curve, is a static head and
+a loss that goes with Q^1.75, as in a smooth tube with turbulent flow (Blasius 1913). A centrifugal pump works where
+the two meet. Units: head mmHg, flow L/min, speed rpm.
 
-The system can be seen only where the speed moved: while the speed stands, every point lies on the pump's own curve,
-whatever the system does. So a fit needs minutes at different speeds; without them there is one line by a stated form
-through the point that is measured now.
+The system can be seen only where the speed moved: while the speed stands, every point lies on the pump's own
+curve, whatever the system does. So a fit needs minutes at different speeds; without them there is one line by a
+stated form through the point that is measured now.
 """
 
 import math
@@ -20,7 +20,7 @@ from shared.physics.roots import find_root
 
 #: A fit needs speeds and flows that differ by these shares of their own median, and so many minutes (chosen here).
 SPEED_SPREAD, FLOW_SPREAD, LEAST_MINUTES = 0.05, 0.10, 15
-#: Beyond this mean distance of the minutes from the fitted line, in mmHg, the system changed meanwhile (chosen here).
+#: With minutes further from the fitted line than this, mean square, in mmHg, the system changed (chosen here).
 FIT_WITHIN = 8.0
 _FLOW_LIMIT = 40.0
 _TOLERANCE = 1e-9
@@ -71,8 +71,8 @@ class Worked:
 def fit_system(minutes: Sequence[Worked]) -> SystemCurve | None:
     """Fit the system's curve by least squares in Q^1.75, or ``None`` where the minutes cannot tell it.
 
-    They cannot where too few are there, where speed or flow hardly moved, or where no line with a positive loss fits:
-    then the system itself changed meanwhile.
+    They cannot where too few are there, where speed or flow hardly moved, or where no line with a positive loss
+    fits: then the system itself changed meanwhile.
     """
     if len(minutes) < LEAST_MINUTES or not _varied(minutes):
         return None
@@ -101,7 +101,7 @@ def crossing(pump: HeadCurve, system: SystemCurve) -> float:
 
 
 def residual(pump: HeadCurve, flow: float, head: float) -> float:
-    """Give by how much a measured head is above the pump's curve, mmHg; below 0 is less head than the pump gives."""
+    """Give by how much a measured head is above the pump's curve, mmHg; below 0: head is missing."""
     return head - pump.head(flow)
 
 

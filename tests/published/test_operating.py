@@ -1,7 +1,8 @@
 """Where a pump works, against the loop that is solved apart from it and against worked examples.
 
 Sources: Guyton's venous return (Beard and Feigl 2011, AJP Heart 301:H629), two-term head curve and M-number
-(Montoya 1991) for the loop; sqrt((MAP - Pra) / a) for the speed without back flow; hydraulic power as head times flow.
+(Montoya 1991) for the loop; sqrt((MAP - Pra) / a) for the speed without back flow; hydraulic power is head times
+flow.
 """
 
 import math
