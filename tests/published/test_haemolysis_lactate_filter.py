@@ -41,3 +41,17 @@ def test_that_the_filter_moves_by_its_gain_each_second() -> None:
     for _ in range(30):
         value = filters.one_pole(value, 1.0, 1, 30)
     assert value == pytest.approx(1 - 2.718281828459045**-1)
+
+
+def test_that_free_haemoglobin_which_doubles_in_a_day_doubles_in_24_hours() -> None:
+    # Source: definition. Doubling within 24 h: common practice, no source.
+    assert haemolysis.doubling_hours(60, 120, 24) == pytest.approx(24)
+    assert haemolysis.doubling_hours(60, 120, 6) == pytest.approx(6)
+    assert haemolysis.doubling_hours(50, 200, 24) == pytest.approx(12)
+    assert haemolysis.change_per_day(60, 120, 12) == pytest.approx(120)
+
+
+@pytest.mark.parametrize("second", [60.0, 30.0])
+def test_that_free_haemoglobin_which_did_not_rise_does_not_double(second: float) -> None:
+    with pytest.raises(ValueError, match="did not rise"):
+        haemolysis.doubling_hours(60.0, second, 24)
