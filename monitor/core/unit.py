@@ -10,6 +10,7 @@ from monitor.core.ladder_table import LadderTable
 from monitor.core.model import Frozen
 from monitor.core.pages.server import MailAddress, PageServer, Telephone
 from monitor.core.rules import Limits
+from shared.circuit.profile import PumpProfile
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
 from shared.support import RunDescription
@@ -131,8 +132,9 @@ class Unit(Frozen):
 
 
 class Configuration(Frozen):
-    """All that the engine is told of its unit at once."""
+    """All that the engine is told of its unit at once. ``pumps``: the pump profiles, by name."""
 
     unit: Unit
     limits: Limits
     ladder: LadderTable
+    pumps: dict[str, PumpProfile] = {}

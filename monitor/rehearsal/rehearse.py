@@ -42,7 +42,7 @@ def rehearse(
     Raises:
         ConfigurationError: the scenario asks for something that cannot be rehearsed.
     """
-    engine = Engine(stage_of(scenario, limits, ladder), begin)
+    engine = Engine(stage_of(scenario, limits, ladder, profiles), begin)
     yield from entries_of(engine.start(begin))
     yield from entries_of(engine.handle(Declared(FEED, _declared(scenario)), begin))
     pumps, numbered = staged_pumps(scenario, profiles), Numbered()

@@ -6,6 +6,7 @@ from monitor.core.grades import Role, Rung
 from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import FrozenRule, Limits
 from monitor.core.unit import BedSettings, Configuration, Person, Roster, RunSettings, Unit
+from shared.circuit import SHIPPED_PROFILES, PumpProfile
 from shared.quantities import Quantity
 from shared.scenario import Scenario, feed_of, holder_of, nurse_of, run_of, slots_of, target_flow
 from shared.support import RunDescription
@@ -18,7 +19,12 @@ _RUNG_ROLES = {
 }
 
 
-def stage_of(scenario: Scenario, limits: Limits, ladder: LadderTable) -> Configuration:
+def stage_of(
+    scenario: Scenario,
+    limits: Limits,
+    ladder: LadderTable,
+    pumps: Mapping[str, PumpProfile] = SHIPPED_PROFILES,
+) -> Configuration:
     """Give the configuration of a scenario: its beds, runs, targets and roster under the given limits.
 
     Identical readings prove nothing where there is no noise: the frozen rule is off there.
@@ -39,7 +45,7 @@ def stage_of(scenario: Scenario, limits: Limits, ladder: LadderTable) -> Configu
             update={"rules": tuple(rule for rule in limits.rules if not isinstance(rule, FrozenRule))}
         )
     unit = Unit(name="Rehearsal", beds=beds, people=_people(scenario, nurses), roster=roster)
-    return Configuration(unit=unit, limits=limits, ladder=ladder)
+    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=dict(pumps))
 
 
 def stage_for_recording(
@@ -56,7 +62,7 @@ def stage_for_recording(
     )
     settings = BedSettings(label=bed, runs=(RunSettings(description=run, targets=dict(targets)),))
     unit = Unit(name="Rehearsal", beds=(settings,), people=tuple(people), roster=roster)
-    return Configuration(unit=unit, limits=limits, ladder=ladder)
+    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=dict(SHIPPED_PROFILES))
 
 
 def _bed(scenario: Scenario, bed: str) -> BedSettings:

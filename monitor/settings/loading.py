@@ -108,13 +108,13 @@ def gather_configuration(folder: Path, pot: Faults) -> Configuration | None:
     """Read a whole folder; ``None`` where the pot has got faults."""
     if not folder.is_dir():
         raise ConfigurationError(f"{folder}: there is no such folder; name the one that holds {UNIT}")
-    _profiles(folder, pot)
+    pumps = _profiles(folder, pot)
     unit = pot.gather(partial(_unit_in, folder))
     limits = pot.gather(lambda: load_limits(read(folder, LIMITS), LIMITS))
     ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
     if unit is None or limits is None or ladder is None:
         return None
-    return Configuration(unit=unit, limits=limits, ladder=ladder)
+    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=pumps)
 
 
 def read(folder: Path, name: str) -> str:
