@@ -93,6 +93,13 @@ class PauseAudio(CommandBase):
     seconds: int = Field(default=120, ge=0, le=120)
 
 
+class LookedAt(CommandBase):
+    """A person has looked at a bed's page: what changes from now on is new to them."""
+
+    kind: Literal["looked"] = "looked"
+    bed: BedLabel
+
+
 class MoveRun(CommandBase):
     """The patient moves to another, empty bed: runs, open alerts and limits go along."""
 

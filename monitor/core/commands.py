@@ -14,6 +14,7 @@ from monitor.core.bed_commands import (
     DepartureItem,
     DropCallMe,
     DropLimit,
+    LookedAt,
     MoveRun,
     PauseAudio,
     SetCallMe,
@@ -295,6 +296,7 @@ Command = Annotated[
     | DropCallMe
     | ChangeCylinder
     | PauseAudio
+    | LookedAt
     | PlanPost
     | DropPlan
     | OfferPosts

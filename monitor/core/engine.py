@@ -104,7 +104,7 @@ class Engine:
         """Give a bed as it stands. Raises KeyError for a bed that is not the unit's."""
         return tile_view(self._handling(now), self._state.beds[bed])
 
-    def meaning(self, bed: str, slot: int, now: Instant) -> Meaning | None:
+    def meaning(self, bed: str, slot: int, person: str | None, now: Instant) -> Meaning | None:
         """Give what the numbers of a run mean now; ``None`` where there is no such run. Changes nothing."""
         place = self._state.beds.get(bed)
         run = place.runs.get(slot) if place else None
@@ -112,7 +112,8 @@ class Engine:
             return None
         now = max(now, self._state.now)
         shift = shift_at(self.configuration.unit, now)
-        return meaning_of(Source(self.configuration, self._rules, now, shift.begins if shift else None), place, run)
+        source = Source(self.configuration, self._rules, now, shift.begins if shift else None)
+        return meaning_of(source, place, run, person)
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""

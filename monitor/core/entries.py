@@ -69,6 +69,7 @@ class EntryKind(StrEnum):
     RUN_ENDED = "run_ended"
     RUN_MOVED = "run_moved"
     CYLINDER = "cylinder"
+    LOOKED = "looked"
     BASELINE = "baseline"
     FEED_LOST = "feed_lost"
     FEED_BACK = "feed_back"

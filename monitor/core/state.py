@@ -283,10 +283,19 @@ class AudioPause:
 
 
 @dataclass(slots=True)
+class Look:
+    """When a person last looked at a bed, at which runs by slot, and what was usual there, in units."""
+
+    at: Instant
+    runs: dict[int, str]
+    usual: dict[int, dict[Quantity, float]]
+
+
+@dataclass(slots=True)
 class BedState:
     """One bed: its runs by slot, its alerts and episodes that are not over and done with.
 
-    ``care``: begin and end of the care markers of the last hour, the newest last.
+    ``care``: begin and end of the care markers of the last hour, the newest last. ``looks``: by person.
     """
 
     label: str
@@ -299,6 +308,7 @@ class BedState:
     care: list[tuple[Instant, Instant]] = field(default_factory=list)
     transport: Transport | None = None
     audio_paused: AudioPause | None = None
+    looks: dict[str, Look] = field(default_factory=dict)
 
 
 @dataclass(slots=True)

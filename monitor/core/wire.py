@@ -14,6 +14,7 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.model import Frozen
 from monitor.core.view import TileView, UnitView
 from shared.instant import HOUR, Instant
+from shared.messages import Name
 from shared.quantities import Quantity
 
 #: The longest stretch of alert load that a desk may ask for.
@@ -126,12 +127,13 @@ class AskLoad(Frozen):
 
 
 class AskMeaning(Frozen):
-    """A desk asks what the numbers of a run mean now."""
+    """A desk asks what the numbers of a run mean now, and to ``person``: what has changed since they looked."""
 
     type: Literal["ask_meaning"] = "ask_meaning"
     request: str = Field(max_length=40)
     bed: str
     slot: int = Field(ge=1, le=2)
+    person: Name | None = None
 
 
 class GiveCommand(Frozen):

@@ -75,7 +75,7 @@ class Desks:
     Args:
         keeper: where the past is.
         snapshot: gives everything as it stands, for a request's id.
-        meaning: gives what the numbers of a run mean, by bed and slot.
+        meaning: gives what the numbers of a run mean, by bed, slot and who asks.
         send: sends parts to a peer; what cannot go is lost.
 
     Attributes:
@@ -86,7 +86,7 @@ class Desks:
         self,
         keeper: Keeper,
         snapshot: Callable[[str], Snapshot],
-        meaning: Callable[[str, int], Meaning | None],
+        meaning: Callable[[str, int, str | None], Meaning | None],
         send: Callable[[Sequence[bytes]], None],
     ) -> None:
         self.refused = 0
@@ -150,7 +150,7 @@ class Desks:
             if isinstance(request, AskSnapshot):
                 self._reply(peer, self._snapshot(request.request))
             elif isinstance(request, AskMeaning):
-                meaning = self._meaning(request.bed, request.slot)
+                meaning = self._meaning(request.bed, request.slot, request.person)
                 self._reply(peer, Meant(request=request.request, meaning=meaning))
             else:
                 self._entries(peer, request)

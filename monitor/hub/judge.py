@@ -34,7 +34,7 @@ class EngineLike(Protocol):
     def tile(self, bed: str, now: Instant) -> TileView:
         """Give a bed as it stands."""
 
-    def meaning(self, bed: str, slot: int, now: Instant) -> Meaning | None:
+    def meaning(self, bed: str, slot: int, person: str | None, now: Instant) -> Meaning | None:
         """Give what the numbers of a run mean now."""
 
     def unit(self, now: Instant) -> UnitView:

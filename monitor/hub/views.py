@@ -56,10 +56,10 @@ class Views:
         }
         return self._unit.model_copy(update=own)
 
-    def meaning(self, bed: str, slot: int) -> Meaning | None:
+    def meaning(self, bed: str, slot: int, person: str | None) -> Meaning | None:
         """Give what the numbers of a run mean now; ``None`` where there is no such run, or where that fails."""
         try:
-            return self._judge.engine.meaning(bed, slot, self._clock.now())
+            return self._judge.engine.meaning(bed, slot, person, self._clock.now())
         except Exception:  # a defect of ours costs this answer: the watch over the beds goes on
             self._failed(f"what the numbers of {bed} mean")
             return None

@@ -8,12 +8,13 @@ from monitor.core.bed_commands import (
     ChangeCylinder,
     DropCallMe,
     DropLimit,
+    LookedAt,
     MoveRun,
     PauseAudio,
     SetCallMe,
     SetLimit,
 )
-from monitor.core.bedside import call_me, care, gas, orders, own_limits, runs, transports, trials
+from monitor.core.bedside import call_me, care, gas, looks, orders, own_limits, runs, transports, trials
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -43,6 +44,7 @@ BEDSIDE_ACTS: Mapping[type, Callable[..., str | None]] = MappingProxyType(
         DropCallMe: call_me.drop_call_me,
         ChangeCylinder: gas.change_cylinder,
         PauseAudio: audio.pause_audio,
+        LookedAt: looks.looked_at,
         CallHelp: care.call_help,
         CareMarker: care.mark_care,
         Exchange: care.exchange,

@@ -1,15 +1,19 @@
 """The meaning of one run, gathered from the modules beside this one."""
 
+from monitor.core.meaning.changes import changes_of
+from monitor.core.meaning.looked import looked_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
 from monitor.core.state import BedState, RunState
 
 
-def meaning_of(source: Source, bed: BedState, run: RunState) -> Meaning:
-    """Give what the readings of a run mean now."""
+def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None = None) -> Meaning:
+    """Give what the readings of a run mean now, and to ``person``: what has changed since they looked."""
     return Meaning(
         bed=bed.label,
         slot=run.description.slot,
         run_id=run.description.run_id,
         at=source.now,
+        changes=changes_of(source, bed, run),
+        looked=looked_of(source, bed, run, person),
     )

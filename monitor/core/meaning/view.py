@@ -3,6 +3,7 @@
 from monitor.core.meaning.derived_view import DerivedView
 from monitor.core.meaning.flow_view import CurrentView, FlowEstimateView
 from monitor.core.meaning.hint_view import HintView
+from monitor.core.meaning.looked_view import LookedView
 from monitor.core.meaning.operating_view import OperatingView, OrderEffectView
 from monitor.core.meaning.power_view import PowerView
 from monitor.core.meaning.trend_view import ChangeView, TrendView
@@ -34,3 +35,4 @@ class Meaning(Frozen):
     hints: tuple[HintView, ...] = ()
     not_judged: tuple[str, ...] = ()
     power: PowerView | None = None
+    looked: LookedView | None = None

@@ -1,0 +1,37 @@
+"""Who looked at a bed, when, and what was usual there at that moment: the next look begins from it."""
+
+from statistics import median
+
+from monitor.core.bed_commands import LookedAt
+from monitor.core.entries import EntryKind
+from monitor.core.handling import Handling
+from monitor.core.state import Look, RunState
+from shared.instant import MINUTE, Instant
+from shared.quantities import Quantity as Q
+
+#: What is compared with the last look, as the median of this long.
+COMPARED = (Q.PUMP_SPEED, Q.PUMP_FLOW, Q.INLET_PRESSURE, Q.OXYGENATOR_RESISTANCE, Q.MEAN_ARTERIAL_PRESSURE)
+SPAN_MS = 30 * MINUTE
+
+
+def looked_at(handling: Handling, command: LookedAt) -> str | None:
+    """Write down that a person has looked at a bed."""
+    bed = handling.state.beds.get(command.bed)
+    if bed is None:
+        return f"there is no bed {command.bed}"
+    usual = {slot: usual_of(run, handling.now) for slot, run in bed.runs.items()}
+    runs = {slot: run.description.run_id for slot, run in bed.runs.items()}
+    bed.looks[command.person] = Look(handling.now, runs, usual)
+    handling.write(EntryKind.LOOKED, command.bed, person=command.person, command=command.id)
+    return None
+
+
+def usual_of(run: RunState, now: Instant) -> dict[Q, float]:
+    """Give the medians of a run's last half hour; a quantity that was not read in it has none."""
+    found: dict[Q, float] = {}
+    for quantity in COMPARED:
+        minutes = run.minutes.get(quantity)
+        values = [value for _, value in minutes.since(now - SPAN_MS)] if minutes is not None else []
+        if values:
+            found[quantity] = median(values)
+    return found

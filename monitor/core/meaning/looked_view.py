@@ -1,0 +1,21 @@
+"""What has changed at a bed since a person last looked."""
+
+from monitor.core.model import Frozen
+from shared.instant import Instant
+from shared.quantities import Quantity
+
+
+class ShiftView(Frozen):
+    """A quantity whose usual value is another than at the last look: medians of half an hour, then and now."""
+
+    quantity: Quantity
+    before: float
+    now: float
+
+
+class LookedView(Frozen):
+    """The last look of ``person``; ``at`` ``None``: never at this run. What was done since is in the alert log."""
+
+    person: str
+    at: Instant | None = None
+    shifts: tuple[ShiftView, ...] = ()
