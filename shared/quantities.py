@@ -40,6 +40,7 @@ class Quantity(StrEnum):
     SPO2_RIGHT_HAND = "spo2_right_hand"
     SPO2_FOOT = "spo2_foot"
     SVO2 = "svo2"
+    ARTERIAL_PO2 = "arterial_po2"
     POST_OXYGENATOR_PO2 = "post_oxygenator_po2"
     POST_OXYGENATOR_PCO2 = "post_oxygenator_pco2"
     HAEMOGLOBIN = "haemoglobin"
@@ -180,6 +181,7 @@ CATALOGUE: Mapping[Quantity, QuantitySpec] = MappingProxyType(
         _Q.SPO2_FOOT: _bed("SpO₂ foot", "%", "%", 0, 100, codes=_codes("150456", "59408-5")),
         _Q.SVO2: _run("SvO₂", "%", "%", 0, 100, codes=_codes(loinc="19224-5")),
         # the laboratory
+        _Q.ARTERIAL_PO2: _bed("Arterial pO₂", *_MMHG, 0, 760),
         _Q.POST_OXYGENATOR_PO2: _run("Post-oxy pO₂", *_MMHG, 0, 760),
         _Q.POST_OXYGENATOR_PCO2: _run("Post-oxy pCO₂", *_MMHG, 0, 200),
         _Q.HAEMOGLOBIN: _bed("Hb", "g/L", "g/L", 20, 250, codes=_codes(loinc="718-7")),

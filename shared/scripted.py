@@ -67,6 +67,7 @@ _EVERYWHERE: Mapping[Q, float] = MappingProxyType(
         Q.HAEMOGLOBIN: 95.0,
         Q.HAEMATOCRIT: 29.0,
         Q.LACTATE: 1.4,
+        Q.ARTERIAL_PO2: 150.0,
         Q.POST_OXYGENATOR_PO2: 400.0,
         Q.POST_OXYGENATOR_PCO2: 40.0,
         Q.URINE_OUTPUT: 80.0,

@@ -96,6 +96,19 @@ DEFAULT_SENSORS: Mapping[Support, frozenset[Q]] = MappingProxyType(
 QuantitySet = Annotated[frozenset[Q], PlainSerializer(sorted, return_type=list[Q], when_used="json")]
 
 
+#: What a patient can weigh (kg) and measure (cm), and how both can go together (kg/m2): beyond these it is a slip.
+WEIGHTS, HEIGHTS, MASS_INDEX = (1.0, 400.0), (30.0, 250.0), (5.0, 120.0)
+
+
+def size_fault(weight: float | None, height: float | None) -> str:
+    """Say why weight (kg) and height (cm) cannot be one patient's; empty where they can, or one is not known."""
+    if weight is None or height is None:
+        return ""
+    if MASS_INDEX[0] <= weight / (height / 100) ** 2 <= MASS_INDEX[1]:
+        return ""
+    return f"{weight:g} kg and {height:g} cm are no patient's size: are they swapped, or in other units?"
+
+
 class RunDescription(BaseModel):
     """One support run as it is fitted.
 
@@ -107,6 +120,7 @@ class RunDescription(BaseModel):
         sensors: fitted ones, as quantity ids; never a derived one.
         profile: name of the pump profile.
         started_at: ms since 1970 UTC, or ``None`` where the feed does not know.
+        weight, height: of the patient in kg and cm, or ``None`` where nobody wrote them down.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
@@ -119,6 +133,8 @@ class RunDescription(BaseModel):
     sensors: QuantitySet
     profile: str = Field(default="broad", max_length=40)
     started_at: int | None = None
+    weight: float | None = Field(default=None, ge=WEIGHTS[0], le=WEIGHTS[1])
+    height: float | None = Field(default=None, ge=HEIGHTS[0], le=HEIGHTS[1])
 
     @model_validator(mode="after")
     def _parts_fit(self) -> "RunDescription":
@@ -127,6 +143,9 @@ class RunDescription(BaseModel):
             raise ValueError(f"derived quantities cannot be fitted: {', '.join(derived)}")
         if not self.oxygenator and self.sensors & _OXYGENATOR:
             raise ValueError("sensors of an oxygenator are named, but the run has no oxygenator")
+        wrong = size_fault(self.weight, self.height)
+        if wrong:
+            raise ValueError(wrong)
         return self
 
 
@@ -137,6 +156,8 @@ def describe_run(
     profile: str = "broad",
     sensors: frozenset[Q] | None = None,
     started_at: int | None = None,
+    weight: float | None = None,
+    height: float | None = None,
 ) -> RunDescription:
     """Describe a run with the side, oxygenator and sensors usual for its support type."""
     return RunDescription(
@@ -148,4 +169,6 @@ def describe_run(
         sensors=DEFAULT_SENSORS[support] if sensors is None else sensors,
         profile=profile,
         started_at=started_at,
+        weight=weight,
+        height=height,
     )

@@ -5,9 +5,12 @@ from typing import Annotated
 
 from pydantic import ConfigDict, Field, model_validator
 
+from monitor.core.constants import Constants
 from monitor.core.grades import Role, Rung
+from monitor.core.laboratory import Laboratory
 from monitor.core.ladder_table import LadderTable
 from monitor.core.model import Frozen
+from monitor.core.outside_target import OutsideTarget
 from monitor.core.pages.server import MailAddress, PageServer, Telephone
 from monitor.core.rules import Limits
 from shared.circuit.profile import PumpProfile
@@ -110,6 +113,9 @@ class Unit(Frozen):
     zone: tzinfo = UTC
     endpoints: Endpoints = Endpoints()
     pages: PageServer | None = None
+    constants: Constants = Constants()
+    laboratory: Laboratory = Laboratory()
+    outside_target: OutsideTarget = OutsideTarget()
 
     @model_validator(mode="after")
     def _names_stand(self) -> "Unit":

@@ -2,17 +2,18 @@
 
 import re
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import Any, TypeGuard
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from monitor.core.grades import Role
+from monitor.core.laboratory import LABORATORY
 from monitor.settings.check_pages import check_pages
 from monitor.settings.faults import Fault, did_you_mean
 from monitor.settings.lines import KeyPath
 from monitor.settings.reading import Source
 from monitor.settings.tables import is_number, list_in, named_twice, one_of, table_at, tables_at, words_in
 from shared.quantities import CATALOGUE, Quantity
-from shared.support import DEFAULT_SENSORS, WITH_OXYGENATOR, Support
+from shared.support import DEFAULT_SENSORS, HEIGHTS, WEIGHTS, WITH_OXYGENATOR, Support, size_fault
 
 _NURSES = (Role.BEDSIDE_NURSE, Role.CHARGE_NURSE)
 _RUNGS = {
@@ -39,6 +40,7 @@ def check_unit(source: Source, profiles: Iterable[str] | None = None) -> Iterato
     names = None if profiles is None else sorted(profiles)
     for place, _ in tables_at(source, ("bed",)):
         yield from _runs(source, (*place, "run"), names)
+    yield from _laboratory(source)
     yield from _endpoints(source)
     yield from check_pages(source)
 
@@ -134,8 +136,38 @@ def _runs(source: Source, path: KeyPath, profiles: list[str] | None) -> Iterator
         if profiles is not None and isinstance(profile, str) and profile not in profiles:
             wrong = f"there is no such pump in pumps/{did_you_mean(profile, profiles)}"
             yield source.fault((*place, "profile"), wrong, ", ".join(profiles), profile)
+        yield from _size(source, place, run)
         yield from _sensors(source, place, run)
         yield from _targets(source, place, run)
+
+
+def _size(source: Source, place: KeyPath, run: dict[str, Any]) -> Iterable[Fault]:
+    weight, height = run.get("weight"), run.get("height")
+    if _within(weight, WEIGHTS) and _within(height, HEIGHTS):
+        wrong = size_fault(weight, height)
+        if wrong:
+            yield source.fault((*place, "weight"), wrong, "weight in kg, height in cm")
+
+
+def _within(value: object, span: tuple[float, float]) -> TypeGuard[float]:
+    return is_number(value) and span[0] <= value <= span[1]
+
+
+def _laboratory(source: Source) -> Iterator[Fault]:
+    """What is measured at the bed all the time is never drawn, and no value beyond its range is ever read."""
+    drawn = ", ".join(quantity.value for quantity in LABORATORY)
+    for key in ("every_h", "usable_h", "notice_above", "notice_below"):
+        table = table_at(source, ("laboratory", key))
+        for name, value in table.items():
+            if not one_of(Quantity, name):
+                continue
+            spec = CATALOGUE[Quantity(name)]
+            path = ("laboratory", key, name)
+            if Quantity(name) not in LABORATORY:
+                yield source.fault(path, f"{spec.label} is no laboratory value", drawn)
+            elif key.startswith("notice") and is_number(value) and not spec.admits(value):
+                allowed = f"{spec.low:g} to {spec.high:g} {spec.unit}"
+                yield source.fault(path, f"{spec.label} can never be there", allowed)
 
 
 def _sensors(source: Source, place: KeyPath, run: dict[str, Any]) -> Iterable[Fault]:

@@ -129,6 +129,8 @@ def _written(value: Any) -> str:
         return f'"{value.value}"' if isinstance(value.value, str) else str(value.value)
     if isinstance(value, str):
         return f'"{value}"'
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {_written(item)}" for key, item in value.items()) + " }"
     if isinstance(value, tuple | frozenset):
         return f"[{', '.join(_written(item) for item in value)}]"
     return f"{value:g}"

@@ -8,12 +8,15 @@ from zoneinfo import ZoneInfo
 
 from pydantic import Field
 
+from monitor.core.constants import Constants
+from monitor.core.laboratory import Laboratory
 from monitor.core.model import Frozen
+from monitor.core.outside_target import OutsideTarget
 from monitor.core.pages.server import PageServer, Telephone
 from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Shift, Target, Unit
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
-from shared.support import DEFAULT_SENSORS, Support, describe_run
+from shared.support import DEFAULT_SENSORS, HEIGHTS, WEIGHTS, Support, describe_run
 
 
 class RunEntry(Frozen):
@@ -30,6 +33,8 @@ class RunEntry(Frozen):
     fitted_also: frozenset[Quantity] = frozenset()
     not_fitted: frozenset[Quantity] = frozenset()
     targets: dict[Quantity, Target] = {}
+    weight: float | None = Field(default=None, ge=WEIGHTS[0], le=WEIGHTS[1])
+    height: float | None = Field(default=None, ge=HEIGHTS[0], le=HEIGHTS[1])
 
     def fitted(self) -> frozenset[Quantity]:
         """Give the sensors that are fitted."""
@@ -51,7 +56,13 @@ class BedEntry(Frozen):
         runs = tuple(
             RunSettings(
                 description=describe_run(
-                    run.support, run.run or f"{self.label}-{run.slot}", run.slot, run.profile, run.fitted()
+                    run.support,
+                    run.run or f"{self.label}-{run.slot}",
+                    run.slot,
+                    run.profile,
+                    run.fitted(),
+                    weight=run.weight,
+                    height=run.height,
                 ),
                 targets=run.targets,
             )
@@ -74,6 +85,9 @@ class UnitFile(Frozen):
     shifts: tuple[Shift, ...] = Field(default=(), max_length=24, alias="shift")
     endpoints: Endpoints = Endpoints()
     pages: PageServer | None = None
+    constants: Constants = Constants()
+    laboratory: Laboratory = Laboratory()
+    outside_target: OutsideTarget = OutsideTarget()
 
     def unit(self) -> Unit:
         """Give the unit as core wants it. Raises ValidationError where its tables do not fit each other."""
@@ -87,4 +101,7 @@ class UnitFile(Frozen):
             zone=ZoneInfo(self.time_zone),
             endpoints=self.endpoints,
             pages=self.pages,
+            constants=self.constants,
+            laboratory=self.laboratory,
+            outside_target=self.outside_target,
         )

@@ -30,7 +30,8 @@ def delivery(arterial: float, flow: float) -> float:
 def transferred(before: float, after: float, flow: float) -> float:
     """Oxygen that blood takes up on its way, mL/min: the difference of contents (mL/dL) times flow times 10.
 
-    ``flow`` in L/min. Across an oxygenator: what it adds. From venous to arterial blood: what the body consumes (Fick's principle).
+    ``flow`` in L/min. Across an oxygenator: what it adds. From venous to arterial blood: what the body consumes
+    (Fick's principle).
     """
     return (after - before) * flow * _DL_PER_L
 

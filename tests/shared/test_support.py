@@ -13,6 +13,7 @@ from shared.support import (
     Side,
     Support,
     describe_run,
+    size_fault,
 )
 
 GAS = {Q.PRE_OXYGENATOR_PRESSURE, Q.SWEEP_GAS_FLOW, Q.FDO2}
@@ -62,3 +63,22 @@ def test_that_a_run_comes_back_from_json_as_it_was() -> None:
     run = describe_run(Support.VV, "r", slot=2, profile="small", started_at=5)
     assert RunDescription.model_validate_json(run.model_dump_json()) == run
     assert run.side is Side.NONE
+
+
+def test_that_a_size_comes_back_and_is_left_out_where_nobody_wrote_it_down() -> None:
+    run = describe_run(Support.VA, "r", weight=82, height=178)
+    assert RunDescription.model_validate_json(run.model_dump_json()) == run
+    assert describe_run(Support.VA, "r").weight is None
+
+
+@pytest.mark.parametrize(
+    ("weight", "height"), [(178, 82), (0.9, None), (401, None), (None, 29), (None, 251), (3.5, 250)]
+)
+def test_that_a_slip_is_no_size(weight: float | None, height: float | None) -> None:
+    with pytest.raises(ValidationError):
+        describe_run(Support.VA, "r", weight=weight, height=height)
+
+
+@pytest.mark.parametrize(("weight", "height"), [(3.0, 50), (25, 125), (70, 170), (250, 180)])
+def test_that_a_newborn_and_a_very_heavy_adult_are_sizes(weight: float, height: float) -> None:
+    assert size_fault(weight, height) == ""
