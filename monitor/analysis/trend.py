@@ -1,13 +1,47 @@
-"""Robust trends of a few dozen points: a slope that spikes hardly move, and a score of trend against chance."""
+"""Robust trends of a few dozen points: a slope that spikes hardly move, and a score of trend against chance.
+
+The points must be nearly independent of each other: give medians of blocks, not neighbouring samples. What is left
+of their dependence can be allowed for by `widening`.
+"""
 
 import math
 from collections import Counter
-from collections.abc import Sequence
-from itertools import combinations
-from statistics import median
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import combinations, pairwise
+from statistics import NormalDist, fmean, median
+
+#: Points as pairs of x and y.
+Points = Sequence[tuple[float, float]]
 
 
-def robust_line(points: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+@dataclass(frozen=True, slots=True)
+class Slope:
+    """A robust slope in y per x with both ends of its interval; ``count`` points made it."""
+
+    slope: float
+    low: float
+    high: float
+    count: int
+
+    @property
+    def excludes_zero(self) -> bool:
+        """Tell whether the whole interval lies on one side of 0."""
+        return self.low > 0 or self.high < 0
+
+
+@dataclass(frozen=True, slots=True)
+class TrendTest:
+    """The test of Mann and Kendall: rising less falling pairs, their variance, z, two-sided p, and tau."""
+
+    s: int
+    variance: float
+    z: float
+    p: float
+    tau: float
+
+
+def robust_line(points: Points) -> tuple[float, float] | None:
     """Give slope and intercept of the line of Theil and Sen: the median of the slopes of all pairs of points.
 
     Source: Sen 1968, J Am Stat Assoc 63:1379. The intercept is median(y) - slope median(x), as Conover has it.
@@ -18,11 +52,58 @@ def robust_line(points: Sequence[tuple[float, float]]) -> tuple[float, float] | 
     Returns:
         ``None`` where fewer than two points differ in x. Costs n (n - 1) / 2 slopes.
     """
-    slopes = [(y2 - y1) / (x2 - x1) for (x1, y1), (x2, y2) in combinations(points, 2) if x1 != x2]
+    slopes = _slopes(points)
     if not slopes:
         return None
     slope = median(slopes)
     return slope, median(y for _, y in points) - slope * median(x for x, _ in points)
+
+
+def slope_interval(points: Points, level: float = 0.95, widen: float = 1.0) -> Slope | None:
+    """Give the slope of Theil and Sen with its two-sided interval by the rank method.
+
+    Source: Sen 1968, J Am Stat Assoc 63:1379, section 4; ranks rounded as scipy.stats.theilslopes does.
+
+    Args:
+        points: pairs of x and y, in any units; the slope is in y per x.
+        level: coverage of the interval, 0 to 1.
+        widen: by how much the interval is wider than for independent points, see `widening`.
+
+    Returns:
+        ``None`` where fewer than two points differ in x.
+    """
+    slopes = sorted(_slopes(points))
+    if not slopes:
+        return None
+    sigma = math.sqrt(max(0.0, _variance(len(points), (x for x, _ in points), (y for _, y in points))))
+    reach = NormalDist().inv_cdf((1 + level) / 2) * sigma * widen
+    below = max(round((len(slopes) - reach) / 2) - 1, 0)
+    above = min(round((len(slopes) + reach) / 2), len(slopes) - 1)
+    return Slope(median(slopes), slopes[below], slopes[above], len(points))
+
+
+def widening(points: Points) -> float:
+    """Give by how much an interval must be wider because neighbours resemble each other: 1 where they do not.
+
+    The square root of (1 + r) / (1 - r), with r the correlation of neighbouring residuals from the robust line,
+    between 0 and 0.8. A short series makes r too small: it is raised by (n r + 1) / (n - 4).
+
+    Source: the equivalent sample size of a first-order autoregressive series, Bayley & Hammersley 1946, J R Stat
+    Soc Suppl 8:184; the correction for short series after Marriott & Pope 1954, Biometrika 41:390 (from memory).
+    """
+    line = robust_line(points)
+    count = len(points)
+    if line is None or count < 8:
+        return 1.0
+    residuals = [y - line[0] * x - line[1] for x, y in points]
+    middle = fmean(residuals)
+    around = [value - middle for value in residuals]
+    whole = math.fsum(value * value for value in around)
+    if whole <= 0:
+        return 1.0
+    r = math.fsum(a * b for a, b in pairwise(around)) / whole
+    r = min(0.8, max(0.0, (count * r + 1) / (count - 4)))
+    return math.sqrt((1 + r) / (1 - r))
 
 
 def trend_score(values: Sequence[float]) -> float:
@@ -33,10 +114,41 @@ def trend_score(values: Sequence[float]) -> float:
 
     Source: Mann 1945, Econometrica 13:245; Kendall 1975, Rank Correlation Methods.
     """
+    if len(values) < 3:
+        return 0.0
+    variance = _variance(len(values), values)
+    return _rising(values) / math.sqrt(variance) if variance > 0 else 0.0
+
+
+def trend_test(values: Sequence[float]) -> TrendTest | None:
+    """Test for a trend after Mann and Kendall, with the correction for continuity and for ties.
+
+    Source: as `trend_score`; p is two-sided, of the normal distribution.
+
+    Returns:
+        ``None`` for fewer than three values. Where all are alike, z is 0 and p is 1.
+    """
     count = len(values)
     if count < 3:
-        return 0.0
-    ordered = sum((later > earlier) - (later < earlier) for earlier, later in combinations(values, 2))
-    ties = sum(size * (size - 1) * (2 * size + 5) for size in Counter(values).values())
-    variance = (count * (count - 1) * (2 * count + 5) - ties) / 18
-    return ordered / math.sqrt(variance) if variance > 0 else 0.0
+        return None
+    s, variance = _rising(values), _variance(count, values)
+    z = (s - math.copysign(1, s)) / math.sqrt(variance) if s and variance > 0 else 0.0
+    return TrendTest(s, variance, z, math.erfc(abs(z) / math.sqrt(2)), s / (count * (count - 1) / 2))
+
+
+def _slopes(points: Points) -> list[float]:
+    return [(y2 - y1) / (x2 - x1) for (x1, y1), (x2, y2) in combinations(points, 2) if x1 != x2]
+
+
+def _rising(values: Sequence[float]) -> int:
+    return sum((later > earlier) - (later < earlier) for earlier, later in combinations(values, 2))
+
+
+def _variance(count: int, *tied: Iterable[float]) -> float:
+    """The variance of S under chance: n (n-1) (2n+5) / 18, less the same of each group of ties."""
+    less = sum(_pairs(size) for values in tied for size in Counter(values).values())
+    return (_pairs(count) - less) / 18
+
+
+def _pairs(size: int) -> int:
+    return size * (size - 1) * (2 * size + 5)

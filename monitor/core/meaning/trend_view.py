@@ -1,8 +1,13 @@
 """How a quantity moves: its slope with what is known of it, and when it left what was usual."""
 
+from typing import Literal
+
 from monitor.core.model import Frozen
 from shared.instant import Instant
 from shared.quantities import Quantity
+
+#: What a change is measured from.
+Against = Literal["order", "run", "before"]
 
 
 class TrendView(Frozen):
@@ -30,7 +35,17 @@ class TrendView(Frozen):
 
 
 class ChangeView(Frozen):
-    """A quantity that left what was usual: when, from which value to which, at once or gradually."""
+    """A quantity that left what was usual and has not come back, from which value to which, at once or gradually.
+
+    Attributes:
+        onset: when it began, no nearer than ``resolution_ms``.
+        sudden: it came at once (within a minute); else gradually.
+        up: it rose.
+        before: the level just before the onset, in ``unit``.
+        value, at: the level now, and when it was read.
+        after_gap: it began some time in the gap before ``onset``.
+        usual, against: what it is compared with: the baseline of the last order, the run's, or the median before.
+    """
 
     quantity: Quantity
     onset: Instant
@@ -39,3 +54,8 @@ class ChangeView(Frozen):
     before: float
     value: float
     at: Instant
+    unit: str = ""
+    resolution_ms: int = 0
+    after_gap: bool = False
+    usual: float | None = None
+    against: Against = "before"
