@@ -12,7 +12,7 @@ from monitor.core.alerts.alert import Turn
 from monitor.core.alerts.calls import run_ladder
 from monitor.core.alerts.links import explained_by
 from monitor.core.alerts.worse import watch_holds
-from monitor.core.bedside import call_me, gas, own_limits, runs, transports, trials
+from monitor.core.bedside import call_me, effects, gas, own_limits, runs, transports, trials
 from monitor.core.bedside.acts import BEDSIDE_ACTS
 from monitor.core.checkpoint import dump, load
 from monitor.core.commands import Answer, CallHelp, Command
@@ -229,6 +229,7 @@ class Engine:
         if not late:
             trials.watch_dwell(handling, bed, run)
             gas.heed(handling, bed, run)
+            effects.heed(bed, run)
         if observation.by is not None:
             answers.entered_from_bed(bed)
         for episode in list(bed.episodes.values()):

@@ -107,13 +107,29 @@ class CallMeState:
 
 
 @dataclass(slots=True)
+class Ordered:
+    """An order of the last day, in the quantity's unit, and what was measured around it.
+
+    ``before``: medians right before it. ``after``: by minutes after it, the medians then; empty: no readings.
+    """
+
+    quantity: Quantity
+    value: float
+    at: Instant
+    by: str
+    prescriber: str
+    before: dict[Quantity, float]
+    after: dict[int, dict[Quantity, float]] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
 class RunState:
     """One support run as the engine knows it.
 
     ``minutes``: what was measured, as medians of minutes; a flow that the console estimates is left out.
     ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
-    for it).
+    for it). ``effects_due``: when the next result of an order can be fixed.
     """
 
     description: RunDescription
@@ -133,6 +149,8 @@ class RunState:
     devices: dict[str, Instant] = field(default_factory=dict)
     unset_alert: int | None = None
     minutes: dict[Quantity, Minutes] = field(default_factory=dict)
+    ordered: list[Ordered] = field(default_factory=list)
+    effects_due: Instant | None = None
     plan: Unkept = ()
 
 

@@ -5,6 +5,7 @@ An order begins the baseline since the last order anew, never the run's own. Whi
 """
 
 from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
+from monitor.core.bedside.effects import keep_order
 from monitor.core.commands import Order, SetTarget
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
@@ -22,6 +23,7 @@ def order(handling: Handling, command: Order) -> str | None:
     if isinstance(found, str):
         return found
     found.orders = [moment for moment in found.orders if moment > handling.now - 72 * HOUR] + [handling.now]
+    keep_order(handling.state.beds[command.bed], found, command, handling.now)
     begin_order_baselines(handling.watch, found, handling.now)
     if command.quantity is Quantity.PUMP_FLOW:
         found.targets[Quantity.PUMP_FLOW] = command.value

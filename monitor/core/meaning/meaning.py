@@ -2,6 +2,8 @@
 
 from monitor.core.meaning.changes import changes_of
 from monitor.core.meaning.looked import looked_of
+from monitor.core.meaning.operating import operating_of
+from monitor.core.meaning.order_effects import order_effects_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
 from monitor.core.state import BedState, RunState
@@ -14,6 +16,8 @@ def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None 
         slot=run.description.slot,
         run_id=run.description.run_id,
         at=source.now,
+        operating=operating_of(source, bed, run),
+        order_effects=order_effects_of(source, bed, run),
         changes=changes_of(source, bed, run),
         looked=looked_of(source, bed, run, person),
     )

@@ -1,53 +1,119 @@
-"""Where the pump works: head against flow, or flow against speed where head is not measured."""
+"""Where the pump works: head against flow, or flow against speed without a head. And what orders changed."""
+
+from enum import StrEnum
 
 from monitor.core.model import Frozen
 from shared.instant import Instant
 from shared.quantities import Quantity
 
 
-class PointView(Frozen):
-    """A point: ``x`` flow in L/min and ``y`` head in mmHg; without a head ``x`` speed in rpm and ``y`` flow."""
+class Axes(StrEnum):
+    """What is drawn against what."""
+
+    #: x flow in L/min, y head in mmHg.
+    HEAD = "head"
+    #: x speed in rpm, y flow in L/min.
+    SPEED = "speed"
+
+
+class SystemKind(StrEnum):
+    """Where the curve of what circuit and patient ask for comes from."""
+
+    #: Fitted to the run's own minutes at different speeds.
+    FITTED = "fitted"
+    #: Through the present point, from the measured difference between where blood is returned and drained.
+    THROUGH_POINT = "through_point"
+    #: Through the present point, from 0: that difference is not measured, or there is none.
+    FROM_ZERO = "from_zero"
+
+
+class Place(Frozen):
+    """A point in the units of the axes; ``at``: when it was read."""
 
     x: float
     y: float
     at: Instant | None = None
 
 
+class TrailPart(Frozen):
+    """Medians of minutes that follow one another without a gap; ``begin``: the middle of the first."""
+
+    begin: Instant
+    x: tuple[float, ...]
+    y: tuple[float, ...]
+
+
+class UsualView(Frozen):
+    """The run's own usual point, since the last order (``by_order``) or since the run began."""
+
+    x: float
+    y: float
+    by_order: bool
+    since: Instant
+
+
 class OperatingView(Frozen):
     """The operating point of a run.
 
     Attributes:
-        head: whether head is measured.
-        pump, system: the pump's curve at this speed and the bed's system curve, as points; empty where not known.
-        trail: medians of minutes of the last four hours, oldest first; a missing minute is a gap.
-        words: how the point lies to the pump's curve.
+        why: why head is not measured, or why nothing is known now; empty else.
+        speed: present speed, rpm; ``pump``: the pump's curve at it.
+        system, system_kind, system_words: the curve of what circuit and patient ask for, and where it is from.
+        meets: where the two curves meet.
+        trail: the last four hours, oldest first.
+        now: the present point; ``None`` while nothing is fresh. ``estimated``: its flow is the console's guess.
+        above_curve: measured head less the head of the pump's curve at this speed and flow, mmHg.
+        words: how the point lies to that curve.
+        least_speed: rpm below which blood would run back, by the pressures of now; ``least_words`` names them.
     """
 
-    head: bool
+    axes: Axes
+    why: str = ""
     speed: float | None = None
-    pump: tuple[PointView, ...] = ()
-    system: tuple[PointView, ...] = ()
-    system_from: str = ""
-    trail: tuple[PointView, ...] = ()
-    baseline: PointView | None = None
-    now: PointView | None = None
+    pump: tuple[Place, ...] = ()
+    system: tuple[Place, ...] = ()
+    system_kind: SystemKind | None = None
+    system_words: str = ""
+    meets: Place | None = None
+    trail: tuple[TrailPart, ...] = ()
+    usual: UsualView | None = None
+    now: Place | None = None
+    estimated: bool = False
+    above_curve: float | None = None
     words: str = ""
+    least_speed: float | None = None
+    least_words: str = ""
 
 
-class EffectView(Frozen):
-    """A quantity before an order and ``after_min`` minutes after it. ``missing``: why there is none, in words."""
+class AfterView(Frozen):
+    """A quantity ``minutes`` after an order; without a ``value``, ``missing`` says why."""
 
-    quantity: Quantity
-    after_min: int
-    before: float | None = None
-    after: float | None = None
+    minutes: int
+    value: float | None = None
     missing: str = ""
 
 
+class EffectView(Frozen):
+    """A quantity before an order, ``None`` where there was no reading, and later."""
+
+    quantity: Quantity
+    before: float | None = None
+    after: tuple[AfterView, ...] = ()
+
+
 class OrderEffectView(Frozen):
-    """An order and what followed."""
+    """An order and what followed: medians of five minutes, before it and some minutes after it.
+
+    Attributes:
+        before: of the ordered quantity, as measured; ``None`` where it was not.
+        value: as ordered.
+        by: who wrote it down; ``prescriber``: who ordered, where said.
+    """
 
     at: Instant
+    quantity: Quantity
+    before: float | None
+    value: float
     by: str
-    words: str
+    prescriber: str = ""
     effects: tuple[EffectView, ...] = ()
