@@ -55,7 +55,7 @@ class Engine:
         limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
         self._rules: dict[str, RuleBase] = {rule.id: rule for rule in (*limits.rules, *OWN_RULES)}
         windows = spans(limits.rules, ladder.witnesses)
-        self._watch = Watch(limits, ladder.timings, ladder.care, ladder.call_me, windows)
+        self._watch = Watch(limits, ladder.timings, ladder.care, ladder.call_me, windows, unit.outside_target)
         self._explains = explained_by(self._rules.values(), limits.consequences)
         self._blind = next((rule.id for rule in limits.rules if isinstance(rule, BoardBlindRule)), None)
         self._people = {person.name: person for person in unit.people}

@@ -10,6 +10,7 @@ from pydantic import PlainSerializer, PlainValidator
 
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.minutes import Minutes
+from monitor.analysis.quarters import Quarters
 from monitor.analysis.signal import Signal, kept, restored
 from monitor.core.alerts.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
@@ -127,6 +128,7 @@ class RunState:
     """One support run as the engine knows it.
 
     ``minutes``: what was measured, as medians of minutes; a flow that the console estimates is left out.
+    ``draws``: laboratory values with the times of their draws, oldest first. ``outside``: minutes outside target.
     ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it). ``effects_due``: when the next result of an order can be fixed.
@@ -149,6 +151,8 @@ class RunState:
     devices: dict[str, Instant] = field(default_factory=dict)
     unset_alert: int | None = None
     minutes: dict[Quantity, Minutes] = field(default_factory=dict)
+    draws: dict[Quantity, list[tuple[Instant, float]]] = field(default_factory=dict)
+    outside: dict[str, Quarters] = field(default_factory=dict)
     ordered: list[Ordered] = field(default_factory=list)
     effects_due: Instant | None = None
     plan: Unkept = ()

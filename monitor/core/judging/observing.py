@@ -8,9 +8,12 @@ from monitor.analysis.minutes import Minutes
 from monitor.analysis.signal import Signal
 from monitor.core.alerts.alert import CONDITION, ConditionState, Sample, Turn
 from monitor.core.grades import Priority
+from monitor.core.judging.draws import take_draws
+from monitor.core.judging.outside import COUNTED, count_minute
 from monitor.core.judging.plan import Planned, plan_of
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.ladder_table import CallMe, Care, Timings
+from monitor.core.outside_target import OutsideTarget
 from monitor.core.rules import Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
 from shared.instant import MINUTE, Instant, ms
@@ -43,6 +46,7 @@ class Watch:
     care: Care
     call_me: CallMe
     windows: Mapping[Q, tuple[int, ...]]
+    outside: OutsideTarget
 
 
 def is_by_hand(bed: BedState, observation: Observation) -> bool:
@@ -64,9 +68,10 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
 
     Nothing is judged from a late observation. Turns come in table order.
     """
+    by_hand = is_by_hand(bed, observation)
+    take_draws(run, observation, by_hand)
     if is_late(bed, run, observation):
         return []
-    by_hand = is_by_hand(bed, observation)
     at = observation.read_at
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
     if observation.by is None or bed.origin is Origin.ENTERED:
@@ -93,15 +98,16 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation,
         signal.estimated = quantity in observation.estimated
         fresh.append(quantity)
         if not guessed or quantity not in _OF_FLOW:
-            _keep_minute(run, quantity, at, value, interval_ms)
+            _keep_minute(watch, run, quantity, at, value, interval_ms)
     return fresh
 
 
-def _keep_minute(run: RunState, quantity: Q, at: Instant, value: float, interval_ms: int) -> None:
+def _keep_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: float, interval_ms: int) -> None:
     minutes = run.minutes.get(quantity)
     if minutes is None:
         minutes = run.minutes[quantity] = Minutes()
-    minutes.add(at, value, interval_ms)
+    if minutes.add(at, value, interval_ms) and quantity in COUNTED:
+        count_minute(watch.outside, run, quantity, minutes)
 
 
 def _derive(readings: Mapping[Q, float]) -> Iterator[tuple[Q, float]]:
