@@ -20,7 +20,7 @@ from monitor.analysis.operating import (
 )
 from monitor.core.judging.observing import LEAST_SPEED
 from monitor.core.judging.verdict import fitted
-from monitor.core.meaning.operating_view import Axes, OperatingView, Place, SystemKind, TrailPart, UsualView
+from monitor.core.meaning.operating_view import Axes, Curve, OperatingView, Place, SystemKind, TrailPart, UsualView
 from monitor.core.meaning.source import Known, Source
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR, MINUTE, Instant
@@ -224,7 +224,9 @@ def _system(
     curve = system_through(now.flow, now.head, static or 0.0)
     if curve is None:
         return {}
-    return _drawn(kind, curve, pump, f"Through the point alone, {_from_words(static, words)}, with Q^1.75", end)
+    return _drawn(
+        kind, curve, pump, f"Through the point alone, {_from_words(static, words)}, rising as Q^1.75", end
+    )
 
 
 def _from_words(static: float | None, words: str) -> str:
@@ -239,9 +241,9 @@ def _drawn(kind: SystemKind, curve: SystemCurve, pump: HeadCurve, words: str, en
     return {"system": _points(curve, end), "system_kind": kind, "system_words": words, "meets": meets}
 
 
-def _points(curve: HeadCurve | SystemCurve, end: float) -> tuple[Place, ...]:
-    flows = (end * step / _POINTS for step in range(_POINTS + 1))
-    return tuple(_place(Axes.HEAD, 0.0, flow, curve.head(flow)) for flow in flows)
+def _points(curve: HeadCurve | SystemCurve, end: float) -> Curve:
+    flows = [end * step / _POINTS for step in range(_POINTS + 1)]
+    return Curve(x=tuple(round(flow, 3) for flow in flows), y=tuple(round(curve.head(flow), 1) for flow in flows))
 
 
 def _words(head: float, above: float) -> str:

@@ -35,6 +35,13 @@ class Place(Frozen):
     at: Instant | None = None
 
 
+class Curve(Frozen):
+    """Points of a curve, by rising x."""
+
+    x: tuple[float, ...]
+    y: tuple[float, ...]
+
+
 class TrailPart(Frozen):
     """Medians of minutes that follow one another without a gap; ``begin``: the middle of the first."""
 
@@ -70,8 +77,8 @@ class OperatingView(Frozen):
     axes: Axes
     why: str = ""
     speed: float | None = None
-    pump: tuple[Place, ...] = ()
-    system: tuple[Place, ...] = ()
+    pump: Curve | None = None
+    system: Curve | None = None
     system_kind: SystemKind | None = None
     system_words: str = ""
     meets: Place | None = None

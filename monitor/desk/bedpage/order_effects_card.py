@@ -1,0 +1,107 @@
+"""What orders of the last day changed: a small table for each, newest first."""
+
+from collections.abc import Callable
+from datetime import tzinfo
+
+from PySide6.QtGui import QPainter
+
+from monitor.core.meaning.operating_view import AfterView, OrderEffectView
+from monitor.desk import words
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.pens import pen
+from monitor.desk.paint.text import LOST, Align, draw_text, fit_text, format_number
+from shared.look.palette import Theme
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+_ROW, _HEAD, _APART, _FIRST = 16.0, 19.0, 8.0, 58.0
+_SHORT = {Q.OXYGENATOR_RESISTANCE: "ΔP/flow"}
+NONE = "No order in the last 24 h"
+
+
+class OrderEffectsCard(Card):
+    """Orders with the values before, and 10 and 60 min after. ``label`` writes a person's name."""
+
+    def __init__(self, theme: Theme, label: Callable[[str | None], str]) -> None:
+        super().__init__("What orders changed", theme)
+        self.aside = "medians of 5 min"
+        self.effects: tuple[OrderEffectView, ...] = ()
+        self._label = label
+        self._zone: tzinfo | None = None
+
+    def show_effects(self, effects: tuple[OrderEffectView, ...], zone: tzinfo | None) -> None:
+        """Show these, newest first."""
+        if (effects, zone) != (self.effects, self._zone):
+            self.effects, self._zone = effects, zone
+            self.update()
+
+    def head_of(self, effect: OrderEffectView) -> str:
+        """Say an order: when, what from what to what, by whom."""
+        spec = CATALOGUE[effect.quantity]
+        was = "" if effect.before is None else f"{words.reading(effect.quantity, effect.before)} → "
+        value = f"{was}{words.reading(effect.quantity, effect.value)} {spec.unit}".rstrip()
+        who = f"{effect.prescriber}, written by " if effect.prescriber else ""
+        return f"{words.hhmm(effect.at, self._zone)}  {spec.label} {value} · {who}{self._label(effect.by)}"
+
+    def rows_of(self, effect: OrderEffectView) -> tuple[tuple[str, ...], ...]:
+        """Give the cells of a table, its first row the quantities; a row without any value says why in one cell."""
+        head = ("", *(_SHORT.get(one.quantity, CATALOGUE[one.quantity].label) for one in effect.effects))
+        before = ("before", *(_value(one.quantity, one.before) for one in effect.effects))
+        marks = [after.minutes for after in effect.effects[0].after] if effect.effects else []
+        return (head, before, *(_after_row(effect, place, minutes) for place, minutes in enumerate(marks)))
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint the tables, whole ones only."""
+        if not self.effects:
+            draw_text(painter, PAD, self.top + 12, NONE, 13, False, self.theme.ink_2)
+            return
+        top = self.top
+        for place, effect in enumerate(self.effects):
+            rows = self.rows_of(effect)
+            high = _HEAD + _ROW * len(rows) + _APART
+            left = len(self.effects) - place
+            if top + high + (0 if left == 1 else _ROW) > self.height() - 4:
+                more = f"{left} more within 24 h" if place else "No room for the table here"
+                draw_text(painter, PAD, top + 12, more, 12, False, self.theme.ink_2)
+                return
+            self._table(painter, top, effect, rows)
+            top += high
+
+    def _table(
+        self, painter: QPainter, top: float, effect: OrderEffectView, rows: tuple[tuple[str, ...], ...]
+    ) -> None:
+        theme, wide = self.theme, self.width() - 2 * PAD
+        said = fit_text(self.head_of(effect), wide, 13, True, smallest=11, most_lines=1)
+        draw_text(painter, PAD, top + 13, said.lines[0], said.px, True, theme.ink)
+        painter.setPen(pen(theme.rule, 1))
+        painter.drawLine(int(PAD), int(top + _HEAD), int(PAD + wide), int(top + _HEAD))
+        step = (wide - _FIRST) / max(1, len(rows[0]) - 1)
+        for number, row in enumerate(rows):
+            base = top + _HEAD + 13 + number * _ROW
+            draw_text(painter, PAD, base, row[0], 12, False, theme.ink_2)
+            if len(row) == 2 and len(rows[0]) > 2:
+                draw_text(painter, PAD + _FIRST + 8, base, row[1], 12, False, theme.ink_3)
+                continue
+            for place, cell in enumerate(row[1:], 1):
+                px, right = (11.0 if number == 0 else 13.0), PAD + _FIRST + place * step
+                fitted = fit_text(cell, step - 4, px, False, smallest=11, most_lines=1)
+                colour = theme.ink_2 if number == 0 else theme.ink
+                draw_text(painter, right, base, fitted.lines[0], fitted.px, False, colour, Align.RIGHT)
+
+
+def _after_row(effect: OrderEffectView, place: int, minutes: int) -> tuple[str, ...]:
+    found = [(one.quantity, one.after[place]) for one in effect.effects]
+    reasons = {after.missing for _, after in found}
+    if len(reasons) == 1 and "" not in reasons:
+        return (f"{minutes} min", reasons.pop())
+    return (f"{minutes} min", *(_cell(quantity, after) for quantity, after in found))
+
+
+def _cell(quantity: Q, after: AfterView) -> str:
+    return _value(quantity, after.value)
+
+
+def _value(quantity: Q, value: float | None) -> str:
+    """Write a value with a digit more than a tile, so that a small change is seen; ``--``: no readings."""
+    decimals = CATALOGUE[quantity].decimals
+    return LOST if value is None else format_number(value, decimals + 1 if decimals else 0)
