@@ -1,6 +1,8 @@
 """The meaning of one run, gathered from the modules beside this one."""
 
 from monitor.core.meaning.changes import changes_of
+from monitor.core.meaning.derived import derived_of
+from monitor.core.meaning.labs import labs_of
 from monitor.core.meaning.looked import looked_of
 from monitor.core.meaning.operating import operating_of
 from monitor.core.meaning.order_effects import order_effects_of
@@ -16,6 +18,8 @@ def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None 
         slot=run.description.slot,
         run_id=run.description.run_id,
         at=source.now,
+        derived=derived_of(source, bed, run),
+        labs=labs_of(source, bed, run),
         operating=operating_of(source, bed, run),
         order_effects=order_effects_of(source, bed, run),
         changes=changes_of(source, bed, run),

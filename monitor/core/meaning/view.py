@@ -3,6 +3,7 @@
 from monitor.core.meaning.derived_view import DerivedView
 from monitor.core.meaning.flow_view import CurrentView, FlowEstimateView
 from monitor.core.meaning.hint_view import HintView
+from monitor.core.meaning.labs_view import LabView
 from monitor.core.meaning.looked_view import LookedView
 from monitor.core.meaning.operating_view import OperatingView, OrderEffectView
 from monitor.core.meaning.power_view import PowerView
@@ -15,7 +16,7 @@ class Meaning(Frozen):
     """The meaning of a run's readings at ``at``, the hub's time.
 
     Attributes:
-        derived: in the order of the page.
+        derived: in the order of the page. labs: what was drawn, with the times of the draws.
         changes: what changed, in order of onset.
         hints: the likeliest first; none where nothing fits or an input is not fresh.
         not_judged: patterns that this bed cannot judge, each with the reason.
@@ -26,6 +27,7 @@ class Meaning(Frozen):
     run_id: str
     at: Instant
     derived: tuple[DerivedView, ...] = ()
+    labs: tuple[LabView, ...] = ()
     trends: tuple[TrendView, ...] = ()
     changes: tuple[ChangeView, ...] = ()
     flow_estimate: FlowEstimateView | None = None
