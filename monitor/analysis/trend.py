@@ -82,27 +82,30 @@ def slope_interval(points: Points, level: float = 0.95, widen: float = 1.0) -> S
     return Slope(median(slopes), slopes[below], slopes[above], len(points))
 
 
-def widening(points: Points) -> float:
-    """Give by how much an interval must be wider because neighbours resemble each other: 1 where they do not.
+def neighbour_correlation(values: Sequence[float]) -> float | None:
+    """Give how alike neighbours are: the correlation of successive residuals from the least-squares line.
 
-    The square root of (1 + r) / (1 - r), with r the correlation of neighbouring residuals from the robust line,
-    between 0 and 0.8. A short series makes r too small: it is raised by (n r + 1) / (n - 4).
+    Returns:
+        -1 to 1; too small for short series, by about 4 / n. ``None`` with fewer than 8 values or none that differ.
+    """
+    count = len(values)
+    if count < 8:
+        return None
+    xs = [index - (count - 1) / 2 for index in range(count)]
+    middle = fmean(values)
+    rate = math.fsum(x * y for x, y in zip(xs, values, strict=True)) / math.fsum(x * x for x in xs)
+    rest = [y - middle - rate * x for x, y in zip(xs, values, strict=True)]
+    whole = math.fsum(one * one for one in rest)
+    return math.fsum(a * b for a, b in pairwise(rest)) / whole if whole > 1e-12 else None
+
+
+def widening(correlation: float) -> float:
+    """Give by how much an interval must be wider because neighbours are alike: sqrt((1 + r) / (1 - r)), r 0 to 0.9.
 
     Source: the equivalent sample size of a first-order autoregressive series, Bayley & Hammersley 1946, J R Stat
-    Soc Suppl 8:184; the correction for short series after Marriott & Pope 1954, Biometrika 41:390 (from memory).
+    Soc Suppl 8:184 (from memory).
     """
-    line = robust_line(points)
-    count = len(points)
-    if line is None or count < 8:
-        return 1.0
-    residuals = [y - line[0] * x - line[1] for x, y in points]
-    middle = fmean(residuals)
-    around = [value - middle for value in residuals]
-    whole = math.fsum(value * value for value in around)
-    if whole <= 0:
-        return 1.0
-    r = math.fsum(a * b for a, b in pairwise(around)) / whole
-    r = min(0.8, max(0.0, (count * r + 1) / (count - 4)))
+    r = min(0.9, max(0.0, correlation))
     return math.sqrt((1 + r) / (1 - r))
 
 

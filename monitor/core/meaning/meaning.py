@@ -7,6 +7,7 @@ from monitor.core.meaning.looked import looked_of
 from monitor.core.meaning.operating import operating_of
 from monitor.core.meaning.order_effects import order_effects_of
 from monitor.core.meaning.source import Source
+from monitor.core.meaning.trends import trends_of
 from monitor.core.meaning.view import Meaning
 from monitor.core.state import BedState, RunState
 
@@ -22,6 +23,7 @@ def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None 
         labs=labs_of(source, bed, run),
         operating=operating_of(source, bed, run),
         order_effects=order_effects_of(source, bed, run),
+        trends=trends_of(source, bed, run),
         changes=changes_of(source, bed, run),
         looked=looked_of(source, bed, run, person),
     )

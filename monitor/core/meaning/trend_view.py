@@ -10,22 +10,32 @@ from shared.quantities import Quantity
 Against = Literal["order", "run", "before"]
 
 
-class TrendView(Frozen):
-    """The trend of one quantity over ``window_ms``.
+class SlopeView(Frozen):
+    """How fast a quantity moved over the last ``window_ms``.
 
     Attributes:
-        slope: per hour, in the quantity's unit; ``None``: a gap, or too short.
-        low, high: its 95 % interval.
-        noise: the standard deviation of a minute's median that is noise alone.
-        arrow: -2, -1, 0, 1, 2: steep or less steep, down or up; 0 where the slope is not beyond noise.
-        run_baseline, order_baseline: the bed's own usual value, and since when it is in force.
+        slope: per hour, in the quantity's unit; ``None``: the window is filled to less than three quarters.
+        low, high: its 95 % interval, widened by how alike neighbouring blocks are.
     """
 
-    quantity: Quantity
     window_ms: int
     slope: float | None = None
     low: float | None = None
     high: float | None = None
+
+
+class TrendView(Frozen):
+    """The trends of one quantity.
+
+    Attributes:
+        slopes: over 15 min, 1 h and 4 h; none of a quantity that is not fresh, or is estimated.
+        noise: the standard deviation of a minute's median that is noise alone; ``None``: too few minutes.
+        arrow: -2, -1, 0, 1, 2: steep or less steep, down or up; 0 where the slope of 15 min is not beyond noise.
+        run_baseline, order_baseline: the bed's own usual value, and since when it stands.
+    """
+
+    quantity: Quantity
+    slopes: tuple[SlopeView, ...] = ()
     noise: float | None = None
     arrow: int = 0
     run_baseline: float | None = None
