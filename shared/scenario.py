@@ -175,7 +175,16 @@ def run_of(scenario: Scenario, bed: str, slot: int = 1, started_at: int | None =
         sensors = DEFAULT_SENSORS[support].union(start.values, ramped)
     if slot == 2:  # the patient is read once, with the first pump
         sensors = frozenset(q for q in sensors if CATALOGUE[q].scope is Scope.RUN)
-    return describe_run(support, f"{bed}-run-{slot}", slot, start.profile or scenario.profile, sensors, started_at)
+    return describe_run(
+        support,
+        f"{bed}-run-{slot}",
+        slot,
+        start.profile or scenario.profile,
+        sensors,
+        started_at,
+        weight=start.weight,
+        height=start.height,
+    )
 
 
 def target_flow(scenario: Scenario, bed: str, slot: int = 1) -> float:

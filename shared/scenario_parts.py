@@ -12,7 +12,7 @@ from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Fie
 
 from shared.messages import BedLabel, Name
 from shared.quantities import CATALOGUE, Quantity
-from shared.support import Support
+from shared.support import HEIGHTS, WEIGHTS, Support, size_fault
 
 _CLOCK = re.compile(r"^(\d{1,4}):([0-5]\d(?:\.\d{1,3})?)$")
 
@@ -78,7 +78,8 @@ class Part(BaseModel):
 class Start(Part):
     """How a bed differs from the base bed: quantities as keys of their own, and what is fitted.
 
-    ``values`` are the readings at the start in catalogue units. ``slot`` 2 describes a second pump.
+    ``values`` are the readings at the start in catalogue units. ``slot`` 2 describes a second pump. ``weight`` (kg)
+    and ``height`` (cm) are the patient's.
     """
 
     bed: BedLabel
@@ -88,6 +89,8 @@ class Start(Part):
     sensors: frozenset[Settable] | None = None
     feed: FeedKind | None = None
     target_flow: Annotated[float, Field(gt=0, le=10)] | None = None
+    weight: Annotated[float, Field(ge=WEIGHTS[0], le=WEIGHTS[1])] | None = None
+    height: Annotated[float, Field(ge=HEIGHTS[0], le=HEIGHTS[1])] | None = None
     estimated: frozenset[Settable] = frozenset()
     values: dict[Settable, float] = {}
 
@@ -105,6 +108,9 @@ class Start(Part):
     def _values_possible(self) -> "Start":
         for quantity, value in self.values.items():
             check_value(quantity, value)
+        wrong = size_fault(self.weight, self.height)
+        if wrong:
+            raise ValueError(wrong)
         return self
 
 

@@ -408,6 +408,8 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "sensors": "what is fitted",
         "feed": "how its readings come about",
         "target_flow": "ordered flow, L/min",
+        "weight": "of the patient, kg",
+        "height": "of the patient, cm",
         "estimated": "readings that the console computes",
         "values": "starting values; each quantity may also stand as a key of its own",
     },
