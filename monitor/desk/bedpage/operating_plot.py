@@ -186,12 +186,14 @@ def _draw_now(painter: QPainter, frame: Frame, view: OperatingView, now: Place, 
     painter.setPen(pen(theme.ink, 2.2))
     painter.drawRect(QRectF(at.x() - half, at.y() - half, SQUARE, SQUARE))
     word = "now, flow estimated" if view.estimated else "now"
-    place = _beside(frame, view, at, text_width(word, _NOW_PX, True))
+    place, covered = _beside(frame, view, at, text_width(word, _NOW_PX, True))
+    if not covered:
+        painter.fillRect(place, qcolor(theme.tile))  # a curve beneath would cross the word
     draw_text(painter, place.left(), place.bottom() - 3, word, _NOW_PX, True, theme.ink)
 
 
-def _beside(frame: Frame, view: OperatingView, at: QPointF, wide: float) -> QRectF:
-    """Give room for a word at one corner of the square: the corner that covers the least of the trail."""
+def _beside(frame: Frame, view: OperatingView, at: QPointF, wide: float) -> tuple[QRectF, int]:
+    """Give room for a word at a corner of the square, the one that covers the fewest points; and how many."""
     away = SQUARE / 2 + 5
     rooms = [
         QRectF(
@@ -202,7 +204,8 @@ def _beside(frame: Frame, view: OperatingView, at: QPointF, wide: float) -> QRec
     ]
     inside = [room for room in rooms if frame.box.contains(room)] or rooms
     spots = [frame.place(x, y) for part in view.trail for x, y in zip(part.x, part.y, strict=True)]
-    return min(inside, key=lambda room: sum(room.contains(spot) for spot in spots))
+    counts = [sum(room.adjusted(-DOT, -DOT, DOT, DOT).contains(spot) for spot in spots) for room in inside]
+    return inside[counts.index(min(counts))], min(counts)
 
 
 def _name_curves(painter: QPainter, frame: Frame, view: OperatingView, theme: Theme) -> None:
