@@ -193,7 +193,7 @@ def test_that_a_run_starts_blank_with_what_is_fitted(qtbot: QtBot) -> None:
     assert question is not None
     assert question.ticks is not None
     key = {choice.value: choice.key for choice in question.pages()[0]}
-    press(desk, f"{key[Q.HEART_RATE]}{key[Q.CENTRAL_VENOUS_PRESSURE]}06⏎nn")
+    press(desk, f"{key[Q.HEART_RATE]}{key[Q.CENTRAL_VENOUS_PRESSURE]}06⏎nnn")
     command = only(desk)
     assert isinstance(command, StartRun)
     description = command.run
@@ -207,10 +207,43 @@ def test_that_a_run_starts_blank_with_what_is_fitted(qtbot: QtBot) -> None:
 
 def test_that_a_second_pump_starts_in_the_free_place_without_the_patients_own_readings(qtbot: QtBot) -> None:
     desk = ready(qtbot, runs=(run(Support.LA_AO),))
-    press(desk, "ms51n10nn")
+    press(desk, "ms51n10nnn")
     command = only(desk)
     assert command.run.slot == 2
     assert Q.MEAN_ARTERIAL_PRESSURE not in command.run.sensors
+
+
+def test_that_a_run_starts_with_the_patients_size_where_it_is_known(qtbot: QtBot) -> None:
+    desk = ready(qtbot, runs=())
+    press(desk, "ms11y10n82,5⏎178⏎nn")
+    description = only(desk).run
+    assert (description.weight, description.height) == (82.5, 178)
+
+
+def test_that_a_weight_without_a_height_is_kept_as_it_is(qtbot: QtBot) -> None:
+    desk = ready(qtbot, runs=())
+    press(desk, "ms11y10n82⏎nnn")
+    description = only(desk).run
+    assert (description.weight, description.height) == (82, None)
+
+
+def test_that_swapped_weight_and_height_are_asked_for_again_with_the_reason(qtbot: QtBot) -> None:
+    desk = ready(qtbot, runs=())
+    press(desk, "ms11y10n178⏎82⏎")
+    question = desk.window.panel.question
+    assert question is not None
+    assert question.title.endswith("weight of the patient")
+    assert "are they swapped" in question.note
+    press(desk, "82⏎178⏎nn")
+    assert (only(desk).run.weight, only(desk).run.height) == (82, 178)
+
+
+def test_that_a_second_pump_takes_over_the_patients_size(qtbot: QtBot) -> None:
+    first = run(Support.LA_AO)
+    sized = first.description.model_copy(update={"weight": 70.0, "height": 170.0})
+    desk = ready(qtbot, runs=(first.model_copy(update={"description": sized}),))
+    press(desk, "ms51n10nn")
+    assert (only(desk).run.weight, only(desk).run.height) == (70, 170)
 
 
 def test_that_the_end_of_a_run_names_what_is_still_listed(qtbot: QtBot) -> None:

@@ -116,7 +116,7 @@ WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
     Item.TRIAL_ENDS: ({"runs": (run().model_copy(update={"trial": TRIAL}),)}, "me", EndTrial, {}),
     Item.RUN_STARTS: (
         {"runs": ()},
-        "ms11y10n4.2⏎70⏎",
+        "ms11y10n82⏎178⏎4.2⏎70⏎",
         StartRun,
         {"targets": {Q.PUMP_FLOW: 4.2, Q.MEAN_ARTERIAL_PRESSURE: 70.0}},
     ),

@@ -13,12 +13,15 @@ from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 from shared.support import (
     DEFAULT_SENSORS,
+    HEIGHTS,
     SIDE_OF,
     SUPPORT_LABEL,
+    WEIGHTS,
     WITH_OXYGENATOR,
     RunDescription,
     Side,
     Support,
+    size_fault,
 )
 
 #: Names of the pump profiles that come with this program; those of other beds stand beside them.
@@ -33,6 +36,8 @@ _SIDE_WORDS = {
 _GAS = frozenset({Q.PRE_OXYGENATOR_PRESSURE, Q.SWEEP_GAS_FLOW, Q.FDO2})
 _FITTED = [q for q in Q if q is Q.HEART_RATE or any(q in usual for usual in DEFAULT_SENSORS.values())]
 _HOURS = NumberField("On support for", "h", 0, 5_000, 0)
+_WEIGHT = NumberField("Weight", "kg", *WEIGHTS, 1)
+_HEIGHT = NumberField("Height", "cm", *HEIGHTS, 0)
 
 
 class RunStarts:
@@ -49,6 +54,8 @@ class RunStarts:
         self._side = Side.BOTH
         self._sensors = Ticks(asking.now)
         self._hours = 0.0
+        sizes = [(run.description.weight, run.description.height) for run in tile.runs]
+        self._weight, self._height = next((size for size in sizes if all(size)), (None, None))
         self._targets: dict[Q, float] = {}
 
     @property
@@ -100,11 +107,34 @@ class RunStarts:
         self._asking.ticks(f"{self._at}: which sensors are fitted?", choices, self._sensors, self._ask_hours, note)
 
     def _ask_hours(self) -> None:
-        instead = {"now": (Choice("now", "It starts now", "n"), lambda: self._ask_flow(0.0))}
-        self._asking.number(f"{self._at}: on support for", _HOURS, self._ask_flow, instead)
+        instead = {"now": (Choice("now", "It starts now", "n"), lambda: self._ask_weight(0.0))}
+        self._asking.number(f"{self._at}: on support for", _HOURS, self._ask_weight, instead)
 
-    def _ask_flow(self, hours: float) -> None:
+    def _ask_weight(self, hours: float, note: str = "") -> None:
         self._hours = hours
+        if self._height is not None:  # the patient's size came with the first run
+            self._ask_flow()
+            return
+        instead = {"none": (Choice("none", "Not known now", "n"), self._ask_flow)}
+        note = note or "For what is given for each m² of body surface."
+        self._asking.number(f"{self._at}: weight of the patient", _WEIGHT, self._ask_height, instead, note)
+
+    def _ask_height(self, weight: float) -> None:
+        self._weight = weight
+
+        def typed(height: float) -> None:
+            wrong = size_fault(weight, height)
+            if wrong:
+                self._weight = None
+                self._ask_weight(self._hours, wrong)
+                return
+            self._height = height
+            self._ask_flow()
+
+        instead = {"none": (Choice("none", "Not known now", "n"), self._ask_flow)}
+        self._asking.number(f"{self._at}: height of the patient", _HEIGHT, typed, instead)
+
+    def _ask_flow(self) -> None:
         note = "Without it: Limits not set, until it stands."
         self._ask_target(Q.PUMP_FLOW, self._ask_pressure, note)
 
@@ -138,6 +168,8 @@ class RunStarts:
             sensors=frozenset(Q(value) for value in self._sensors.at),
             profile=self._profile,
             started_at=now - round(self._hours * HOUR),
+            weight=self._weight,
+            height=self._height,
         )
         asking = self._asking
         asking.give(self._tile, StartRun(**asking.who(), bed=self._tile.bed, run=run, targets=self._targets))
