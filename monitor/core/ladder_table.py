@@ -135,6 +135,14 @@ class CallMe(Frozen):
     mark: Mark = Mark.DEFAULT
 
 
+class Trips(Frozen):
+    """What battery and cylinder should last for a trip: so many times as long, never less than a margin more."""
+
+    times: float = Field(default=2, ge=1)
+    margin_min: float = Field(default=30, ge=0)
+    mark: Mark = Mark.COMMON_PRACTICE
+
+
 class HandingOver(Frozen):
     """Cover: offers, breaks, who cannot be reached, arrivals, and what is done when nobody can be called.
 
@@ -174,6 +182,7 @@ class LadderTable(Frozen):
     own_limits: OwnLimits = OwnLimits()
     call_me: CallMe = CallMe()
     handing_over: HandingOver = HandingOver()
+    trips: Trips = Trips()
 
     @model_validator(mode="after")
     def _complete(self) -> "LadderTable":

@@ -90,6 +90,7 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "OwnLimits": "`[own_limits]`: a bed's own limits",
     "CallMe": "`[call_me]`: call me if",
     "HandingOver": "`[handing_over]`: cover, and how responsibility changes hands",
+    "Trips": "`[trips]`: what battery and cylinder should last",
     "Limits": "The file",
     "RuleBase": "`[[rule]]`: what all rules share",
     "Gate": "`[[rule.gates]]`: a further condition of a limit",

@@ -271,6 +271,12 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "own_limits": "a bed's own limits",
         "call_me": "call me if",
         "handing_over": "offers, breaks, reachability, arrivals, and what is done when nobody can be called",
+        "trips": "what battery and cylinder should last for a trip",
+    },
+    "Trips": {
+        "times": "so many times as long as the trip",
+        "margin_min": "and never less than so many minutes more",
+        "mark": "where the numbers come from",
     },
     "HandingOver": {
         "offer_told_after_s": "an offer not accepted after so long is told to both, seconds",
