@@ -142,6 +142,11 @@ class Answering:
         asking = Asking(session, people, ask, self._give, tell, lambda: session.store.now(monotonic()), zone)
         self._menu = BedMenu(asking, self._care, self._help_kind, lambda bed: self.act(Act.REASON, bed))
 
+    @property
+    def person(self) -> str | None:
+        """Who is signed in at this desk."""
+        return self._people.name
+
     def act(self, act: Act, bed: str) -> None:
         """Do what a key asks for, for a bed; an empty label is the unit itself."""
         if act is Act.WHO:

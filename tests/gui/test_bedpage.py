@@ -111,7 +111,7 @@ def test_that_not_live_takes_the_answers_away_and_the_numbers_too(qtbot: QtBot) 
     stage.store.link.state = LinkState.NOT_LIVE
     stage.show(link=LinkState.NOT_LIVE)
     assert not any(button.isEnabled() for button in stage.page.who.buttons.values())
-    assert {figure.value for figure in stage.page.numbers.figures} == {LOST}
+    assert {figure.value for figure in stage.page.parts.numbers.figures} == {LOST}
 
 
 def test_that_no_answer_has_the_focus_by_itself(qtbot: QtBot) -> None:
@@ -137,7 +137,8 @@ def test_that_parts_do_not_overlap(qtbot: QtBot) -> None:
             stage.page.head,
             stage.page.windows,
             stage.page.trends,
-            stage.page.numbers,
+            stage.page.parts.changes,
+            stage.page.parts.deck,
             stage.page.who,
             stage.page.events,
         ]
@@ -200,7 +201,7 @@ def entries() -> Iterator[Entry]:
 
 
 def test_that_every_entry_has_words_or_says_nothing_at_all() -> None:
-    silent = {EntryKind.EPISODE_CLOSED, EntryKind.BASELINE, EntryKind.STANDS}
+    silent = {EntryKind.EPISODE_CLOSED, EntryKind.BASELINE, EntryKind.STANDS, EntryKind.LOOKED}
     for entry in entries():
         words = words_of(entry, lambda name: name or "nobody")
         assert bool(words) != (entry.kind in silent), entry.kind

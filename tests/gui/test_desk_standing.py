@@ -166,7 +166,7 @@ def test_that_the_page_has_a_button_for_all_that_can_be_written_and_keeps_its_pa
     for button in page.acts.buttons.values():
         assert button.fontMetrics().horizontalAdvance(button.text()) <= button.width()
         assert button.height() >= 42
-    parts = (page.trends, page.standing, page.numbers, page.who, page.events, page.acts)
+    parts = (page.trends, page.standing, page.parts.deck, page.parts.changes, page.who, page.events, page.acts)
     boxes = [part.geometry() for part in parts]
     assert page.standing.isVisible()
     assert not any(one.intersects(other) for n, one in enumerate(boxes) for other in boxes[:n])

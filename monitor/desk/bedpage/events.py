@@ -18,7 +18,7 @@ from shared.look.marks import Mark
 from shared.look.palette import Hex, StateHue, Theme
 
 _LINE = 17.0
-_KEPT = 120
+_KEPT = 400
 _HUES = {
     Mark.SEEN: StateHue.SEEN,
     Mark.TAKEN: StateHue.TAKEN,

@@ -4,23 +4,26 @@ import uuid
 from collections.abc import Callable
 
 from PySide6.QtCore import QElapsedTimer, Qt
-from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
+from PySide6.QtGui import QHideEvent, QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.core.bed_commands import LookedAt
 from monitor.core.meaning.view import Meaning
 from monitor.core.view import RunView, TileView
-from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Entries, History, Meant
+from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Entries, GiveCommand, History, Meant
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
-from monitor.desk.bedpage.acts_bar import BAR_H, ActsBar
+from monitor.desk.bedpage import layout
+from monitor.desk.bedpage.acts_bar import ActsBar
 from monitor.desk.bedpage.card import Card
 from monitor.desk.bedpage.events import EventsCard
 from monitor.desk.bedpage.figures import figures_of
-from monitor.desk.bedpage.head import HEAD_H, Head, head_face
+from monitor.desk.bedpage.head import Head, head_face
+from monitor.desk.bedpage.meaning_parts import COMPUTED, MeaningParts
 from monitor.desk.bedpage.panels import panels_of, quantities_of
 from monitor.desk.bedpage.past import WINDOWS, Past
 from monitor.desk.bedpage.responsibility import ResponsibilityCard
 from monitor.desk.bedpage.standing_card import StandingCard
-from monitor.desk.bedpage.table import NumbersCard
+from monitor.desk.bedpage.trend_marks import marks_of
 from monitor.desk.bedpage.trends import TrendPicture, Trends
 from monitor.desk.bedpage.windows import WindowsCard
 from monitor.desk.menu.table import paths_of
@@ -37,21 +40,18 @@ from shared.instant import SECOND
 from shared.look.palette import Theme
 from shared.messages import Origin
 
-_MARGIN, _GAP, _BAR_H = 12, 10, 40
-#: The trends keep at least the rest of their column.
-_STANDS_AT_MOST = 0.4
-#: Below this height the words at the ends of the lines would touch.
-_LEAST_TRENDS = 400
-_TITLED = 110
 #: In real time, not the hub's: a demonstration's clock may run fast, and keys must not wait for drawing.
 _DRAW_EVERY_MS = 1_000
-_ENTRIES = 80
+_ENTRIES = 300
+#: Who had a page open for less than this has not looked.
+_LOOKED_AFTER_MS = 3_000
 #: What was read late (a feed resends what was lost) comes with the history: it is asked for again this often.
 _ASK_AGAIN_MS = 60_000
 #: In real time too: what the numbers mean is worked out anew when it is asked for.
 _MEANING_EVERY_MS = 5_000
 _USUAL_WINDOW = "3"
 _STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
+_UP_DOWN = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}
 _PAGES = {Qt.Key.Key_PageUp: -1, Qt.Key.Key_PageDown: 1}
 
 
@@ -80,18 +80,21 @@ class BedPage(QWidget):
         self.meaning: Meaning | None = None
         self._meant = QElapsedTimer()
         self._drawn = QElapsedTimer()
+        opened = QElapsedTimer()
+        opened.start()
+        #: How long the page has been open, in ms.
+        self.opened_for: Callable[[], int] = opened.elapsed
         self._asked_at = 0
         self.head = Head(theme)
         self.windows = WindowsCard(theme, _USUAL_WINDOW, self.choose_window)
         self.trends = Trends(theme)
-        self.numbers = NumbersCard(theme)
+        self.parts = MeaningParts(theme, session.store.label)
         self.who = ResponsibilityCard(theme, self._act, bed)
         self.events = EventsCard(theme, session.store.label)
         self.standing = StandingCard(theme)
         self.acts = ActsBar(theme, lambda item: answering.write_down(bed, item))
-        for part in self._parts():
+        for part in (*self._cards(), self.parts.changes, self.parts.deck, self.parts.point, self.trends):
             part.setParent(self)
-        self.trends.setParent(self)
         self.trends.read_out.connect(lambda _: self._redraw())
         self._moment: Moment | None = None
         self._dress()
@@ -122,7 +125,8 @@ class BedPage(QWidget):
         run = self._run(tile)
         if run is not None:
             aside = f"{len(tile.runs)} pumps: key P shows the other" if len(tile.runs) > 1 else ""
-            self.numbers.show_figures(figures_of(tile, run, store, moment), aside)
+            self.parts.numbers.show_figures(figures_of(tile, run, store, moment), aside)
+            self._show_meaning(run, moment)
             self._keep_up(tile, run)
         if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
             self._redraw()
@@ -130,8 +134,9 @@ class BedPage(QWidget):
     def set_theme(self, theme: Theme) -> None:
         """Show in another theme."""
         self._theme = theme
-        for part in self._parts():
+        for part in self._cards():
             part.set_theme(theme)
+        self.parts.set_theme(theme)
         self.trends.set_theme(theme)
         self._dress()
         self._redraw()
@@ -149,6 +154,10 @@ class BedPage(QWidget):
             beds = self._session.store.beds()
             if self.bed in beds:
                 self._go(beds[(beds.index(self.bed) + _PAGES[Qt.Key(key)]) % len(beds)])
+        elif key in _UP_DOWN and self.parts.deck.key == COMPUTED:
+            self.parts.derived.step(_UP_DOWN[Qt.Key(key)])
+        elif text and self.parts.deck.choose(text.upper()):
+            pass
         elif text.lower() == "p":
             self._other_pump()
         elif text.lower() in ACT_OF_KEY:
@@ -197,7 +206,10 @@ class BedPage(QWidget):
             self.meaning = None
             return
         self._meaning_request = f"page:{uuid.uuid4().hex[:16]}"
-        self._session.ask(AskMeaning(request=self._meaning_request, bed=self.bed, slot=run.description.slot))
+        person = self._answering.person
+        self._session.ask(
+            AskMeaning(request=self._meaning_request, bed=self.bed, slot=run.description.slot, person=person)
+        )
 
     def _take(self, changes: Changes) -> None:
         for reply in changes.replies:
@@ -217,6 +229,11 @@ class BedPage(QWidget):
             if latest is not None:
                 self._past.add(quantity, latest.read_at, latest.value)
 
+    def _show_meaning(self, run: RunView, moment: Moment) -> None:
+        live = not moment.veiled
+        who = self._answering.person
+        self.parts.show(self.meaning, run, self.events.entries, who, moment.zone, live=live)
+
     # -- drawing --------------------------------------------------------------------------------------------
 
     def _redraw(self) -> None:
@@ -226,6 +243,7 @@ class BedPage(QWidget):
             return
         self._drawn.start()
         by_hand = tile.origin is Origin.ENTERED
+        looked = self.meaning.looked if self.meaning is not None else None
         interval = round(tile.interval_s * SECOND)
         picture = TrendPicture(
             panels=panels_of(run),
@@ -236,7 +254,8 @@ class BedPage(QWidget):
             if by_hand
             else max(3 * interval, 45 * SECOND, 2 * self._past.width_ms),
             live=not tile.stale and not self._moment.veiled,
-            orders=tile.orders,
+            marks=marks_of(self.events.entries, run.description.slot, self._session.store.label),
+            looked_at=looked.at if looked is not None else None,
             zone=self._moment.zone,
         )
         self.events.set_zone(self._moment.zone)
@@ -264,37 +283,47 @@ class BedPage(QWidget):
     # -- geometry -------------------------------------------------------------------------------------------
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Lay the parts out: trends at the left, numbers in the middle, people and events at the right."""
+        """Lay the parts out."""
         super().resizeEvent(event)
         self._lay_out()
 
+    def hideEvent(self, event: QHideEvent) -> None:
+        """Leave: whoever is signed in has looked at this bed."""
+        super().hideEvent(event)
+        person = self._answering.person
+        looked = self.opened_for() >= _LOOKED_AFTER_MS
+        if person is not None and looked and self._session.store.link.commands_allowed:
+            look = LookedAt(id=uuid.uuid4().hex, person=person, bed=self.bed)
+            self._session.ask(GiveCommand(command=look))
+
     def _lay_out(self) -> None:
         wide, high = self.width(), self.height()
-        inner = wide - 2 * _MARGIN
-        self.head.setGeometry(_MARGIN, 4, inner, HEAD_H)
-        top = 4 + HEAD_H + _GAP
-        below = high - top - 8 - BAR_H - _GAP
-        self.acts.setGeometry(_MARGIN, high - 8 - BAR_H, inner, BAR_H)
-        self.acts.lay_out()
-        right_w = max(300, round(inner * 0.21))
-        middle_w = max(330, round(inner * 0.215))
-        left_w = inner - right_w - middle_w - 2 * _GAP
-        self.windows.setGeometry(_MARGIN, top, left_w, _BAR_H)
-        least = _BAR_H + _LEAST_TRENDS + _GAP
-        most = round(below * _STANDS_AT_MOST) if below * (1 - _STANDS_AT_MOST) > least else max(0, below - least)
-        stands = min(round(self.standing.wanted(left_w, titled=most >= _TITLED)), most)
-        room = below - (stands + _GAP if stands else 0)
-        self.trends.setGeometry(_MARGIN, top + _BAR_H, left_w, room - _BAR_H)
+        most = layout.most_for_standing(high)
+        wanted = self.standing.wanted(layout.left_width(wide), titled=most >= layout.TITLED)
+        stands = min(round(wanted), most)
+        room = layout.room_of(wide, high, stands)
+        for part, place in (
+            (self.head, room.head),
+            (self.parts.changes, room.changes),
+            (self.windows, room.windows),
+            (self.trends, room.trends),
+            (self.standing, room.standing),
+            (self.parts.deck, room.deck),
+            (self.who, room.who),
+            (self.events, room.events),
+            (self.acts, room.acts),
+        ):
+            part.setGeometry(place)
         self.standing.setVisible(stands > 0)
-        self.standing.setGeometry(_MARGIN, top + below - stands, left_w, stands)
-        self.numbers.setGeometry(_MARGIN + left_w + _GAP, top, middle_w, below)
-        right = _MARGIN + left_w + middle_w + 2 * _GAP
-        who_h = 580 if below >= 760 else round((below + BAR_H + _GAP) * 0.66)  # the ladder keeps its height
-        self.who.setGeometry(right, top, right_w, who_h)
-        self.events.setGeometry(right, top + who_h + _GAP, right_w, below - who_h - _GAP)
+        self.acts.lay_out()
+        self.parts.offer(wide=room.wide)
+        if room.wide:
+            self.parts.point.setParent(self)
+            self.parts.point.setGeometry(room.meaning)
+            self.parts.point.show()
 
-    def _parts(self) -> tuple[Card, ...]:
-        return (self.head, self.windows, self.numbers, self.standing, self.who, self.events, self.acts)
+    def _cards(self) -> tuple[Card, ...]:
+        return (self.head, self.windows, self.standing, self.who, self.events, self.acts)
 
     def _dress(self) -> None:
         palette = QPalette(self.palette())

@@ -4,30 +4,37 @@ from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.figures import LOST, Figure
+from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.look.palette import Theme
 
 _ROW = 31.0
-_LEAST_ROW = 21.0
+_LEAST_ROW = 19.0
 
 
 class NumbersCard(Card):
     """Label, value with unit, target and limit, kind and age."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Numbers", theme)
+        super().__init__("", theme)
         self.figures: tuple[Figure, ...] = ()
+        self.foot = ""
 
-    def show_figures(self, figures: tuple[Figure, ...], aside: str) -> None:
-        """Show these rows."""
-        if (figures, aside) != (self.figures, self.aside):
-            self.figures, self.aside = figures, aside
+    def show_figures(self, figures: tuple[Figure, ...], foot: str) -> None:
+        """Show these rows; ``foot`` stands below them whatever fits."""
+        if (figures, foot) != (self.figures, self.foot):
+            self.figures, self.foot = figures, foot
             self.update()
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the rows."""
-        room = self.height() - self.top - 8
+        foot = TextFlow(painter, PAD, self.width() - PAD, 0, 1e6)
+        floor = self.height() - (foot.high(self.foot, 13, bold=True) + 10 if self.foot else 0)
+        if self.foot:
+            foot.y = floor + 2
+            foot.put(self.foot, 13, True, self.theme.ink)
+        room = floor - self.top - 4
         rows = max(1, len(self.figures))
         row = max(_LEAST_ROW, min(_ROW, room / rows))
         fits = int(room // row)

@@ -14,8 +14,10 @@ from PySide6.QtWidgets import QGraphicsRectItem, QHBoxLayout, QWidget
 
 from monitor.core.view import RunView
 from monitor.desk import words
+from monitor.desk.bedpage.mark_items import draw_looked, draw_marks
 from monitor.desk.bedpage.panels import LineSpec, PanelSpec
 from monitor.desk.bedpage.past import Floats, Line, Past, gaps
+from monitor.desk.bedpage.trend_marks import TrendMark
 from monitor.desk.paint.fonts import font
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import draw_text, fit_text, format_number
@@ -40,7 +42,8 @@ class TrendPicture:
     by_hand: bool
     least_gap_ms: int
     live: bool
-    orders: tuple[Instant, ...]
+    marks: tuple[TrendMark, ...]
+    looked_at: Instant | None
     zone: tzinfo | None
 
 
@@ -180,8 +183,9 @@ class Trends(QWidget):
         self._band_and_limits(plot, picture.run, first, picture)
         for begin, end in gaps(lines[0], picture.least_gap_ms):
             self._gap(plot, begin, end, low, high)
-        for moment in picture.orders:
-            self._event(plot, moment)
+        draw_marks(plot, picture.marks, self.theme, (low, high), first=plot is self.plots[0])
+        if picture.looked_at is not None:
+            draw_looked(plot, picture.looked_at, self.theme, first=plot is self.plots[0])
         for spec, line in zip(panel.lines, lines, strict=True):
             self._series(plot, spec, line, picture)
         if self._cursor is not None:
@@ -252,10 +256,6 @@ class Trends(QWidget):
         hatch.setBrush(brush)
         hatch.setZValue(-10)
         plot.addItem(hatch, ignoreBounds=True)
-
-    def _event(self, plot: pg.PlotItem, moment: Instant) -> None:
-        dotted = QPen(qcolor(self.theme.rule_strong), 0, Qt.PenStyle.DotLine)
-        plot.addItem(pg.InfiniteLine(moment / SECOND, 90, pen=dotted), ignoreBounds=True)
 
     def _show_ends(self, past: Past) -> None:
         assert self._picture is not None

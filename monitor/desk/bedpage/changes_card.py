@@ -1,0 +1,76 @@
+"""What changed, in order of onset, and what has changed since the person at this desk looked: two lines."""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.pens import outline_box, pen
+from monitor.desk.paint.text import draw_text
+from shared.look.palette import Theme
+
+CHANGES_H = 72
+_TITLE_W = 176.0
+_PX = 14.0
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLines:
+    """What stands in the card: chips of the first line in order, or words where there are none; the second line."""
+
+    chips: tuple[str, ...]
+    without: str
+    since: tuple[str, ...]
+    since_title: str
+
+
+class ChangesCard(Card):
+    """Two lines; what does not fit in a line is counted at its end."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__("", theme)
+        self.lines = ChangeLines((), "", (), "")
+
+    def show_lines(self, lines: ChangeLines) -> None:
+        """Show these."""
+        if lines != self.lines:
+            self.lines = lines
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint both lines."""
+        theme, lines = self.theme, self.lines
+        draw_text(painter, PAD, 27, "Changed, in order", 15, True, theme.ink)
+        if lines.chips:
+            self._chips(painter, lines.chips, 27)
+        else:
+            draw_text(painter, PAD + _TITLE_W, 27, lines.without, _PX, False, theme.ink_2)
+        title = draw_text(painter, PAD, 57, lines.since_title, 13, True, theme.ink_2)
+        self._words(painter, lines.since, PAD + max(_TITLE_W, title + 16), 57)
+
+    def _chips(self, painter: QPainter, chips: tuple[str, ...], base: float) -> None:
+        x, edge = PAD + _TITLE_W, self.width() - PAD
+        for place, chip in enumerate(chips):
+            wide = text_width(chip, _PX, True) + 16
+            left = len(chips) - place - 1
+            room = edge - (x + wide) - (text_width(f"and {left} more", _PX) + 10 if left else 0)
+            if room < 0:
+                draw_text(painter, x, base, f"and {left + 1} more", _PX, False, self.theme.ink_2)
+                return
+            outline_box(painter, QRectF(x, base - 18, wide, 26), 4, pen(self.theme.rule_strong, 1))
+            draw_text(painter, x + 8, base, chip, _PX, True, self.theme.ink)
+            x += wide + 8
+
+    def _words(self, painter: QPainter, parts: tuple[str, ...], x: float, base: float) -> None:
+        edge, between = self.width() - PAD, " · "
+        for place, part in enumerate(parts):
+            text = part if place == 0 else between + part
+            left = len(parts) - place - 1
+            more = text_width(f"{between}and {left} more", 13) if left else 0
+            if x + text_width(text, 13) + more > edge:
+                rest = f"{between if place else ''}and {left + 1} more"
+                draw_text(painter, x, base, rest, 13, False, self.theme.ink_3)
+                return
+            x += draw_text(painter, x, base, text, 13, False, self.theme.ink_2)

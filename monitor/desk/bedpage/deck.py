@@ -1,0 +1,64 @@
+"""Cards one behind the other under a strip of tabs; one of them is seen."""
+
+from collections.abc import Mapping
+
+from PySide6.QtGui import QResizeEvent
+from PySide6.QtWidgets import QWidget
+
+from monitor.desk.bedpage.tabs import TabStrip
+from shared.look.palette import Theme
+
+_GAP = 6
+
+
+class Deck(QWidget):
+    """The cards by key, with their words. Which of them are offered depends on the room of the page."""
+
+    def __init__(self, theme: Theme, cards: Mapping[str, tuple[str, QWidget]]) -> None:
+        super().__init__()
+        self._cards = cards
+        self.strip = TabStrip(theme, {key: words for key, (words, _) in cards.items()}, self.choose)
+        self.strip.setParent(self)
+        for _, card in cards.values():
+            card.setParent(self)
+        self.choose(next(iter(cards)))
+
+    @property
+    def key(self) -> str:
+        """The key of the card that is seen."""
+        return self.strip.key
+
+    def offer(self, keys: tuple[str, ...]) -> None:
+        """Offer these cards; the first is seen where the seen one is not among them."""
+        self.strip.words = {key: self._cards[key][0] for key in keys}
+        self.choose(self.key if self.key in keys else keys[0])
+        self._lay_out()
+        self.strip.update()
+
+    def choose(self, key: str) -> bool:
+        """Show a card; false where it is not offered."""
+        if key not in self.strip.words:
+            return False
+        self.strip.choose(key)
+        for one, (_, card) in self._cards.items():
+            if one in self.strip.words:
+                card.setVisible(one == key)
+        return True
+
+    def set_theme(self, theme: Theme) -> None:
+        """Paint the strip in another theme; the cards are dressed by whoever made them."""
+        self.strip.set_theme(theme)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Lay strip and cards out."""
+        super().resizeEvent(event)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        high = self.strip.wanted(self.width())
+        self.strip.setGeometry(0, 0, self.width(), high)
+        for key, (_, card) in self._cards.items():
+            if key in self.strip.words:
+                card.setParent(self)
+                card.setGeometry(0, high + _GAP, self.width(), max(0, self.height() - high - _GAP))
+                card.setVisible(key == self.key)

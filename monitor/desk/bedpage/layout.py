@@ -1,0 +1,97 @@
+"""Where the parts of a bed page stand, by the size of the window: pure geometry, in pixels.
+
+Wide: trends, numbers, what they mean, people. Narrow: what they mean is one of the tabs beside the numbers.
+"""
+
+from dataclasses import dataclass
+
+from PySide6.QtCore import QRect
+
+from monitor.desk.bedpage.acts_bar import BAR_H
+from monitor.desk.bedpage.changes_card import CHANGES_H
+from monitor.desk.bedpage.head import HEAD_H
+
+MARGIN, GAP, WINDOWS_H = 12, 10, 40
+#: From this width on there is room for a fourth column.
+WIDE_FROM = 1_700
+#: Below this height the words at the ends of the lines would touch.
+LEAST_TRENDS = 370
+#: What stands at the bed takes at most this share of its column.
+_STANDS_AT_MOST = 0.4
+TITLED = 110
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """The rectangles. ``meaning`` is empty on a narrow page, which is not ``wide``."""
+
+    head: QRect
+    changes: QRect
+    windows: QRect
+    trends: QRect
+    standing: QRect
+    deck: QRect
+    meaning: QRect
+    who: QRect
+    events: QRect
+    acts: QRect
+    wide: bool
+
+
+def most_for_standing(high: int) -> int:
+    """Give the most pixels that may go to what stands at the bed, in a page so high."""
+    below = _below(high)
+    least = WINDOWS_H + LEAST_TRENDS + GAP
+    return round(below * _STANDS_AT_MOST) if below * (1 - _STANDS_AT_MOST) > least else max(0, below - least)
+
+
+def left_width(wide: int) -> int:
+    """Give the width of the column of the trends."""
+    return _columns(wide)[0]
+
+
+def room_of(wide: int, high: int, stands: int) -> Room:
+    """Place everything; ``stands``: height of what stands at the bed, 0 where nothing does."""
+    left, middle, meaning, right = _columns(wide)
+    inner = wide - 2 * MARGIN
+    top = 4 + HEAD_H + GAP
+    body = top + CHANGES_H + GAP
+    below = _below(high)
+    trends = below - WINDOWS_H - (stands + GAP if stands else 0)
+    x = MARGIN + left + GAP
+    edge = wide - MARGIN - right
+    who_top = top
+    who_h = _who_height(below + CHANGES_H + GAP)
+    full = below + CHANGES_H + GAP
+    return Room(
+        head=QRect(MARGIN, 4, inner, HEAD_H),
+        changes=QRect(MARGIN, top, inner - right - GAP, CHANGES_H),
+        windows=QRect(MARGIN, body, left, WINDOWS_H),
+        trends=QRect(MARGIN, body + WINDOWS_H, left, trends),
+        standing=QRect(MARGIN, body + below - stands, left, stands),
+        deck=QRect(x, body, middle, below),
+        meaning=QRect(x + middle + GAP, body, meaning, below) if meaning else QRect(),
+        who=QRect(edge, who_top, right, who_h),
+        events=QRect(edge, who_top + who_h + GAP, right, full - who_h - GAP),
+        acts=QRect(MARGIN, high - 8 - BAR_H, inner, BAR_H),
+        wide=bool(meaning),
+    )
+
+
+def _below(high: int) -> int:
+    return high - (4 + HEAD_H + GAP + CHANGES_H + GAP) - 8 - BAR_H - GAP
+
+
+def _columns(wide: int) -> tuple[int, int, int, int]:
+    """Give the widths of trends, deck, meaning (0: none) and people."""
+    inner = wide - 2 * MARGIN
+    right = max(300, round(inner * 0.21))
+    if wide >= WIDE_FROM:
+        middle, meaning = round(inner * 0.19), round(inner * 0.2)
+        return inner - right - middle - meaning - 3 * GAP, middle, meaning, right
+    middle = max(330, round(inner * 0.25))
+    return inner - right - middle - 2 * GAP, middle, 0, right
+
+
+def _who_height(full: int) -> int:
+    return 580 if full >= 760 else round((full + BAR_H + GAP) * 0.66)  # the ladder keeps its height

@@ -1,0 +1,94 @@
+"""The cards of a bed page that say what the numbers mean, and what of the hub's answer each of them shows."""
+
+from collections.abc import Callable, Sequence
+from datetime import tzinfo
+
+from monitor.core.entries import Entry
+from monitor.core.meaning.view import Meaning
+from monitor.core.view import RunView
+from monitor.desk.bedpage.changes_card import ChangesCard
+from monitor.desk.bedpage.deck import Deck
+from monitor.desk.bedpage.derived_card import DerivedCard
+from monitor.desk.bedpage.labs_card import LabsCard
+from monitor.desk.bedpage.meaning_words import ASKED, NOBODY, change_lines, since_rows
+from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
+from monitor.desk.bedpage.point_and_pattern import PointAndPattern
+from monitor.desk.bedpage.rows_card import RowsCard
+from monitor.desk.bedpage.table import NumbersCard
+from shared.look.palette import Theme
+
+#: Keys that nothing else on the page has, in capitals.
+NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POINT = "7", "8", "9", "0", "B", "J"
+_WIDE = (NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD)
+
+
+class MeaningParts:
+    """The cards and the deck. ``label`` writes a person's name."""
+
+    def __init__(self, theme: Theme, label: Callable[[str | None], str]) -> None:
+        self._label = label
+        self.changes = ChangesCard(theme)
+        self.numbers = NumbersCard(theme)
+        self.derived = DerivedCard(theme)
+        self.since = RowsCard("Since you looked", theme)
+        self.orders = OrderEffectsCard(theme, label)
+        self.labs = LabsCard(theme)
+        self.point = PointAndPattern(theme)
+        cards = {
+            NUMBERS: ("Numbers", self.numbers),
+            COMPUTED: ("Computed", self.derived),
+            SINCE: ("Since", self.since),
+            ORDERS: ("Orders", self.orders),
+            BLOOD: ("Blood", self.labs),
+            POINT: ("Point", self.point),
+        }
+        self.deck = Deck(theme, cards)
+        self._opened = False
+
+    def set_theme(self, theme: Theme) -> None:
+        """Paint everything in another theme."""
+        for part in (
+            self.changes,
+            self.numbers,
+            self.derived,
+            self.since,
+            self.orders,
+            self.labs,
+            self.point,
+            self.deck,
+        ):
+            part.set_theme(theme)
+
+    def offer(self, *, wide: bool) -> None:
+        """Offer the tabs; on a wide page point and pattern have a column of their own."""
+        self.deck.offer(_WIDE if wide else (*_WIDE, POINT))
+
+    def show(
+        self,
+        meaning: Meaning | None,
+        run: RunView,
+        entries: Sequence[Entry],
+        who: str | None,
+        zone: tzinfo | None,
+        *,
+        live: bool,
+    ) -> None:
+        """Show an answer of the hub; ``live``: the desk hears it now, else nothing of it is of now."""
+        looked = meaning.looked if meaning is not None else None
+        rows = since_rows(looked, entries, run, self._label, zone)
+        name = self._label(who) if who is not None else None
+        self.changes.show_lines(change_lines(meaning if live else None, run, rows, name, zone, live=live))
+        without = ASKED if meaning is None else NOBODY if name is None else f"Nothing new to {name}."
+        self.since.show_rows(rows, without)
+        if rows and not self._opened:
+            self.deck.choose(SINCE)
+        self._opened = self._opened or looked is not None
+        at = meaning.at if meaning is not None else 0
+        self.point.point.show_view(meaning.operating if meaning is not None else None, at, zone, live)
+        shown = meaning if live else None
+        self.point.pattern.show_hints(
+            shown.hints if shown else (), shown.not_judged if shown else (), at if shown else 0, zone
+        )
+        self.derived.show_rows(shown.derived if shown else (), at, zone)
+        self.labs.show_labs(meaning.labs if meaning is not None else (), at, zone)
+        self.orders.show_effects(meaning.order_effects if meaning is not None else (), zone)

@@ -1,0 +1,93 @@
+"""What the numbers mean, in words for the page: what changed in order, and since somebody looked. Pure."""
+
+from collections.abc import Iterable, Iterator
+from datetime import tzinfo
+
+from monitor.core.entries import Entry
+from monitor.core.entries import EntryKind as K
+from monitor.core.meaning.looked_view import LookedView
+from monitor.core.meaning.trend_view import ChangeView
+from monitor.core.meaning.view import Meaning
+from monitor.core.view import RunView
+from monitor.desk import words
+from monitor.desk.bedpage.changes_card import ChangeLines
+from monitor.desk.bedpage.event_rows import Label
+from monitor.desk.bedpage.event_words import words_of
+from monitor.desk.bedpage.rows_card import Row
+from monitor.desk.tile.content import label_of
+from shared.quantities import Quantity as Q
+
+#: What is news to somebody who comes back; who answered what stands among the events.
+_NEWS = frozenset(
+    {
+        K.RAISED, K.PROMOTED, K.BOARD_BLIND, K.ORDER, K.TARGET, K.LIMIT_SET, K.LIMIT_ENDED, K.CALL_ME_SET,
+        K.CALL_ME_ENDED, K.EXCHANGE, K.TRIAL_STARTED, K.TRIAL_ENDED, K.TRANSPORT_STARTED, K.TRANSPORT_ENDED,
+        K.RUN_STARTED, K.RUN_ENDED, K.RUN_MOVED, K.CYLINDER,
+    }
+)  # fmt: skip
+NO_CHANGE = "Nothing that is read has left what was usual here. Not everything is read."
+NO_NEWS = "nothing of what is compared or written down"
+ASKED = "Being worked out."
+NOT_LIVE = "Not live: what changed is not known here."
+NOBODY = "Nobody is signed in (U): what is new to you cannot be told."
+
+
+def change_words(change: ChangeView, run: RunView, zone: tzinfo | None) -> str:
+    """``13:12 Drain P −60 → −97``, with its second where it came at once."""
+    before, value = (words.reading(change.quantity, number) for number in (change.before, change.value))
+    label = label_of(change.quantity, run)
+    if change.sudden:
+        return f"{words.clock(change.onset, zone)} {label} {before} → {value}, at once"
+    return f"{words.hhmm(change.onset, zone)} {label} {before} → {value}"
+
+
+def change_lines(
+    meaning: Meaning | None,
+    run: RunView,
+    since: tuple[Row, ...],
+    who: str | None,
+    zone: tzinfo | None,
+    *,
+    live: bool = True,
+) -> ChangeLines:
+    """Give the two lines above the trends. ``who``: the person at this desk, as written on screens."""
+    if meaning is None:
+        return ChangeLines((), ASKED if live else NOT_LIVE, (), "")
+    chips = tuple(change_words(change, run, zone) for change in _told(meaning.changes))
+    looked = meaning.looked
+    if who is None or looked is None:
+        return ChangeLines(chips, NO_CHANGE, (NOBODY,), "Since you looked")
+    if looked.at is None:
+        return ChangeLines(chips, NO_CHANGE, (f"{who} has not looked at this run yet",), "Since you looked")
+    title = f"Since {who} looked {words.hhmm(looked.at, zone)}"
+    told = tuple(f"{row.at} {row.text}".strip() for row in since) or (NO_NEWS,)
+    return ChangeLines(chips, NO_CHANGE, told, title)
+
+
+def _told(changes: tuple[ChangeView, ...]) -> Iterator[ChangeView]:
+    """Flow per speed is no news beside a flow that changed itself."""
+    flows = any(change.quantity is Q.PUMP_FLOW for change in changes)
+    return (change for change in changes if not (flows and change.quantity is Q.SPEED_YIELD))
+
+
+def since_rows(
+    looked: LookedView | None, entries: Iterable[Entry], run: RunView, label: Label, zone: tzinfo | None
+) -> tuple[Row, ...]:
+    """Give what is new to somebody since their last look: usual values that moved, then news, the newest first."""
+    if looked is None or looked.at is None:
+        return ()
+    return (*_shifts(looked, run), *_news(looked.at, entries, label, zone))
+
+
+def _shifts(looked: LookedView, run: RunView) -> Iterator[Row]:
+    for shift in looked.shifts:
+        before, now = (words.reading(shift.quantity, value) for value in (shift.before, shift.now))
+        yield Row("", f"{label_of(shift.quantity, run)} {before} → {now} (medians of 30 min)")
+
+
+def _news(since: int, entries: Iterable[Entry], label: Label, zone: tzinfo | None) -> Iterator[Row]:
+    for entry in entries:
+        if entry.at > since and entry.kind in _NEWS:
+            text = words_of(entry, label)
+            if text:
+                yield Row(words.hhmm(entry.at, zone), text, entry.kind is K.PROMOTED)

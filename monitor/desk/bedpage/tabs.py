@@ -1,0 +1,58 @@
+"""A strip of tabs, each with its key, over one of several cards. Pure placing; the strip is painted as a card."""
+
+from collections.abc import Callable, Mapping
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QMouseEvent, QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.key_boxes import paint_key_boxes
+from shared.look.palette import Theme
+
+_HIGH, _GAP, _EDGE = 26.0, 5.0, 8.0
+#: Room in a box for its key and the space about its words.
+_ABOUT = 26.0
+
+
+class TabStrip(Card):
+    """The strip. ``chosen`` is told the key of the tab that was pressed."""
+
+    def __init__(self, theme: Theme, words: Mapping[str, str], chosen: Callable[[str], object]) -> None:
+        super().__init__("", theme)
+        self.words = words
+        self.key = next(iter(words))
+        self._chosen = chosen
+
+    def choose(self, key: str) -> None:
+        """Mark a tab as the one that is shown."""
+        if key != self.key:
+            self.key = key
+            self.update()
+
+    def wanted(self, width: float) -> int:
+        """Give the height that all tabs need at a width."""
+        boxes = self._boxes(width)
+        return round(max(box.bottom() for box in boxes.values()) + _EDGE)
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint the tabs."""
+        paint_key_boxes(painter, self._boxes(self.width()), self.words, self.key, self.theme)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Choose the tab under the pointer."""
+        for key, box in self._boxes(self.width()).items():
+            if box.contains(event.position()):
+                self._chosen(key)
+
+    def _boxes(self, width: float) -> dict[str, QRectF]:
+        """Place the tabs from left to right, and on a second row where one would go over the edge."""
+        boxes: dict[str, QRectF] = {}
+        left, top = PAD - 4.0, _EDGE - 1
+        for key, words in self.words.items():
+            wide = text_width(words, 13, True) + _ABOUT
+            if boxes and left + wide > width - PAD + 4:
+                left, top = PAD - 4.0, top + _HIGH + _GAP
+            boxes[key] = QRectF(left, top, wide, _HIGH)
+            left += wide + _GAP
+        return boxes
