@@ -25,6 +25,10 @@ _NEWS = frozenset(
         K.RUN_STARTED, K.RUN_ENDED, K.RUN_MOVED, K.CYLINDER,
     }
 )  # fmt: skip
+_FOLLOWS = {
+    Q.SPEED_YIELD: frozenset({Q.PUMP_FLOW}),
+    Q.OXYGENATOR_PRESSURE_DROP: frozenset({Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE}),
+}
 NO_CHANGE = "Nothing that is read has left what was usual here. Not everything is read."
 NO_NEWS = "nothing of what is compared or written down"
 ASKED = "Being worked out."
@@ -65,9 +69,9 @@ def change_lines(
 
 
 def _told(changes: tuple[ChangeView, ...]) -> Iterator[ChangeView]:
-    """Flow per speed is no news beside a flow that changed itself."""
-    flows = any(change.quantity is Q.PUMP_FLOW for change in changes)
-    return (change for change in changes if not (flows and change.quantity is Q.SPEED_YIELD))
+    """What only follows from another change is no news beside it: flow per speed, and the drop of two pressures."""
+    changed = {change.quantity for change in changes}
+    return (change for change in changes if not _FOLLOWS.get(change.quantity, frozenset()) & changed)
 
 
 def since_rows(
