@@ -6,6 +6,7 @@ from monitor.core.meaning.labs import labs_of
 from monitor.core.meaning.looked import looked_of
 from monitor.core.meaning.operating import operating_of
 from monitor.core.meaning.order_effects import order_effects_of
+from monitor.core.meaning.power import power_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.trends import trends_of
 from monitor.core.meaning.view import Meaning
@@ -23,6 +24,7 @@ def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None 
         labs=labs_of(source, bed, run),
         operating=operating_of(source, bed, run),
         order_effects=order_effects_of(source, bed, run),
+        power=power_of(source, bed, run),
         trends=trends_of(source, bed, run),
         changes=changes_of(source, bed, run),
         looked=looked_of(source, bed, run, person),
