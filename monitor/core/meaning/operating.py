@@ -185,7 +185,7 @@ def _against_the_pump(
         return more | {"words": "The console only estimates the flow: not held against the pump's curve"}
     more |= _system(run, outlet, now, pump, static, static_words, end)
     above = residual(pump, now.flow, now.head)
-    return more | {"above_curve": round(above, 1), "words": _words(now.head, above)}
+    return more | {"above_curve": round(above, 1) + 0.0, "words": _words(now.head, above)}
 
 
 def _static(source: Source, bed: BedState, run: RunState) -> tuple[float | None, str]:
@@ -249,8 +249,9 @@ def _points(curve: HeadCurve | SystemCurve, end: float) -> Curve:
 def _words(head: float, above: float) -> str:
     """Say how a measured head lies to the pump's curve; far below it is one sign of trouble in the pump head."""
     curve = head - above
-    side = "above" if above > 0 else "below"
-    said = f"Head {head:.0f}, pump's curve {curve:.0f}: {abs(above):.0f} {side}"
+    said = f"Head {head:.0f}, pump's curve {curve:.0f}"
+    if round(above):
+        said += f": {abs(above):.0f} {'above' if above > 0 else 'below'}"
     if abs(above) <= max(NEAR_MMHG, NEAR_SHARE * curve):
         return said
     if above < 0:
