@@ -254,3 +254,13 @@ def test_that_asking_changes_nothing_and_a_restart_gives_the_same() -> None:
     assert bed.engine.checkpoint() == kept
     bed.restart()
     assert (bed.meaning().derived, bed.meaning().labs) == (before.derived, before.labs)
+
+
+def test_that_a_bed_entered_by_hand_keeps_its_values_until_its_next_set_is_overdue() -> None:
+    bed = Watched(start='feed = "entered"\nheight = 170\nweight = 70')
+    bed.draw(NUMBERS | BLOOD)
+    bed.wait(3600)
+    assert bed.value("systemic_resistance") == pytest.approx(1155.56, abs=0.05)
+    assert bed.derived("systemic_resistance").at == bed.now - HOUR
+    bed.wait(3600)
+    assert bed.derived("systemic_resistance").missing.startswith("No MAP since 00:00")
