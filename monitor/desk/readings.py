@@ -3,7 +3,9 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from monitor.analysis.arrow import Arrow
 from monitor.core.wire import Column, LatestReadings, ReadingsDelta
+from monitor.desk.arrows import arrow_in
 from monitor.desk.derived import derive
 from monitor.desk.series import COLUMNS, HAND_WINDOW_MS, LIVE_WINDOW_MS, Series, SeriesWindow
 from shared.instant import Instant, ms
@@ -30,6 +32,7 @@ class Readings:
         self._series: dict[tuple[str, int, Quantity], Series] = {}
         self._paces: dict[str, tuple[int, int]] = {}
         self._past: set[Key] = set()
+        self._arrows: dict[tuple[str, int, Quantity], tuple[tuple[int, int], Arrow]] = {}
 
     def set_pace(self, bed: str, by_hand: bool, interval_s: float) -> None:
         """Say how a bed is read; a change begins its series anew.
@@ -82,6 +85,7 @@ class Readings:
         if width_ms != self.width_ms(bed):
             return
         self._past.add((bed, slot))
+        self._forget_arrows(bed)
         for quantity, columns in series.items():
             self._of(bed, slot, quantity).merge(columns)
 
@@ -93,6 +97,15 @@ class Readings:
         """Give the columns of the window that ends now."""
         return self._of(bed, slot, quantity).window(now)
 
+    def arrow(self, bed: str, slot: int, quantity: Quantity, now: Instant) -> Arrow:
+        """Give the arrow beside the number: worked out anew with each column, and when older ones have changed."""
+        key, series = (bed, slot, quantity), self._of(bed, slot, quantity)
+        made_of = (now // series.width_ms, series.late)
+        kept = self._arrows.get(key)
+        if kept is None or kept[0] != made_of:
+            kept = self._arrows[key] = (made_of, arrow_in(series.window(now), quantity))
+        return kept[1]
+
     def newest(self, bed: str, slot: int, quantity: Quantity) -> tuple[int, float, float]:
         """Give what tells whether a trend must be painted again within a column: see `Series.newest`."""
         return self._of(bed, slot, quantity).newest()
@@ -102,6 +115,7 @@ class Readings:
         for key in [key for key in self._series if key[0] == bed]:
             del self._series[key]
         self._past = {key for key in self._past if key[0] != bed}
+        self._forget_arrows(bed)
 
     def forget(self, bed: str, slot: int) -> None:
         """Drop everything of a run: what came before belongs to somebody else."""
@@ -109,6 +123,11 @@ class Readings:
         self._past.discard((bed, slot))
         for key in [key for key in self._series if key[:2] == (bed, slot)]:
             del self._series[key]
+        self._forget_arrows(bed)
+
+    def _forget_arrows(self, bed: str) -> None:
+        for key in [key for key in self._arrows if key[0] == bed]:
+            del self._arrows[key]
 
     def _of(self, bed: str, slot: int, quantity: Quantity) -> Series:
         key = (bed, slot, quantity)

@@ -7,6 +7,7 @@ has to spare to the plates, the lines and the trends.
 from dataclasses import dataclass
 
 from shared.look.grid import is_compact, tile_scale
+from shared.look.sizes import Px, text_px
 
 RUNGS = 5
 
@@ -155,6 +156,7 @@ def _trends(width: float, height: float, k: float, compact: bool) -> tuple[Trend
 def _trend(width: float, top: float, high: float, k: float) -> TrendRow:
     middle = top + high / 2
     label_step = max(LABEL_STEP * k, LABEL_STEP_LEAST)
+    arrow_y = middle + 11.5 * k - text_px(Px.LABEL, k) - ARROW_SIZE * k
     line_x = max(LINE_X * k, TARGET_X * k + TARGET_W)
     return TrendRow(
         row=Rect(HEAD.x * k, top, width - (HEAD.x + RIGHT_MARGIN) * k, high),
@@ -164,7 +166,7 @@ def _trend(width: float, top: float, high: float, k: float) -> TrendRow:
         unit_base=middle + 4 * k + label_step / 2,
         number_right=NUMBER_RIGHT * k,
         number_base=middle + 11.5 * k,
-        arrow=Rect(ARROW_X * k, middle - 15 * k, ARROW_SIZE * k, ARROW_SIZE * k),
+        arrow=Rect(ARROW_X * k, arrow_y, ARROW_SIZE * k, ARROW_SIZE * k),
         target_x=TARGET_X * k,
         target_base=middle + 11.5 * k,
         out_bar_y=middle + 14.5 * k,

@@ -6,6 +6,7 @@ A face is compared with the one painted last; only when they differ is the tile 
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from monitor.analysis.arrow import Arrow
 from monitor.core.grades import Priority
 from monitor.desk.paint.staff import StaffPicture
 from shared.instant import Instant
@@ -57,7 +58,7 @@ class NumberFace:
     """A number with what stands beside it.
 
     ``value`` is ``--`` when lost or stale; ``was`` then says ``4.0 at 14:26``. ``side``: L or R of two runs.
-    ``out``: the need whose bar stands under it.
+    ``out``: the need whose bar stands under it. ``arrow``: which way it has moved, beyond its noise.
     """
 
     value: str
@@ -67,6 +68,7 @@ class NumberFace:
     hollow: bool = False
     side: str = ""
     out: Need | None = None
+    arrow: Arrow = Arrow.NONE
 
 
 @dataclass(frozen=True, slots=True)

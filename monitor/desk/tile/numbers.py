@@ -1,5 +1,6 @@
 """The numbers of a tile: fresh ones as they are, lost and stale ones as ``--`` with what they were and when."""
 
+from monitor.analysis.arrow import Arrow
 from monitor.core.view import RunView, TileView
 from monitor.desk import words
 from monitor.desk.need import need_of, order_of_need
@@ -124,7 +125,14 @@ class Numbers:
             hollow=read.estimated,
             side=side,
             out=self._out.get(key),
+            arrow=self._arrow(slot, row.quantity, read),
         )
+
+    def _arrow(self, slot: int, quantity: Q, read: Latest) -> Arrow:
+        """Give the arrow of a measured value; none of one that is estimated or entered by hand."""
+        if read.estimated or self._tile.origin is Origin.ENTERED:
+            return Arrow.NONE
+        return self._store.readings.arrow(self._tile.bed, slot, quantity, read.read_at)
 
     def _spread(self, slot: int) -> NumberFace:
         """The range of the flow within the last two columns, about a minute."""

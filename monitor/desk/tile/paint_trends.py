@@ -3,8 +3,9 @@
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath
 
+from monitor.desk.paint.arrow import draw_arrow
 from monitor.desk.paint.fonts import font, pieces, text_width
-from monitor.desk.paint.pens import kept, pen
+from monitor.desk.paint.pens import kept, pen, to_qrect
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.store import Store
@@ -59,22 +60,25 @@ def _number(canvas: Canvas, number: NumberFace, row: TrendRow, unit: str) -> Non
         bar = QRectF(right - wide, row.out_bar_y, wide, high)
         canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[number.out]))
     _beside(canvas, number, row)
+    box = to_qrect(row.arrow).translated(canvas.shift, 0)
+    draw_arrow(canvas.painter, box, number.arrow, canvas.theme.ink_2)
 
 
 def _beside(canvas: Canvas, number: NumberFace, row: TrendRow) -> None:
-    """The target; with a need the limit too. Where both cannot stand, the limit does."""
+    """The target; with a need the limit too. Where both cannot stand, the limit. The arrow's place is free."""
     small, label, ink = canvas.px(Px.UNIT), canvas.px(Px.LABEL), canvas.theme.ink_2
     high = row.target_base - label - 1
     left = row.target_x + canvas.shift
     room = row.line.x - left - 2
+    past_arrow = row.arrow.right + canvas.shift + 3
     if not number.limit:
         draw_text(canvas.painter, left, row.target_base, number.target, label, False, ink)
     elif number.target and text_width(number.limit, small) <= room:
-        draw_text(canvas.painter, left, high, number.target, small, False, ink)
+        draw_text(canvas.painter, past_arrow, high, number.target, small, False, ink)
         draw_text(canvas.painter, left, row.target_base, number.limit, small, False, canvas.theme.ink)
     else:
         word, _, value = number.limit.partition(" ")
-        draw_text(canvas.painter, left, high, word, small, False, canvas.theme.ink)
+        draw_text(canvas.painter, past_arrow, high, word, small, False, canvas.theme.ink)
         draw_text(canvas.painter, left, row.target_base, value, label, False, canvas.theme.ink)
 
 
@@ -96,6 +100,9 @@ def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow)
             draw_text(canvas.painter, row.number_right, base, value, size, bold, colour, Align.RIGHT)
         words = number.limit.replace("limit ", "< ") or number.target
         draw_text(canvas.painter, row.target_x, base, words, small, False, canvas.theme.ink_2)
+        high = min(row.arrow.h, step - 3)
+        box = QRectF(row.line.x - high - 2, base - 0.375 * px - high / 2, high, high)
+        draw_arrow(canvas.painter, box, number.arrow, canvas.theme.ink_2)
         if number.out is not None:
             wide = text_width(value, size, bold)
             bar = QRectF(row.number_right - wide, base + 2, wide, 2)
