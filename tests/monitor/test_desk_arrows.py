@@ -25,7 +25,7 @@ Course = Callable[[float], float | None]
 def played(course: Course, store: Store, **more: object) -> None:
     """Flow once in 5 s for an hour up to now, with the noise of the base bed; ``None`` is a gap."""
     rng = Random(3)
-    for step in range(720):
+    for step in range(721):
         at = NOW - HOUR + step * 5 * SECOND
         value = course((at - NOW) / MINUTE)
         if value is not None:
