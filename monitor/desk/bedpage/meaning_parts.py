@@ -13,13 +13,15 @@ from monitor.desk.bedpage.labs_card import LabsCard
 from monitor.desk.bedpage.meaning_words import ASKED, NOBODY, change_lines, since_rows
 from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
 from monitor.desk.bedpage.point_and_pattern import PointAndPattern
+from monitor.desk.bedpage.power_words import power_rows
 from monitor.desk.bedpage.rows_card import RowsCard
 from monitor.desk.bedpage.table import NumbersCard
 from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
-NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POINT = "7", "8", "9", "0", "B", "J"
-_WIDE = (NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD)
+NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT = "7", "8", "9", "0", "B", "Z", "J"
+NOT_KNOWN = "Not known now."
+_WIDE = (NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER)
 
 
 class MeaningParts:
@@ -33,6 +35,7 @@ class MeaningParts:
         self.since = RowsCard("Since you looked", theme)
         self.orders = OrderEffectsCard(theme, label)
         self.labs = LabsCard(theme)
+        self.power = RowsCard("Battery and gas", theme)
         self.point = PointAndPattern(theme)
         cards = {
             NUMBERS: ("Numbers", self.numbers),
@@ -40,6 +43,7 @@ class MeaningParts:
             SINCE: ("Since", self.since),
             ORDERS: ("Orders", self.orders),
             BLOOD: ("Blood", self.labs),
+            POWER: ("Power", self.power),
             POINT: ("Point", self.point),
         }
         self.deck = Deck(theme, cards)
@@ -54,6 +58,7 @@ class MeaningParts:
             self.since,
             self.orders,
             self.labs,
+            self.power,
             self.point,
             self.deck,
         ):
@@ -90,5 +95,6 @@ class MeaningParts:
             shown.hints if shown else (), shown.not_judged if shown else (), at if shown else 0, zone
         )
         self.derived.show_rows(shown.derived if shown else (), at, zone)
+        self.power.show_rows(power_rows(shown.power if shown else None, zone), NOT_KNOWN)
         self.labs.show_labs(meaning.labs if meaning is not None else (), at, zone)
         self.orders.show_effects(meaning.order_effects if meaning is not None else (), zone)

@@ -124,8 +124,7 @@ class BedPage(QWidget):
             self._lay_out()
         run = self._run(tile)
         if run is not None:
-            aside = f"{len(tile.runs)} pumps: key P shows the other" if len(tile.runs) > 1 else ""
-            self.parts.numbers.show_figures(figures_of(tile, run, store, moment), aside)
+            self.parts.numbers.show_figures(figures_of(tile, run, store, moment), self._foot(tile, moment))
             self._show_meaning(run, moment)
             self._keep_up(tile, run)
         if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
@@ -228,6 +227,12 @@ class BedPage(QWidget):
             latest = self._session.store.readings.latest(self.bed, run.description.slot, quantity)
             if latest is not None:
                 self._past.add(quantity, latest.read_at, latest.value)
+
+    def _foot(self, tile: TileView, moment: Moment) -> str:
+        """Say below the numbers how long battery and gas would last, and that there is another pump."""
+        power = self.meaning.power if self.meaning is not None and not moment.veiled else None
+        other = f"{len(tile.runs)} pumps: key P shows the other" if len(tile.runs) > 1 else ""
+        return " · ".join(part for part in (other, power.fails_now if power is not None else "") if part)
 
     def _show_meaning(self, run: RunView, moment: Moment) -> None:
         live = not moment.veiled
