@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from monitor.core.entries import Entry
+from monitor.core.meaning.view import Meaning
 from monitor.core.view import EpisodeView, PersonView, TileView, UnitView
 from monitor.core.wire import (
     Beat,
@@ -52,7 +53,11 @@ class Changes:
 
 
 class Store:
-    """The desk's read model. ``begun``: monotonic second at which the desk began to listen."""
+    """The desk's read model. ``begun``: monotonic second at which the desk began to listen.
+
+    ``meant``: by bed and slot, what the numbers of a run meant when that was last asked; old ones stand with their
+    time.
+    """
 
     def __init__(self, begun: float) -> None:
         self.unit: UnitView | None = None
@@ -63,6 +68,7 @@ class Store:
         self.link = Link(begun)
         self.commands = CommandBook()
         self.changed_at: dict[str, Instant] = {}
+        self.meant: dict[tuple[str, int], Meaning] = {}
         self.boot = ""
 
     # -- taking in ------------------------------------------------------------------------------------------
@@ -113,6 +119,8 @@ class Store:
             changes.sparks.append(message.request)
             changes.beds.add(message.bed)
         else:
+            if isinstance(message, Meant) and message.meaning is not None:
+                self.meant[message.meaning.bed, message.meaning.slot] = message.meaning
             changes.replies.append(message)
 
     def _snapshot(self, snapshot: Snapshot, at: float, changes: Changes) -> None:

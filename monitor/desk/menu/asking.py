@@ -7,6 +7,7 @@ from typing import TypedDict
 
 from monitor.core.commands import Command
 from monitor.core.view import RunView, TileView
+from monitor.core.wire import AskMeaning
 from monitor.desk import words
 from monitor.desk.people import People
 from monitor.desk.question import Choice, Question, Ticks
@@ -157,6 +158,10 @@ class Asking:
         if read is not None:
             stands |= {"standing": read.value, "standing_words": "last read" if tile.stale else "now"}
         return number_field(quantity, **(stands | more))
+
+    def ask_meaning(self, bed: str, slot: int) -> None:
+        """Ask the hub what the numbers of a run mean; the answer comes into the store a moment later."""
+        self.session.ask(AskMeaning(request=f"menu:{uuid.uuid4().hex[:16]}", bed=bed, slot=slot))
 
     # -- giving ---------------------------------------------------------------------------------------------
 

@@ -2,8 +2,10 @@
 
 from monitor.core.bed_commands import ChangeCylinder, DepartureItem
 from monitor.core.commands import EndTransport, ReturnCheck, StartTransport
-from monitor.core.view import TileView
+from monitor.core.meaning.view import Meaning
+from monitor.core.view import RunView, TileView
 from monitor.desk.menu.asking import Asking
+from monitor.desk.menu.readiness import battery_words, gas_words
 from monitor.desk.menu.table import has_oxygenator
 from monitor.desk.question import Choice, Ticks
 from monitor.desk.standing import DEPARTURE_WORDS
@@ -33,7 +35,9 @@ class Departure:
         self._sweep: float | None = None
 
     def begin(self) -> None:
-        """Ask who leads."""
+        """Ask who leads, and the hub how long battery and gas last."""
+        for run in self._tile.runs:
+            self._asking.ask_meaning(self._tile.bed, run.description.slot)
         self._asking.person(f"{self._tile.bed}: who leads the transport?", self._planned)
 
     def _planned(self, leader: str) -> None:
@@ -51,7 +55,8 @@ class Departure:
         gas = has_oxygenator(self._tile)
         items = [item for item in DepartureItem if gas or item is not DepartureItem.CYLINDER]
         choices = tuple(Choice(item, DEPARTURE_WORDS[item]) for item in items)
-        note = "What goes along. What is not ticked stands on the tile."
+        ready = battery_words(self._meant(), self._minutes, self._asking.now())
+        note = f"{ready} What is not ticked stands on the tile."
         self._asking.ticks(f"{self._tile.bed}: departure list", choices, self._ticks, self._gas, note)
 
     def _gas(self) -> None:
@@ -62,7 +67,8 @@ class Departure:
             "minutes": (Choice("minutes", "Minutes are known instead", "m"), self._ask_minutes),
             "unknown": (Choice("unknown", "Not known", "n"), self._leave),
         }
-        note = "Minutes are computed at the last known sweep."
+        litres = gas_words(self._meant(), self._minutes, self._last_sweep())
+        note = f"Minutes are computed at the last known sweep. {litres}".rstrip()
         self._asking.number(f"{self._tile.bed}: the cylinder in use", _LITRES, self._have_litres, instead, note)
 
     def _have_litres(self, litres: float) -> None:
@@ -86,10 +92,20 @@ class Departure:
         self._lasts = minutes
         self._leave()
 
+    def _meant(self) -> list[Meaning | None]:
+        meant = self._asking.session.store.meant
+        return [_of(run, meant.get((self._tile.bed, run.description.slot))) for run in self._tile.runs]
+
     def _reads_sweep(self) -> bool:
+        return self._last_sweep() is not None
+
+    def _last_sweep(self) -> float | None:
+        """Give the last known sweep of the bed's runs together, L/min."""
         readings = self._asking.session.store.readings
-        slots = (run.description.slot for run in self._tile.runs if run.description.oxygenator)
-        return any(readings.latest(self._tile.bed, slot, Quantity.SWEEP_GAS_FLOW) is not None for slot in slots)
+        slots = [run.description.slot for run in self._tile.runs if run.description.oxygenator]
+        found = [readings.latest(self._tile.bed, slot, Quantity.SWEEP_GAS_FLOW) for slot in slots]
+        known = [read.value for read in found if read is not None]
+        return sum(known) if known else None
 
     def _leave(self) -> None:
         back = self._asking.after(self._minutes)
@@ -110,6 +126,11 @@ class Departure:
             departure=gone,
         )
         self._asking.give(self._tile, command)
+
+
+def _of(run: RunView, meant: Meaning | None) -> Meaning | None:
+    """What was worked out for another run in this place says nothing of this one."""
+    return meant if meant is not None and meant.run_id == run.description.run_id else None
 
 
 def come_back(asking: Asking, tile: TileView) -> None:
