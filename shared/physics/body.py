@@ -1,7 +1,7 @@
 """Body surface area, and a flow for each square metre of it.
 
-Two published formulas are in use; on usual adults they differ by about 1 %. Which one is used must stand beside the
-number. Both sources from memory.
+Two published formulas are in use. For 18 to 30 kg/m2 they differ by less than 3.5 %, for heavier adults by more: Du
+Bois is the smaller there. Which one is used must stand beside the number. Both sources from memory.
 """
 
 import math
