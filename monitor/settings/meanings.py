@@ -51,7 +51,8 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
     "Laboratory": {
         "every_h": "hours from one draw to the next; a quantity left out is never due",
         "overdue_min": "overdue so many minutes after that",
-        "usable_h": "no older than so many hours may a value go into a computation with readings of now",
+        "usable_h": "no older than so many hours may a value go into a computation with readings of now; left out: "
+        "12 for haemoglobin, 6 for others",
         "notice_above": "a value above this is remarked beside it; never an alert",
         "notice_below": "a value below this likewise",
         "mark": "where the hours come from",

@@ -223,6 +223,18 @@ def test_that_the_gas_of_the_draw_goes_with_the_draw() -> None:
     assert found.value == pytest.approx(500)
 
 
+def test_that_gas_of_a_draw_long_ago_is_that_of_its_minute_and_a_gap_in_it_is_not_bridged() -> None:
+    bed = Watched()
+    bed.read(600)
+    bed.draw({Q.POST_OXYGENATOR_PO2: 400.0}, ago_s=30)
+    bed.read(1200, {Q.FDO2: 50.0})
+    assert bed.value("post_oxygenator_ratio") == pytest.approx(500)
+    bed.wait(900)
+    bed.draw({Q.POST_OXYGENATOR_PO2: 300.0}, ago_s=300)
+    bed.read(60, {Q.FDO2: 50.0})  # the same before and after, and nobody knows in between
+    assert bed.derived("post_oxygenator_ratio").missing == "No FdO₂ known at 00:40"
+
+
 def test_that_gas_nobody_knows_at_the_draw_gives_no_ratio() -> None:
     bed = Watched()
     bed.draw({Q.POST_OXYGENATOR_PO2: 400.0})

@@ -4,6 +4,7 @@ Drained blood is venous on VA and from the right atrium; on VV it has partly bee
 from the left heart it is arterial: its saturation is then no sign of what the body took.
 """
 
+from bisect import bisect_right
 from collections.abc import Iterator
 
 from monitor.core.meaning.derived_flow import PUMP_ALONE, SYSTEMIC, estimate_caution, surface_part
@@ -179,13 +180,14 @@ def _gas_ratio(here: Inputs) -> Iterator[DerivedView]:
 
 
 def _gas_at(here: Inputs, drawn: InputView) -> Part:
-    """Give the FdO2 at the time of a draw: read with it, unchanged since, or the median of that minute."""
+    """Give the FdO2 at the time of a draw: the reading that stood then, or the median of that minute."""
     at, label = drawn.at or 0, CATALOGUE[Q.FDO2].label
     signal, minutes = here.run.signals.get(Q.FDO2), here.run.minutes.get(Q.FDO2)
-    value = signal.at(at) if signal else None
-    if value is None and signal and signal.changed_at <= at <= signal.last_at:
-        value = signal.last
-    if value is None and minutes is not None:
+    place = bisect_right(signal.times, at) - 1 if signal else -1
+    value = None
+    if signal and place >= 0 and at - signal.times[place] < here.source.stale_after_ms(here.bed):
+        value = signal.values[place]
+    elif minutes is not None:
         value = minutes.at(at // MINUTE)
     if value is None:
         return Gap(f"no {label} known at {here.when(at)}")
