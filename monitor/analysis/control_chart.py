@@ -4,8 +4,8 @@ Both take values as standard deviations from what was usual. How long they stay 
 and how soon they speak, is their run length, in *independent samples*: on readings of once a second the designs
 below would speak falsely every few minutes, so they run on medians of minutes.
 
-Weirkeeper's own design is `CUSUM_DESIGN`: k 1, h 5, on medians of minutes. Its mean run length is 56 600 minutes
-(39 days) a quantity where nothing has changed, 10.3 min at a shift of 1.5, 5.7 min at 2 and 3.2 min at 3 standard
+Weirkeeper's own design is `CUSUM_DESIGN`: k 1, h 5, on medians of minutes. Its mean run length is 53 600 minutes
+(37 days) a quantity where nothing has changed, 38 min at a shift of 1, 5.8 min at 2 and 3.1 min at 3 standard
 deviations (``tests/published/test_control_chart.py`` works them out). A smaller k sees smaller shifts, but what was
 usual is itself known from five or ten minutes only, so a smaller k would speak of the error in that.
 

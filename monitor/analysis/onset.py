@@ -30,7 +30,7 @@ AT_ONCE = 0.75
 #: Blocks before and after the allowance was used up among which a gradual onset is looked for.
 _BACK, _AHEAD = 15, 12
 #: How many times as long as what counts as at once a change is followed to see how large it became.
-_WHOLE = 5
+_WHOLE = 8
 #: A reading is well on its way once it has made this share of a change.
 _WELL_ON = 0.3
 
@@ -90,7 +90,7 @@ def departure(blocks: Blocks, usual: float | None, sizes: Sizes) -> Departure | 
 def later_step(blocks: Blocks, earlier: Departure, sizes: Sizes) -> Departure | None:
     """Find the largest change that came at once after ``earlier`` had begun, and still stands."""
     now = _level(blocks[-LEVEL:])
-    found: Departure | None = None
+    found, largest = None, 0.0
     reach = max(1, sizes.at_once_ms // sizes.step_ms)
     start = next((i for i, (at, _) in enumerate(blocks) if at > earlier.onset), len(blocks))
     for place in range(start + LEVEL, len(blocks) - reach - 1):
@@ -103,11 +103,12 @@ def later_step(blocks: Blocks, earlier: Departure, sizes: Sizes) -> Departure | 
         made = blocks[place + reach][1] - blocks[place - 1][1]
         # what went on at the old pace is no part of it
         slope = (_level(before[-1:]) - _level(before[:1])) / (LEVEL - 1)
-        if abs(made - slope * (reach + 1)) < AT_ONCE * abs(jump) or (found and abs(jump) <= abs(_jump(found))):
+        here = abs(blocks[place][1] - blocks[place - 1][1])
+        if abs(made - slope * (reach + 1)) < AT_ONCE * abs(jump) or here <= largest:
             continue
         onset = blocks[place][0] - sizes.step_ms // 2
         level = _level(before)
-        found = Departure(onset, sizes.step_ms, True, False, level, level, now)
+        found, largest = Departure(onset, sizes.step_ms, True, False, level, level, now), here
     return found
 
 
@@ -193,7 +194,3 @@ def _gapped(blocks: Blocks, step_ms: int) -> bool:
 
 def _level(blocks: Blocks) -> float:
     return median(value for _, value in blocks)
-
-
-def _jump(found: Departure) -> float:
-    return found.after - found.before
