@@ -18,7 +18,7 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
 from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, POINT, SINCE
-from monitor.desk.bedpage.meaning_words import ASKED, NO_CHANGE, NOBODY, NOT_LIVE
+from monitor.desk.bedpage.meaning_words import ASKED, BY_HAND, NO_CHANGE, NOBODY, NOT_LIVE, change_lines
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.trend_marks import MarkKind, marks_of
 from monitor.desk.link_state import LinkState
@@ -30,7 +30,7 @@ from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.look.palette import Theme
 from shared.quantities import Quantity as Q
-from tests.helpers.views import NOW, filled, tile
+from tests.helpers.views import NOW, filled, run, tile
 
 WIDE, NARROW = (1920, 950), (1366, 660)
 DAY, NIGHT = load_palette().day, load_palette().night
@@ -214,6 +214,12 @@ def test_that_not_live_shows_no_hint_no_computed_value_and_no_change(qtbot: QtBo
     assert not stage.page.parts.derived.rows
     assert not stage.page.parts.changes.lines.chips
     assert stage.page.parts.changes.lines.without == NOT_LIVE
+
+
+def test_that_no_onset_is_claimed_for_a_bed_entered_by_hand() -> None:
+    meaning = MEANING.model_copy(update={"changes": ()})
+    assert change_lines(meaning, run(), (), "Charge 2", None, by_hand=True).without == BY_HAND
+    assert change_lines(meaning, run(), (), "Charge 2", None).without == NO_CHANGE
 
 
 def test_that_a_blood_value_is_told_with_its_draw_the_one_before_and_what_is_due(qtbot: QtBot) -> None:

@@ -77,12 +77,14 @@ class MeaningParts:
         zone: tzinfo | None,
         *,
         live: bool,
+        by_hand: bool,
     ) -> None:
         """Show an answer of the hub; ``live``: the desk hears it now, else nothing of it is of now."""
         looked = meaning.looked if meaning is not None else None
         rows = since_rows(looked, entries, run, self._label, zone)
         name = self._label(who) if who is not None else None
-        self.changes.show_lines(change_lines(meaning if live else None, run, rows, name, zone, live=live))
+        lines = change_lines(meaning if live else None, run, rows, name, zone, live=live, by_hand=by_hand)
+        self.changes.show_lines(lines)
         without = ASKED if meaning is None else NOBODY if name is None else f"Nothing new to {name}."
         self.since.show_rows(rows, without)
         if rows and not self._opened:

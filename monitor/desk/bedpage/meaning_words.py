@@ -31,6 +31,7 @@ _FOLLOWS = {
 }
 NO_CHANGE = "Nothing that is read has left what was usual here. Not everything is read."
 NO_NEWS = "nothing of what is compared or written down"
+BY_HAND = "Not worked out: readings entered by hand are too far apart to say when something began."
 ASKED = "Being worked out."
 NOT_LIVE = "Not live: what changed is not known here."
 NOBODY = "Nobody is signed in (U): what is new to you cannot be told."
@@ -53,19 +54,20 @@ def change_lines(
     zone: tzinfo | None,
     *,
     live: bool = True,
+    by_hand: bool = False,
 ) -> ChangeLines:
     """Give the two lines above the trends. ``who``: the person at this desk, as written on screens."""
     if meaning is None:
         return ChangeLines((), ASKED if live else NOT_LIVE, (), "")
     chips = tuple(change_words(change, run, zone) for change in _told(meaning.changes))
-    looked = meaning.looked
+    without, looked = BY_HAND if by_hand else NO_CHANGE, meaning.looked
     if who is None or looked is None:
-        return ChangeLines(chips, NO_CHANGE, (NOBODY,), "Since you looked")
+        return ChangeLines(chips, without, (NOBODY,), "Since you looked")
     if looked.at is None:
-        return ChangeLines(chips, NO_CHANGE, (f"{who} has not looked at this run yet",), "Since you looked")
+        return ChangeLines(chips, without, (f"{who} has not looked at this run yet",), "Since you looked")
     title = f"Since {who} looked {words.hhmm(looked.at, zone)}"
     told = tuple(f"{row.at} {row.text}".strip() for row in since) or (NO_NEWS,)
-    return ChangeLines(chips, NO_CHANGE, told, title)
+    return ChangeLines(chips, without, told, title)
 
 
 def _told(changes: tuple[ChangeView, ...]) -> Iterator[ChangeView]:

@@ -38,17 +38,16 @@ class OrderEffectsCard(Card):
     def head_of(self, effect: OrderEffectView) -> str:
         """Say an order: when, what from what to what, by whom."""
         spec = CATALOGUE[effect.quantity]
-        was = "" if effect.before is None else f"{words.reading(effect.quantity, effect.before)} → "
+        was = "" if effect.was is None else f"{words.reading(effect.quantity, effect.was)} → "
         value = f"{was}{words.reading(effect.quantity, effect.value)} {spec.unit}".rstrip()
         who = f"{effect.prescriber}, written by " if effect.prescriber else ""
         return f"{words.hhmm(effect.at, self._zone)}  {spec.label} {value} · {who}{self._label(effect.by)}"
 
     def rows_of(self, effect: OrderEffectView) -> tuple[tuple[str, ...], ...]:
         """Give the cells of a table, its first row the quantities; a row without any value says why in one cell."""
-        head = ("", *(_SHORT.get(one.quantity, CATALOGUE[one.quantity].label) for one in effect.effects))
-        before = ("before", *(_value(one.quantity, one.before) for one in effect.effects))
-        marks = [after.minutes for after in effect.effects[0].after] if effect.effects else []
-        return (head, before, *(_after_row(effect, place, minutes) for place, minutes in enumerate(marks)))
+        head = ("", *(_SHORT.get(one, CATALOGUE[one].label) for one in effect.quantities))
+        before = ("before", *map(_value, effect.quantities, effect.before))
+        return (head, before, *(_after_row(effect, after) for after in effect.after))
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the tables, whole ones only."""
@@ -89,16 +88,9 @@ class OrderEffectsCard(Card):
                 draw_text(painter, right, base, fitted.lines[0], fitted.px, False, colour, Align.RIGHT)
 
 
-def _after_row(effect: OrderEffectView, place: int, minutes: int) -> tuple[str, ...]:
-    found = [(one.quantity, one.after[place]) for one in effect.effects]
-    reasons = {after.missing for _, after in found}
-    if len(reasons) == 1 and "" not in reasons:
-        return (f"{minutes} min", reasons.pop())
-    return (f"{minutes} min", *(_cell(quantity, after) for quantity, after in found))
-
-
-def _cell(quantity: Q, after: AfterView) -> str:
-    return _value(quantity, after.value)
+def _after_row(effect: OrderEffectView, after: AfterView) -> tuple[str, ...]:
+    label = f"{after.minutes} min"
+    return (label, after.missing) if after.missing else (label, *map(_value, effect.quantities, after.values))
 
 
 def _value(quantity: Q, value: float | None) -> str:

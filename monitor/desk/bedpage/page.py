@@ -125,7 +125,7 @@ class BedPage(QWidget):
         run = self._run(tile)
         if run is not None:
             self.parts.numbers.show_figures(figures_of(tile, run, store, moment), self._foot(tile, moment))
-            self._show_meaning(run, moment)
+            self._show_meaning(tile, run, moment)
             self._keep_up(tile, run)
         if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
             self._redraw()
@@ -234,10 +234,16 @@ class BedPage(QWidget):
         other = f"{len(tile.runs)} pumps: key P shows the other" if len(tile.runs) > 1 else ""
         return " · ".join(part for part in (other, power.fails_now if power is not None else "") if part)
 
-    def _show_meaning(self, run: RunView, moment: Moment) -> None:
-        live = not moment.veiled
-        who = self._answering.person
-        self.parts.show(self.meaning, run, self.events.entries, who, moment.zone, live=live)
+    def _show_meaning(self, tile: TileView, run: RunView, moment: Moment) -> None:
+        self.parts.show(
+            self.meaning,
+            run,
+            self.events.entries,
+            self._answering.person,
+            moment.zone,
+            live=not moment.veiled,
+            by_hand=tile.origin is Origin.ENTERED,
+        )
 
     # -- drawing --------------------------------------------------------------------------------------------
 
