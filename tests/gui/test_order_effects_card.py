@@ -5,7 +5,7 @@ from datetime import UTC
 import pytest
 from pytestqt.qtbot import QtBot
 
-from monitor.core.meaning.operating_view import AfterView, EffectView, OrderEffectView
+from monitor.core.meaning.operating_view import AfterView, OrderEffectView
 from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
 from monitor.desk.paint.fonts import MINUS, THIN_GAP
 from monitor.desk.palette import load_palette
@@ -17,21 +17,22 @@ from tests.helpers.views import NOW
 DAY, NIGHT = load_palette().day, load_palette().night
 
 
-def effect(quantity: Q, before: float | None, *after: float | str) -> EffectView:
-    found = (
-        AfterView(minutes=minutes, missing=one) if isinstance(one, str) else AfterView(minutes=minutes, value=one)
-        for minutes, one in zip((10, 60), after, strict=True)
+FLOW_AND_PRESSURE = (Q.PUMP_FLOW, Q.INLET_PRESSURE)
+NOT_YET = AfterView(minutes=60, missing="not yet")
+
+
+def order(**more: object) -> OrderEffectView:
+    base = OrderEffectView(
+        at=NOW,
+        quantity=Q.PUMP_SPEED,
+        was=3500.0,
+        value=3000.0,
+        by="charge",
+        quantities=FLOW_AND_PRESSURE,
+        before=(4.2, -60.0),
+        after=(AfterView(minutes=10, values=(3.41, -38.0)), NOT_YET),
     )
-    return EffectView(quantity=quantity, before=before, after=tuple(found))
-
-
-def order(*effects: EffectView, **more: object) -> OrderEffectView:
-    base = OrderEffectView(at=NOW, quantity=Q.PUMP_SPEED, before=3500.0, value=3000.0, by="charge", effects=effects)
     return base.model_copy(update=more)
-
-
-FLOW = effect(Q.PUMP_FLOW, 4.2, 3.41, "not yet")
-PRESSURE = effect(Q.INLET_PRESSURE, -60.0, -38.0, "not yet")
 
 
 def card(qtbot: QtBot, *orders: OrderEffectView, theme: Theme = DAY, high: int = 260) -> OrderEffectsCard:
@@ -45,12 +46,12 @@ def card(qtbot: QtBot, *orders: OrderEffectView, theme: Theme = DAY, high: int =
 def test_that_an_order_is_said_with_what_it_was_and_who_wrote_it_down(qtbot: QtBot) -> None:
     made = card(qtbot, order())
     assert made.head_of(order()) == f"14:32  Speed 3{THIN_GAP}500 → 3{THIN_GAP}000 rpm · Charge 2"
-    by_voice = order(prescriber="the surgeon", before=None)
+    by_voice = order(prescriber="the surgeon", was=None)
     assert made.head_of(by_voice).endswith(f"Speed 3{THIN_GAP}000 rpm · the surgeon, written by Charge 2")
 
 
 def test_that_a_row_without_any_value_says_why_once(qtbot: QtBot) -> None:
-    rows = card(qtbot).rows_of(order(FLOW, PRESSURE))
+    rows = card(qtbot).rows_of(order())
     assert rows == (
         ("", "Flow", "Drain P"),
         ("before", "4.20", f"{MINUS}60"),
@@ -60,14 +61,15 @@ def test_that_a_row_without_any_value_says_why_once(qtbot: QtBot) -> None:
 
 
 def test_that_a_value_that_alone_was_not_read_is_two_dashes(qtbot: QtBot) -> None:
-    lost = effect(Q.SVO2, None, "no readings", 70.0)
-    rows = card(qtbot).rows_of(order(effect(Q.PUMP_FLOW, 4.2, 3.4, 3.3), lost))
+    after = (AfterView(minutes=10, values=(3.4, None)), AfterView(minutes=60, values=(3.3, 70.0)))
+    lost = order(quantities=(Q.PUMP_FLOW, Q.SVO2), before=(4.2, None), after=after)
+    rows = card(qtbot).rows_of(lost)
     assert [row[2] for row in rows] == ["SvO₂", "--", "--", "70"]
 
 
 @pytest.mark.parametrize("theme", [DAY, NIGHT], ids=["day", "night"])
 def test_that_tables_are_painted_whole_or_counted(qtbot: QtBot, theme: Theme) -> None:
-    orders = [order(FLOW, PRESSURE, at=NOW - hours * HOUR) for hours in range(9)]
+    orders = [order(at=NOW - hours * HOUR) for hours in range(9)]
     few, many = card(qtbot, *orders[:1], theme=theme), card(qtbot, *orders, theme=theme)
     assert few.grab().toImage() != many.grab().toImage()
     many.set_theme(NIGHT if theme is DAY else DAY)
@@ -76,5 +78,5 @@ def test_that_tables_are_painted_whole_or_counted(qtbot: QtBot, theme: Theme) ->
 
 def test_that_without_an_order_the_card_says_so(qtbot: QtBot) -> None:
     empty = card(qtbot)
-    assert empty.grab().toImage() != card(qtbot, order(FLOW)).grab().toImage()
+    assert empty.grab().toImage() != card(qtbot, order()).grab().toImage()
     assert empty.effects == ()

@@ -261,6 +261,7 @@ def test_that_a_stopped_pump_has_no_curve_and_the_point_is_shown_with_its_back_f
     assert view.pump is None
     assert view.now is not None
     assert view.now.x < 0
+    assert view.words == "At 0 rpm there is no curve to hold it against"
 
 
 def test_that_a_pump_that_is_not_among_the_units_has_no_curve_and_says_so() -> None:

@@ -176,8 +176,10 @@ def _against_the_pump(
     if static is not None and static > 0.0:
         more["least_speed"] = round(least_forward_speed(static, 0.0, profile.head_speed_factor))
         more["least_words"] = static_words
-    if now.head is None or now.speed < LEAST_SPEED:
+    if now.head is None:
         return more
+    if now.speed < LEAST_SPEED:
+        return more | {"words": f"At {now.speed:.0f} rpm there is no curve to hold it against"}
     pump = HeadCurve(now.speed, profile.head_speed_factor, profile.head_flow_factor)
     end = min(pump.flow_without_head(), max(_LEAST_SHOWN_FLOW, _BEYOND * now.flow))
     more["pump"] = _points(pump, end)

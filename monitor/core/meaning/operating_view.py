@@ -93,34 +93,29 @@ class OperatingView(Frozen):
 
 
 class AfterView(Frozen):
-    """A quantity ``minutes`` after an order; without a ``value``, ``missing`` says why."""
+    """Medians some minutes after an order, in the order of its quantities; without any, ``missing`` says why."""
 
     minutes: int
-    value: float | None = None
+    values: tuple[float | None, ...] = ()
     missing: str = ""
-
-
-class EffectView(Frozen):
-    """A quantity before an order, ``None`` where there was no reading, and later."""
-
-    quantity: Quantity
-    before: float | None = None
-    after: tuple[AfterView, ...] = ()
 
 
 class OrderEffectView(Frozen):
     """An order and what followed: medians of five minutes, before it and some minutes after it.
 
     Attributes:
-        before: of the ordered quantity, as measured; ``None`` where it was not.
+        was: of the ordered quantity, as measured right before; ``None`` where it was not.
         value: as ordered.
         by: who wrote it down; ``prescriber``: who ordered, where said.
+        quantities: what was looked at; ``before``: each of them right before, ``None`` where it was not read.
     """
 
     at: Instant
     quantity: Quantity
-    before: float | None
+    was: float | None
     value: float
     by: str
     prescriber: str = ""
-    effects: tuple[EffectView, ...] = ()
+    quantities: tuple[Quantity, ...] = ()
+    before: tuple[float | None, ...] = ()
+    after: tuple[AfterView, ...] = ()
