@@ -149,6 +149,8 @@ def _merged(
     if fast is None:
         yield from slow
         return
+    if slow and abs(fast.after - slow[0].usual) < least:
+        return  # it has just come back
     same = [one for one in slow if abs(one.onset - fast.onset) <= SAME_MS and not one.after_gap and fast.sudden]
     if same:
         yield from (one for one in slow if one not in same)
