@@ -93,7 +93,9 @@ class Client:
         self._thread.start()
 
     def send(self, request: Request) -> None:
-        """Hand a request to the reader thread; never blocks."""
+        """Hand a request to the reader thread; never blocks. After `stop` it goes nowhere."""
+        if self._stopping.is_set():
+            return
         self._out.append(request)
         self._nudge()
 

@@ -17,7 +17,7 @@ from monitor.core.meaning.trend_view import ChangeView
 from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
-from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, POINT, SINCE
+from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, PATTERN, POINT, SINCE
 from monitor.desk.bedpage.meaning_words import ASKED, BY_HAND, NO_CHANGE, NOBODY, NOT_LIVE, change_lines
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.trend_marks import MarkKind, marks_of
@@ -165,7 +165,7 @@ def test_that_nobody_signed_in_is_said(qtbot: QtBot) -> None:
 def test_that_every_tab_opens_by_its_key_and_by_a_click(qtbot: QtBot, size: tuple[int, int], theme: Theme) -> None:
     stage = Stage(qtbot, theme=theme, size=size)
     stage.answer()
-    keys = (COMPUTED, SINCE, ORDERS, BLOOD, NUMBERS, *((POINT,) if size is NARROW else ()))
+    keys = (COMPUTED, SINCE, ORDERS, BLOOD, NUMBERS, *((POINT, PATTERN) if size is NARROW else ()))
     for key in keys:
         assert stage.press(0, key.lower())
         assert stage.page.parts.deck.key == key
@@ -208,9 +208,9 @@ def test_that_a_computed_value_is_explained_by_arrows(qtbot: QtBot) -> None:
 def test_that_not_live_shows_no_hint_no_computed_value_and_no_change(qtbot: QtBot) -> None:
     stage = Stage(qtbot)
     stage.answer()
-    assert stage.page.parts.point.pattern.hints == (HINT,)
+    assert stage.page.parts.pattern.hints == (HINT,)
     stage.show(Changes(), LinkState.NOT_LIVE)
-    assert not stage.page.parts.point.pattern.hints
+    assert not stage.page.parts.pattern.hints
     assert not stage.page.parts.derived.rows
     assert not stage.page.parts.changes.lines.chips
     assert stage.page.parts.changes.lines.without == NOT_LIVE

@@ -139,6 +139,19 @@ def test_that_a_command_without_a_hub_fails_at_once_and_is_not_kept_for_later() 
             assert not isinstance(request, GiveCommand)
 
 
+def test_that_a_request_after_the_end_goes_nowhere_and_harms_nothing() -> None:
+    hub = SmallHub()
+    client = Client(hub.publish, hub.commands, lambda _: None)
+    client.start()
+    client.stop()
+    client.send(AskSnapshot(request="late"))
+    heard = []
+    while hub.router.poll(50):
+        heard.append(hub.request()[1])
+    hub.close()
+    assert "late" not in [request.request for request in heard if isinstance(request, AskSnapshot)]
+
+
 def test_that_many_messages_wake_the_window_once_and_none_is_lost(qtbot: object) -> None:
     bridge = Bridge()
     woken: list[int] = []

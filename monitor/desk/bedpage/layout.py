@@ -19,11 +19,13 @@ LEAST_TRENDS = 370
 #: What stands at the bed takes at most this share of its column.
 _STANDS_AT_MOST = 0.4
 TITLED = 110
+#: Of the column that says what the numbers mean.
+_POINT_SHARE = 0.46
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The rectangles. ``meaning`` is empty on a narrow page, which is not ``wide``."""
+    """The rectangles. ``point`` and ``pattern`` are empty on a narrow page, which is not ``wide``."""
 
     head: QRect
     changes: QRect
@@ -31,7 +33,8 @@ class Room:
     trends: QRect
     standing: QRect
     deck: QRect
-    meaning: QRect
+    point: QRect
+    pattern: QRect
     who: QRect
     events: QRect
     acts: QRect
@@ -60,8 +63,8 @@ def room_of(wide: int, high: int, stands: int) -> Room:
     trends = below - WINDOWS_H - (stands + GAP if stands else 0)
     x = MARGIN + left + GAP
     edge = wide - MARGIN - right
-    who_top = top
     who_h = _who_height(below + CHANGES_H + GAP)
+    upper = round((below - GAP) * _POINT_SHARE)
     full = below + CHANGES_H + GAP
     return Room(
         head=QRect(MARGIN, 4, inner, HEAD_H),
@@ -70,9 +73,10 @@ def room_of(wide: int, high: int, stands: int) -> Room:
         trends=QRect(MARGIN, body + WINDOWS_H, left, trends),
         standing=QRect(MARGIN, body + below - stands, left, stands),
         deck=QRect(x, body, middle, below),
-        meaning=QRect(x + middle + GAP, body, meaning, below) if meaning else QRect(),
-        who=QRect(edge, who_top, right, who_h),
-        events=QRect(edge, who_top + who_h + GAP, right, full - who_h - GAP),
+        point=QRect(x + middle + GAP, body, meaning, upper) if meaning else QRect(),
+        pattern=QRect(x + middle + GAP, body + upper + GAP, meaning, below - upper - GAP) if meaning else QRect(),
+        who=QRect(edge, top, right, who_h),
+        events=QRect(edge, top + who_h + GAP, right, full - who_h - GAP),
         acts=QRect(MARGIN, high - 8 - BAR_H, inner, BAR_H),
         wide=bool(meaning),
     )

@@ -47,7 +47,9 @@ def draw_looked(plot: pg.PlotItem, at: Instant, theme: Theme, *, first: bool) ->
     pen = QPen(qcolor(theme.focus), 0, Qt.PenStyle.DashLine)
     plot.addItem(pg.InfiniteLine(at / SECOND, 90, pen=pen), ignoreBounds=True)
     if first:
-        label = pg.TextItem("you last looked", color=qcolor(theme.focus), anchor=(0, 1))
+        begin, end = plot.vb.viewRange()[0]
+        late = at / SECOND > (begin + end) / 2  # there the words stand at the left of the line
+        label = pg.TextItem("you last looked", color=qcolor(theme.focus), anchor=(1 if late else 0, 1))
         label.setFont(font(12, False))
         label.setPos(at / SECOND, plot.vb.viewRange()[1][0])
         plot.addItem(label, ignoreBounds=True)

@@ -9,17 +9,18 @@ from monitor.core.view import RunView
 from monitor.desk.bedpage.changes_card import ChangesCard
 from monitor.desk.bedpage.deck import Deck
 from monitor.desk.bedpage.derived_card import DerivedCard
+from monitor.desk.bedpage.hint_card import HintCard
 from monitor.desk.bedpage.labs_card import LabsCard
 from monitor.desk.bedpage.meaning_words import ASKED, NOBODY, change_lines, since_rows
+from monitor.desk.bedpage.operating_card import OperatingCard
 from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
-from monitor.desk.bedpage.point_and_pattern import PointAndPattern
 from monitor.desk.bedpage.power_words import power_rows
 from monitor.desk.bedpage.rows_card import RowsCard
 from monitor.desk.bedpage.table import NumbersCard
 from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
-NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT = "7", "8", "9", "0", "B", "Z", "J"
+NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT, PATTERN = "7", "8", "9", "0", "B", "Z", "J", "K"
 NOT_KNOWN = "Not known now."
 _WIDE = (NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER)
 
@@ -36,7 +37,8 @@ class MeaningParts:
         self.orders = OrderEffectsCard(theme, label)
         self.labs = LabsCard(theme)
         self.power = RowsCard("Battery and gas", theme)
-        self.point = PointAndPattern(theme)
+        self.point = OperatingCard(theme)
+        self.pattern = HintCard(theme)
         cards = {
             NUMBERS: ("Numbers", self.numbers),
             COMPUTED: ("Computed", self.derived),
@@ -45,6 +47,7 @@ class MeaningParts:
             BLOOD: ("Blood", self.labs),
             POWER: ("Power", self.power),
             POINT: ("Point", self.point),
+            PATTERN: ("Pattern", self.pattern),
         }
         self.deck = Deck(theme, cards)
         self._opened = False
@@ -60,13 +63,14 @@ class MeaningParts:
             self.labs,
             self.power,
             self.point,
+            self.pattern,
             self.deck,
         ):
             part.set_theme(theme)
 
     def offer(self, *, wide: bool) -> None:
         """Offer the tabs; on a wide page point and pattern have a column of their own."""
-        self.deck.offer(_WIDE if wide else (*_WIDE, POINT))
+        self.deck.offer(_WIDE if wide else (*_WIDE, POINT, PATTERN))
 
     def show(
         self,
@@ -91,9 +95,9 @@ class MeaningParts:
             self.deck.choose(SINCE)
         self._opened = self._opened or looked is not None
         at = meaning.at if meaning is not None else 0
-        self.point.point.show_view(meaning.operating if meaning is not None else None, at, zone, live)
+        self.point.show_view(meaning.operating if meaning is not None else None, at, zone, live)
         shown = meaning if live else None
-        self.point.pattern.show_hints(
+        self.pattern.show_hints(
             shown.hints if shown else (), shown.not_judged if shown else (), at if shown else 0, zone
         )
         self.derived.show_rows(shown.derived if shown else (), at, zone)

@@ -20,7 +20,7 @@ from shared.quantities import Quantity as Q
 #: What is news to somebody who comes back; who answered what stands among the events.
 _NEWS = frozenset(
     {
-        K.RAISED, K.PROMOTED, K.BOARD_BLIND, K.ORDER, K.TARGET, K.LIMIT_SET, K.LIMIT_ENDED, K.CALL_ME_SET,
+        K.RAISED, K.FOLDED, K.PROMOTED, K.BOARD_BLIND, K.ORDER, K.TARGET, K.LIMIT_SET, K.LIMIT_ENDED, K.CALL_ME_SET,
         K.CALL_ME_ENDED, K.EXCHANGE, K.TRIAL_STARTED, K.TRIAL_ENDED, K.TRANSPORT_STARTED, K.TRANSPORT_ENDED,
         K.RUN_STARTED, K.RUN_ENDED, K.RUN_MOVED, K.CYLINDER,
     }

@@ -93,7 +93,14 @@ class BedPage(QWidget):
         self.events = EventsCard(theme, session.store.label)
         self.standing = StandingCard(theme)
         self.acts = ActsBar(theme, lambda item: answering.write_down(bed, item))
-        for part in (*self._cards(), self.parts.changes, self.parts.deck, self.parts.point, self.trends):
+        for part in (
+            *self._cards(),
+            self.parts.changes,
+            self.parts.deck,
+            self.parts.point,
+            self.parts.pattern,
+            self.trends,
+        ):
             part.setParent(self)
         self.trends.read_out.connect(lambda _: self._redraw())
         self._moment: Moment | None = None
@@ -329,9 +336,10 @@ class BedPage(QWidget):
         self.acts.lay_out()
         self.parts.offer(wide=room.wide)
         if room.wide:
-            self.parts.point.setParent(self)
-            self.parts.point.setGeometry(room.meaning)
-            self.parts.point.show()
+            for card, place in ((self.parts.point, room.point), (self.parts.pattern, room.pattern)):
+                card.setParent(self)
+                card.setGeometry(place)
+                card.show()
 
     def _cards(self) -> tuple[Card, ...]:
         return (self.head, self.windows, self.standing, self.who, self.events, self.acts)

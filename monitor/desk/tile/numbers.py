@@ -191,13 +191,21 @@ class Numbers:
             return PowerFace(None, f"mains at {words.hhmm(mains.read_at, self._moment.zone)}")
         if mains.value >= 0.5:
             return PowerFace(True)
-        left = self._store.readings.latest(self._tile.bed, slot, Q.BATTERY_MINUTES)
-        if left is None:
-            return PowerFace(False, "battery")
-        if not self.is_old(left):
-            return PowerFace(False, f"{left.value:.0f} min")
-        gone = (self._moment.now - left.read_at) / MINUTE
-        return PowerFace(False, f"at most {max(0, int(left.value - gone))} min")
+        shown = self._store.readings.latest(self._tile.bed, slot, Q.BATTERY_MINUTES)
+        return PowerFace(False, self._battery_words(run, mains, shown))
+
+    def _battery_words(self, run: RunView, mains: Latest, shown: Latest | None) -> str:
+        """The least of what the console shows and what the rules project; an old figure counts down."""
+        left: list[float] = []
+        if shown is not None:
+            gone = (self._moment.now - shown.read_at) / MINUTE if self.is_old(shown) else 0.0
+            left.append(shown.value - gone)
+        if run.battery_empty_at is not None:
+            left.append((run.battery_empty_at - self._moment.now) / MINUTE)
+        if not left:
+            return "battery"
+        minutes = max(0, int(min(left)))
+        return f"at most {minutes} min" if self.is_old(shown or mains) else f"{minutes} min"
 
 
 Key = tuple[int, Q]
