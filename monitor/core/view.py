@@ -164,6 +164,7 @@ class RunView(Frozen):
 
     ``settable``: the limits that can be set for this bed, in table order. ``call_me``: calls asked for.
     ``device_since``: since when pump head, oxygenator and tubing are in use; an exchange begins one anew.
+    ``battery_empty_at``: on battery, when it is empty as the rules project it, to the whole minute before.
     """
 
     description: RunDescription
@@ -175,6 +176,7 @@ class RunView(Frozen):
     call_me: tuple[CallMeView, ...] = ()
     device_since: dict[str, Instant] = {}
     trial: TrialView | None = None
+    battery_empty_at: Instant | None = None
 
 
 class TransportView(Frozen):

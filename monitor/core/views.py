@@ -15,7 +15,7 @@ from monitor.core.ladder_table import Timings
 from monitor.core.roster.cover import on_rung
 from monitor.core.roster.state import RosterState
 from monitor.core.roster.views import roster_view
-from monitor.core.rules import LimitRule
+from monitor.core.rules import LimitRule, ProjectionRule
 from monitor.core.state import (
     AlertState,
     BedState,
@@ -47,7 +47,7 @@ from monitor.core.view import (
     TrialView,
     UnitView,
 )
-from shared.instant import Instant, ms
+from shared.instant import MINUTE, Instant, ms
 from shared.messages import Origin
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL
@@ -156,7 +156,18 @@ def _run_view(handling: Handling, run: RunState) -> RunView:
         call_me=tuple(_call_me_view(quantity, asked) for quantity, asked in sorted(run.call_me.items())),
         device_since=dict(run.devices),
         trial=_trial_view(run.trial),
+        battery_empty_at=_battery_empty_at(handling, run),
     )
+
+
+def _battery_empty_at(handling: Handling, run: RunState) -> Instant | None:
+    """Give when the battery is empty as the rules last projected it; in whole minutes, for a quiet view."""
+    rules = (rule for rule in handling.watch.limits.rules if isinstance(rule, ProjectionRule))
+    states = [state for rule in rules if (state := run.rules.get(rule.id)) is not None]
+    ends = [
+        state.judged_at + state.value * MINUTE for state in states if state.judged_at and state.value is not None
+    ]
+    return int(min(ends) // MINUTE) * MINUTE if ends else None
 
 
 def _settable(handling: Handling, run: RunState) -> Iterator[LimitView]:
