@@ -225,6 +225,15 @@ def test_that_the_line_names_battery_and_cylinder_on_the_way_and_not_afterwards(
     assert power(bed).fails_now == "If mains and wall gas fail now: 48 min / not known"
 
 
+@pytest.mark.parametrize(
+    ("minutes", "said"), [(9.9, "9 min"), (119.9, "119 min"), (120.0, "2 h 00 min"), (864.5, "14 h 24 min")]
+)
+def test_that_minutes_are_rounded_down_and_long_ones_written_with_hours(minutes: float, said: str) -> None:
+    bed = Bed(more='support = "LA-Ao"\n')
+    bed.run(60, MAINS | {Q.BATTERY_MINUTES: minutes})
+    assert power(bed).fails_now == f"If mains fail now: {said}"
+
+
 def test_that_a_run_without_an_oxygenator_has_no_gas() -> None:
     bed = Bed(more='support = "LA-Ao"\n')
     bed.run(60, MAINS | {Q.BATTERY_MINUTES: 48.0})

@@ -176,10 +176,12 @@ def _fails_now(on_mains: bool | None, battery: SupplyView, gas: SupplyView | Non
 
 
 def _said(supply: SupplyView) -> str:
-    """Whole minutes, rounded down: never more than there are."""
+    """Whole minutes, rounded down: never more than there are; from two hours on with hours."""
     if supply.minutes is None:
         return NOT_KNOWN
-    return f"{'at most ' if supply.at_most else ''}{int(supply.minutes)} min"
+    hours, minutes = divmod(int(supply.minutes), 60)
+    long = f"{hours} h {minutes:02} min" if hours >= 2 else f"{int(supply.minutes)} min"
+    return f"at most {long}" if supply.at_most else long
 
 
 def _trip(source: Source, bed: BedState, battery: SupplyView, gas: SupplyView | None) -> TripView | None:
