@@ -86,7 +86,7 @@ def _systemic(here: Inputs, flow: Part, surface: InputView | None, guess: str) -
     parts = (*(here.reading(quantity) for quantity in needed), flow)
     row = Row(
         id="systemic_resistance",
-        label="Systemic vascular resistance",
+        label="Systemic resistance",
         unit="dyn·s·cm⁻⁵",
         decimals=0,
         formula="factor · (MAP − CVP) ÷ Q",
