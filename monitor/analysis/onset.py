@@ -31,6 +31,8 @@ AT_ONCE = 0.75
 _BACK, _AHEAD = 15, 12
 #: How many times as long as what counts as at once a change is followed to see how large it became.
 _WHOLE = 8
+#: A level differs from what was usual by at least so many standard deviations of the noise.
+_BEYOND = 2.0
 #: A reading is well on its way once it has made this share of a change.
 _WELL_ON = 0.3
 
@@ -59,7 +61,10 @@ class Departure:
 
 @dataclass(frozen=True, slots=True)
 class Sizes:
-    """What counts: block width and time that counts as at once in ms; noise and least change in the unit."""
+    """What counts: block width and time that counts as at once in ms; noise and least change in the unit.
+
+    ``noise``: the standard deviation of a block that is noise alone.
+    """
 
     step_ms: int
     at_once_ms: int
@@ -126,7 +131,7 @@ def sharpened(samples: Blocks, found: Departure, interval_ms: int) -> Departure:
 def _against(blocks: Blocks, usual: float, sizes: Sizes) -> tuple[Departure | None, bool]:
     """Give the departure from ``usual``, and whether the series was beside it from its first block on."""
     now = _level(blocks[-LEVEL:])
-    if abs(now - usual) < sizes.least:
+    if abs(now - usual) < max(sizes.least, _BEYOND * sizes.noise):
         return None, False
     sign = math.copysign(1, now - usual)
     noise = max(sizes.noise, 1e-9)
