@@ -56,6 +56,7 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
         f"People  {len(unit.people)}, {sum(person.in_unit for person in unit.people)} of them in the unit",
         f"Rules   {len(configuration.limits.rules)}: "
         + ", ".join(f"{priorities[grade]} {grade}" for grade in ("high", "medium", "low")),
+        f"Hints   {_hint_words(configuration)}",
         f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, column maps: {found.maps}",
     ]
     holes = list(holes_in(unit))
@@ -63,6 +64,12 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
     lines += [f"        {hole}" for hole in holes]
     lines.append("Limits and timers are settings, not advice. The bedside console is the alarm.")
     return "\n".join(lines)
+
+
+def _hint_words(configuration: Configuration) -> str:
+    """Say which patterns hints can follow from."""
+    letters = "".join(row.id for row in configuration.patterns.pattern)
+    return f"{len(letters)} patterns: {letters}" if letters else "none: there is no patterns.toml"
 
 
 def _bed_words(configuration: Configuration) -> list[str]:

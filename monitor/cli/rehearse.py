@@ -17,7 +17,7 @@ from monitor.rehearsal.comparing import compare, side_of
 from monitor.rehearsal.output import line_of
 from monitor.rehearsal.recording import rehearse_recording
 from monitor.rehearsal.rehearse import BEGIN, rehearse
-from monitor.settings import load_limits_and_ladder, load_profiles
+from monitor.settings import load_limits_and_ladder, load_patterns_in, load_profiles
 from shared.errors import ConfigurationError
 from shared.recording import read_recording
 from shared.recording_map import map_of_header, parse_map
@@ -97,7 +97,9 @@ def _of_scenario(args: argparse.Namespace) -> _Play:
         scenario = parse_scenario(text)
     except ConfigurationError as error:
         raise ConfigurationError(f"{args.file}: {error}") from None
-    return lambda folder: rehearse(scenario, *load_limits_and_ladder(folder), profiles)
+    return lambda folder: rehearse(
+        scenario, *load_limits_and_ladder(folder), profiles, patterns=load_patterns_in(folder)
+    )
 
 
 def _of_recording(args: argparse.Namespace) -> _Play:
@@ -115,7 +117,12 @@ def _of_recording(args: argparse.Namespace) -> _Play:
         raise ConfigurationError(f"{args.file} holds no reading")
     support = Support(args.support)
     return lambda folder: rehearse_recording(
-        recording, columns.quantities, *load_limits_and_ladder(folder), args.bed, support
+        recording,
+        columns.quantities,
+        *load_limits_and_ladder(folder),
+        args.bed,
+        support,
+        patterns=load_patterns_in(folder),
     )
 
 

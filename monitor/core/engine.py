@@ -6,6 +6,7 @@ done before the event. Nothing here reads a clock, a file or a socket.
 
 from collections.abc import Iterator
 
+from monitor.core import hinting
 from monitor.core.alerts import answers, arrivals, audio, episodes, lows, reasons
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import Turn
@@ -54,7 +55,7 @@ class Engine:
         self.configuration = configuration
         limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
         self._rules: dict[str, RuleBase] = {rule.id: rule for rule in (*limits.rules, *OWN_RULES)}
-        windows = spans(limits.rules, ladder.witnesses)
+        windows = spans(limits.rules, ladder.witnesses, configuration.patterns)
         self._watch = Watch(limits, ladder.timings, ladder.care, ladder.call_me, windows, unit.outside_target)
         self._explains = explained_by(self._rules.values(), limits.consequences)
         self._blind = next((rule.id for rule in limits.rules if isinstance(rule, BoardBlindRule)), None)
@@ -111,9 +112,7 @@ class Engine:
         if place is None or run is None:
             return None
         now = max(now, self._state.now)
-        shift = shift_at(self.configuration.unit, now)
-        source = Source(self.configuration, self._rules, now, shift.begins if shift else None)
-        return meaning_of(source, place, run, person)
+        return meaning_of(self._source(now), place, run, person)
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""
@@ -126,10 +125,15 @@ class Engine:
     @classmethod
     def restore(cls, configuration: Configuration, checkpoint: bytes) -> "Engine":
         """Go on from a checkpoint. Raises ValueError where it cannot be read."""
-        state = load(checkpoint, spans(configuration.limits.rules, configuration.ladder.witnesses))
+        windows = spans(configuration.limits.rules, configuration.ladder.witnesses, configuration.patterns)
+        state = load(checkpoint, windows)
         if state.unit.roster.shifts != plans.check_sum(configuration.unit):
             state.unit.roster.looks_at = state.now
         return cls(configuration, state.now, state)
+
+    def _source(self, now: Instant) -> Source:
+        shift = shift_at(self.configuration.unit, now)
+        return Source(self.configuration, self._rules, now, shift.begins if shift else None)
 
     def _handling(self, now: Instant) -> Handling:
         return Handling(
@@ -230,6 +234,9 @@ class Engine:
             trials.watch_dwell(handling, bed, run)
             gas.heed(handling, bed, run)
             effects.heed(bed, run)
+            raised = any(turn.turn is Turn.STARTED for turn in turned)
+            source = Source(self.configuration, self._rules, handling.now)
+            hinting.heed(handling, source, bed, run, raised)
         if observation.by is not None:
             answers.entered_from_bed(bed)
         for episode in list(bed.episodes.values()):

@@ -74,6 +74,7 @@ class EntryKind(StrEnum):
     FEED_LOST = "feed_lost"
     FEED_BACK = "feed_back"
     REFUSED = "refused"
+    HINT = "hint"
     NOTE = "note"
 
 
@@ -90,6 +91,8 @@ class Entry(Frozen):
         command: id of the command that caused it.
         text: words for a person; of a page, what it says.
         page, page_state: number of a page, and how it stands; ``reason`` then says why.
+        hint: letter of a possible pattern, with the words of its signs for and against, and the letters of what
+            fits too; ``text`` is its title.
         sounds: the desks sound one burst of this entry's priority.
     """
 
@@ -116,4 +119,8 @@ class Entry(Frozen):
     text: str | None = None
     page: int | None = None
     page_state: PageState | None = None
+    hint: str | None = None
+    signs_for: tuple[str, ...] | None = None
+    signs_against: tuple[str, ...] | None = None
+    alternatives: tuple[str, ...] | None = None
     sounds: bool | None = None

@@ -15,6 +15,7 @@ from monitor.analysis.signal import Signal, kept, restored
 from monitor.core.alerts.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
+from monitor.core.hint_state import HintState
 from monitor.core.roster.state import RosterState
 from shared.instant import Instant
 from shared.messages import Condition, Origin
@@ -131,7 +132,8 @@ class RunState:
     ``draws``: laboratory values with the times of their draws, oldest first. ``outside``: minutes outside target.
     ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
-    for it). ``effects_due``: when the next result of an order can be fixed.
+    for it). ``effects_due``: when the next result of an order can be fixed. ``hints``: remembered
+    while an alert is present.
     """
 
     description: RunDescription
@@ -155,6 +157,7 @@ class RunState:
     outside: dict[str, Quarters] = field(default_factory=dict)
     ordered: list[Ordered] = field(default_factory=list)
     effects_due: Instant | None = None
+    hints: HintState | None = None
     plan: Unkept = ()
 
 

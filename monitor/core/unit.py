@@ -12,6 +12,7 @@ from monitor.core.ladder_table import LadderTable
 from monitor.core.model import Frozen
 from monitor.core.outside_target import OutsideTarget
 from monitor.core.pages.server import MailAddress, PageServer, Telephone
+from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from shared.circuit.profile import PumpProfile
 from shared.messages import BedLabel, Name
@@ -138,9 +139,13 @@ class Unit(Frozen):
 
 
 class Configuration(Frozen):
-    """All that the engine is told of its unit at once. ``pumps``: the pump profiles, by name."""
+    """All that the engine is told of its unit at once.
+
+    ``pumps``: the pump profiles, by name. ``patterns``: what hints follow from; without any there are none.
+    """
 
     unit: Unit
     limits: Limits
     ladder: LadderTable
     pumps: dict[str, PumpProfile] = {}
+    patterns: Patterns = Patterns()

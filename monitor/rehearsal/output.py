@@ -29,6 +29,7 @@ _SHOWN = frozenset(
         EntryKind.REVIEWED,
         EntryKind.UNCOVERED,
         EntryKind.BOARD_BLIND,
+        EntryKind.HINT,
         EntryKind.NOTE,
         EntryKind.REFUSED,
         EntryKind.AUDIO_PAUSED,
@@ -71,4 +72,7 @@ def line_of(entry: Entry, begin: Instant) -> str | None:
     fields |= {key: value for key in _KEYS if (value := getattr(entry, key)) is not None}
     if kind is EntryKind.NOTE or entry.kind in (EntryKind.WORSENED, EntryKind.HOLD_ENDED):
         fields["text"] = entry.text
+    if entry.kind is EntryKind.HINT:
+        fields |= {"slot": entry.slot, "hint": entry.hint, "for": entry.signs_for or ()}
+        fields |= {"against": entry.signs_against or (), "alternatives": entry.alternatives or ()}
     return json.dumps(fields, ensure_ascii=False)

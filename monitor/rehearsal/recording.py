@@ -6,10 +6,11 @@ from monitor.core.engine import Engine
 from monitor.core.entries import Entry
 from monitor.core.events import Declared, Observed
 from monitor.core.ladder_table import LadderTable
+from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from monitor.rehearsal.rehearse import BEGIN, entries_of, until
 from monitor.rehearsal.sources import FEED, Numbered
-from monitor.rehearsal.stage import stage_for_recording
+from monitor.rehearsal.stage import NO_PATTERNS, stage_for_recording
 from shared.errors import ConfigurationError
 from shared.instant import Instant, ms
 from shared.messages import BedDeclared, Origin
@@ -26,6 +27,7 @@ def rehearse_recording(
     bed: str = "B1",
     support: Support = Support.VA,
     begin: Instant = BEGIN,
+    patterns: Patterns = NO_PATTERNS,
 ) -> Iterator[Entry]:
     """Give every entry of a recording that plays in one bed, from its first row to its last.
 
@@ -39,7 +41,7 @@ def rehearse_recording(
         run = describe_run(support, f"{bed}-recorded", sensors=quantities)
     except ValueError as error:
         raise ConfigurationError(f"support {support.value} does not fit the recording: {error}") from None
-    engine = Engine(stage_for_recording(bed, run, {}, limits, ladder), begin)
+    engine = Engine(stage_for_recording(bed, run, {}, limits, ladder, patterns), begin)
     yield from entries_of(engine.start(begin))
     declared = BedDeclared(bed=bed, runs=(run,), interval=recording.interval, origin=Origin.REPLAYED)
     yield from entries_of(engine.handle(Declared(FEED, (declared,)), begin))

@@ -11,10 +11,11 @@ from monitor.core.engine import Engine
 from monitor.core.entries import Entry
 from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
 from monitor.core.ladder_table import LadderTable
+from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from monitor.rehearsal.acts import command_of
 from monitor.rehearsal.sources import FEED, Numbered, second_of
-from monitor.rehearsal.stage import stage_of
+from monitor.rehearsal.stage import NO_PATTERNS, stage_of
 from shared.circuit import SHIPPED_PROFILES, PumpProfile
 from shared.instant import SECOND, Instant, ms
 from shared.messages import BedDeclared, Origin
@@ -33,16 +34,18 @@ def rehearse(
     profiles: Mapping[str, PumpProfile] = SHIPPED_PROFILES,
     begin: Instant = BEGIN,
     look: Callable[[Engine, Instant], None] | None = None,
+    patterns: Patterns = NO_PATTERNS,
 ) -> Iterator[Entry]:
     """Give every entry of a scenario, in order, as it happens.
 
     Args:
         look: is shown the engine at the end of each second, to see what the screens would show.
+        patterns: what hints follow from; without any there are none.
 
     Raises:
         ConfigurationError: the scenario asks for something that cannot be rehearsed.
     """
-    engine = Engine(stage_of(scenario, limits, ladder, profiles), begin)
+    engine = Engine(stage_of(scenario, limits, ladder, profiles, patterns), begin)
     yield from entries_of(engine.start(begin))
     yield from entries_of(engine.handle(Declared(FEED, _declared(scenario)), begin))
     pumps, numbered = staged_pumps(scenario, profiles), Numbered()

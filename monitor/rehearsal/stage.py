@@ -4,12 +4,16 @@ from collections.abc import Iterable, Mapping
 
 from monitor.core.grades import Role, Rung
 from monitor.core.ladder_table import LadderTable
+from monitor.core.patterns import Patterns
 from monitor.core.rules import FrozenRule, Limits
 from monitor.core.unit import BedSettings, Configuration, Person, Roster, RunSettings, Unit
 from shared.circuit import SHIPPED_PROFILES, PumpProfile
 from shared.quantities import Quantity
 from shared.scenario import Scenario, feed_of, holder_of, nurse_of, run_of, slots_of, target_flow
 from shared.support import RunDescription
+
+#: No hints.
+NO_PATTERNS = Patterns()
 
 _RUNG_ROLES = {
     Rung.CHARGE: Role.CHARGE_NURSE,
@@ -24,6 +28,7 @@ def stage_of(
     limits: Limits,
     ladder: LadderTable,
     pumps: Mapping[str, PumpProfile] = SHIPPED_PROFILES,
+    patterns: Patterns = NO_PATTERNS,
 ) -> Configuration:
     """Give the configuration of a scenario: its beds, runs, targets and roster under the given limits.
 
@@ -45,11 +50,16 @@ def stage_of(
             update={"rules": tuple(rule for rule in limits.rules if not isinstance(rule, FrozenRule))}
         )
     unit = Unit(name="Rehearsal", beds=beds, people=_people(scenario, nurses), roster=roster)
-    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=dict(pumps))
+    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=dict(pumps), patterns=patterns)
 
 
 def stage_for_recording(
-    bed: str, run: RunDescription, targets: Mapping[Quantity, float], limits: Limits, ladder: LadderTable
+    bed: str,
+    run: RunDescription,
+    targets: Mapping[Quantity, float],
+    limits: Limits,
+    ladder: LadderTable,
+    patterns: Patterns = NO_PATTERNS,
 ) -> Configuration:
     """Give the configuration of one bed that a recording plays in, with the usual roster."""
     people = [_person(f"nurse-{bed}", Role.BEDSIDE_NURSE), *_rung_people()]
@@ -62,7 +72,8 @@ def stage_for_recording(
     )
     settings = BedSettings(label=bed, runs=(RunSettings(description=run, targets=dict(targets)),))
     unit = Unit(name="Rehearsal", beds=(settings,), people=tuple(people), roster=roster)
-    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=dict(SHIPPED_PROFILES))
+    pumps = dict(SHIPPED_PROFILES)
+    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=pumps, patterns=patterns)
 
 
 def _bed(scenario: Scenario, bed: str) -> BedSettings:

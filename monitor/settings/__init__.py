@@ -9,6 +9,8 @@ from monitor.settings.loading import (
     load_ladder,
     load_limits,
     load_limits_and_ladder,
+    load_patterns,
+    load_patterns_in,
     load_profiles,
     load_unit,
 )
@@ -20,6 +22,8 @@ __all__ = [
     "load_ladder",
     "load_limits",
     "load_limits_and_ladder",
+    "load_patterns",
+    "load_patterns_in",
     "load_profiles",
     "load_unit",
 ]

@@ -1,4 +1,4 @@
-"""The files of a configuration: unit, limits, ladder, and one file for each pump profile."""
+"""The files of a configuration: unit, limits, ladder, patterns, and one file for each pump profile."""
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
@@ -9,11 +9,13 @@ from typing import TypeVar
 from pydantic import BaseModel, ValidationError
 
 from monitor.core.ladder_table import LadderTable
+from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from monitor.core.unit import Configuration, Unit
 from monitor.settings.check_ladder import check_ladder
 from monitor.settings.check_limits import check_limits
 from monitor.settings.check_pages import with_page_files
+from monitor.settings.check_patterns import check_patterns
 from monitor.settings.check_unit import check_unit
 from monitor.settings.faults import Fault, SettingsError
 from monitor.settings.reading import Check, fit, read_source
@@ -25,6 +27,8 @@ M = TypeVar("M", bound=BaseModel)
 T = TypeVar("T")
 
 UNIT, LIMITS, LADDER, PUMPS = "unit.toml", "limits.toml", "ladder.toml", "pumps"
+#: A folder without it gives no hints.
+PATTERNS = "patterns.toml"
 
 
 def load_limits(text: str, name: str) -> Limits:
@@ -35,6 +39,18 @@ def load_limits(text: str, name: str) -> Limits:
 def load_ladder(text: str, name: str) -> LadderTable:
     """Read the text of ``ladder.toml``. Raises SettingsError with all faults."""
     return _load(text, name, LadderTable, check_ladder)
+
+
+def load_patterns(text: str, name: str) -> Patterns:
+    """Read the text of ``patterns.toml``. Raises SettingsError with all faults."""
+    return _load(text, name, Patterns, check_patterns)
+
+
+def load_patterns_in(folder: Path) -> Patterns:
+    """Read what hints follow from; a folder without the file has no patterns. Raises SettingsError."""
+    if not (folder / PATTERNS).exists():
+        return Patterns()
+    return load_patterns(read(folder, PATTERNS), PATTERNS)
 
 
 def load_unit(text: str, name: str, profiles: Iterable[str] | None = None) -> Unit:
@@ -112,9 +128,10 @@ def gather_configuration(folder: Path, pot: Faults) -> Configuration | None:
     unit = pot.gather(partial(_unit_in, folder))
     limits = pot.gather(lambda: load_limits(read(folder, LIMITS), LIMITS))
     ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
-    if unit is None or limits is None or ladder is None:
+    patterns = pot.gather(lambda: load_patterns_in(folder))
+    if unit is None or limits is None or ladder is None or patterns is None:
         return None
-    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=pumps)
+    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=pumps, patterns=patterns)
 
 
 def read(folder: Path, name: str) -> str:

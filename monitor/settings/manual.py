@@ -10,9 +10,10 @@ from pydantic.fields import FieldInfo
 from monitor.core.grades import RANK, Priority
 from monitor.core.harm import PRIORITIES, Harm, Onset
 from monitor.core.ladder_table import LadderTable
+from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits, RuleBase
 from monitor.settings.kinds import choices_of, keys_of, kind_of_field, models_under, words_of
-from monitor.settings.manual_text import BEGIN, LIMITS_NOTE, STEPS, TITLES
+from monitor.settings.manual_text import BEGIN, LIMITS_NOTE, PATTERNS_NOTE, STEPS, TITLES
 from monitor.settings.meanings import MEANINGS
 from monitor.settings.unit_file import UnitFile
 from shared.circuit import PumpProfile
@@ -29,6 +30,7 @@ def manual() -> str:
         *_file("unit.toml", UnitFile),
         *_file("ladder.toml", LadderTable),
         *_limits(),
+        *_file("patterns.toml", Patterns, PATTERNS_NOTE),
         *_file("pumps/*.toml", PumpProfile),
         *_file("scenarios/*.toml", Scenario),
         *_file("maps/*.toml", RecordingMap),
@@ -39,13 +41,15 @@ def manual() -> str:
 
 def models_in_manual() -> Iterator[type[BaseModel]]:
     """Give every model whose keys the README lists."""
-    for root in (UnitFile, LadderTable, Limits, PumpProfile, Scenario, RecordingMap):
+    for root in (UnitFile, LadderTable, Limits, Patterns, PumpProfile, Scenario, RecordingMap):
         yield from _under(root)
     yield RuleBase
 
 
-def _file(name: str, root: type[BaseModel]) -> Iterator[str]:
+def _file(name: str, root: type[BaseModel], note: str = "") -> Iterator[str]:
     yield f"## `{name}`"
+    if note:
+        yield note
     for model in _under(root):
         yield _section(TITLES[model.__name__], model, keys_of(model))
 

@@ -17,6 +17,7 @@ alarm; this board is a second look.
 | `unit.toml` | the beds, the people, who stands on each rung, where the hub binds; the shipped one is invented |
 | `limits.toml` | what is judged: the rules, and what explains what |
 | `ladder.toml` | who is called, and when; how long a take holds |
+| `patterns.toml` | what patterns look like: the whole knowledge behind a hint; without it there are no hints |
 | `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
 | `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
 | `maps/*.toml` | what the columns of a recording are |
@@ -67,6 +68,28 @@ Rules stand in order: in the same second circuit-critical first, then by priorit
 rule that steps up is two rules. Exactly one of `below`, `at_or_below`, `above`, `outside` is given for a
 limit. All rules have the common keys and those of their kind."""
 
+PATTERNS_NOTE = """\
+A hint is a possible explanation with its signs for and against. It never changes a priority, calls nobody and
+silences nothing. A pattern is named where all of its required signs are present; of several, the one with fewer
+signs against comes first, then the one that leaves less of what changed unexplained, then the one with more signs
+for, then the order of the table. A sign whose reading is stale or doubtful is none, and a required one leaves its
+pattern out. What a sign `is`:
+
+| word | it is there when |
+|---|---|
+| `up`, `down`, `unchanged` | the median is away from the usual by `moved`, or within `still`; between, as before |
+| `sudden`, `gradual` | the change was made within `sudden_s`, or was not |
+| `leads` | it left what is usual before the quantity in `before` did |
+| `rose` | it rose at once within the last `rose_s`, by no order |
+| `unsteady` | its readings swing |
+| `stopped`, `reversed` | it is about zero; it is below zero (as its `[[move]]` says) |
+| `below`, `above` | it is beyond the value in `than` |
+| `lost` | it was measured and is read no more, or only estimated, while others are read |
+| `moves`, `frozen` | it goes on changing; the console's readings stand still |
+| `alone` | one pressure moved and the others did not |
+
+Usual is the baseline of the last order once it stands, else that of the run, else the first readings of the run."""
+
 TITLES: Mapping[str, str] = MappingProxyType({
     "UnitFile": "The file",
     "BedEntry": "`[[bed]]`: a bed",
@@ -95,6 +118,11 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "RuleBase": "`[[rule]]`: what all rules share",
     "Gate": "`[[rule.gates]]`: a further condition of a limit",
     "Consequence": "`[[consequence]]`: which rules explain which",
+    "Patterns": "The file",
+    "Looking": "`[looking]`: how the signs are looked for; times in seconds",
+    "Move": "`[[move]]`: from when on a quantity or feature has changed",
+    "Pattern": "`[[pattern]]`: one pattern",
+    "Sign": "`[[pattern.sign]]`: one sign of a pattern",
     "PumpProfile": "The file",
     "Scenario": "The file",
     "Start": "`[[start]]`: how a bed differs from the base bed",

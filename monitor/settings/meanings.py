@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from monitor.settings.pattern_meanings import PATTERN_MEANINGS
+
 _PLACE = {"bed": "bed", "slot": "1, or 2 for the second pump of a bed"}
 _AT = {"at": "when, from the start", "by": "who"}
 
@@ -362,6 +364,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "median_at_least_s": "readings that a median needs before it counts",
         "mark": "where the numbers come from",
     },
+    **PATTERN_MEANINGS,
     # pumps/*.toml
     "PumpProfile": {
         "name": "as runs and scenarios call it",

@@ -19,6 +19,7 @@ from monitor.core.judging.limits import judge_condition, judge_difference, judge
 from monitor.core.judging.trends import judge_drift, judge_rate, judge_stale
 from monitor.core.judging.verdict import Readings, Verdict, fitted
 from monitor.core.ladder_table import Witnesses
+from monitor.core.patterns import Patterns
 from monitor.core.rules import (
     AloneRule,
     ConditionRule,
@@ -99,14 +100,17 @@ def applies(rule: Rule, run: RunState) -> bool:
     return all(fitted(run, quantity) for quantity in needs(rule))
 
 
-def spans(rules: Iterable[Rule], witnesses: Witnesses) -> dict[Q, tuple[int, ...]]:
-    """Give the windows in ms that the rules will ask of each quantity; every quantity has ten seconds."""
+def spans(rules: Iterable[Rule], witnesses: Witnesses, patterns: Patterns) -> dict[Q, tuple[int, ...]]:
+    """Give the windows in ms that rules and patterns will ask of each quantity; every quantity has ten seconds."""
     wanted: dict[Q, set[int]] = {quantity: {10_000} for quantity in Q}
     for quantity in (Q.MEAN_ARTERIAL_PRESSURE, Q.INLET_PRESSURE):
         wanted[quantity].add(ms(witnesses.median_s))
     for rule in rules:
         for quantity, seconds in _asks(rule):
             wanted[quantity].add(ms(seconds))
+    for move in patterns.move:
+        if isinstance(move.of, Q):
+            wanted[move.of].add(ms(move.median_s))
     return {quantity: tuple(sorted(windows)) for quantity, windows in wanted.items()}
 
 

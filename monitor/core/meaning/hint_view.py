@@ -19,7 +19,8 @@ class HintView(Frozen):
 
     Attributes:
         id: its letter in the table of patterns.
-        also: titles of the patterns that fit too; there is always one.
+        also: titles of the patterns that fit too, or are easily taken for it; there is always one. ``also_ids``:
+            their letters.
         apart: what would tell them apart at the bed.
         since: when it first stood here.
     """
@@ -29,5 +30,6 @@ class HintView(Frozen):
     signs_for: tuple[SignView, ...]
     signs_against: tuple[SignView, ...] = ()
     also: tuple[str, ...]
+    also_ids: tuple[str, ...] = ()
     apart: str
     since: Instant | None = None

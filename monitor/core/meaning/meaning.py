@@ -2,6 +2,7 @@
 
 from monitor.core.meaning.changes import changes_of
 from monitor.core.meaning.derived import derived_of
+from monitor.core.meaning.hints import hints_of
 from monitor.core.meaning.labs import labs_of
 from monitor.core.meaning.looked import looked_of
 from monitor.core.meaning.operating import operating_of
@@ -15,6 +16,7 @@ from monitor.core.state import BedState, RunState
 
 def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None = None) -> Meaning:
     """Give what the readings of a run mean now, and to ``person``: what has changed since they looked."""
+    hints, not_judged = hints_of(source, bed, run)
     return Meaning(
         bed=bed.label,
         slot=run.description.slot,
@@ -28,4 +30,6 @@ def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None 
         trends=trends_of(source, bed, run),
         changes=changes_of(source, bed, run),
         looked=looked_of(source, bed, run, person),
+        hints=hints,
+        not_judged=not_judged,
     )

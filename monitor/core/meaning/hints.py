@@ -1,0 +1,48 @@
+"""The possible patterns of a run, worked out when the page asks: nothing is shown where nothing has changed."""
+
+from collections.abc import Iterable
+
+from monitor.core.meaning.hint_view import HintView, SignView
+from monitor.core.meaning.matching import Matched, match
+from monitor.core.meaning.signs import Found
+from monitor.core.meaning.source import Source
+from monitor.core.patterns import Sign
+from monitor.core.state import BedState, RunState
+
+
+def hints_of(source: Source, bed: BedState, run: RunState) -> tuple[tuple[HintView, ...], tuple[str, ...]]:
+    """Give the consistent patterns, the likeliest first, and which this bed cannot judge, each with the reason."""
+    if not source.configuration.patterns.pattern or run.last_reading_at is None:
+        return (), ()
+    matched = match(source, bed, run, run.hints)
+    hints = tuple(_view(matched, letter, run) for letter in matched.order())
+    return hints, tuple(_not_judged(matched))
+
+
+def _view(matched: Matched, letter: str, run: RunState) -> HintView:
+    pattern = matched.patterns[letter]
+    signs_for, signs_against = matched.signs(letter)
+    also = matched.alternatives(letter)
+    return HintView(
+        id=letter,
+        title=pattern.title,
+        signs_for=tuple(_sign(*pair) for pair in signs_for),
+        signs_against=tuple(_sign(*pair) for pair in signs_against),
+        also=tuple(matched.patterns[other].title for other in also),
+        also_ids=tuple(also),
+        apart=pattern.apart,
+        since=run.hints.since.get(letter) if run.hints is not None else None,
+    )
+
+
+def _sign(sign: Sign, found: Found) -> SignView:
+    return SignView(words=sign.words, quantity=found.quantity, value=found.value, at=found.at)
+
+
+def _not_judged(matched: Matched) -> Iterable[str]:
+    """Name the patterns that are not judged, those with the same reason together."""
+    titles: dict[str, list[str]] = {}
+    for left in matched.ranking.left:
+        where = "cannot be judged now" if left.fitted else "cannot be judged here"
+        titles.setdefault(f"{where}: {matched.why_left(left)}", []).append(matched.patterns[left.id].title)
+    return (f"{', '.join(named)}: {why}" for why, named in titles.items())

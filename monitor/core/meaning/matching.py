@@ -1,0 +1,77 @@
+"""From a run to the patterns that are consistent with it: the table of the unit against what is observed."""
+
+from dataclasses import dataclass
+from itertools import groupby
+
+from monitor.analysis.patterns import Asked, Left, Ranking, Role, Row, Seen, rank
+from monitor.core.hint_state import HintState
+from monitor.core.meaning.observed import Observed
+from monitor.core.meaning.signs import Found, changed_here, look_for
+from monitor.core.meaning.source import Source
+from monitor.core.patterns import Pattern, Sign
+from monitor.core.state import BedState, RunState
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """The ranking, with the patterns of this run by letter and what was found of each of their signs."""
+
+    ranking: Ranking
+    patterns: dict[str, Pattern]
+    found: dict[str, tuple[Found, ...]]
+    observed: Observed
+
+    def order(self) -> list[str]:
+        """Give the letters of the consistent patterns, the likeliest first."""
+        return [fit.id for fit in self.ranking.fits]
+
+    def signs(self, letter: str) -> tuple[list[tuple[Sign, Found]], list[tuple[Sign, Found]]]:
+        """Give the signs for and against a consistent pattern, with what was found."""
+        fit = next(fit for fit in self.ranking.fits if fit.id == letter)
+        signs, found = self.patterns[letter].sign, self.found[letter]
+        taken = ([(signs[p], found[p]) for p in places] for places in (fit.signs_for, fit.signs_against))
+        return next(taken), next(taken)
+
+    def alternatives(self, letter: str) -> list[str]:
+        """Give what fits too: the other consistent patterns in order, then those that the table names."""
+        others = [other for other in self.order() if other != letter]
+        named = [other for other in self.patterns[letter].alternatives if other in self.patterns]
+        return [*others, *(other for other in named if other not in others)]
+
+    def why_left(self, left: Left) -> str:
+        """Say what was missing to judge a pattern."""
+        whys = dict.fromkeys(self.found[left.id][place].why for place in left.missing)
+        return ", ".join(why for why in whys if why) or "nothing usual to compare with yet"
+
+
+def match(source: Source, bed: BedState, run: RunState, kept: HintState | None = None) -> Matched:
+    """Hold the table against a run as it stands at ``source.now``."""
+    observed = Observed.at(source, bed, run, kept or HintState())
+    description = run.description
+    here = observed.patterns.here(description.support, description.oxygenator)
+    found = {row.id: _look(observed, row) for row in here}
+    rows = [Row(row.id, tuple(_asked(*pair) for pair in zip(row.sign, found[row.id], strict=True))) for row in here]
+    return Matched(rank(rows, frozenset(changed_here(observed))), {row.id: row for row in here}, found, observed)
+
+
+def _look(observed: Observed, row: Pattern) -> tuple[Found, ...]:
+    """Look for a pattern's signs; the others only where nothing required is missing."""
+    found = {place: look_for(observed, sign) for place, sign in enumerate(row.sign) if sign.role is Role.REQUIRED}
+    if _ruled_out(row, found):
+        return tuple(found.get(place, Found(Seen.UNKNOWN)) for place in range(len(row.sign)))
+    return tuple(found[p] if p in found else look_for(observed, sign) for p, sign in enumerate(row.sign))
+
+
+def _ruled_out(row: Pattern, found: dict[int, Found]) -> bool:
+    """Tell whether a required sign is not there, nor any that could stand for it."""
+    asked = sorted((row.sign[place].one_of or f"{place}", found[place].seen is Seen.ABSENT) for place in found)
+    return any(all(absent for _, absent in group) for _, group in groupby(asked, key=lambda pair: pair[0]))
+
+
+def _asked(sign: Sign, found: Found) -> Asked:
+    return Asked(sign.role, found.seen, _about(sign, found), sign.one_of, sign.if_fitted)
+
+
+def _about(sign: Sign, found: Found) -> str:
+    """A sign about whichever pressure moved is about that one."""
+    return (found.quantity or sign.of).value
