@@ -212,7 +212,7 @@ def test_that_no_colour_of_a_need_is_in_the_picture(qtbot: QtBot) -> None:
 
 
 def test_that_words_that_do_not_fit_leave_the_picture_its_room(qtbot: QtBot) -> None:
-    view = HEAD.model_copy(update={"why": "", "system_words": "Fitted " * 20, "least_speed": 1500.0})
+    view = HEAD.model_copy(update={"why": "", "system_words": "fitted " * 20, "least_speed": 1500.0})
     shown = painted(qtbot, view, size=(330, 230))
     assert shown.card.frame is not None
     assert shown.card.frame.box.height() > 70

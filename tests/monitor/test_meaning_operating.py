@@ -98,7 +98,7 @@ def test_that_without_a_change_of_speed_the_system_is_a_line_through_the_point_a
     bed.run(30 * 60, BASE)
     view = operating(bed)
     assert view.system_kind is SystemKind.THROUGH_POINT
-    assert view.system_words == "Through the point alone, from MAP 72 − CVP 8, rising as Q^1.75"
+    assert view.system_words == "through this point, MAP 72 − CVP 8 + k Q^1.75"
     assert view.system is not None
     assert view.system.y[0] == 64.0
     assert view.meets is not None

@@ -220,21 +220,20 @@ def _system(
     curve = fit_system(seen)
     if curve is not None and abs(curve.head(now.flow) - now.head) <= 2 * FIT_WITHIN:
         slow, fast = min(one.speed for one in seen), max(one.speed for one in seen)
-        said = f"Fitted to this run's minutes at {slow:.0f} to {fast:.0f} rpm"
+        said = f"fitted to minutes at {slow:.0f} to {fast:.0f} rpm"
         return _drawn(SystemKind.FITTED, curve, pump, said, end)
     kind = SystemKind.THROUGH_POINT if static else SystemKind.FROM_ZERO
     curve = system_through(now.flow, now.head, static or 0.0)
     if curve is None:
         return {}
-    return _drawn(
-        kind, curve, pump, f"Through the point alone, {_from_words(static, words)}, rising as Q^1.75", end
-    )
+    return _drawn(kind, curve, pump, f"through this point, {_form_words(static, words)}", end)
 
 
-def _from_words(static: float | None, words: str) -> str:
+def _form_words(static: float | None, words: str) -> str:
+    """Say the form of the line: what stands against the pump without flow, and a loss with Q^1.75."""
     if static is None:
-        return f"from 0 (pressure against it {words})"
-    return f"from {words}" if static else f"from 0 ({words})"
+        return f"k Q^1.75 (pressure against it {words})"
+    return f"{words} + k Q^1.75" if static else f"k Q^1.75 ({words})"
 
 
 def _drawn(kind: SystemKind, curve: SystemCurve, pump: HeadCurve, words: str, end: float) -> dict[str, object]:

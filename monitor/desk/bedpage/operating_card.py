@@ -109,9 +109,9 @@ def _least_words(view: OperatingView) -> str:
 def _usual_words(usual: UsualView | None, zone: tzinfo | None) -> str:
     if usual is None:
         return ""
-    since = "the order" if usual.by_order else "run or exchange began"
-    return f"Dashed square: own usual since {since}, {words.hhmm(usual.since, zone)}"
+    at = words.hhmm(usual.since, zone)
+    return f"Dashed: own usual since {f'the order {at}' if usual.by_order else f'{at} (run or exchange)'}"
 
 
 def _system_words(view: OperatingView) -> str:
-    return f"System curve: {view.system_words[:1].lower()}{view.system_words[1:]}" if view.system_words else ""
+    return f"System: {view.system_words}" if view.system_words else ""

@@ -24,7 +24,8 @@ DOT = 2.2
 _AXIS_LEFT, _AXIS_BELOW, _ABOVE, _RIGHT = 40.0, 32.0, 18.0, 10.0
 _TRAIL_MS = 4 * HOUR
 _PALEST = 0.3
-_NOW_PX = 13.0
+_NOW_PX, _NAME_PX = 13.0, 12.0
+_SYSTEM = "system"
 _SHADES = 12
 _DASHES = (4.0, 3.0)
 _DASH_DOT = (7.0, 3.0, 1.5, 3.0)
@@ -209,25 +210,33 @@ def _beside(frame: Frame, view: OperatingView, at: QPointF, wide: float) -> tupl
 
 
 def _name_curves(painter: QPainter, frame: Frame, view: OperatingView, theme: Theme) -> None:
-    """Write each curve's name at its end: the pump's where there is no flow, the system's where it leaves."""
+    """Write each curve's name at an end: the pump's where there is no flow, the system's where it leaves.
+
+    Where both would meet, the system's name goes to its other end.
+    """
+    taken = QRectF()
     if view.pump is not None and view.speed is not None:
         start = _pixels(frame, view.pump)[0]
         base = min(max(start.y() - 5, frame.box.top() + 11), frame.box.bottom() - 4)
         words = f"pump at {format_number(view.speed, 0)} rpm"
-        _plate(painter, frame.box.left() + 5, base, words, 12, True, theme, theme.ink_2)
+        taken = _plate(painter, QPointF(frame.box.left() + 5, base), words, theme, theme.ink_2)
     inside = [place for place in _pixels(frame, view.system) if frame.box.contains(place)]
-    if inside:
-        end = max(inside, key=lambda place: place.x())
-        _plate(
-            painter, end.x() - 8, max(end.y() + 4, frame.box.top() + 11), "system", 12, False, theme, theme.ink_3
-        )
+    if not inside:
+        return
+    end = max(inside, key=lambda place: place.x())
+    at = QPointF(end.x() - 8 - text_width(_SYSTEM, _NAME_PX), max(end.y() + 4, frame.box.top() + 11))
+    if _around(at, _SYSTEM).intersects(taken):
+        at = QPointF(frame.box.left() + 5, min(p.y() for p in inside[:4]) - 4)
+    _plate(painter, at, _SYSTEM, theme, theme.ink_3)
 
 
-def _plate(
-    painter: QPainter, x: float, base: float, words: str, px: float, left: bool, theme: Theme, colour: Hex
-) -> None:
-    """Write words on a plate of the tile's colour, so that lines beneath do not cross them."""
-    wide = text_width(words, px)
-    begin = x if left else x - wide
-    painter.fillRect(QRectF(begin - 2, base - px + 1, wide + 4, px + 2), qcolor(theme.tile))
-    draw_text(painter, begin, base, words, px, False, colour)
+def _plate(painter: QPainter, at: QPointF, words: str, theme: Theme, colour: Hex) -> QRectF:
+    """Write words on a plate of the tile's colour, so that lines beneath do not cross them; give the plate."""
+    plate = _around(at, words)
+    painter.fillRect(plate, qcolor(theme.tile))
+    draw_text(painter, at.x(), at.y(), words, _NAME_PX, False, colour)
+    return plate
+
+
+def _around(at: QPointF, words: str) -> QRectF:
+    return QRectF(at.x() - 2, at.y() - _NAME_PX + 1, text_width(words, _NAME_PX) + 4, _NAME_PX + 2)
