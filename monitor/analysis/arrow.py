@@ -22,8 +22,6 @@ ARROW_MS = 15 * MINUTE
 ARROW_LEVEL = 0.999
 #: Nothing is said of a window that is filled to less than this share.
 LEAST_FILLED = 0.75
-#: How much steeper the steep arrow is, and how many steps of the number shown it takes at least.
-STEEP = 3.0
 
 
 class Arrow(IntEnum):
@@ -69,20 +67,18 @@ def likeness(blocks: Blocks, end: Instant, window_ms: int, step_ms: int) -> floa
     return median(known) if known else 0.0
 
 
-def arrow_of(slope: Slope | None, noise: float | None, digit: float, window_ms: int = ARROW_MS) -> Arrow:
+def arrow_of(slope: Slope | None, noise: float | None, steep: float, window_ms: int = ARROW_MS) -> Arrow:
     """Give the arrow of a slope per hour over ``window_ms``.
 
     Args:
         slope: with an interval of `ARROW_LEVEL`; ``None``: no arrow.
         noise: the standard deviation of a block's median that is noise alone. What differs by chance between two
             blocks, sqrt(2) of it, must be passed over the window. ``None``: not known, no arrow.
-        digit: the smallest step of the number shown.
+        steep: from this change over the window on, in the quantity's unit, the arrow is the steep one.
     """
     if slope is None or noise is None or not slope.excludes_zero:
         return Arrow.NONE
     change = abs(slope.slope) * window_ms / HOUR
-    least = math.sqrt(2) * noise
-    if change <= least:
+    if change <= math.sqrt(2) * noise:
         return Arrow.NONE
-    steep = change >= STEEP * max(least, digit)
-    return Arrow(round(math.copysign(2 if steep else 1, slope.slope)))
+    return Arrow(round(math.copysign(2 if change >= steep else 1, slope.slope)))

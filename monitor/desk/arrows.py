@@ -4,7 +4,7 @@ import numpy as np
 
 from monitor.analysis.arrow import ARROW_LEVEL, ARROW_MS, Arrow, arrow_of, slope_over
 from monitor.analysis.noise import noise_of
-from monitor.core.meaning.sizes import digit_of
+from monitor.core.meaning.sizes import digit_of, steep_change
 from monitor.desk.series import SeriesWindow
 from shared.quantities import Quantity
 
@@ -23,5 +23,4 @@ def arrow_in(window: SeriesWindow, quantity: Quantity) -> Arrow:
     slope = slope_over(blocks, end, ARROW_MS, width, ARROW_LEVEL)
     if slope is None:
         return Arrow.NONE
-    digit = digit_of(quantity)
-    return arrow_of(slope, noise_of(blocks, width, digit), digit)
+    return arrow_of(slope, noise_of(blocks, width, digit_of(quantity)), steep_change(quantity))

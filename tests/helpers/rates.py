@@ -18,7 +18,7 @@ from scipy.signal import lfilter
 from monitor.analysis.arrow import ARROW_LEVEL, ARROW_MS, Arrow, Blocks, arrow_of, slope_over
 from monitor.analysis.noise import noise_of
 from monitor.analysis.onset import Sizes, departure
-from monitor.core.meaning.sizes import digit_of, least_change
+from monitor.core.meaning.sizes import digit_of, least_change, steep_change
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.noisy import NOISE
@@ -62,7 +62,7 @@ def arrows(blocks: Blocks, step_ms: int, quantity: Q) -> Iterator[Arrow]:
     for end in range(past, len(blocks) + 1, MINUTE // step_ms):
         known = blocks[end - past : end]
         slope = slope_over(known, end * step_ms, ARROW_MS, step_ms, ARROW_LEVEL)
-        yield arrow_of(slope, noise_of(known, step_ms, digit), digit)
+        yield arrow_of(slope, noise_of(known, step_ms, digit), steep_change(quantity))
 
 
 def false_arrows(quantity: Q, time_s: float, step_ms: int, days: float = 2, seed: int = 1) -> Rate:

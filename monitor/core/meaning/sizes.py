@@ -49,6 +49,11 @@ def least_change(quantity: Q) -> float:
     return LEAST.get(quantity, 3 * digit_of(quantity))
 
 
+def steep_change(quantity: Q) -> float:
+    """Give the change within a quarter of an hour from which an arrow is steep: twice what is worth telling."""
+    return 2 * least_change(quantity)
+
+
 def digit_of(quantity: Q) -> float:
     """Give the smallest step of the number that a screen shows, in the quantity's unit."""
     return float(10.0 ** -CATALOGUE[quantity].decimals)

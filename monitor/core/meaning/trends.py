@@ -11,7 +11,7 @@ from monitor.analysis.blocks import block_medians
 from monitor.analysis.noise import noise_of
 from monitor.core.judging.verdict import fitted
 from monitor.core.meaning.changes import is_told
-from monitor.core.meaning.sizes import LEAST, digit_of
+from monitor.core.meaning.sizes import LEAST, digit_of, steep_change
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.trend_view import SlopeView, TrendView
 from monitor.core.state import BedState, RunState
@@ -42,7 +42,7 @@ def _trend(source: Source, bed: BedState, run: RunState, quantity: Quantity) -> 
         quantity=quantity,
         slopes=slopes,
         noise=noise,
-        arrow=int(arrow_of(strict, noise, digit) if told else Arrow.NONE),
+        arrow=int(arrow_of(strict, noise, steep_change(quantity)) if told else Arrow.NONE),
         run_baseline=ours,
         run_baseline_from=ours_from,
         order_baseline=ordered,
