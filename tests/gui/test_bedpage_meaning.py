@@ -226,8 +226,11 @@ def test_that_a_blood_value_is_told_with_its_draw_the_one_before_and_what_is_due
     stage = Stage(qtbot)
     stage.answer()
     words = stage.page.parts.labs.second_line(LABS[0])
-    assert words.startswith("was 95 at ")
-    assert "overdue, was due " in words
+    assert words.startswith("overdue, was due ")
+    assert ", 3 h 00 min old" in words
+    assert " · was 95 at " in words
+    remarkable = LABS[0].model_copy(update={"notice": "below 80 g/L (common practice)"})
+    assert stage.page.parts.labs.second_line(remarkable).startswith("below 80 g/L")
 
 
 def test_that_an_answer_to_an_older_question_changes_nothing(qtbot: QtBot) -> None:

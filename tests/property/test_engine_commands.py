@@ -150,6 +150,8 @@ PRELUDE: tuple[dict[str, Any], ...] = (
     {"kind": "break", "who": "nurse-1", "cover": "deputy", "minutes": 20, "person": "deputy"},
     {"kind": "unreachable", "who": "charge-2", "until": HOUR},
     {"kind": "audio_pause", "bed": "B1"},
+    {"kind": "care_marker", "bed": "B6", "minutes": 5},
+    {"kind": "looked", "bed": "B1"},
     {"kind": "help", "bed": "B1", "what": "air"},
     {"kind": "take", "bed": "B1", "alert": 0, "revision": 1, "person": "nurse-1"},
     {"kind": "help", "bed": "B6", "what": "air"},

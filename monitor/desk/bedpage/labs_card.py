@@ -16,7 +16,7 @@ from shared.instant import Instant
 from shared.look.palette import Theme
 from shared.quantities import CATALOGUE
 
-_ROW = 42.0
+_ROW, _LINE = 56.0, 15.0
 _DOTS_W, _DOT = 64.0, 2.2
 NONE = "No laboratory value was entered for this run."
 
@@ -37,16 +37,15 @@ class LabsCard(Card):
             self.update()
 
     def second_line(self, lab: LabView) -> str:
-        """Say the draw before, what is remarkable, and what is due."""
-        parts = []
+        """Say what is remarkable and what is due first, then when it was drawn, and the draw before."""
+        parts = [lab.notice] if lab.notice else []
+        if lab.due_at is not None:
+            due = words.hhmm(lab.due_at, self._zone)
+            parts.append(f"overdue, was due {due}" if lab.overdue else f"due {due}")
+        parts.append(f"drawn {words.hhmm(lab.at, self._zone)}, {words.age_in_minutes(self._now - lab.at)}")
         if lab.previous is not None:
             was = words.reading(lab.quantity, lab.previous.value)
             parts.append(f"was {was} at {words.hhmm(lab.previous.at, self._zone)}")
-        if lab.due_at is not None:
-            due = words.hhmm(lab.due_at, self._zone)
-            parts.append(f"overdue, was due {due}" if lab.overdue else f"next due {due}")
-        if lab.notice:
-            parts.append(lab.notice)
         return " · ".join(parts)
 
     def paint_content(self, painter: QPainter) -> None:
@@ -74,11 +73,11 @@ class LabsCard(Card):
         )
         draw_text(painter, wide * 0.47 + 5, base, spec.unit, 11, False, theme.ink_3)
         self._dots(painter, QRectF(wide - PAD - _DOTS_W, top + 5, _DOTS_W, 14), lab)
-        drawn = f"drawn {words.hhmm(lab.at, self._zone)}, {words.age_in_minutes(self._now - lab.at)}"
-        second = " · ".join(part for part in (drawn, self.second_line(lab)) if part)
+        second = self.second_line(lab)
         bold = lab.overdue or bool(lab.notice)
-        fitted = fit_text(second, wide - 2 * PAD, 12, bold, smallest=10, most_lines=1)
-        draw_text(painter, PAD, top + 34, fitted.lines[0], fitted.px, bold, theme.ink_2)
+        fitted = fit_text(second, wide - 2 * PAD, 12, bold, smallest=11, most_lines=2)
+        for number, line in enumerate(fitted.lines[:2]):
+            draw_text(painter, PAD, top + 34 + number * _LINE, line, fitted.px, bold, theme.ink_2)
         painter.setPen(pen(theme.rule, 1))
         painter.drawLine(int(PAD), int(top + _ROW - 2), int(wide - PAD), int(top + _ROW - 2))
 
