@@ -1,6 +1,7 @@
 """What the numbers mean, on the bed page: tabs, changes in order, hints, computed values, what is new to whom."""
 
 from collections.abc import Callable
+from datetime import UTC
 
 import pytest
 from PySide6.QtCore import QEvent, QPointF, Qt
@@ -18,7 +19,15 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
 from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, PATTERN, POINT, SINCE
-from monitor.desk.bedpage.meaning_words import ASKED, BY_HAND, NO_CHANGE, NOBODY, NOT_LIVE, change_lines
+from monitor.desk.bedpage.meaning_words import (
+    ASKED,
+    BY_HAND,
+    NO_CHANGE,
+    NOBODY,
+    NOT_LIVE,
+    change_lines,
+    change_words,
+)
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.trend_marks import MarkKind, marks_of
 from monitor.desk.link_state import LinkState
@@ -272,3 +281,17 @@ def replace_slot(entry: Entry, slot: int) -> Entry:
 @pytest.fixture
 def label() -> Callable[[str | None], str]:
     return lambda name: name or "nobody"
+
+
+def test_that_an_onset_has_seconds_only_where_the_readings_tell_them_and_a_gap_is_named() -> None:
+    change = ChangeView(
+        quantity=Q.PUMP_FLOW, onset=NOW, sudden=True, up=False, before=4.2, value=3.6, at=NOW, resolution_ms=1_000
+    )
+    fine = change_words(change, run(), UTC)
+    assert fine.endswith("Flow 4.2 → 3.6, at once")
+    assert fine.split(" ")[0].count(":") == 2
+    rough = change_words(change.model_copy(update={"resolution_ms": MINUTE}), run(), UTC)
+    assert rough.split(" ")[0].count(":") == 1
+    gap = change_words(change.model_copy(update={"sudden": False, "after_gap": True}), run(), UTC)
+    assert gap.startswith("before ")
+    assert ", in a gap: Flow" in gap

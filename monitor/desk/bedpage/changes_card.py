@@ -13,6 +13,8 @@ from shared.look.palette import Theme
 
 CHANGES_H = 72
 _TITLE_W = 176.0
+#: The design behind the line (`monitor.analysis.control_chart`), said where there is room and in the tool tip.
+HOW = "On steady noise a false one comes once in 37 days a quantity (CUSUM of minute medians, k 1, h 5)."
 _PX = 14.0
 
 
@@ -32,6 +34,7 @@ class ChangesCard(Card):
     def __init__(self, theme: Theme) -> None:
         super().__init__("", theme)
         self.lines = ChangeLines((), "", (), "")
+        self.setToolTip(HOW)
 
     def show_lines(self, lines: ChangeLines) -> None:
         """Show these."""
@@ -46,7 +49,9 @@ class ChangesCard(Card):
         if lines.chips:
             self._chips(painter, lines.chips, 27)
         else:
-            draw_text(painter, PAD + _TITLE_W, 27, lines.without, _PX, False, theme.ink_2)
+            x = PAD + _TITLE_W + draw_text(painter, PAD + _TITLE_W, 27, lines.without, _PX, False, theme.ink_2) + 16
+            if x + text_width(HOW, 13) <= self.width() - PAD:
+                draw_text(painter, x, 27, HOW, 13, False, theme.ink_3)
         title = draw_text(painter, PAD, 57, lines.since_title, 13, True, theme.ink_2)
         self._words(painter, lines.since, PAD + max(_TITLE_W, title + 16), 57)
 

@@ -15,6 +15,7 @@ from monitor.desk.bedpage.event_rows import Label
 from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.bedpage.rows_card import Row
 from monitor.desk.tile.content import label_of
+from shared.instant import MINUTE
 from shared.quantities import Quantity as Q
 
 #: What is news to somebody who comes back; who answered what stands among the events.
@@ -38,12 +39,13 @@ NOBODY = "Nobody is signed in (U): what is new to you cannot be told."
 
 
 def change_words(change: ChangeView, run: RunView, zone: tzinfo | None) -> str:
-    """``13:12 Drain P −60 → −97``, with its second where it came at once."""
+    """``13:12 Drain P −60 → −97``, with its second where it came at once and the readings still tell it."""
     before, value = (words.reading(change.quantity, number) for number in (change.before, change.value))
     label = label_of(change.quantity, run)
-    if change.sudden:
-        return f"{words.clock(change.onset, zone)} {label} {before} → {value}, at once"
-    return f"{words.hhmm(change.onset, zone)} {label} {before} → {value}"
+    fine = change.sudden and change.resolution_ms < MINUTE
+    onset = words.clock(change.onset, zone) if fine else words.hhmm(change.onset, zone)
+    when = f"before {onset}, in a gap:" if change.after_gap else onset
+    return f"{when} {label} {before} → {value}" + (", at once" if change.sudden else "")
 
 
 def change_lines(
