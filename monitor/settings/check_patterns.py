@@ -18,7 +18,7 @@ _OF_FEATURE = {
     Feature.HEAD_AGAINST_CURVE: frozenset({Is.UP, Is.DOWN, Is.UNCHANGED, Is.BELOW, Is.ABOVE}),
     Feature.POST_OXYGENATOR_RATIO: frozenset({Is.BELOW, Is.ABOVE}),
     Feature.ONE_PRESSURE: frozenset({Is.ALONE, Is.SUDDEN, Is.GRADUAL}),
-    Feature.CONSOLE: frozenset({Is.FROZEN}),
+    Feature.CONSOLE: frozenset({Is.FROZEN, Is.LOST}),
 }
 _OF_DRAW = frozenset({Is.UP, Is.DOWN, Is.UNCHANGED, Is.BELOW, Is.ABOVE})
 _OF_QUANTITY = frozenset(Is) - {Is.ALONE, Is.FROZEN}

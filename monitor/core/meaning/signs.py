@@ -12,16 +12,20 @@ from types import MappingProxyType
 from monitor.analysis.operating import HeadCurve, residual
 from monitor.analysis.patterns import Seen
 from monitor.core.hint_state import Stand
-from monitor.core.judging.verdict import DERIVED_FROM
+from monitor.core.judging.verdict import DERIVED_FROM, fitted
 from monitor.core.laboratory import LABORATORY
 from monitor.core.meaning.observed import Level, Observed
 from monitor.core.patterns import Feature, Is, Move, Sign
 from shared.instant import HOUR, Instant, ms
-from shared.quantities import CATALOGUE
+from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 
 #: The pressures that move together; which of them is read behind the pump depends on the circuit.
 PRESSURES = (Q.INLET_PRESSURE, Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE)
+#: What the pump's console shows; sweep and gas are read elsewhere.
+OF_CONSOLE = frozenset(
+    {Q.PUMP_SPEED, Q.PUMP_FLOW, *PRESSURES, Q.MOTOR_CURRENT, Q.CONSOLE_TEMPERATURE, Q.ON_MAINS, Q.BATTERY_CHARGE}
+)
 _DRAWN = frozenset(LABORATORY)
 _DAY = 24 * HOUR
 
@@ -58,7 +62,8 @@ class _Subject:
 def look_for(observed: Observed, sign: Sign) -> Found:
     """Look for one sign at a run."""
     if sign.of is Feature.CONSOLE:
-        return Found(Seen.PRESENT if observed.still else Seen.ABSENT)
+        silent = Is.LOST in sign.is_ and _console_gone(observed)
+        return Found(Seen.PRESENT if observed.still or silent else Seen.ABSENT)
     if Is.LOST in sign.is_ and isinstance(sign.of, Q) and (lost := _lost(observed, sign.of)) is not None:
         return lost
     subject = _subject(observed, sign)
@@ -172,6 +177,16 @@ def _lost(observed: Observed, quantity: Q) -> Found | None:
         return None
     gone = not observed.is_read(run, quantity)
     return Found(Seen.PRESENT, quantity, signal.last, signal.last_at) if gone or signal.estimated else None
+
+
+def _console_gone(observed: Observed) -> bool:
+    """Tell whether all that the console showed is read no more while the patient's readings go on."""
+    run = observed.run
+    shown = [q for q in run.signals if CATALOGUE[q].scope is Scope.RUN and fitted(run, q) and q not in DERIVED_FROM]
+    patients = [q for q in run.signals if CATALOGUE[q].scope is Scope.BED and fitted(run, q)]
+    gone = [q for q in shown if q in OF_CONSOLE and not observed.is_read(run, q)]
+    alive = any(observed.is_read(run, q) for q in patients)
+    return alive and len(gone) > 0 and len(gone) == sum(q in OF_CONSOLE for q in shown)
 
 
 def _move(observed: Observed, sign: Sign) -> Move | None:
