@@ -18,6 +18,7 @@ from monitor.core.meaning.trend_view import ChangeView
 from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
+from monitor.desk.bedpage.changes_card import HOW
 from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, PATTERN, POINT, SINCE
 from monitor.desk.bedpage.meaning_words import (
     ASKED,
@@ -25,6 +26,7 @@ from monitor.desk.bedpage.meaning_words import (
     NO_CHANGE,
     NOBODY,
     NOT_LIVE,
+    STALE,
     change_lines,
     change_words,
 )
@@ -295,3 +297,10 @@ def test_that_an_onset_has_seconds_only_where_the_readings_tell_them_and_a_gap_i
     gap = change_words(change.model_copy(update={"sudden": False, "after_gap": True}), run(), UTC)
     assert gap.startswith("before ")
     assert ", in a gap: Flow" in gap
+
+
+def test_that_stale_readings_are_said_to_be_too_old_and_not_to_have_changed_nothing() -> None:
+    meaning = MEANING.model_copy(update={"changes": ()})
+    lines = change_lines(meaning, run(), (), "Charge 2", None, stale=True)
+    assert (lines.without, lines.how) == (STALE, "")
+    assert change_lines(meaning, run(), (), "Charge 2", None).how == HOW

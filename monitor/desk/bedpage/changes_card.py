@@ -20,12 +20,16 @@ _PX = 14.0
 
 @dataclass(frozen=True, slots=True)
 class ChangeLines:
-    """What stands in the card: chips of the first line in order, or words where there are none; the second line."""
+    """What stands in the card: chips of the first line in order, or words where there are none; the second line.
+
+    ``how``: what stands after the words, where there is room.
+    """
 
     chips: tuple[str, ...]
     without: str
     since: tuple[str, ...]
     since_title: str
+    how: str = ""
 
 
 class ChangesCard(Card):
@@ -50,8 +54,8 @@ class ChangesCard(Card):
             self._chips(painter, lines.chips, 27)
         else:
             x = PAD + _TITLE_W + draw_text(painter, PAD + _TITLE_W, 27, lines.without, _PX, False, theme.ink_2) + 16
-            if x + text_width(HOW, 13) <= self.width() - PAD:
-                draw_text(painter, x, 27, HOW, 13, False, theme.ink_3)
+            if x + text_width(lines.how, 13) <= self.width() - PAD:
+                draw_text(painter, x, 27, lines.how, 13, False, theme.ink_3)
         title = draw_text(painter, PAD, 57, lines.since_title, 13, True, theme.ink_2)
         self._words(painter, lines.since, PAD + max(_TITLE_W, title + 16), 57)
 

@@ -82,12 +82,15 @@ class MeaningParts:
         *,
         live: bool,
         by_hand: bool,
+        stale: bool,
     ) -> None:
         """Show an answer of the hub; ``live``: the desk hears it now, else nothing of it is of now."""
         looked = meaning.looked if meaning is not None else None
         rows = since_rows(looked, entries, run, self._label, zone)
         name = self._label(who) if who is not None else None
-        lines = change_lines(meaning if live else None, run, rows, name, zone, live=live, by_hand=by_hand)
+        lines = change_lines(
+            meaning if live else None, run, rows, name, zone, live=live, by_hand=by_hand, stale=stale
+        )
         self.changes.show_lines(lines)
         without = ASKED if meaning is None else NOBODY if name is None else f"Nothing new to {name}."
         self.since.show_rows(rows, without)

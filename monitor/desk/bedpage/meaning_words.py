@@ -10,7 +10,7 @@ from monitor.core.meaning.trend_view import ChangeView
 from monitor.core.meaning.view import Meaning
 from monitor.core.view import RunView
 from monitor.desk import words
-from monitor.desk.bedpage.changes_card import ChangeLines
+from monitor.desk.bedpage.changes_card import HOW, ChangeLines
 from monitor.desk.bedpage.event_rows import Label
 from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.bedpage.rows_card import Row
@@ -34,6 +34,7 @@ NO_CHANGE = "Nothing that is read has left what was usual here. Not everything i
 NO_NEWS = "nothing of what is compared or written down"
 BY_HAND = "Not worked out: readings entered by hand are too far apart to say when something began."
 ASKED = "Being worked out."
+STALE = "Not judged: the readings are too old to say what changed."
 NOT_LIVE = "Not live: what changed is not known here."
 NOBODY = "Nobody is signed in (U): what is new to you cannot be told."
 
@@ -57,19 +58,21 @@ def change_lines(
     *,
     live: bool = True,
     by_hand: bool = False,
+    stale: bool = False,
 ) -> ChangeLines:
     """Give the two lines above the trends. ``who``: the person at this desk, as written on screens."""
     if meaning is None:
         return ChangeLines((), ASKED if live else NOT_LIVE, (), "")
     chips = tuple(change_words(change, run, zone) for change in _told(meaning.changes))
-    without, looked = BY_HAND if by_hand else NO_CHANGE, meaning.looked
+    without, looked = BY_HAND if by_hand else STALE if stale else NO_CHANGE, meaning.looked
+    how = HOW if without is NO_CHANGE else ""
     if who is None or looked is None:
-        return ChangeLines(chips, without, (NOBODY,), "Since you looked")
+        return ChangeLines(chips, without, (NOBODY,), "Since you looked", how)
     if looked.at is None:
-        return ChangeLines(chips, without, (f"{who} has not looked at this run yet",), "Since you looked")
+        return ChangeLines(chips, without, (f"{who} has not looked at this run yet",), "Since you looked", how)
     title = f"Since {who} looked {words.hhmm(looked.at, zone)}"
     told = tuple(f"{row.at} {row.text}".strip() for row in since) or (NO_NEWS,)
-    return ChangeLines(chips, without, told, title)
+    return ChangeLines(chips, without, told, title, how)
 
 
 def _told(changes: tuple[ChangeView, ...]) -> Iterator[ChangeView]:

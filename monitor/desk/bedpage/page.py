@@ -250,6 +250,7 @@ class BedPage(QWidget):
             moment.zone,
             live=not moment.veiled,
             by_hand=tile.origin is Origin.ENTERED,
+            stale=tile.stale,
         )
 
     # -- drawing --------------------------------------------------------------------------------------------
