@@ -81,6 +81,7 @@ class Pattern(Frozen):
         needs_oxygenator: only where one is in the circuit.
         alternatives: letters of patterns that are easily taken for this one.
         apart: what would tell them apart at the bed. Never a treatment, a speed, a gas or a drug.
+        apart_oxygenator: said after it where there is an oxygenator.
     """
 
     id: Letter
@@ -90,6 +91,7 @@ class Pattern(Frozen):
     sign: tuple[Sign, ...] = Field(min_length=1, max_length=24)
     alternatives: tuple[Letter, ...] = Field(min_length=1, max_length=6)
     apart: str = Field(min_length=1, max_length=240)
+    apart_oxygenator: str = Field(default="", max_length=160)
     mark: Mark
     source: str = Field(min_length=1, max_length=160)
 

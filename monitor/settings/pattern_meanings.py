@@ -46,6 +46,7 @@ PATTERN_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "sign": "its signs",
         "alternatives": "letters of patterns easily taken for it",
         "apart": "what would tell it apart at the bed: a look, a check, a measurement; never a treatment",
+        "apart_oxygenator": "said after it where an oxygenator is fitted",
         "mark": "where the row comes from",
         "source": "the source in words",
     },

@@ -30,7 +30,7 @@ def _view(matched: Matched, letter: str, run: RunState) -> HintView:
         signs_against=tuple(_sign(*pair) for pair in signs_against),
         also=tuple(matched.patterns[other].title for other in also),
         also_ids=tuple(also),
-        apart=pattern.apart,
+        apart=f"{pattern.apart} {pattern.apart_oxygenator if run.description.oxygenator else ''}".rstrip(),
         since=run.hints.since.get(letter) if run.hints is not None else None,
     )
 

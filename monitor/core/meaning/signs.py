@@ -104,7 +104,9 @@ def _read(observed: Observed, quantity: Q, since_run: bool) -> "_Subject | Found
 def _not_fitted(observed: Observed, quantity: Q) -> str:
     """Name the sensor that is missing; of a derived quantity, those of its parts."""
     parts = [part for part in Q if part in DERIVED_FROM.get(quantity, {quantity})]
-    return "no " + ", no ".join(CATALOGUE[part].label for part in parts if observed.owner(part) is None) + " fitted"
+    missing = [part for part in parts if observed.owner(part) is None]
+    named = {Q.POST_OXYGENATOR_PRESSURE: "Outlet P"} if not observed.run.description.oxygenator else {}
+    return "no " + ", no ".join(named.get(part, CATALOGUE[part].label) for part in missing) + " fitted"
 
 
 def _drawn(observed: Observed, quantity: Q) -> "_Subject | Found":
