@@ -163,7 +163,7 @@ def test_that_a_run_ends_moves_and_starts_blank(qtbot: QtBot) -> None:
     ward.desk.window.board.set_focus_bed("B1")
     assert ward.press("mv1y") == []
     assert not any(ward.tile.runs)
-    assert ward.press("ms11y10n4.2⏎70⏎") == []
+    assert ward.press("ms11y10nn4.2⏎70⏎") == []
     (run,) = ward.tile.runs
     assert run.targets == {Q.PUMP_FLOW: 4.2, Q.MEAN_ARTERIAL_PRESSURE: 70.0}
     assert run.call_me == ()
@@ -173,7 +173,7 @@ def test_that_a_run_ends_moves_and_starts_blank(qtbot: QtBot) -> None:
 def test_that_a_run_without_a_target_stands_as_limits_not_set_until_it_has_one(qtbot: QtBot) -> None:
     ward = Ward(qtbot)
     assert ward.press("mn1y") == []
-    assert ward.press("ms11y10nnn") == []
+    assert ward.press("ms11y10nnnn") == []
     (unset,) = ward.tile.episodes
     assert unset.title.startswith("Limits not set")
     assert unset.ladder is None

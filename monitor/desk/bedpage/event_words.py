@@ -92,8 +92,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
         ):
             return text
         case K.HINT:
-            also = f" · also fits: {', '.join(entry.alternatives)}" if entry.alternatives else ""
-            return f"Possible pattern {entry.hint}: {text}{also}"
+            return f"Possible pattern: {text}"
         case K.REASON:
             return f"Why {who} took it: {(entry.reason or '').replace('_', ' ')}"
         case K.TRANSPORT_STARTED:

@@ -16,13 +16,15 @@ from monitor.desk.bedpage.operating_card import OperatingCard
 from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
 from monitor.desk.bedpage.power_words import power_rows
 from monitor.desk.bedpage.rows_card import RowsCard
+from monitor.desk.bedpage.slopes_card import SlopesCard, slope_rows
 from monitor.desk.bedpage.table import NumbersCard
 from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
 NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT, PATTERN = "7", "8", "9", "0", "B", "Z", "J", "K"
+SLOPES = "E"
 NOT_KNOWN = "Not known now."
-_WIDE = (NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER)
+_WIDE = (NUMBERS, COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, POWER)
 
 
 class MeaningParts:
@@ -33,6 +35,7 @@ class MeaningParts:
         self.changes = ChangesCard(theme)
         self.numbers = NumbersCard(theme)
         self.derived = DerivedCard(theme)
+        self.slopes = SlopesCard(theme)
         self.since = RowsCard("Since you looked", theme)
         self.orders = OrderEffectsCard(theme, label)
         self.labs = LabsCard(theme)
@@ -42,6 +45,7 @@ class MeaningParts:
         cards = {
             NUMBERS: ("Numbers", self.numbers),
             COMPUTED: ("Computed", self.derived),
+            SLOPES: ("Slopes", self.slopes),
             SINCE: ("Since", self.since),
             ORDERS: ("Orders", self.orders),
             BLOOD: ("Blood", self.labs),
@@ -58,6 +62,7 @@ class MeaningParts:
             self.changes,
             self.numbers,
             self.derived,
+            self.slopes,
             self.since,
             self.orders,
             self.labs,
@@ -104,6 +109,7 @@ class MeaningParts:
             shown.hints if shown else (), shown.not_judged if shown else (), at if shown else 0, zone
         )
         self.derived.show_rows(shown.derived if shown else (), at, zone)
+        self.slopes.show_rows(slope_rows(shown.trends if shown else (), run, zone))
         self.power.show_rows(power_rows(shown.power if shown else None, zone), NOT_KNOWN)
         self.labs.show_labs(meaning.labs if meaning is not None else (), at, zone)
         self.orders.show_effects(meaning.order_effects if meaning is not None else (), zone)

@@ -48,4 +48,4 @@ def _supply(supply: SupplyView, zone: tzinfo | None) -> str:
         return f"not known, {supply.source}" if supply.source else "not known"
     most = "at most " if supply.at_most else ""
     when = f", {words.hhmm(supply.at, zone)}" if supply.at is not None else ""
-    return f"{most}{supply.minutes:.0f} min, {supply.source}{when}"
+    return f"{most}{int(supply.minutes)} min, {supply.source}{when}"
