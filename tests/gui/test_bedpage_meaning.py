@@ -19,7 +19,7 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
 from monitor.desk.bedpage.changes_card import HOW
-from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, PATTERN, POINT, SINCE
+from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, PATTERN, POINT, SINCE, SLOPES
 from monitor.desk.bedpage.meaning_words import (
     ASKED,
     BY_HAND,
@@ -176,7 +176,7 @@ def test_that_nobody_signed_in_is_said(qtbot: QtBot) -> None:
 def test_that_every_tab_opens_by_its_key_and_by_a_click(qtbot: QtBot, size: tuple[int, int], theme: Theme) -> None:
     stage = Stage(qtbot, theme=theme, size=size)
     stage.answer()
-    keys = (COMPUTED, SINCE, ORDERS, BLOOD, NUMBERS, *((POINT, PATTERN) if size is NARROW else ()))
+    keys = (COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, NUMBERS, *((POINT, PATTERN) if size is NARROW else ()))
     for key in keys:
         assert stage.press(0, key.lower())
         assert stage.page.parts.deck.key == key

@@ -50,7 +50,8 @@ _COMPUTED = {
 }
 #: Entered now and then: shown whenever they were ever entered, with their age.
 _LABORATORY = frozenset({Q.HAEMOGLOBIN, Q.LACTATE, Q.POST_OXYGENATOR_PO2})
-_SHORT = {Q.OXYGENATOR_RESISTANCE: "Oxy ΔP / flow", Q.SPEED_YIELD: "Flow/1 000 rpm"}
+#: What a narrow column calls a computed quantity.
+SHORT = {Q.OXYGENATOR_RESISTANCE: "Oxy ΔP / flow", Q.SPEED_YIELD: "Flow/1 000 rpm"}
 _LEAST_FLOW, _LEAST_SPEED = 0.1, 500.0
 LOST = "--"
 
@@ -109,7 +110,7 @@ def _computed(tile: TileView, run: RunView, quantity: Q, store: Store, moment: M
     slot = run.description.slot
     parts = [store.readings.latest(tile.bed, slot, part) for part in _COMPUTED[quantity]]
     spec = CATALOGUE[quantity]
-    label = _SHORT.get(quantity, spec.label)
+    label = SHORT.get(quantity, spec.label)
     value = None if moment.veiled else _value(quantity, parts, moment, tile)
     shown = LOST if value is None else words.reading(quantity, value)
     return Figure(label, shown, spec.unit, "", _limit(run, quantity), "computed", "")

@@ -1,0 +1,134 @@
+"""How each quantity moves: slopes an hour with their intervals, the arrow, what is usual here, the noise."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import tzinfo
+
+from PySide6.QtCore import QRectF
+from PySide6.QtGui import QPainter
+
+from monitor.analysis.arrow import Arrow
+from monitor.core.meaning.trend_view import SlopeView, TrendView
+from monitor.core.view import RunView
+from monitor.desk import words
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.figures import SHORT
+from monitor.desk.paint.arrow import draw_arrow
+from monitor.desk.paint.pens import pen
+from monitor.desk.paint.text import Align, draw_text, fit_text, format_number
+from monitor.desk.tile.content import label_of
+from shared.look.palette import Theme
+from shared.quantities import CATALOGUE
+
+HEADS = ("15 min", "1 h", "4 h")
+_HEAD, _ROW = 22.0, 50.0
+#: Right edges of the three columns of slopes, as shares of the width between label and edge.
+_ENDS = (0.34, 0.67, 1.0)
+_LABEL = 0.26
+
+
+@dataclass(frozen=True, slots=True)
+class SlopeRow:
+    """One quantity in words. ``slopes``: value and interval, or empty; ``clear``: the interval excludes 0."""
+
+    label: str
+    unit: str
+    arrow: Arrow
+    slopes: tuple[tuple[str, str], ...]
+    clear: tuple[bool, ...]
+    usual: str
+
+
+def slope_rows(trends: Iterable[TrendView], run: RunView, zone: tzinfo | None) -> tuple[SlopeRow, ...]:
+    """Give the rows of what has a slope or a baseline, in the hub's order."""
+    told = (one for one in trends if one.slopes or one.run_baseline is not None)
+    return tuple(_row(one, run, zone) for one in told)
+
+
+def _row(trend: TrendView, run: RunView, zone: tzinfo | None) -> SlopeRow:
+    spec = CATALOGUE[trend.quantity]
+    return SlopeRow(
+        label=SHORT.get(trend.quantity, label_of(trend.quantity, run)),
+        unit=spec.unit,
+        arrow=Arrow(trend.arrow),
+        slopes=tuple(_slope(one, spec.decimals + 1) for one in trend.slopes),
+        clear=tuple(
+            one.low is not None and one.high is not None and one.low * one.high > 0 for one in trend.slopes
+        ),
+        usual=_usual(trend, zone),
+    )
+
+
+def _slope(one: SlopeView, decimals: int) -> tuple[str, str]:
+    if one.slope is None:
+        return "", ""
+    low, high = format_number(one.low, decimals), format_number(one.high, decimals)
+    return format_number(one.slope, decimals), f"{low} to {high}"
+
+
+def _usual(trend: TrendView, zone: tzinfo | None) -> str:
+    """``Usual 4.2 since order 13:12, 4.3 of run 12:00 · noise 0.03``."""
+    parts = [
+        f"{words.reading(trend.quantity, value)} {whose} {words.hhmm(since, zone)}"
+        for value, since, whose in (
+            (trend.order_baseline, trend.order_baseline_from, "since order"),
+            (trend.run_baseline, trend.run_baseline_from, "of run"),
+        )
+        if value is not None and since is not None
+    ]
+    usual = f"Usual {', '.join(parts)}" if parts else "No usual value yet"
+    if trend.noise is None:
+        return usual
+    return f"{usual} · noise {format_number(trend.noise, CATALOGUE[trend.quantity].decimals + 1)}"
+
+
+class SlopesCard(Card):
+    """Three lines a quantity; what does not fit is counted."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__("Slopes, an hour", theme)
+        self.aside = "95 %; bold: not 0"
+        self.rows: tuple[SlopeRow, ...] = ()
+
+    def show_rows(self, rows: tuple[SlopeRow, ...]) -> None:
+        """Show these."""
+        if rows != self.rows:
+            self.rows = rows
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint the heads and what rows fit."""
+        theme, top = self.theme, self.top
+        if not self.rows:
+            draw_text(painter, PAD, top + 14, "Nothing is worked out for this run yet.", 13, False, theme.ink_2)
+            return
+        for head, end in zip(HEADS, self._ends(), strict=True):
+            draw_text(painter, end, top + 12, head, 12, False, theme.ink_3, Align.RIGHT)
+        count = int((self.height() - top - _HEAD - 20) // _ROW)
+        for place, row in enumerate(self.rows[:count]):
+            self._row(painter, row, top + _HEAD + place * _ROW)
+        if len(self.rows) > count:
+            more = f"{len(self.rows) - count} more do not fit here"
+            draw_text(painter, PAD, self.height() - 8, more, 12, False, theme.ink_3)
+
+    def _row(self, painter: QPainter, row: SlopeRow, top: float) -> None:
+        theme, wide = self.theme, self.width() - 2 * PAD
+        room = _LABEL * wide - 4
+        label = fit_text(row.label, room - 18, 13, False, smallest=11, most_lines=1)
+        draw_text(painter, PAD, top + 14, label.lines[0], label.px, False, theme.ink)
+        draw_arrow(painter, QRectF(PAD + room - 14, top + 3, 13, 13), row.arrow, theme.ink_2)
+        unit = fit_text(row.unit, room, 11, False, smallest=10, most_lines=1)
+        draw_text(painter, PAD, top + 29, unit.lines[0], unit.px, False, theme.ink_3)
+        for (value, interval), clear, end in zip(row.slopes, row.clear, self._ends(), strict=False):
+            colour = theme.ink if clear else theme.ink_2
+            draw_text(painter, end, top + 14, value, 14, clear, colour, Align.RIGHT)
+            draw_text(painter, end, top + 29, interval, 11, False, theme.ink_2, Align.RIGHT)
+        usual = fit_text(row.usual, wide, 11, False, smallest=10, most_lines=1)
+        draw_text(painter, PAD, top + 43, usual.lines[0], usual.px, False, theme.ink_2)
+        painter.setPen(pen(theme.rule, 1))
+        painter.drawLine(int(PAD), int(top + _ROW - 1), int(PAD + wide), int(top + _ROW - 1))
+
+    def _ends(self) -> tuple[float, ...]:
+        wide = self.width() - 2 * PAD
+        left = PAD + _LABEL * wide
+        return tuple(left + share * (1 - _LABEL) * wide for share in _ENDS)
