@@ -1,6 +1,6 @@
 """How often arrows and changes speak of nothing, and how soon of something: measured on seeded noise.
 
-    python -m tests.helpers.rates          # prints the table; about two minutes
+    python -m tests.helpers.rates          # prints the table; about five minutes
 
 Readings once a second with the standard deviations of the scenarios' base bed, white or autocorrelated (first
 order, with a correlation time). The hub works on medians of minutes, a desk on the middles of columns of 30 s.
@@ -137,9 +137,9 @@ def main() -> None:
     """Print the table."""
     write = sys.stdout.write
     write("arrows of nothing, share of the time and begun a day, at the hub and at a desk; changes a day\n")
-    for quantity in (Q.PUMP_FLOW, Q.INLET_PRESSURE, Q.MEAN_ARTERIAL_PRESSURE):
+    for seed, quantity in enumerate((Q.PUMP_FLOW, Q.INLET_PRESSURE, Q.MEAN_ARTERIAL_PRESSURE), 7):
         for time_s in TIMES:
-            hub, desk = (false_arrows(quantity, time_s, step) for step in (HUB, DESK))
+            hub, desk = (false_arrows(quantity, time_s, step, days=10, seed=seed) for step in (HUB, DESK))
             changes = false_changes(quantity, time_s)
             write(
                 f"{quantity:24}{time_s:4} s  {hub.share:.4f} {hub.a_day:5.2f}   {desk.share:.4f} {desk.a_day:5.2f}"
