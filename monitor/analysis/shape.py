@@ -67,12 +67,13 @@ def chance_jump(samples: Samples) -> float:
     return 4 * math.sqrt(2) * 1.25 / math.sqrt(_POINT) * deviation
 
 
-def swinging_windows(samples: Samples, window_ms: int, share: float, least: float) -> int:
-    """Count the windows whose range is above ``share`` of their absolute median and at least ``least``."""
+def swinging_windows(samples: Samples, window_ms: int, share: float, least: float) -> list[Instant]:
+    """Give the beginnings of the windows whose range is at least ``least`` and above ``share`` of their median."""
     windows: dict[int, list[float]] = {}
     for at, value in samples:
         windows.setdefault(at // window_ms, []).append(value)
-    return sum(_swings(values, share, least) for values in windows.values() if len(values) >= LEAST_IN_WINDOW)
+    full = ((number, values) for number, values in windows.items() if len(values) >= LEAST_IN_WINDOW)
+    return [number * window_ms for number, values in full if _swings(values, share, least)]
 
 
 def _swings(values: Sequence[float], share: float, least: float) -> bool:

@@ -140,8 +140,8 @@ class Looking(Frozen):
         first_s: until a baseline stands, usual is the median of the first so many seconds of the run.
         sudden_s, sudden_share: so much of a change within so long came at once.
         rose_s: how far back a rise at once is remembered.
-        unsteady_*: a window is unsteady when its range is above the share of its median and the least;
-            ``unsteady_hits`` of the last ``unsteady_windows``.
+        unsteady_*: a window swings when its range is above the share of its median and at least so many times what
+            counts as changed; ``unsteady_hits`` of the last ``unsteady_windows``.
         moves_s: a reading that changed within so long is alive.
         leads_s: onsets nearer to each other than this have no order.
     """
@@ -155,7 +155,7 @@ class Looking(Frozen):
     rose_s: float = Field(default=600, ge=60, le=600)
     unsteady_window_s: float = Field(default=10, ge=5, le=60)
     unsteady_share: float = Field(default=0.15, gt=0, le=2)
-    unsteady_least: float = Field(default=0.3, gt=0, le=5)
+    unsteady_moves: float = Field(default=1.5, gt=0, le=5)
     unsteady_hits: int = Field(default=3, ge=1, le=12)
     unsteady_windows: int = Field(default=6, ge=1, le=12)
     moves_s: float = Field(default=30, ge=5, le=120)

@@ -19,7 +19,7 @@ PATTERN_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "rose_s": "a rise at once is remembered for so long",
         "unsteady_window_s": "swings are looked for in windows of so long",
         "unsteady_share": "a window swings when its range is above this share of its median",
-        "unsteady_least": "and at least this, in the unit of the quantity",
+        "unsteady_moves": "and at least so many times what counts as changed",
         "unsteady_hits": "unsteady: so many windows swing",
         "unsteady_windows": "of the last so many",
         "moves_s": "a reading that changed within so long moves",

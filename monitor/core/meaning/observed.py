@@ -232,24 +232,33 @@ class Observed:
 
     def swings(self, quantity: Q) -> bool:
         """Tell whether the readings of the last windows swing."""
+        return len(self._swinging(quantity)) >= self.looking.unsteady_hits
+
+    def _swinging(self, quantity: Q) -> list[Instant]:
+        """Give the beginnings of those of the last windows that swing."""
         run, looking = self.owner(quantity), self.looking
         if run is None or not run.signals.get(quantity) or 2 * self.bed.interval_ms > ms(looking.unsteady_window_s):
-            return False
+            return []
         signal, window = run.signals[quantity], ms(looking.unsteady_window_s)
         samples = list(signal.since(signal.last_at - looking.unsteady_windows * window))
-        hits = swinging_windows(samples, window, looking.unsteady_share, looking.unsteady_least)
-        return hits >= looking.unsteady_hits
+        least = looking.unsteady_moves * self._least(quantity)
+        return swinging_windows(samples, window, looking.unsteady_share, least)
 
     def rose(self, quantity: Q) -> Instant | None:
-        """Give when a quantity last rose at once, within the time for which that is remembered."""
+        """Give when a quantity last rose at once, within the time for which that is remembered.
+
+        By no order; and while it swings, only before it began to.
+        """
         run = self.owner(quantity)
-        if run is None or not run.signals.get(quantity) or self.swings(quantity):
-            return self._still_remembered(quantity)
+        if run is None or not run.signals.get(quantity) or quantity not in self.moves:
+            return None
         signal, looking = run.signals[quantity], self.looking
         back = 5 * MINUTE if not self.kept.looked_at else MINUTE
-        samples = list(signal.since(signal.last_at - back))
         if any(order > signal.last_at - back - _AFTER_ORDER_MS for order in run.orders):
             return self._still_remembered(quantity)
+        swinging = self._swinging(quantity)
+        end = swinging[0] if len(swinging) >= looking.unsteady_hits else signal.last_at + 1
+        samples = [sample for sample in signal.since(signal.last_at - back) if sample[0] < end]
         _, rise = largest_jump(samples, ms(looking.sudden_s))
         least = max(self._least(quantity), chance_jump(samples))
         return signal.last_at if rise >= least else self._still_remembered(quantity)
