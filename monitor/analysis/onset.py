@@ -12,7 +12,7 @@ sample after it and says so. Nothing is held and nothing is bridged.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import combinations, pairwise
 from statistics import fmean, median
 
 from monitor.analysis.control_chart import CUSUM_DESIGN, cusum
@@ -31,6 +31,8 @@ AT_ONCE = 0.75
 _BACK, _AHEAD = 15, 12
 #: How many times as long as what counts as at once a change is followed to see how large it became.
 _WHOLE = 8
+#: A step still stands with this share of it.
+_STANDS = 0.5
 #: A level differs from what was usual by at least so many standard deviations of the noise.
 _BEYOND = 2.0
 #: A reading is well on its way once it has made this share of a change.
@@ -93,27 +95,66 @@ def departure(blocks: Blocks, usual: float | None, sizes: Sizes) -> Departure | 
 
 
 def later_step(blocks: Blocks, earlier: Departure, sizes: Sizes) -> Departure | None:
-    """Find the largest change that came at once after ``earlier`` had begun, and still stands."""
+    """Find the largest change that came at once after ``earlier`` had begun, and still stands.
+
+    A step that was undone by another is none, and neither is the other: a kink and its release.
+    """
     now = _level(blocks[-LEVEL:])
-    found, largest = None, 0.0
-    reach = max(1, sizes.at_once_ms // sizes.step_ms)
     start = next((i for i, (at, _) in enumerate(blocks) if at > earlier.onset), len(blocks))
-    for place in range(start + LEVEL, len(blocks) - reach - 1):
-        before, after = blocks[place - LEVEL : place], blocks[place + reach : place + reach + LEVEL]
-        if _gapped(blocks[place - LEVEL : place + reach + LEVEL], sizes.step_ms):
+    steps = _steps(blocks, start + LEVEL, sizes)
+    undone = [
+        pair
+        for pair in combinations(steps, 2)
+        if pair[0].jump * pair[1].jump < 0 and abs(pair[1].after - pair[0].before) < sizes.least
+    ]
+    standing = [
+        step
+        for step in steps
+        if not any(step in pair for pair in undone) and (now - step.before) / step.jump >= _STANDS
+    ]
+    if not standing:
+        return None
+    found = max(standing, key=lambda step: abs(step.jump))
+    onset = blocks[found.place][0] - sizes.step_ms // 2
+    return Departure(onset, sizes.step_ms, True, False, found.before, found.before, now)
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A change at once: the block in which it came, the levels about it, and how far that one block moved."""
+
+    place: int
+    before: float
+    after: float
+    here: float
+
+    @property
+    def jump(self) -> float:
+        return self.after - self.before
+
+
+def _steps(blocks: Blocks, start: int, sizes: Sizes) -> list[_Step]:
+    """Give the steps from block ``start`` on, oldest first, one for each: that with the largest move of a block."""
+    reach = max(1, sizes.at_once_ms // sizes.step_ms)
+    found: list[_Step] = []
+    for place in range(start, len(blocks) - reach):
+        around = blocks[place - LEVEL : place + reach + LEVEL]
+        if _gapped(around, sizes.step_ms):
             continue
-        jump = _level(after) - _level(before)
-        if abs(jump) < max(2 * sizes.least, 6 * sizes.noise) or jump * (now - _level(before)) < 0.5 * jump * jump:
-            continue
+        before, after = around[:LEVEL], around[LEVEL + reach :]
+        here = abs(blocks[place][1] - blocks[place - 1][1])
+        step = _Step(place, _level(before), _level(after), here)
         made = blocks[place + reach][1] - blocks[place - 1][1]
         # what went on at the old pace is no part of it
-        slope = (_level(before[-1:]) - _level(before[:1])) / (LEVEL - 1)
-        here = abs(blocks[place][1] - blocks[place - 1][1])
-        if abs(made - slope * (reach + 1)) < AT_ONCE * abs(jump) or here <= largest:
+        pace = (before[-1][1] - before[0][1]) / (LEVEL - 1)
+        if abs(step.jump) < max(2 * sizes.least, 6 * sizes.noise):
             continue
-        onset = blocks[place][0] - sizes.step_ms // 2
-        level = _level(before)
-        found, largest = Departure(onset, sizes.step_ms, True, False, level, level, now), here
+        if abs(made - pace * (reach + 1)) < AT_ONCE * abs(step.jump):
+            continue
+        if found and place - found[-1].place <= reach + 1 and found[-1].jump * step.jump > 0:
+            found[-1] = max(found[-1], step, key=lambda one: one.here)
+        else:
+            found.append(step)
     return found
 
 

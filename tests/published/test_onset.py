@@ -1,6 +1,7 @@
 """Onsets: the published change of the Nile, and changes of which the moment is known because they were made."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -147,3 +148,106 @@ def test_that_the_readings_sharpen_the_date_of_a_step() -> None:
     assert found.onset == 127 * SECOND
     assert found.resolution_ms == SECOND
     assert sharpened(samples[:50], rough, SECOND) == rough
+
+
+# -- without noise: to the block and to the digit -----------------------------------------------------------
+
+
+def exact(values: list[float], step: int = MINUTE) -> Blocks:
+    return [(n * step + step // 2, value) for n, value in enumerate(values)]
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize("length", [13, 20, 40])
+def test_that_a_bare_ramp_is_dated_to_the_first_block_that_left(sign: int, length: int) -> None:
+    values = [72.0] * 40 + [72.0 + sign * n for n in range(1, length)]
+    found = departure(exact(values), 72.0, sizes(0.3, 4.0))
+    assert found is not None
+    now = 72.0 + sign * (length - 2)
+    assert found == Departure(40 * MINUTE, MINUTE, False, False, 72.0, 72.0, now)
+
+
+@pytest.mark.parametrize("after", [3, 4, 9, 30])
+def test_that_a_bare_step_has_its_levels(after: int) -> None:
+    found = departure(exact([72.0] * 40 + [60.0] * after), 73.0, sizes(0.3, 4.0))
+    assert found == Departure(40 * MINUTE, MINUTE, True, False, 73.0, 72.0, 60.0)
+
+
+@pytest.mark.parametrize(("within", "sudden"), [(1, True), (2, True), (3, False), (6, False)])
+def test_that_at_once_is_within_a_minute_and_the_blocks_at_its_edges(within: int, sudden: bool) -> None:
+    """A fall of 12 in so many equal parts, one a minute; two of them may share the minute."""
+    values = [72.0] * 40 + [72.0 - 12 * (n + 1) / within for n in range(within)] + [60.0] * 15
+    found = departure(exact(values), 72.0, sizes(0.3, 4.0))
+    assert found is not None
+    assert found.sudden == sudden
+
+
+def test_that_two_standard_deviations_and_the_least_change_must_both_be_passed() -> None:
+    step = exact([72.0] * 40 + [66.0] * 20)
+    assert departure(step, 72.0, sizes(0.3, 6.0)) is not None
+    assert departure(step, 72.0, sizes(0.3, 6.1)) is None
+    assert departure(step, 72.0, sizes(2.9, 1.0)) is not None
+    assert departure(step, 72.0, sizes(3.1, 1.0)) is None
+
+
+def staircase(first: float, second: float, at: int = 60, length: int = 100) -> list[float]:
+    """A gradual fall from minute 20 to 40 by ``first``, a step by ``second`` at a minute."""
+    return [72.0 - first * min(1.0, max(0.0, (n - 20) / 20)) - second * (n >= at) for n in range(length)]
+
+
+@pytest.mark.parametrize("length", [62, 63, 64, 100])
+def test_that_a_later_step_has_its_own_levels_from_its_second_block_on(length: int) -> None:
+    blocks_ = exact(staircase(10, 20, length=length))
+    first = departure(blocks_, 72.0, sizes(0.3, 4.0))
+    assert first is not None
+    assert later_step(blocks_, first, sizes(0.3, 4.0)) == Departure(
+        60 * MINUTE, MINUTE, True, False, 62.0, 62.0, 42.0
+    )
+
+
+@pytest.mark.parametrize(
+    ("values", "why"),
+    [
+        (staircase(10, 7.9), "less than twice the least"),
+        (staircase(10, 20)[:75] + [62.0] * 25, "it went back"),
+        (staircase(30, 0), "no step at all"),
+        (staircase(10, 20, at=99), "too few blocks after it"),
+    ],
+)
+def test_that_no_later_step_is_told_where_there_is_none_that_stands(values: list[float], why: str) -> None:
+    blocks_ = exact(values)
+    earlier = Departure(20 * MINUTE, MINUTE, False, False, 72.0, 72.0, values[-1])
+    assert later_step(blocks_, earlier, sizes(0.3, 4.0)) is None, why
+
+
+def test_that_a_step_that_went_back_in_part_is_told_by_its_way_back() -> None:
+    blocks_ = exact(staircase(10, 20)[:75] + [54.0] * 25)
+    earlier = Departure(20 * MINUTE, MINUTE, False, False, 72.0, 72.0, 54.0)
+    found = later_step(blocks_, earlier, sizes(0.3, 4.0))
+    assert found == Departure(75 * MINUTE, MINUTE, True, False, 42.0, 42.0, 54.0)
+
+
+def test_that_of_two_later_steps_the_larger_is_told_and_none_over_a_gap() -> None:
+    values = [value - 9.0 * (n >= 80) for n, value in enumerate(staircase(10, 20))]
+    earlier = Departure(20 * MINUTE, MINUTE, False, False, 72.0, 72.0, values[-1])
+    size = sizes(0.3, 4.0)
+    larger = later_step(exact(values), earlier, size)
+    assert larger is not None
+    assert larger.onset == 60 * MINUTE
+    holed = [pair for n, pair in enumerate(exact(values)) if n != 58]
+    other = later_step(holed, earlier, size)
+    assert other is not None
+    assert other.onset == 80 * MINUTE
+    assert later_step(exact(values), replace(earlier, onset=90 * MINUTE), size) is None
+
+
+@pytest.mark.parametrize(("rising", "second"), [(1.0, 127), (-1.0, 127)])
+def test_that_the_first_of_three_readings_beyond_a_third_is_the_date(rising: float, second: int) -> None:
+    values = [10.0 + rising * (8.0 if n in (110, 111) else 10.0 * (n >= 127)) for n in range(200)]
+    samples = [(n * SECOND, value) for n, value in enumerate(values)]
+    rough = Departure(120 * SECOND, 10 * SECOND, True, False, 10.0, 10.0, 10.0 + 10 * rising)
+    assert sharpened(samples, rough, SECOND) == replace(rough, onset=second * SECOND, resolution_ms=SECOND)
+    flat = replace(rough, after=10.0)
+    assert sharpened(samples, flat, SECOND) == flat
+    far = replace(rough, onset=60 * SECOND)
+    assert sharpened(samples, far, SECOND) == far
