@@ -27,7 +27,7 @@ KEYS = (
     ("U", "who sits at this desk"),
     ("L", "alert load of the unit; again: back"),
     ("P", "pages out and telephones; again: back"),
-    ("7 8 9 0, B E Z J K", "bed's page: numbers, computed, new, orders, blood, slopes, power, pattern"),
+    ("7 8 9 0 -, B Z J K", "bed's page: numbers, computed, new, orders, slopes, blood, power, pattern"),
     ("Page up, Page down", "other beds, where they do not fit on one page"),
     ("D", "day or night"),
     ("F", "read from across the room; any key returns"),

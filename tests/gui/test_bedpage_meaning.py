@@ -19,6 +19,7 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
 from monitor.desk.bedpage.changes_card import HOW
+from monitor.desk.bedpage.hint_card import HintCard
 from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, PATTERN, POINT, SINCE, SLOPES
 from monitor.desk.bedpage.meaning_words import (
     ASKED,
@@ -304,3 +305,30 @@ def test_that_stale_readings_are_said_to_be_too_old_and_not_to_have_changed_noth
     lines = change_lines(meaning, run(), (), "Charge 2", None, stale=True)
     assert (lines.without, lines.how) == (STALE, "")
     assert change_lines(meaning, run(), (), "Charge 2", None).how == HOW
+
+
+def test_that_what_tells_apart_stands_however_many_signs_there_are(qtbot: QtBot) -> None:
+    card = HintCard(DAY)
+    qtbot.addWidget(card)
+    card.resize(330, 300)
+    card.show()
+    many = tuple(SignView(words=f"Sign number {n}", quantity=Q.PUMP_FLOW, value=3.0, at=NOW) for n in range(30))
+    for hint in (HINT, HINT.model_copy(update={"signs_for": many})):
+        card.show_hints((hint, HINT), (), NOW, None)
+        card.grab()
+        said = card.said
+        assert "To tell apart: look along the drainage line" in " ".join(said)
+        assert "Also fits: Outflow obstruction" in " ".join(said)
+        assert sum("more sign" in words for words in said) == (hint is not HINT)
+
+
+def test_that_a_sign_says_its_age_only_once_it_has_one(qtbot: QtBot) -> None:
+    card = HintCard(DAY)
+    qtbot.addWidget(card)
+    card.resize(330, 400)
+    old = SignView(words="Flow down", quantity=Q.PUMP_FLOW, value=3.0, at=NOW - 40 * SECOND)
+    card.show_hints((HINT.model_copy(update={"signs_for": (*HINT.signs_for, old)}),), (), NOW, None)
+    card.grab()
+    said = card.said
+    assert "Drain P more negative: −97" in said
+    assert "Flow down: 3.0, 40 s old" in said

@@ -22,7 +22,7 @@ from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
 NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT, PATTERN = "7", "8", "9", "0", "B", "Z", "J", "K"
-SLOPES = "E"
+SLOPES = "-"
 NOT_KNOWN = "Not known now."
 _WIDE = (NUMBERS, COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, POWER)
 

@@ -9,7 +9,12 @@ _LEADING = 1.35
 
 
 class TextFlow:
-    """A column of text. ``y`` is the top of the next line; ``full``: something did not fit.
+    """A column of text.
+
+    Attributes:
+        y: top of the next line.
+        full: something did not fit, and nothing is written after it.
+        said: what was written, in order.
 
     Args:
         left, right, top, bottom: edges in pixels.
@@ -19,6 +24,7 @@ class TextFlow:
         self._painter = painter
         self.left, self.right, self.y, self.bottom = left, right, top, bottom
         self.full = False
+        self.said: list[str] = []
 
     def high(self, text: str, px: float, bold: bool = False, indent: float = 0.0) -> float:
         """Give the height that a text needs, in pixels."""
@@ -31,6 +37,7 @@ class TextFlow:
         if self.full or self.y + need > self.bottom:
             self.full = True
             return False
+        self.said.append(text)
         width = self.right - self.left - indent
         for line in fit_text(text, width, px, bold, smallest=px, most_lines=99).lines:
             draw_text(self._painter, self.left + indent, self.y + px, line, px, bold, colour)
