@@ -14,7 +14,7 @@ from monitor.core.meaning.derived_view import DerivedView, InputView
 from monitor.core.meaning.hint_view import HintView, SignView
 from monitor.core.meaning.labs_view import DrawView, LabView
 from monitor.core.meaning.looked_view import LookedView, ShiftView
-from monitor.core.meaning.trend_view import ChangeView
+from monitor.core.meaning.trend_view import ChangeView, TrendView
 from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
@@ -28,6 +28,7 @@ from monitor.desk.bedpage.meaning_words import (
     NOBODY,
     NOT_LIVE,
     STALE,
+    YOUNG,
     change_lines,
     change_words,
 )
@@ -90,7 +91,7 @@ ENTRIES = (
 )
 MEANING = Meaning(
     bed="B7", slot=1, run_id="run-7", at=NOW, derived=(INDEX, MISSING), labs=LABS, changes=CHANGES, hints=(HINT,),
-    looked=LOOKED,
+    looked=LOOKED, trends=(TrendView(quantity=Q.PUMP_FLOW, window_ms=HOUR, run_baseline=4.2, run_baseline_from=NOW - HOUR),),
 )  # fmt: skip
 
 
@@ -232,6 +233,13 @@ def test_that_no_onset_is_claimed_for_a_bed_entered_by_hand() -> None:
     meaning = MEANING.model_copy(update={"changes": ()})
     assert change_lines(meaning, run(), (), "Charge 2", None, by_hand=True).without == BY_HAND
     assert change_lines(meaning, run(), (), "Charge 2", None).without == NO_CHANGE
+
+
+def test_that_a_run_without_anything_usual_yet_is_said_to_be_young() -> None:
+    meaning = MEANING.model_copy(
+        update={"changes": (), "trends": (TrendView(quantity=Q.PUMP_FLOW, window_ms=HOUR),)}
+    )
+    assert change_lines(meaning, run(), (), "Charge 2", None).without == YOUNG
 
 
 def test_that_a_blood_value_is_told_with_its_draw_the_one_before_and_what_is_due(qtbot: QtBot) -> None:

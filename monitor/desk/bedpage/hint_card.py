@@ -68,7 +68,7 @@ class HintCard(Card):
         foot.put(CAUTION, 12, False, theme.ink_2)
 
     def _hint(self, painter: QPainter, hints: tuple[HintView, ...], floor: float) -> None:
-        """Title and what tells apart stand whatever room there is; signs fill the rest, what does not fit is counted."""
+        """Title and what tells apart stand whatever room there is; signs fill the rest, those left are counted."""
         hint, theme = hints[0], self.theme
         column = TextFlow(painter, PAD, self.width() - PAD, self.top, floor)
         column.put(hint.title, 18, True, theme.ink, after=4)

@@ -34,6 +34,7 @@ NO_CHANGE = "Nothing that is read has left what was usual here. Not everything i
 NO_NEWS = "nothing of what is compared or written down"
 BY_HAND = "Not worked out: readings entered by hand are too far apart to say when something began."
 ASKED = "Being worked out."
+YOUNG = "What is usual here is not known yet: the run's first ten minutes."
 STALE = "Not judged: the readings are too old to say what changed."
 NOT_LIVE = "Not live: what changed is not known here."
 NOBODY = "Nobody is signed in (U): what is new to you cannot be told."
@@ -64,7 +65,9 @@ def change_lines(
     if meaning is None:
         return ChangeLines((), ASKED if live else NOT_LIVE, (), "")
     chips = tuple(change_words(change, run, zone) for change in _told(meaning.changes))
-    without, looked = BY_HAND if by_hand else STALE if stale else NO_CHANGE, meaning.looked
+    unknown = not any(one.run_baseline is not None for one in meaning.trends)
+    without = BY_HAND if by_hand else STALE if stale else YOUNG if unknown else NO_CHANGE
+    looked = meaning.looked
     how = HOW if without is NO_CHANGE else ""
     if who is None or looked is None:
         return ChangeLines(chips, without, (NOBODY,), "Since you looked", how)
