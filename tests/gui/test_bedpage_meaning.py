@@ -89,9 +89,10 @@ ENTRIES = (
     Entry(at=NOW - 45 * MINUTE, kind=EntryKind.CARE_MARKER, bed="B7", text="Care", until=NOW - 43 * MINUTE),
     Entry(at=NOW - 10 * MINUTE, kind=EntryKind.SEEN, bed="B7", person="charge"),
 )
+KNOWN = TrendView(quantity=Q.PUMP_FLOW, run_baseline=4.2, run_baseline_from=NOW - HOUR)
 MEANING = Meaning(
     bed="B7", slot=1, run_id="run-7", at=NOW, derived=(INDEX, MISSING), labs=LABS, changes=CHANGES, hints=(HINT,),
-    looked=LOOKED, trends=(TrendView(quantity=Q.PUMP_FLOW, window_ms=HOUR, run_baseline=4.2, run_baseline_from=NOW - HOUR),),
+    looked=LOOKED, trends=(KNOWN,),
 )  # fmt: skip
 
 
@@ -236,9 +237,7 @@ def test_that_no_onset_is_claimed_for_a_bed_entered_by_hand() -> None:
 
 
 def test_that_a_run_without_anything_usual_yet_is_said_to_be_young() -> None:
-    meaning = MEANING.model_copy(
-        update={"changes": (), "trends": (TrendView(quantity=Q.PUMP_FLOW, window_ms=HOUR),)}
-    )
+    meaning = MEANING.model_copy(update={"changes": (), "trends": (TrendView(quantity=Q.PUMP_FLOW),)})
     assert change_lines(meaning, run(), (), "Charge 2", None).without == YOUNG
 
 
