@@ -145,11 +145,7 @@ def _steps(blocks: Blocks, start: int, sizes: Sizes) -> list[_Step]:
         here = abs(blocks[place][1] - blocks[place - 1][1])
         step = _Step(place, _level(before), _level(after), here)
         made = blocks[place + reach][1] - blocks[place - 1][1]
-        # what went on at the old pace is no part of it
-        pace = (before[-1][1] - before[0][1]) / (LEVEL - 1)
-        if abs(step.jump) < max(2 * sizes.least, 6 * sizes.noise):
-            continue
-        if abs(made - pace * (reach + 1)) < AT_ONCE * abs(step.jump):
+        if abs(step.jump) < max(2 * sizes.least, 6 * sizes.noise) or abs(made) < AT_ONCE * abs(step.jump):
             continue
         if found and place - found[-1].place <= reach + 1 and found[-1].jump * step.jump > 0:
             found[-1] = max(found[-1], step, key=lambda one: one.here)

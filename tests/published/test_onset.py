@@ -211,6 +211,7 @@ def test_that_a_later_step_has_its_own_levels_from_its_second_block_on(length: i
         (staircase(10, 7.9), "less than twice the least"),
         (staircase(10, 20)[:75] + [62.0] * 25, "it went back"),
         (staircase(30, 0), "no step at all"),
+        (staircase(80, 0), "a steep ramp is no step"),
         (staircase(10, 20, at=99), "too few blocks after it"),
     ],
 )
