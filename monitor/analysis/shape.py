@@ -14,6 +14,8 @@ Samples = Sequence[tuple[Instant, float]]
 _POINT = 5
 #: Deviation of normal noise over the median size of its steps: 1 / (0.6745 sqrt(2)).
 _STEP_TO_DEVIATION = 1.0483
+#: This share of a jump must still be there a little later.
+_KEPT = 0.7
 #: A window with fewer readings says nothing of swings.
 LEAST_IN_WINDOW = 4
 
@@ -33,26 +35,36 @@ def away_since(levels: Samples, usual: float, within: float) -> int | None:
     return 0
 
 
-def largest_jump(samples: Samples, within_ms: int) -> tuple[float, float]:
+def largest_jump(samples: Samples, within_ms: int, at_least: float) -> tuple[float, float]:
     """Give the largest fall (0 or below) and the largest rise (0 or above) made within ``within_ms``.
 
-    Of medians of five readings that follow one another, and only what lasts: five readings later most of it must
-    still be there.
+    Of medians of five readings that follow one another, and only from a level and to a level: five readings before
+    and five after it most of it must be there too. Where none could be as large as ``at_least``, none is looked for.
     """
-    points = [
-        (samples[place + 1][0], median(value for _, value in samples[place : place + _POINT]))
+    values = [
+        sorted(value for _, value in samples[place : place + _POINT])[_POINT // 2]
         for place in range(len(samples) - _POINT + 1)
     ]
+    if not values or max(values) - min(values) < at_least:
+        return 0.0, 0.0
     fall = rise = 0.0
     first = 0
-    for place, (at, value) in enumerate(points):
-        while points[first][0] < at - within_ms:
+    for place in range(1, len(values)):
+        while samples[first][0] < samples[place][0] - within_ms:
             first += 1
-        kept = points[min(place + _POINT, len(points) - 1)][1]
-        for _, before in points[first:place]:
-            step = value - before
-            step = step if abs(kept - before) >= 0.7 * abs(step) and (kept - before) * step > 0 else 0.0
-            fall, rise = min(fall, step), max(rise, step)
+        if first == place:
+            continue
+        before, value = values[first:place], values[place]
+        kept = values[min(place + _POINT, len(values) - 1)]
+        low, high = min(before), max(before)
+        if value - low > rise:
+            earlier = values[max(0, values.index(low, first) - _POINT)]
+            if min(kept - low, value - earlier) >= _KEPT * (value - low):
+                rise = value - low
+        if value - high < fall:
+            earlier = values[max(0, values.index(high, first) - _POINT)]
+            if max(kept - high, value - earlier) <= _KEPT * (value - high):
+                fall = value - high
     return fall, rise
 
 
@@ -74,6 +86,16 @@ def swinging_windows(samples: Samples, window_ms: int, share: float, least: floa
         windows.setdefault(at // window_ms, []).append(value)
     full = ((number, values) for number, values in windows.items() if len(values) >= LEAST_IN_WINDOW)
     return [number * window_ms for number, values in full if _swings(values, share, least)]
+
+
+def last_stretch(windows: Sequence[Instant], apart_ms: int) -> Instant:
+    """Give where the last stretch of windows begins that are no further than ``apart_ms`` from one another."""
+    begin = windows[-1]
+    for window in reversed(windows):
+        if begin - window > apart_ms:
+            break
+        begin = window
+    return begin
 
 
 def _swings(values: Sequence[float], share: float, least: float) -> bool:

@@ -6,7 +6,7 @@ The table is the whole knowledge. A hint follows from it and from fresh readings
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationError, ValidatorFunctionWrapHandler, WrapValidator, model_validator
 
 from monitor.analysis.patterns import Role
 from monitor.core.model import Frozen
@@ -30,6 +30,17 @@ class Feature(StrEnum):
     POST_OXYGENATOR_RATIO = "post_oxygenator_ratio"
     ONE_PRESSURE = "one_pressure"
     CONSOLE = "console"
+
+
+def _known(value: object, check: ValidatorFunctionWrapHandler) -> object:
+    try:
+        return check(value)
+    except ValidationError:
+        raise ValueError("no quantity and no feature is called that") from None
+
+
+#: What a sign or a move is about; one plain word for a slip in it, not one for each kind.
+Subject = Annotated[Quantity | Feature, WrapValidator(_known)]
 
 
 class Is(StrEnum):
@@ -62,7 +73,7 @@ class Is(StrEnum):
 class Sign(Frozen):
     """One sign of a pattern. ``since_run``: against the run's usual value, whatever was ordered since."""
 
-    of: Quantity | Feature
+    of: Subject
     is_: tuple[Is, ...] = Field(alias="is", min_length=1, max_length=4)
     role: Role
     words: Words
@@ -112,7 +123,7 @@ class Move(Frozen):
         explain: a pattern should explain this change.
     """
 
-    of: Quantity | Feature
+    of: Subject
     moved: float = Field(gt=0)
     still: float = Field(gt=0)
     share: bool = False

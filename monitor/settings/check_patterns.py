@@ -32,6 +32,8 @@ def check_patterns(source: Source) -> Iterator[Fault]:
     """Find every fault between tables."""
     yield from named_twice(source, ("move",), "of", "this quantity or feature")
     yield from named_twice(source, ("pattern",), "id", "this pattern")
+    for place, move in tables_at(source, ("move",)):
+        yield from _unknown(source, place, move)
     moves = {move.get("of"): move for _, move in tables_at(source, ("move",)) if isinstance(move.get("of"), str)}
     rows = {row.get("id"): row for _, row in tables_at(source, ("pattern",)) if isinstance(row.get("id"), str)}
     for place, row in tables_at(source, ("pattern",)):
@@ -45,6 +47,7 @@ def check_patterns(source: Source) -> Iterator[Fault]:
 
 
 def _sign(source: Source, place: KeyPath, sign: dict[str, Any], moves: Moves) -> Iterable[Fault]:
+    yield from _unknown(source, place, sign)
     of, words = sign.get("of"), words_in(sign, "is")
     if not isinstance(of, str) or of not in {*Quantity, *Feature}:
         return
@@ -59,6 +62,14 @@ def _sign(source: Source, place: KeyPath, sign: dict[str, Any], moves: Moves) ->
     for key in ("one_of", "if_fitted"):
         if sign.get(key) and role != "required":
             yield source.fault((*place, key), "belongs to a required sign", "leave it out")
+
+
+def _unknown(source: Source, place: KeyPath, table: dict[str, Any]) -> Iterable[Fault]:
+    of = table.get("of")
+    if isinstance(of, str) and of not in {*Quantity, *Feature}:
+        wrong = f"no quantity and no feature is called that{did_you_mean(of, [*Quantity, *Feature])}"
+        allowed = f"a quantity (README.md lists them) or one of {', '.join(Feature)}"
+        yield source.fault((*place, "of"), wrong, allowed)
 
 
 def _can_be(of: str) -> frozenset[Is]:

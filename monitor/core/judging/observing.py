@@ -87,7 +87,10 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation,
     fresh: list[Q] = []
     guessed = Q.PUMP_FLOW in observation.estimated
     readings = dict(observation.readings)
-    readings.update(_derive(observation.readings))
+    sure = readings
+    if observation.doubtful:  # nothing follows from what is in doubt
+        sure = {quantity: value for quantity, value in readings.items() if quantity not in observation.doubtful}
+    readings.update(_derive(sure))
     for quantity, value in readings.items():
         signal = run.signals.get(quantity)
         if signal is None:

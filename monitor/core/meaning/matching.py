@@ -1,7 +1,6 @@
 """From a run to the patterns that are consistent with it: the table of the unit against what is observed."""
 
 from dataclasses import dataclass
-from itertools import groupby
 
 from monitor.analysis.patterns import Asked, Left, Ranking, Role, Row, Seen, rank
 from monitor.core.hint_state import HintState
@@ -14,7 +13,7 @@ from monitor.core.state import BedState, RunState
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """The ranking, with the patterns of this run by letter and what was found of each of their signs."""
+    """The ranking, the patterns of this run by letter, and what was found of the signs of those not ruled out."""
 
     ranking: Ranking
     patterns: dict[str, Pattern]
@@ -49,23 +48,26 @@ def match(source: Source, bed: BedState, run: RunState, kept: HintState | None =
     observed = Observed.at(source, bed, run, kept or HintState())
     description = run.description
     here = observed.patterns.here(description.support, description.oxygenator)
-    found = {row.id: _look(observed, row) for row in here}
-    rows = [Row(row.id, tuple(_asked(*pair) for pair in zip(row.sign, found[row.id], strict=True))) for row in here]
+    found = {row.id: looked for row in here if (looked := _look(observed, row)) is not None}
+    rows = [Row(row.id, tuple(map(_asked, row.sign, found[row.id]))) for row in here if row.id in found]
     return Matched(rank(rows, frozenset(changed_here(observed))), {row.id: row for row in here}, found, observed)
 
 
-def _look(observed: Observed, row: Pattern) -> tuple[Found, ...]:
-    """Look for a pattern's signs; the others only where nothing required is missing."""
-    found = {place: look_for(observed, sign) for place, sign in enumerate(row.sign) if sign.role is Role.REQUIRED}
-    if _ruled_out(row, found):
-        return tuple(found.get(place, Found(Seen.UNKNOWN)) for place in range(len(row.sign)))
+def _look(observed: Observed, row: Pattern) -> tuple[Found, ...] | None:
+    """Look for a pattern's signs; ``None`` where a required one is not there, nor any that could stand for it."""
+    found: dict[int, Found] = {}
+    standing: dict[str, bool] = {}
+    for place, sign in enumerate(row.sign):
+        if sign.role is Role.REQUIRED:
+            found[place] = look_for(observed, sign)
+            absent = found[place].seen is Seen.ABSENT
+            if absent and not sign.one_of:
+                return None
+            if sign.one_of:
+                standing[sign.one_of] = standing.get(sign.one_of, False) or not absent
+    if not all(standing.values()):
+        return None
     return tuple(found[p] if p in found else look_for(observed, sign) for p, sign in enumerate(row.sign))
-
-
-def _ruled_out(row: Pattern, found: dict[int, Found]) -> bool:
-    """Tell whether a required sign is not there, nor any that could stand for it."""
-    asked = sorted((row.sign[place].one_of or f"{place}", found[place].seen is Seen.ABSENT) for place in found)
-    return any(all(absent for _, absent in group) for _, group in groupby(asked, key=lambda pair: pair[0]))
 
 
 def _asked(sign: Sign, found: Found) -> Asked:

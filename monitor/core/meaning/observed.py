@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from statistics import median
 
 from monitor.analysis.baseline import Baseline
-from monitor.analysis.shape import away_since, chance_jump, largest_jump, swinging_windows
+from monitor.analysis.shape import away_since, chance_jump, largest_jump, last_stretch, swinging_windows
 from monitor.core.hint_state import Began, HintState, Stand
-from monitor.core.judging.verdict import fitted
+from monitor.core.judging.verdict import DERIVED_FROM, fitted
 from monitor.core.meaning.changes import stands_still
 from monitor.core.meaning.source import Source
 from monitor.core.patterns import Feature, Is, Looking, Move, Patterns
@@ -65,6 +65,8 @@ class Observed:
     stood: dict[str, Stand] = field(default_factory=dict)
     _levels: dict[tuple[Q, bool], Level | str] = field(default_factory=dict)
     _began: dict[Q, Began | None] = field(default_factory=dict)
+    _rose: dict[Q, Instant | None] = field(default_factory=dict)
+    _swings: dict[Q, list[Instant]] = field(default_factory=dict)
 
     @classmethod
     def at(cls, source: Source, bed: BedState, run: RunState, kept: HintState) -> "Observed":
@@ -100,7 +102,9 @@ class Observed:
         return next((run for run in self.bed.runs.values() if fitted(run, quantity)), None)
 
     def is_read(self, run: RunState, quantity: Q) -> bool:
-        """Tell whether a quantity is among what is read now."""
+        """Tell whether a quantity is among what is read now; a derived one is where all of its parts are."""
+        if not all(self.is_read(run, part) for part in DERIVED_FROM.get(quantity, ())):
+            return False
         signal = run.signals.get(quantity)
         if not signal or run.last_reading_at is None:
             return False
@@ -189,6 +193,8 @@ class Observed:
         if run is None or not isinstance(level, Level) or level.usual is None:
             return None
         before = self.kept.began.get(quantity)
+        if before is not None and before.sudden:
+            return before
         sudden = self._jumped(run, quantity, level.value - level.usual, before is None)
         if before is not None:
             return before if not sudden else Began(before.at, before.resolution_ms, True)
@@ -218,12 +224,12 @@ class Observed:
             return None
         signal = run.signals[quantity]
         samples = list(signal.since(signal.last_at - (5 * MINUTE if first else MINUTE)))
-        fall, rise = largest_jump(samples, ms(looking.sudden_s))
-        jump, size = (rise, change) if change > 0 else (-fall, -change)
         chance = chance_jump(samples)
-        if chance > size:
+        if chance > abs(change):
             return None
-        return jump >= max(looking.sudden_share * size, self._least(quantity), chance)
+        least = max(looking.sudden_share * abs(change), self._least(quantity), chance)
+        fall, rise = largest_jump(samples, ms(looking.sudden_s), least)
+        return (rise if change > 0 else -fall) >= least
 
     def _least(self, quantity: Q) -> float:
         """Give from when on a quantity counts as changed, in its unit."""
@@ -236,6 +242,11 @@ class Observed:
 
     def _swinging(self, quantity: Q) -> list[Instant]:
         """Give the beginnings of those of the last windows that swing."""
+        if quantity not in self._swings:
+            self._swings[quantity] = self._windows(quantity)
+        return self._swings[quantity]
+
+    def _windows(self, quantity: Q) -> list[Instant]:
         run, looking = self.owner(quantity), self.looking
         if run is None or not run.signals.get(quantity) or 2 * self.bed.interval_ms > ms(looking.unsteady_window_s):
             return []
@@ -249,6 +260,11 @@ class Observed:
 
         By no order; and while it swings, only before it began to.
         """
+        if quantity not in self._rose:
+            self._rose[quantity] = self._last_rise(quantity)
+        return self._rose[quantity]
+
+    def _last_rise(self, quantity: Q) -> Instant | None:
         run = self.owner(quantity)
         if run is None or not run.signals.get(quantity) or quantity not in self.moves:
             return None
@@ -257,10 +273,12 @@ class Observed:
         if any(order > signal.last_at - back - _AFTER_ORDER_MS for order in run.orders):
             return self._still_remembered(quantity)
         swinging = self._swinging(quantity)
-        end = swinging[0] if len(swinging) >= looking.unsteady_hits else signal.last_at + 1
+        end = signal.last_at + 1
+        if len(swinging) >= looking.unsteady_hits:
+            end = last_stretch(swinging, 2 * ms(looking.unsteady_window_s))
         samples = [sample for sample in signal.since(signal.last_at - back) if sample[0] < end]
-        _, rise = largest_jump(samples, ms(looking.sudden_s))
         least = max(self._least(quantity), chance_jump(samples))
+        _, rise = largest_jump(samples, ms(looking.sudden_s), least)
         return signal.last_at if rise >= least else self._still_remembered(quantity)
 
     def _still_remembered(self, quantity: Q) -> Instant | None:
