@@ -39,7 +39,7 @@ def largest_jump(samples: Samples, within_ms: int, at_least: float) -> tuple[flo
     """Give the largest fall (0 or below) and the largest rise (0 or above) made within ``within_ms``.
 
     Of medians of five readings that follow one another, and only from a level and to a level: five readings before
-    and five after it most of it must be there too. Where none could be as large as ``at_least``, none is looked for.
+    and five after it most of it must be there too. Where none could be as large as ``at_least``: 0.
     """
     values = [
         sorted(value for _, value in samples[place : place + _POINT])[_POINT // 2]
