@@ -40,6 +40,7 @@ def sheet(table: Confusion, patterns: Patterns, ran: Ran) -> str:
     head = "".join(f"{word:>{width}}" for word, width in zip(table.columns, wide, strict=True))
     rows = [_row(line, table.columns, wide, patterns) for line in table.lines]
     cases, right, two, silent = table.sums()
+    asked = cases - sum(line.never_asked for line in table.lines if line.truth != NOTHING)
     label = "true pattern · first hint"
     lines = [
         f"Hints over {ran.courses} simulated courses, seed {ran.seed}, {', '.join(ran.supports)}",
@@ -47,7 +48,8 @@ def sheet(table: Confusion, patterns: Patterns, ran: Ran) -> str:
         f"{label:<{_LONGEST_TITLE + 6}}{head}  first  first 2  no alert  right after s",
         *rows,
         "",
-        f"First hint right: {_share(right, cases)}. Among the first two: {_share(two, cases)}. "
+        f"First hint right: {_share(right, cases)}; where an alert was raised: {_share(right, asked)}.",
+        f"Among the first two: {_share(two, cases)}; where an alert was raised: {_share(two, asked)}. "
         f"No hint: {_share(silent, cases)}.",
         f"Hints before anything was wrong: {ran.early}.",
         f"Columns: the first hint; {NOTHING}: none came. First 2: it, or the first that it says fits too.",
