@@ -12,6 +12,7 @@ from monitor.analysis.baseline import Baseline
 from monitor.analysis.minutes import Minutes
 from monitor.analysis.quarters import Quarters
 from monitor.analysis.signal import Signal, kept, restored
+from monitor.analysis.worked import WorkedPast
 from monitor.core.alerts.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
@@ -133,7 +134,7 @@ class RunState:
     ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it). ``effects_due``: when the next result of an order can be fixed. ``hints``: remembered
-    while an alert is present.
+    while an alert is present. ``worked``: minutes that flow and current are learned from, kept for longer.
     """
 
     description: RunDescription
@@ -158,6 +159,7 @@ class RunState:
     ordered: list[Ordered] = field(default_factory=list)
     effects_due: Instant | None = None
     hints: HintState | None = None
+    worked: WorkedPast = field(default_factory=WorkedPast)
     plan: Unkept = ()
 
 

@@ -5,6 +5,7 @@ from monitor.core.commands import CallHelp, CareMarker, Device, Exchange
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Role
 from monitor.core.handling import Handling
+from monitor.core.judging.learning import forget
 from monitor.core.judging.observing import begin_run_baselines
 from monitor.core.rules import HelpRule
 from shared.instant import HOUR, MINUTE
@@ -91,6 +92,7 @@ def exchange(handling: Handling, command: Exchange) -> str | None:
         return f"no run is open in slot {command.slot} of {command.bed}"
     begin_run_baselines(handling.watch, run, handling.now, MADE_BY[command.device])
     run.devices[command.device.value] = handling.now
+    forget(run, command.device, handling.now)
     device = command.device.value.replace("_", " ")
     handling.write(
         EntryKind.EXCHANGE,

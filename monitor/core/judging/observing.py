@@ -9,6 +9,7 @@ from monitor.analysis.signal import Signal
 from monitor.core.alerts.alert import CONDITION, ConditionState, Sample, Turn
 from monitor.core.grades import Priority
 from monitor.core.judging.draws import take_draws
+from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
 from monitor.core.judging.plan import Planned, plan_of
 from monitor.core.judging.verdict import Readings, Verdict
@@ -74,6 +75,7 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
         return []
     at = observation.read_at
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
+    learn_minute(run)
     if observation.by is None or bed.origin is Origin.ENTERED:
         run.last_reading_at = at
         run.conditions = observation.conditions

@@ -1,7 +1,9 @@
 """The meaning of one run, gathered from the modules beside this one."""
 
 from monitor.core.meaning.changes import changes_of
+from monitor.core.meaning.current import current_of
 from monitor.core.meaning.derived import derived_of
+from monitor.core.meaning.flow import flow_estimate_of
 from monitor.core.meaning.hints import hints_of
 from monitor.core.meaning.labs import labs_of
 from monitor.core.meaning.looked import looked_of
@@ -24,6 +26,8 @@ def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None 
         at=source.now,
         derived=derived_of(source, bed, run),
         labs=labs_of(source, bed, run),
+        flow_estimate=flow_estimate_of(source, bed, run),
+        current=current_of(source, bed, run),
         operating=operating_of(source, bed, run),
         order_effects=order_effects_of(source, bed, run),
         power=power_of(source, bed, run),

@@ -1,0 +1,151 @@
+"""Flow learned from a run's own measured minutes, for when the flow sensor is off. No rule reads it.
+
+Beside it stands what is measured, and what the console estimates by itself. Where nothing is estimated the reason
+is said in words.
+"""
+
+from functools import lru_cache
+
+from monitor.analysis.flow_model import Contradiction, Estimate, FlowModel, Witness
+from monitor.analysis.seen import Beyond
+from monitor.analysis.worked import Worked, speeds_of
+from monitor.core.judging.learning import outlet_of
+from monitor.core.judging.verdict import fitted
+from monitor.core.meaning.flow_view import FlowEstimateView
+from monitor.core.meaning.last_minute import SHORT_MS, last_minute
+from monitor.core.meaning.source import Source
+from monitor.core.state import BedState, RunState
+from shared.instant import MINUTE
+from shared.quantities import Quantity as Q
+
+#: Learned from so many minutes, or from so many speeds with so many minutes in all.
+LEAST_MINUTES, LEAST_SPEEDS, LEAST_OF_SPEEDS = 60, 3, 12
+#: A flow is told to differ beyond this share, and at least so many L/min, outside the interval (chosen here).
+DIFFERS_SHARE, DIFFERS_BY = 0.10, 0.3
+
+_NAMES = {Witness.HEAD: "head", Witness.DROP: "oxygenator's pressure drop", Witness.CURRENT: "motor current"}
+_UNITS = {"speed": "rpm", "flow": "L/min", Witness.CURRENT: "A"}
+_DIGITS = {"flow": 1, Witness.CURRENT: 2}
+
+
+def flow_estimate_of(source: Source, bed: BedState, run: RunState) -> FlowEstimateView | None:
+    """Give the learned flow of a run now, or why there is none; ``None`` where flow or speed is not fitted."""
+    if not (fitted(run, Q.PUMP_FLOW) and fitted(run, Q.PUMP_SPEED)):
+        return None
+    flow = source.settled(bed, run, Q.PUMP_FLOW)
+    guessed = flow is not None and run.signals[Q.PUMP_FLOW].estimated
+    rows = run.worked.rows
+    view = FlowEstimateView(
+        measured=flow.value if flow is not None and not guessed else None,
+        console=flow.value if flow is not None and guessed else None,
+        hollow=flow is None or guessed,
+        minutes=run.worked.seen,
+        speeds=tuple(round(speed) for speed in speeds_of(rows)),
+        first_at=_middle(rows[0]) if rows else None,
+        last_at=_middle(rows[-1]) if rows else None,
+    )
+    told = _told(source, bed, run, view)
+    return view.model_copy(update=told)
+
+
+def too_little(rows: list[Worked] | tuple[Worked, ...], seen: int) -> str:
+    """Say what is missing before anything is learned from these minutes; empty where nothing is."""
+    speeds = len(speeds_of(list(rows)))
+    if seen >= LEAST_MINUTES or (speeds >= LEAST_SPEEDS and len(rows) >= LEAST_OF_SPEEDS):
+        return ""
+    return (
+        f"Too little is measured yet: {seen} of {LEAST_MINUTES} min, or {speeds} of {LEAST_SPEEDS} speeds "
+        f"with {LEAST_OF_SPEEDS} min"
+    )
+
+
+def beyond_words(found: Beyond) -> str:
+    """Say that something is outside what was learned from."""
+    name, digits = found.seen.name, _DIGITS.get(found.seen.name, 0)
+    label = _NAMES.get(Witness(name), name) if name in list(Witness) else name
+    value, low, high = (f"{one:.{digits}f}" for one in (found.value, found.seen.low, found.seen.high))
+    return f"{label[0].upper()}{label[1:]} {value} {_UNITS.get(name, 'mmHg')} was never seen here: {low} to {high}"
+
+
+@lru_cache(maxsize=64)
+def _learned(rows: tuple[Worked, ...], witnesses: frozenset[Witness]) -> FlowModel | None:
+    return FlowModel.learned(rows, witnesses)
+
+
+def _told(source: Source, bed: BedState, run: RunState, view: FlowEstimateView) -> dict[str, object]:
+    """Give what of the view follows from the model, or the refusal."""
+    if view.measured is not None and view.measured < 0.0:
+        return {"refused": "Blood runs back: not estimated"}
+    missing = too_little(run.worked.rows, run.worked.seen)
+    if missing:
+        return {"refused": missing}
+    now = last_minute(source, bed, run)
+    if isinstance(now, str):
+        return {"refused": now}
+    witnesses = frozenset(one for one in Witness if getattr(now, one) is not None)
+    if not witnesses:
+        return {"refused": _nothing_tells(run)}
+    model = _learned(tuple(run.worked.rows), witnesses)
+    if model is None:
+        return {"refused": "Nothing that was measured here tells the flow"}
+    flows = next(one for one in model.ranges if one.name == "flow")
+    ranges: dict[str, object] = {"flow_low": max(0.0, round(flows.low, 2)), "flow_high": round(flows.high, 2)}
+    found = model.estimate(now)
+    if not isinstance(found, Estimate):
+        return ranges | {"refused": _refused(found)}
+    moving = _moving(model, last_minute(source, bed, run, SHORT_MS), found)
+    if moving:
+        return ranges | {"refused": moving}
+    return ranges | _answer(found, view)
+
+
+def _answer(found: Estimate, view: FlowEstimateView) -> dict[str, object]:
+    named = " and ".join(_NAMES[one] for one in found.parts)
+    alone = "" if len(found.parts) > 1 else f"From {named} alone: trouble in the pump head would not show"
+    shown = view.measured if view.measured is not None else view.console
+    whose = "Measured" if view.measured is not None else "The console's estimate"
+    differs = ""
+    if shown is not None and _differs(shown, found):
+        differs = f"{whose} {shown:.1f} L/min is not what {named} say{'' if len(found.parts) > 1 else 's'}"
+    return {
+        "value": round(found.flow, 3),
+        "low": round(found.low, 3),
+        "high": round(found.high, 3),
+        "source": f"{named[0].upper()}{named[1:]} of the last minute",
+        "caution": alone,
+        "differs": differs,
+    }
+
+
+def _differs(shown: float, found: Estimate) -> bool:
+    beyond = max(found.low - shown, shown - found.high)
+    return beyond > 0.0 and abs(shown - found.flow) > max(DIFFERS_BY, DIFFERS_SHARE * found.flow)
+
+
+def _moving(model: FlowModel, short: Worked | str, found: Estimate) -> str:
+    """Say that the last ten seconds are no longer what the minute was."""
+    if isinstance(short, str):
+        return short
+    last = model.estimate(short)
+    if isinstance(last, Beyond):
+        return _refused(last)
+    if isinstance(last, Estimate) and abs(last.flow - found.flow) > max(DIFFERS_BY, DIFFERS_SHARE * found.flow):
+        return "The readings are changing: no minute of them yet"
+    return ""
+
+
+def _refused(found: Beyond | Contradiction) -> str:
+    if isinstance(found, Contradiction):
+        said = ", ".join(f"{_NAMES[one]} {flow:.1f}" for one, flow in found.parts.items())
+        return f"What tells the flow contradicts itself: {said} L/min. Possible: the pump head, or a reading"
+    return beyond_words(found)
+
+
+def _nothing_tells(run: RunState) -> str:
+    if any(fitted(run, one) for one in (Q.INLET_PRESSURE, outlet_of(run), Q.MOTOR_CURRENT)):
+        return "Neither head nor motor current is read now"
+    return "Neither head nor motor current is fitted"
+
+
+def _middle(row: Worked) -> int:
+    return row.number * MINUTE + MINUTE // 2
