@@ -104,7 +104,7 @@ def test_that_fallen_haemoglobin_adds_a_sign_for_bleeding() -> None:
     assert [hint for hint in hints if seconds(hint) < clock("30:00")]
     assert bleeding
     assert all(seconds(hint) >= clock("30:00") for hint in bleeding)
-    assert "Drain P moved before flow" in (hints[0].signs_for or ())
+    assert "Drain P left its usual before flow did" in (hints[0].signs_for or ())
 
 
 def test_that_poor_gas_behind_the_oxygenator_adds_a_sign_only_below_two_hundred() -> None:
@@ -168,7 +168,7 @@ def test_that_a_fault_of_the_circuit_is_named_first(letter: str, kind: str, seve
 def test_that_pressure_of_the_patient_that_moves_first_is_a_sign() -> None:
     # Common practice, no source: with high afterload the arterial pressure leads.
     hints = hints_of_text(CIRCUIT.format(kind="afterload_rise", severity=0.8, over="3:00", seed=11))
-    assert "MAP moved first" in (hints[-1].signs_for or ())
+    assert "MAP left its usual before flow did" in (hints[-1].signs_for or ())
 
 
 RAMPS = """

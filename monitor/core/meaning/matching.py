@@ -7,7 +7,7 @@ from monitor.core.hint_state import HintState
 from monitor.core.meaning.observed import Observed
 from monitor.core.meaning.signs import Found, changed_here, look_for
 from monitor.core.meaning.source import Source
-from monitor.core.patterns import Pattern, Sign
+from monitor.core.patterns import Is, Pattern, Sign
 from monitor.core.state import BedState, RunState
 
 
@@ -25,11 +25,11 @@ class Matched:
         return [fit.id for fit in self.ranking.fits]
 
     def signs(self, letter: str) -> tuple[list[tuple[Sign, Found]], list[tuple[Sign, Found]]]:
-        """Give the signs for and against a consistent pattern, with what was found."""
+        """Give the signs for and against a consistent pattern, with what was found; what changed comes first."""
         fit = next(fit for fit in self.ranking.fits if fit.id == letter)
         signs, found = self.patterns[letter].sign, self.found[letter]
-        taken = ([(signs[p], found[p]) for p in places] for places in (fit.signs_for, fit.signs_against))
-        return next(taken), next(taken)
+        told = sorted(fit.signs_for, key=lambda place: signs[place].is_ == (Is.UNCHANGED,))
+        return [(signs[p], found[p]) for p in told], [(signs[p], found[p]) for p in fit.signs_against]
 
     def alternatives(self, letter: str) -> list[str]:
         """Give what fits too: the other consistent patterns in order, then those that the table names."""
