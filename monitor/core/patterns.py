@@ -21,11 +21,13 @@ Words = Annotated[str, Field(min_length=1, max_length=80)]
 class Feature(StrEnum):
     """What is not a quantity of its own.
 
+    current_for_flow: motor current against what speed and flow ask for, as learned from the run's own minutes.
     head_against_curve: head of the pump against its curve at this speed and flow, in mmHg, as compared with before.
     post_oxygenator_ratio: post-oxygenator pO2 over the share of oxygen in the gas, in mmHg.
     one_pressure: one of drain, pre-oxygenator and post-oxygenator pressure. console: its readings as a whole.
     """
 
+    CURRENT_FOR_FLOW = "current_for_flow"
     HEAD_AGAINST_CURVE = "head_against_curve"
     POST_OXYGENATOR_RATIO = "post_oxygenator_ratio"
     ONE_PRESSURE = "one_pressure"

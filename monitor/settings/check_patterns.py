@@ -15,6 +15,7 @@ from shared.support import WITH_OXYGENATOR, Support
 _AGAINST_USUAL = frozenset({Is.UP, Is.DOWN, Is.UNCHANGED, Is.ROSE, Is.SUDDEN, Is.GRADUAL, Is.LEADS})
 #: What each feature can be; a quantity can be anything but what a feature alone can be.
 _OF_FEATURE = {
+    Feature.CURRENT_FOR_FLOW: frozenset({Is.UP, Is.DOWN}),
     Feature.HEAD_AGAINST_CURVE: frozenset({Is.UP, Is.DOWN, Is.UNCHANGED, Is.BELOW, Is.ABOVE}),
     Feature.POST_OXYGENATOR_RATIO: frozenset({Is.BELOW, Is.ABOVE}),
     Feature.ONE_PRESSURE: frozenset({Is.ALONE, Is.SUDDEN, Is.GRADUAL}),
@@ -80,7 +81,7 @@ def _can_be(of: str) -> frozenset[Is]:
 
 def _needs_move(source: Source, place: KeyPath, of: str, words: list[str], moves: Moves) -> Iterable[Fault]:
     """What is said against the usual needs to know from when on something has changed."""
-    if of == Feature.ONE_PRESSURE:
+    if of in (Feature.ONE_PRESSURE, Feature.CURRENT_FOR_FLOW):
         return
     if of not in moves and not _AGAINST_USUAL.isdisjoint(words):
         wrong = "no [[move]] says from when on this has changed"

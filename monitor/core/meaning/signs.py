@@ -14,6 +14,7 @@ from monitor.analysis.patterns import Seen
 from monitor.core.hint_state import Stand
 from monitor.core.judging.verdict import DERIVED_FROM, fitted
 from monitor.core.laboratory import LABORATORY
+from monitor.core.meaning.current import current_sign_of
 from monitor.core.meaning.observed import Level, Observed
 from monitor.core.patterns import Feature, Is, Move, Sign
 from shared.instant import HOUR, Instant, ms
@@ -64,6 +65,8 @@ def look_for(observed: Observed, sign: Sign) -> Found:
     if sign.of is Feature.CONSOLE:
         silent = Is.LOST in sign.is_ and _console_gone(observed)
         return Found(Seen.PRESENT if observed.still or silent else Seen.ABSENT)
+    if sign.of is Feature.CURRENT_FOR_FLOW:
+        return _current_for_flow(observed, sign)
     if Is.LOST in sign.is_ and isinstance(sign.of, Q) and (lost := _lost(observed, sign.of)) is not None:
         return lost
     subject = _subject(observed, sign)
@@ -83,7 +86,7 @@ def _subject(observed: Observed, sign: Sign) -> "_Subject | Found":
             return _ratio(observed)
         case Feature.ONE_PRESSURE:
             return _one_pressure(observed)
-        case Feature.CONSOLE:  # looked for before: it has no reading of its own
+        case Feature.CONSOLE | Feature.CURRENT_FOR_FLOW:  # looked for before
             return Found(Seen.UNKNOWN)
         case quantity if quantity in _DRAWN and observed.owner(quantity) is None:
             return _drawn(observed, quantity)
@@ -189,6 +192,16 @@ def _console_gone(observed: Observed) -> bool:
     gone = [q for q in shown if q in OF_CONSOLE and not observed.is_read(run, q)]
     alive = any(observed.is_read(run, q) for q in patients)
     return alive and len(gone) > 0 and len(gone) == sum(q in OF_CONSOLE for q in shown)
+
+
+def _current_for_flow(observed: Observed, sign: Sign) -> Found:
+    """Say whether the motor current is clearly above or below what speed and flow ask for."""
+    current = _read(observed, Q.MOTOR_CURRENT, since_run=False)
+    if isinstance(current, Found):
+        return current
+    said = current_sign_of(observed.source, observed.bed, observed.run)
+    seen = Seen.PRESENT if said.value in sign.is_ else Seen.ABSENT
+    return Found(seen, Q.MOTOR_CURRENT, current.value, current.at)
 
 
 def _move(observed: Observed, sign: Sign) -> Move | None:
