@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from monitor.core.meaning.hint_view import HintView, SignView
 from monitor.core.meaning.matching import Matched, match
-from monitor.core.meaning.signs import Found
+from monitor.core.meaning.sign_subjects import Found
 from monitor.core.meaning.source import Source
 from monitor.core.patterns import Sign
 from monitor.core.state import BedState, RunState

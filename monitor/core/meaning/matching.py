@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from monitor.analysis.patterns import Asked, Left, Ranking, Role, Row, Seen, rank
 from monitor.core.hint_state import HintState
 from monitor.core.meaning.observed import Observed
-from monitor.core.meaning.signs import Found, changed_here, look_for
+from monitor.core.meaning.sign_subjects import Found
+from monitor.core.meaning.signs import changed_here, look_for
 from monitor.core.meaning.source import Source
 from monitor.core.patterns import Is, Pattern, Sign
 from monitor.core.state import BedState, RunState
