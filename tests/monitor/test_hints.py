@@ -302,7 +302,7 @@ fault = [ { bed = "B1", at = "130:00", kind = "pump_thrombosis", severity = 0.25
 
 
 def test_that_more_current_than_the_bed_asks_for_is_a_sign_once_its_usual_is_learned() -> None:
-    # That more current with less flow is odd in a radial pump: Euler's turbine equation; common practice at the bed.
+    # More current with less flow is odd in a radial pump: Euler's turbine equation; common practice at the bed.
     (page,) = pages(parse_scenario(SLOW_CLOT), "148:00")
     first = page.hints[0]
     assert first.id == "E"
