@@ -248,7 +248,8 @@ class Engine:
         if turn.rule.id == CALL_ME_ID and isinstance(turn.rule, LimitRule):
             return call_me.call(handling, bed, run, turn.rule, turn.verdict).id
         slot, verdict = run.description.slot, turn.verdict
-        onset = episodes.Onset(turn.rule, bed.label, slot, verdict.value, verdict.limit)
+        began = turn.state.began
+        onset = episodes.Onset(turn.rule, bed.label, slot, verdict.value, verdict.limit, began=began)
         return episodes.raise_alert(handling, onset).id
 
     def _in_order(self, turn: Turned) -> tuple[bool, int, int]:

@@ -40,7 +40,8 @@ class RuleState:
     """How one rule stands at one run.
 
     Attributes:
-        elapsed_ms, last_at: the running delay, and the sample it last advanced on.
+        elapsed_ms, last_at: the running delay, and the sample it last advanced on; ``began``: its first sample.
+        past_half: half of it had run when a care marker began: that makes it no longer.
         reference: what was usual before the first sample beyond; held until the condition ends.
         dips: ends of excursions that were too short to count.
         windows: verdicts of the last windows (unsteadiness); ``window`` is the one being filled.
@@ -52,6 +53,8 @@ class RuleState:
     condition: ConditionState = ConditionState.QUIET
     elapsed_ms: int = 0
     last_at: Instant = 0
+    began: Instant = 0
+    past_half: bool = False
     reference: dict[Quantity, float] = field(default_factory=dict)
     dips: list[Instant] = field(default_factory=list)
     windows: list[bool] = field(default_factory=list)

@@ -86,6 +86,10 @@ class Reading:
                 self.early[mark.rung] = min(mark.time, self.early.get(mark.rung, mark.time))
                 if mark.what == "forward" and mark.rungs:
                     self.not_before.pop(mark.rung, None)
+            case "passed on":
+                self.early[mark.rung] = min(mark.time, self.early.get(mark.rung, mark.time))
+                self.not_before.pop(mark.rung, None)
+                self.zero[self.row] = max(self.zero[self.row], mark.at - (self.time(mark.rung) or 0))
             case "called":
                 self.called.add(mark.rung)
             case "done":
@@ -172,16 +176,20 @@ def climb(history: list[Mark], now: int, who: Who) -> Iterator[Act]:
         elif repeat:
             history.append(Mark(now, "repeat"))
             everybody = TABLE[reading.row][3]
-            for rung in sorted(reading.called) if everybody else [2]:
-                yield from _again(history, now, rung, who)
+            if everybody:
+                for rung in sorted(reading.called):
+                    yield from _again(history, now, rung, who)
+            else:
+                yield from _again_at_charge(history, now, who)
         else:
             return
 
 
 def pass_on(history: list[Mark], now: int) -> None:
+    """The next rung now; what a hold kept back comes after it at the table's distance."""
     pending = read(history).pending()
     if pending:
-        history.append(Mark(now, "forward", rung=pending[0][1], time=now, rungs=(1,)))
+        history.append(Mark(now, "passed on", rung=pending[0][1], time=now, rungs=(1,)))
 
 
 def _reach(history: list[Mark], now: int, rung: int, who: Who) -> Iterator[Act]:
@@ -202,6 +210,16 @@ def _reach(history: list[Mark], now: int, rung: int, who: Who) -> Iterator[Act]:
         if who(below, False):
             yield from _call(history, now, below, who(below, True))
             return
+
+
+def _again_at_charge(history: list[Mark], now: int, who: Who) -> Iterator[Act]:
+    reading = read(history)
+    higher = [rung for rung in range(3, 6) if reading.time(rung) is not None and who(rung, False)]
+    if who(2, False) or not higher:
+        yield from _again(history, now, 2, who)
+        return
+    yield 2, None
+    yield from _call(history, now, higher[0], who(higher[0], False))
 
 
 def _again(history: list[Mark], now: int, rung: int, who: Who) -> Iterator[Act]:

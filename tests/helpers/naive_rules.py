@@ -104,6 +104,7 @@ class Running:
     ran: float = 0
     last: int = 0
     ran_half: bool = False
+    began: int = 0
 
 
 @dataclass(frozen=True)
@@ -120,7 +121,7 @@ class NaiveReadings:
     seen: dict[str, list[tuple[int, float]]] = field(default_factory=dict)
     last: int = 0
     running: dict[str, Running] = field(default_factory=lambda: {row.rule: Running() for row in ROWS})
-    care: tuple[int, int] = (0, 0)
+    care: list[tuple[int, int]] = field(default_factory=list)
     trial: Trial | None = None
 
     def observe(self, now: int, values: Mapping[str, float]) -> list[Turn]:
@@ -131,10 +132,12 @@ class NaiveReadings:
 
     def begin_care(self, now: int, minutes: int) -> None:
         """Note which delays have run half by now: they are not made longer."""
-        self.care = (now, now + 60 * minutes)
+        runs = any(begin <= now < end for begin, end in self.care)
+        self.care.append((now, now + 60 * minutes))
         for row in ROWS:
             state = self.running[row.rule]
-            state.ran_half = state.state == "pending" and state.ran > 0 and 2 * state.ran >= row.delay
+            if state.state == "pending" and not runs:
+                state.ran_half = state.ran > 0 and 2 * state.ran >= row.delay
 
     def live(self, quantity: str, now: int) -> float | None:
         readings = self.seen.get(quantity)
@@ -149,6 +152,12 @@ class NaiveReadings:
             if at <= end:
                 found.append(value)
         return median(found) if found else None
+
+    def before(self, quantity: str, began: int) -> float | None:
+        """The median of the five minutes before a moment, from at least sixty seconds of readings."""
+        found = [(at, value) for at, value in self.seen.get(quantity, []) if began - 300 <= at < began]
+        enough = bool(found) and found[-1][0] - found[0][0] >= 60 - STEP
+        return median(value for _, value in found) if enough else None
 
     def now_of(self, quantity: str) -> float | None:
         """The ten-second median at the quantity's own last reading."""
@@ -166,7 +175,7 @@ class NaiveReadings:
         beyond, back, value = judged
         if beyond:
             if state.state == "quiet":
-                state.state, state.ran, state.ran_half = "pending", 0, False
+                state.state, state.ran, state.ran_half, state.began = "pending", 0, False, now
             else:
                 state.ran += min(now - state.last, STEP)
             if state.state == "pending" and state.ran >= self._delay(row, state, now):
@@ -180,7 +189,7 @@ class NaiveReadings:
         state.last = now
 
     def _delay(self, row: Row, state: Running, now: int) -> int:
-        marked = self.care[0] <= now < self.care[1]
+        marked = any(begin <= now < end for begin, end in self.care)
         if row.priority == "high" or not marked or state.ran_half:
             return row.delay
         return row.delay + min(row.delay, 120)

@@ -269,18 +269,12 @@ class NaiveUnit:
         if not alert.row.critical:
             return
         if episode.usual is None and alert.bed is not None and alert.row is not HELP:
-            # The five minutes up to the raise, as the engine takes them; the rules of the game leave its delay out.
-            seen, then = self.readings.middle, self.readings.last
-            episode.usual = (
-                seen("mean_arterial_pressure", *self._five_minutes("mean_arterial_pressure", then)),
-                seen("inlet_pressure", *self._five_minutes("inlet_pressure", then)),
-            )
+            began = self.readings.running[alert.row.rule].began
+            before = self.readings.before
+            usual = before("mean_arterial_pressure", began), before("inlet_pressure", began)
+            if usual != (None, None):
+                episode.usual = usual
         episode.witnesses = max(episode.witnesses, 2 if alert.row is HELP else self._count(episode))
-
-    def _five_minutes(self, quantity: str, then: int) -> tuple[int, int]:
-        """The five minutes up to a quantity's own last reading."""
-        last = self.readings.seen.get(quantity, [(then, 0.0)])[-1][0]
-        return last - 300, last
 
     def _count(self, episode: Episode) -> int:
         """Count the signals that agree that circulation is lost."""

@@ -67,10 +67,14 @@ def test_that_what_was_never_read_says_nothing() -> None:
     assert count(RunState(describe_run(Support.VA, "B1-1"), 0), TABLE, BEFORE, NOW, LIVE_MS) == 0
 
 
-def test_that_the_usual_values_are_the_medians_of_pressure_and_drain_pressure() -> None:
-    run = run_with(read_at=NOW - 2000)
-    for at, pressure in ((NOW - 1000, 74.0), (NOW, 90.0)):
-        run.signals[Q.MEAN_ARTERIAL_PRESSURE].add(at, pressure)
-    assert usual(run, TABLE) == {"mean_arterial_pressure": 74.0, "inlet_pressure": -60.0}
+def test_that_the_usual_values_are_the_medians_of_what_was_read_before_the_event() -> None:
+    run = RunState(describe_run(Support.VA, "B1-1"), 0)
+    for quantity, usual_value, lost in ((Q.MEAN_ARTERIAL_PRESSURE, 72.0, 40.0), (Q.INLET_PRESSURE, -60.0, 10.0)):
+        run.signals[quantity] = Signal((10_000, 300_000))
+        for second in range(120):
+            run.signals[quantity].add(NOW + second * 1000, usual_value if second < 61 else lost)
+    began = NOW + 61_000
+    assert usual(run, TABLE, began, 60_000) == {"mean_arterial_pressure": 72.0, "inlet_pressure": -60.0}
+    assert usual(run, TABLE, began - 1000, 60_000) == {}, "less than a minute before it says nothing"
     del run.signals[Q.INLET_PRESSURE]
-    assert usual(run, TABLE) == {"mean_arterial_pressure": 74.0}
+    assert usual(run, TABLE, began, 60_000) == {"mean_arterial_pressure": 72.0}

@@ -22,12 +22,12 @@ from monitor.core.roster.cover import bedside_of, busy, standing
 from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import AlertState, BedState, EpisodeState, RunState, UnitState
 from monitor.core.titles import own_quantity, title_of
-from shared.instant import ms
+from shared.instant import Instant, ms
 
 
 @dataclass(frozen=True, slots=True)
 class Onset:
-    """A condition that has just started."""
+    """A condition that has just started. ``began``: its first sample beyond the limit, ``None``: this moment."""
 
     rule: RuleBase
     bed: str | None
@@ -36,6 +36,7 @@ class Onset:
     limit: float | None = None
     title: str | None = None
     rung: Rung | None = None
+    began: Instant | None = None
 
 
 def raise_alert(handling: Handling, onset: Onset) -> AlertState:
@@ -48,10 +49,10 @@ def raise_alert(handling: Handling, onset: Onset) -> AlertState:
         return alert
     joined = _episode_to_join(handling, place, alert)
     if joined is not None:
-        _join(handling, place, joined, alert)
+        _join(handling, place, joined, alert, onset.began)
         return alert
     episode = _episode_it_came_back_to(handling, place, alert) or _open(handling, place, alert)
-    _begin(handling, place, episode, alert)
+    _begin(handling, place, episode, alert, onset.began)
     return alert
 
 
@@ -229,10 +230,16 @@ def _open(handling: Handling, place: BedState | UnitState, alert: AlertState) ->
     return episode
 
 
-def _begin(handling: Handling, place: BedState | UnitState, episode: EpisodeState, alert: AlertState) -> None:
+def _begin(
+    handling: Handling,
+    place: BedState | UnitState,
+    episode: EpisodeState,
+    alert: AlertState,
+    began: Instant | None,
+) -> None:
     """Start the ladder for the first alert of an episode, or for one that came back to it."""
     others = present_members(place, episode)
-    _admit(handling, place, episode, alert)
+    _admit(handling, place, episode, alert, began)
     kind = EntryKind.BOARD_BLIND if alert.rule == handling.blind_rule else EntryKind.RAISED
     handling.write(kind, alert.bed, **of_alert(alert), **_said(alert), sounds=True)
     if others:
@@ -245,14 +252,20 @@ def _begin(handling: Handling, place: BedState | UnitState, episode: EpisodeStat
     run_ladder(handling, place, episode)
 
 
-def _join(handling: Handling, place: BedState | UnitState, episode: EpisodeState, alert: AlertState) -> None:
+def _join(
+    handling: Handling,
+    place: BedState | UnitState,
+    episode: EpisodeState,
+    alert: AlertState,
+    began: Instant | None,
+) -> None:
     before = present_members(place, episode)
     first_of_patient = alert.patient_side and not any(
         place.alerts[m].patient_side for m in episode.members if m in place.alerts
     )
     lifted = RANK[alert.priority] < RANK[priority_of(before)]
     made_critical = alert.circuit_critical and not any(member.circuit_critical for member in before)
-    _admit(handling, place, episode, alert)
+    _admit(handling, place, episode, alert, began)
     promoted = lifted or made_critical
     kind = EntryKind.PROMOTED if promoted else EntryKind.FOLDED
     sounds = True if promoted or first_of_patient else None
@@ -271,6 +284,8 @@ def _join(handling: Handling, place: BedState | UnitState, episode: EpisodeState
         seconds = handling.ladder.rows[LadderClass.PATIENT_SIDE].seconds(Rung.INTENSIVIST)
         if seconds is not None:
             climb.bring_forward(ladder, Rung.INTENSIVIST, handling.now + ms(seconds))
+    elif ladder.ladder is LadderClass.CIRCUIT_ONE and episode.witnesses >= 2:
+        climb.second_witness(ladder, handling.now)
     else:
         reclass(handling, place, episode)
     if first_of_patient and not promoted and episode.holder and priority_of(before) is Priority.MEDIUM:
@@ -284,7 +299,13 @@ def _join(handling: Handling, place: BedState | UnitState, episode: EpisodeState
     run_ladder(handling, place, episode, Why.WORSE if promoted else Why.AGAIN)
 
 
-def _admit(handling: Handling, place: BedState | UnitState, episode: EpisodeState, alert: AlertState) -> None:
+def _admit(
+    handling: Handling,
+    place: BedState | UnitState,
+    episode: EpisodeState,
+    alert: AlertState,
+    began: Instant | None,
+) -> None:
     """Make an alert a member, and look for witnesses if it is circuit-critical."""
     episode.members.append(alert.id)
     alert.episode = episode.id
@@ -298,7 +319,9 @@ def _admit(handling: Handling, place: BedState | UnitState, episode: EpisodeStat
     if isinstance(place, BedState) and alert.slot is not None:
         run = place.runs[alert.slot]
         if not episode.usual:
-            episode.usual = witnesses.usual(run, handling.ladder.witnesses)
+            least = ms(handling.ladder.timings.median_at_least_s) - round(1.5 * place.interval_ms)
+            since = handling.now if began is None else began
+            episode.usual = witnesses.usual(run, handling.ladder.witnesses, since, least)
         live = max(ms(handling.ladder.timings.age_shown_s), round(1.5 * place.interval_ms))
         reading_at = run.last_reading_at or handling.now
         found = max(found, witnesses.count(run, handling.ladder.witnesses, episode.usual, reading_at, live))

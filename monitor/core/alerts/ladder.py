@@ -9,7 +9,7 @@ of a zero or a mark on a rung:
 * second witness     the same clock under the row of two witnesses; the intensivist at once
 * take               nothing is due until the hold ends, but for the rungs that this take does not hold
 * hold ends          all rungs called so far at once; the zero moves so that later rungs keep their distance
-* pass on            the next rung is due now
+* pass on            the next rung is due now; if a hold was over its time, later rungs keep their distance
 * advice             one rung is not called before a time
 * nobody there       skipped: the next filled rung is called in its place, at its time
 * last rung called   repeats, counted from the zero
@@ -188,11 +188,15 @@ def end_hold(state: LadderState, table: LadderTable, now: Instant, standing: Sta
 
 
 def pass_on(state: LadderState, table: LadderTable, now: Instant) -> None:
-    """Make the next rung due at once."""
+    """Make the next rung due at once; where a hold was over its time, later rungs keep their distance from it."""
     following = next_call(state, table)
-    if following is not None:
-        state.early[following[0]] = now
-        state.not_before.pop(following[0], None)
+    if following is None:
+        return
+    rung, _ = following
+    seconds = table.rows[state.ladder].seconds(rung) or 0
+    state.clock.zero = max(state.clock.zero, now - ms(seconds))
+    state.early[rung] = now
+    state.not_before.pop(rung, None)
 
 
 def advise(state: LadderState, until: Instant) -> None:
@@ -252,11 +256,22 @@ def _repeat(state: LadderState, table: LadderTable, now: Instant, standing: Stan
     row = table.rows[state.ladder]
     _pass_repeats(state, table, now)
     state.began = now
-    rungs = [Rung(rung) for rung in sorted(state.called)] if row.repeat_all else [Rung.CHARGE]
-    steps = [step for rung in rungs for step in _call(state, rung, now, standing, fallback=True)]
+    if row.repeat_all:
+        called = [Rung(rung) for rung in sorted(state.called)]
+        steps = [step for rung in called for step in _call(state, rung, now, standing, fallback=True)]
+    else:
+        steps = _charge_or_next(state, row, now, standing)
     if _called(steps):
         return steps
     return steps + _lowest(state, row, now, standing)
+
+
+def _charge_or_next(state: LadderState, row: LadderRow, now: Instant, standing: Standing) -> list[Step]:
+    """Call the charge nurse; nobody there: the next filled rung in that place, else one below."""
+    above = [rung for rung in reachable(row) if rung > Rung.CHARGE and standing(rung, False)]
+    if above and not standing(Rung.CHARGE, False):
+        return [Step(StepKind.SKIPPED, Rung.CHARGE), *_call(state, above[0], now, standing)]
+    return _call(state, Rung.CHARGE, now, standing, fallback=True)
 
 
 def _called(steps: list[Step]) -> bool:

@@ -1,6 +1,7 @@
 """Witnesses: the signals that agree that circulation is lost. They may call sooner; they never lower anything."""
 
 from collections.abc import Mapping
+from statistics import median
 
 from monitor.core.ladder_table import Witnesses
 from monitor.core.state import RunState
@@ -8,11 +9,21 @@ from shared.instant import Instant, ms
 from shared.quantities import Quantity as Q
 
 
-def usual(run: RunState, table: Witnesses) -> dict[str, float]:
-    """Give the medians before the event against which a fall of MAP and a rise of drain pressure are seen."""
-    span = ms(table.median_s)
-    wanted = (Q.MEAN_ARTERIAL_PRESSURE, Q.INLET_PRESSURE)
-    return {q.value: run.signals[q].median(span) for q in wanted if run.signals.get(q)}
+def usual(run: RunState, table: Witnesses, began: Instant, least_ms: int) -> dict[str, float]:
+    """Give the medians before the event against which a fall of MAP and a rise of drain pressure are seen.
+
+    Args:
+        began: the first sample of the event; only readings before it count.
+        least_ms: from readings over less time there is no median.
+    """
+    found: dict[str, float] = {}
+    for quantity in (Q.MEAN_ARTERIAL_PRESSURE, Q.INLET_PRESSURE):
+        signal = run.signals.get(quantity)
+        since = signal.since(began - ms(table.median_s) - 1) if signal else ()
+        before = [(at, value) for at, value in since if at < began]
+        if before and before[-1][0] - before[0][0] >= least_ms:
+            found[quantity.value] = median(value for _, value in before)
+    return found
 
 
 def count(run: RunState, table: Witnesses, before: Mapping[str, float], now: Instant, live_ms: int) -> int:

@@ -6,7 +6,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.grades import Role
 from monitor.core.handling import Handling
 from monitor.core.judging.learning import forget
-from monitor.core.judging.observing import begin_run_baselines
+from monitor.core.judging.observing import begin_run_baselines, is_cared_for, note_half_run
 from monitor.core.rules import HelpRule
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity
@@ -71,6 +71,9 @@ def mark_care(handling: Handling, command: CareMarker) -> str | None:
     may_more = person is not None and person.role is Role.CHARGE_NURSE
     if len(lately) >= handling.ladder.care.an_hour and not may_more:
         return f"{len(lately)} care markers within the hour: the charge nurse starts the next"
+    if not is_cared_for(bed, handling.now):  # what a running marker has made longer stays so
+        for run in bed.runs.values():
+            note_half_run(handling.watch, run)
     until = handling.now + command.minutes * MINUTE
     bed.care = [*lately, (handling.now, until)]
     handling.write(

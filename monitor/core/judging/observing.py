@@ -150,16 +150,19 @@ def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> Non
     run.order_baselines = {q: Baseline(begin, needed) for q in quantities}
 
 
-def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
-    run = seen.run
+def _plan(watch: Watch, run: RunState) -> tuple[Planned, ...]:
     if not run.plan:
         run.plan = plan_of(watch.limits.rules, run, watch.call_me)
-    still = any(
-        planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in run.plan
-    )
+    return run.plan
+
+
+def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
+    run = seen.run
+    plan = _plan(watch, run)
+    still = any(planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in plan)
     away = seen.bed.transport is not None and seen.bed.transport.ended_at is None
     suspended = run.trial.suspended if run.trial is not None else ()
-    for planned in run.plan:
+    for planned in plan:
         if planned.own is None:
             if seen.by_hand:
                 continue
@@ -183,10 +186,23 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
             yield Turned(planned.rule, turn, verdict, state)
 
 
+def is_cared_for(bed: BedState, at: Instant) -> bool:
+    """Tell whether a care marker runs; a shorter one begun meanwhile does not end a longer one."""
+    return any(begin <= at < until for begin, until in bed.care)
+
+
+def note_half_run(watch: Watch, run: RunState) -> None:
+    """A care marker begins: delays that have run half by now are not made longer by it."""
+    for planned in _plan(watch, run):
+        state = run.rules[planned.key]
+        if state.condition is ConditionState.PENDING:
+            state.past_half = state.elapsed_ms > 0 and 2 * state.elapsed_ms >= planned.delay_ms
+
+
 def _advance(planned: Planned, state: RuleState, verdict: Verdict, seen: Readings, watch: Watch) -> Turn:
     if verdict.beyond:
         if state.condition is ConditionState.QUIET:
-            state.elapsed_ms = planned.lag_ms
+            state.elapsed_ms, state.began, state.past_half = planned.lag_ms, seen.at, False
         else:
             state.elapsed_ms += min(seen.at - state.last_at, seen.step_ms)
         delay = 0 if seen.by_hand else _delay_now(planned, state, seen, watch.care)
@@ -208,8 +224,6 @@ def _delay_now(planned: Planned, state: RuleState, seen: Readings, care: Care) -
     delay = planned.delay_ms
     if planned.rule.priority is Priority.HIGH or not seen.bed.care:
         return delay
-    begin, until = seen.bed.care[-1]
-    if not begin <= seen.at < until:
+    if state.past_half or not is_cared_for(seen.bed, seen.at):
         return delay
-    had_run = state.elapsed_ms - (seen.at - begin)
-    return delay if had_run >= delay / 2 and had_run > 0 else delay + min(delay, ms(care.longer_at_most_s))
+    return delay + min(delay, ms(care.longer_at_most_s))
