@@ -178,3 +178,54 @@ def test_that_events_read_back_tell_the_same_as_the_entries(name: str) -> None:
             back.take(one)
     assert back.alerts()
     assert back.alerts() == [replace(alert, slot=None) for alert in gathered(*entries)]
+
+
+def test_that_entries_of_what_is_not_known_tell_nothing() -> None:
+    """A stretch may begin in the middle: ends, answers and raises without their number are of no alert."""
+    nothing = gathered(
+        entry(0, "raised", text="of no rule"),
+        entry(5, "cleared", alert=9, episode=4),
+        entry(6, "taken", episode=4, reason="at_bedside"),
+        entry(7, "seen", alert=9),
+    )
+    assert nothing == []
+
+
+def test_that_a_review_counts_as_seen_where_nobody_had_said_so() -> None:
+    [found] = gathered(
+        raised(0, 1), entry(20, "latched", alert=1, episode=1), entry(50, "reviewed", alert=1, episode=1)
+    )
+    assert (found.ended_at, found.seen_at) == (20_000, 50_000)
+    [before] = gathered(
+        raised(0, 1), entry(5, "seen", episode=1), entry(20, "latched", alert=1, episode=1),
+        entry(50, "reviewed", alert=1, episode=1),
+    )  # fmt: skip
+    assert before.seen_at == 5_000
+
+
+def test_that_an_answer_to_an_episode_passes_over_what_was_forgotten_of_it() -> None:
+    found = Annunciations(begin=60 * SECOND)
+    for one in (
+        raised(0, 1), raised(5, 2, "folded"), entry(10, "taken", episode=1, reason="at_bedside"),
+        entry(20, "cleared", alert=1, episode=1), entry(90, "renewed", episode=1, where="at_bed"),
+    ):  # fmt: skip
+        found.take(one)
+    [left] = found.alerts()
+    assert (left.at, left.at_bed_at) == (5_000, 10_000)
+
+
+def test_that_a_low_that_ended_before_is_forgotten_too() -> None:
+    found = Annunciations(begin=60 * SECOND)
+    found.take(raised(0, 1, episode=None, priority="low"))
+    found.take(entry(20, "cleared", alert=1))
+    assert found.alerts() == []
+
+
+def test_that_an_end_of_what_never_began_watches_nothing_and_a_run_of_no_time_neither() -> None:
+    found = Annunciations()
+    for one in (
+        entry(0, "run_ended", slot=1), entry(1, "feed_back", slot=1),
+        entry(5, "run_started", slot=1), entry(5, "run_ended", slot=1),
+    ):  # fmt: skip
+        found.take(one)
+    assert found.observed(60 * SECOND).runs == ()

@@ -230,3 +230,19 @@ def test_that_every_call_is_followed_by_its_page() -> None:
 )
 def test_that_screen_characters_become_plain(written: str, read: str) -> None:
     assert plain(written) == read
+
+
+def test_that_the_last_words_of_a_title_go_before_the_last_reading_and_its_numbers_stay() -> None:
+    title = "Return pressure behind the oxygenator has risen and flow fell"
+    said = facts(title=title, holder="Nurse of the bed B4 and B5", phone="0123456789 0123456789", bed="B4-ROOM-12",
+                 circuit_critical=True, origin=Origin.SIMULATED, last_reading_at=NOON - 2 * HOUR)  # fmt: skip
+    told = text_of(said, UTC, test=True)
+    assert len(told) <= LONGEST - len(AGAIN)
+    assert "flow fell" not in told
+    for kept in ("TEST SIMULATED B4-ROOM-12 HIGH CRITICAL: Return", "2.2, limit 2.5 L/min", "Last reading 10:00."):
+        assert kept in told
+
+
+def test_that_a_page_that_cannot_be_told_at_all_is_an_error_and_never_cut() -> None:
+    with pytest.raises(ValueError, match="cannot be told in 160 characters"):
+        text_of(facts(phone="4" * 150), UTC, test=False)
