@@ -13,11 +13,11 @@ from monitor.core.bed_commands import DropCallMe, SetCallMe
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Rung
 from monitor.core.handling import Handling, cannot_stand
-from monitor.core.judging.plan import call_me_key, plan_of
+from monitor.core.judging.plan import call_me_key, plan_anew
 from monitor.core.judging.verdict import Verdict, fitted
 from monitor.core.roster.cover import rung_of
 from monitor.core.rules import LimitRule
-from monitor.core.state import AlertState, BedState, CallMeState, RuleState, RunState
+from monitor.core.state import AlertState, BedState, CallMeState, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, Instant
 from shared.quantities import CATALOGUE, Quantity
@@ -44,7 +44,6 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
     _forget(handling, bed, run, command.quantity)
     asked = CallMeState(command.below, command.above, command.calls, command.person, command.until, command.note)
     run.call_me[command.quantity] = asked
-    run.rules[call_me_key(command.quantity)] = RuleState()
     _plan(handling, run)
     note = f": {command.note}" if command.note else ""
     handling.write(
@@ -140,4 +139,4 @@ def _forget(handling: Handling, bed: BedState, run: RunState, quantity: Quantity
 
 
 def _plan(handling: Handling, run: RunState) -> None:
-    run.plan = plan_of(handling.watch.limits.rules, run, handling.watch.call_me)
+    plan_anew(handling.watch.limits.rules, run, handling.watch.call_me)

@@ -8,8 +8,8 @@ from monitor.core.commands import Device, EndRun, StartRun
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.observing import begin_run_baselines
-from monitor.core.judging.plan import plan_of
-from monitor.core.state import BedState, RuleState, RunState
+from monitor.core.judging.plan import plan_anew
+from monitor.core.state import BedState, RunState
 from shared.instant import HOUR, MINUTE
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import SUPPORT_LABEL, RunDescription
@@ -21,8 +21,7 @@ def begin_run(
     """Start a run in its slot: blank signals, baselines and rules, and *limits not set* until a target stands."""
     began = description.started_at or handling.now
     run = RunState(description=description, started_at=handling.now, targets=dict(targets))
-    run.plan = plan_of(handling.watch.limits.rules, run, handling.watch.call_me)
-    run.rules = {planned.key: RuleState() for planned in run.plan}
+    plan_anew(handling.watch.limits.rules, run, handling.watch.call_me)
     run.devices = {device.value: began for device in _devices(run)}
     begin_run_baselines(handling.watch, run, handling.now)
     bed.runs[description.slot] = run

@@ -11,7 +11,7 @@ from monitor.core.grades import Priority
 from monitor.core.judging.draws import take_draws
 from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
-from monitor.core.judging.plan import Planned, plan_of
+from monitor.core.judging.plan import Planned, plan_anew
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.ladder_table import CallMe, Care, Timings
 from monitor.core.outside_target import OutsideTarget
@@ -152,7 +152,7 @@ def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> Non
 
 def _plan(watch: Watch, run: RunState) -> tuple[Planned, ...]:
     if not run.plan:
-        run.plan = plan_of(watch.limits.rules, run, watch.call_me)
+        plan_anew(watch.limits.rules, run, watch.call_me)
     return run.plan
 
 

@@ -7,7 +7,7 @@ from monitor.core.judging.registry import JUDGES, Judge, applies, needs
 from monitor.core.ladder_table import CallMe
 from monitor.core.own_rules import CALL_ME_ID, call_me_rule
 from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Rule, StaleRule
-from monitor.core.state import RunState
+from monitor.core.state import RuleState, RunState
 from shared.instant import ms
 from shared.quantities import CATALOGUE, Quantity, Scope
 
@@ -39,6 +39,13 @@ def plan_of(rules: Iterable[Rule], run: RunState, call_me: CallMe) -> tuple[Plan
     table = [_planned(rule, rule.id) for rule in rules if applies(rule, run)]
     asked = [(call_me_rule(quantity, wish, call_me), quantity) for quantity, wish in sorted(run.call_me.items())]
     return (*table, *(_planned(rule, call_me_key(quantity)) for rule, quantity in asked))
+
+
+def plan_anew(rules: Iterable[Rule], run: RunState, call_me: CallMe) -> None:
+    """Plan a run. What is new in the plan has not been judged yet, be it that the unit's limits were changed."""
+    run.plan = plan_of(rules, run, call_me)
+    for planned in run.plan:
+        run.rules.setdefault(planned.key, RuleState())
 
 
 def call_me_key(quantity: Quantity) -> str:
