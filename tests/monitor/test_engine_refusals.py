@@ -168,10 +168,12 @@ def test_that_the_fourth_care_marker_of_an_hour_is_the_charge_nurses(bed: Bed) -
     assert bed.say(CareMarker, "nurse-B1", bed="B1", minutes=2) == ""
 
 
-def test_that_a_plan_for_a_bed_is_one_of_the_first_rung(bed: Bed) -> None:
+def test_that_a_plan_names_a_bed_on_the_first_rung_alone_and_ends_within_a_year(bed: Bed) -> None:
     fields = {"stands": "charge", "begins": bed.now, "ends": bed.now + HOUR}
     refused = bed.say(PlanPost, "charge", rung=Rung.SURGEON, bed="B1", **fields)
     assert refused == "only the first rung has a post for each bed"
+    far = {"begins": bed.now, "ends": bed.now + 367 * 24 * HOUR}
+    assert bed.say(PlanPost, "charge", rung=Rung.SURGEON, **far) == "a plan ends within 366 days"
 
 
 def test_that_nobody_is_passed_on_to_advised_or_renewed_once_nothing_is_present(over: Bed) -> None:

@@ -160,3 +160,14 @@ def test_that_calls_missed_while_the_hub_was_down_are_made_once_and_at_once(tabl
     steps = climb.advance(state, table, ms(1000), standing(EVERYBODY))
     assert [s.rung for s in steps] == [5, 1, 2, 3, 4, 5]
     assert climb.next_due(state, table) == ms(1020)
+
+
+def test_that_a_rung_that_was_empty_and_is_filled_is_no_longer_shown_as_skipped(table: LadderTable) -> None:
+    state = started(C.MEDIUM)
+    without = {rung: who for rung, who in EVERYBODY.items() if rung != Rung.CHARGE}
+    run(state, table, without, 200)
+    assert state.skipped == [Rung.CHARGE]
+    climb.change_class(state, table, C.HIGH_OTHER, ms(200), promoted=True, zero=ms(200))
+    told = run(state, table, EVERYBODY, 300)
+    assert (260.0, "called", 2, "charge") in told
+    assert state.skipped == []

@@ -51,3 +51,9 @@ def test_that_seen_is_written_down_and_a_reason_is_asked_of_a_take(bed: Bed) -> 
     assert "say why" in bed.give(Take, "nurse-B1", low(bed))
     assert "calls nobody" in bed.give(HelpByPhone, "perfusionist", low(bed))
     assert "look again" in bed.say(Seen, "charge", bed="B1", alert=low(bed).lead, revision=2)
+
+
+def test_that_who_has_seen_a_low_and_then_takes_it_is_named_once(bed: Bed) -> None:
+    assert bed.give(Seen, "nurse-B1", low(bed)) == ""
+    assert bed.give(Take, "nurse-B1", low(bed), reason=Reason.EXPECTED) == ""
+    assert low(bed).seen_by == ("nurse-B1",)
