@@ -240,7 +240,7 @@ class LadderState:
 
 @dataclass(slots=True)
 class Holder:
-    """Who has an episode, since when, and the values that stood at that moment (``slot:quantity``)."""
+    """Who has an episode, since when, and the values that stood then (``slot:quantity:way that is worse``)."""
 
     person: str
     where: str

@@ -81,7 +81,7 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         orders=tuple(sorted(moment for run in bed.runs.values() for moment in run.orders)),
         by_hand_note=bed.note,
         transport=_transport_view(bed),
-        care_until=bed.care[-1][1] if bed.care else None,
+        care_until=max((until for _, until in bed.care), default=None),
     )
 
 

@@ -55,13 +55,13 @@ class Alert:
 
 @dataclass
 class TakeMade:
-    """A take, and when it was over; ``values``: what stood then."""
+    """A take, and when it was over; ``values``: what stood then, and whether worse is up."""
 
     person: str
     at: int
     until: int
     team: bool
-    values: dict[str, float]
+    values: dict[tuple[str, bool], float]
     renewals: int = 0
     over: bool = False
 

@@ -341,24 +341,19 @@ class NaiveUnit:
 
     # --- holds ------------------------------------------------------------------------------------------------
 
-    def _values(self, episode: Episode) -> dict[str, float]:
-        found = {a.row.quantity: self.readings.now_of(a.row.quantity) for a in episode.present if self._sinks(a)}
-        return {quantity: value for quantity, value in found.items() if value is not None}
-
-    @staticmethod
-    def _sinks(alert: Alert) -> bool:
-        """A value can only get worse beyond its own limit: a high MAP that falls does not."""
-        step = STEPS.get(alert.row.quantity)
-        return step is not None and (step > 0) == (alert.row.side == ">")
+    def _values(self, episode: Episode) -> dict[tuple[str, bool], float]:
+        """A value gets worse only beyond its own limit: a high MAP that rises does, one that falls does not."""
+        rows = [alert.row for alert in episode.present if alert.row.quantity in STEPS]
+        found = {(row.quantity, row.side == ">"): self.readings.now_of(row.quantity) for row in rows}
+        return {which: value for which, value in found.items() if value is not None}
 
     def _worsening(self, episode: Episode) -> None:
         holder = episode.holder
         if holder is None:
             return
-        for quantity, then in holder.values.items():
+        for (quantity, upwards), then in holder.values.items():
             value = self.readings.now_of(quantity)
-            step = STEPS[quantity]
-            if value is not None and (value - then) * (1 if step > 0 else -1) >= abs(step):
+            if value is not None and (value - then if upwards else then - value) >= abs(STEPS[quantity]):
                 self._lose(episode, "worsened")
                 self._call_all(episode)
                 return

@@ -16,7 +16,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, WATCHERS, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, may_write_down, of_alert, present_members
 from monitor.core.roster.cover import rung_of
-from monitor.core.rules import HelpRule, LimitRule, RuleBase
+from monitor.core.rules import HelpRule
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
 from shared.instant import MINUTE, ms
 
@@ -50,10 +50,8 @@ def answer(handling: Handling, command: Answer) -> str | None:
             return _advise(handling, command, place, episode)
         case Renew():
             return _renew(handling, command, place, episode)
-        case GiveReason():
-            return give_reason(handling, command, episode)
-        case _:
-            return "unknown answer"
+    assert isinstance(command, GiveReason)  # the union of commands has no other answer
+    return give_reason(handling, command, episode)
 
 
 def entered_from_bed(bed: BedState) -> None:
@@ -178,17 +176,18 @@ def _values_at_take(handling: Handling, place: BedState | UnitState, present: li
     for alert in present:
         if alert.slot is None or alert.quantity is None or alert.quantity.value not in steps:
             continue
-        if not _worsens_by(handling.rules[alert.rule], steps[alert.quantity.value]):
-            continue
         signal = place.runs[alert.slot].signals.get(alert.quantity)
         if signal:
-            values[f"{alert.slot}:{alert.quantity.value}"] = signal.median(10_000)
+            way = _worse_way(alert, steps[alert.quantity.value])
+            values[f"{alert.slot}:{alert.quantity.value}:{way}"] = signal.median(10_000)
     return values
 
 
-def _worsens_by(rule: RuleBase, step: float) -> bool:
-    """Tell whether a step goes further beyond a rule's limit: a MAP that is too high is no worse for falling."""
-    return not isinstance(rule, LimitRule) or (rule.above is not None) == (step > 0)
+def _worse_way(alert: AlertState, step: float) -> str:
+    """Say which way is further beyond: a MAP that is too high is no worse for falling, but for rising."""
+    if alert.value is None or alert.limit is None or alert.value == alert.limit:
+        return "up" if step > 0 else "down"
+    return "up" if alert.value > alert.limit else "down"
 
 
 def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, episode: EpisodeState) -> str | None:

@@ -20,13 +20,13 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
         return
     steps = handling.ladder.worse.model_dump(exclude={"mark"})
     for key, then in episode.holder.at_take.items():
-        slot, name = key.split(":")
+        slot, name, way = key.split(":")
         run = bed.runs.get(int(slot))
         signal = run.signals.get(Quantity(name)) if run else None
         if not signal:
             continue
-        value, step = signal.median(10_000), steps[name]
-        if (value - then) * (1 if step > 0 else -1) >= abs(step):
+        value = signal.median(10_000)
+        if (value - then) * (1 if way == "up" else -1) >= abs(steps[name]):
             spec = CATALOGUE[Quantity(name)]
             was, now = number(then, spec.decimals), number(value, spec.decimals)
             _let_go(handling, bed, episode, EntryKind.WORSENED, f"{spec.label} {now}, at the take {was}")

@@ -103,8 +103,10 @@ def applies(rule: Rule, run: RunState) -> bool:
 def spans(rules: Iterable[Rule], witnesses: Witnesses, patterns: Patterns) -> dict[Q, tuple[int, ...]]:
     """Give the windows in ms that rules and patterns will ask of each quantity; every quantity has ten seconds."""
     wanted: dict[Q, set[int]] = {quantity: {10_000} for quantity in Q}
-    for quantity in (Q.MEAN_ARTERIAL_PRESSURE, Q.INLET_PRESSURE):
-        wanted[quantity].add(ms(witnesses.median_s))
+    rules = tuple(rules)
+    delay = max((rule.delay_s for rule in rules if rule.circuit_critical), default=0)
+    for quantity in (Q.MEAN_ARTERIAL_PRESSURE, Q.INLET_PRESSURE):  # of before the delay, asked after it
+        wanted[quantity].add(ms(witnesses.median_s + delay))
     for rule in rules:
         for quantity, seconds in _asks(rule):
             wanted[quantity].add(ms(seconds))

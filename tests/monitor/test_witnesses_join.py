@@ -1,0 +1,87 @@
+"""Two signals that circulation is lost call the intensivist at once, however the second comes to be known.
+
+Rows of circuit-critical alerts: our defaults, shaped on common practice (no source).
+"""
+
+from monitor.core.commands import CallHelp, HelpKind, Reason, Take, Where
+from monitor.core.entries import EntryKind
+from shared.quantities import Quantity as Q
+from tests.helpers.one_bed import Bed
+
+NO_FLOW = {Q.PUMP_FLOW: 0.0}
+
+
+def one_witness(before: int = 90, while_lost: dict[Q, float] | None = None) -> Bed:
+    """The reading of flow has just been lost; pressures go on as they were."""
+    bed = Bed()
+    bed.run(before, {})
+    bed.run(11, NO_FLOW | (while_lost or {}))
+    return bed
+
+
+def test_that_help_by_hand_that_joins_a_flow_of_zero_calls_the_intensivist_at_once() -> None:
+    bed = one_witness()
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3]
+    bed.run(5, NO_FLOW)
+    assert bed.command(CallHelp(id="help-1", person="charge", bed="B1", what=HelpKind.AIR)) == ""
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
+    assert [entry.rule for entry in bed.of(EntryKind.FOLDED)][-1] == "help"
+
+
+def test_that_a_hold_for_one_witness_does_not_hold_the_intensivist_from_a_second_that_joins() -> None:
+    bed = one_witness()
+    taken = {"reason": Reason.CIRCULATION_CHECKED, "where": Where.AT_BED}
+    assert bed.give(Take, "nurse-B1", **taken) == ""
+    bed.run(5, NO_FLOW)
+    assert bed.command(CallHelp(id="help-1", person="charge", bed="B1", what=HelpKind.AIR)) == ""
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
+    assert bed.lead.holder is not None, "the hold goes on for the others"
+    bed.run(130, NO_FLOW)
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4], "a take holds the surgeon and the repeats"
+
+
+def test_that_repeats_and_the_surgeon_keep_their_clock_when_a_second_witness_joins() -> None:
+    bed = one_witness()
+    zero = bed.now
+    bed.run(50, NO_FLOW)
+    assert bed.command(CallHelp(id="help-1", person="charge", bed="B1", what=HelpKind.AIR)) == ""
+    bed.run(135, NO_FLOW)
+    surgeon = [entry.at - zero for entry in bed.of(EntryKind.CALLED) if entry.rung == 5]
+    assert surgeon == [120_000, 180_000]
+
+
+def test_that_a_pump_that_stops_after_its_flow_was_lost_calls_the_intensivist_at_once() -> None:
+    bed = one_witness()
+    taken = {"reason": Reason.CIRCULATION_CHECKED, "where": Where.AT_BED}
+    assert bed.give(Take, "nurse-B1", **taken) == ""
+    bed.run(1, NO_FLOW | {Q.PUMP_SPEED: 0.0})
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
+
+
+def test_that_a_pressure_that_falls_with_the_flow_is_held_against_what_it_was_before() -> None:
+    """Within the ten seconds of the delay, and with few readings before, the median up to the raise would sink."""
+    bed = one_witness(before=61, while_lost={Q.MEAN_ARTERIAL_PRESSURE: 57.0})
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
+
+
+def test_that_what_was_usual_needs_a_minute_of_readings_before_the_event() -> None:
+    """Nothing of the event itself is taken for usual: with 40 s before it and 25 s of it there is no median."""
+    bed = Bed()
+    bed.run(40, {})
+    bed.run(25, NO_FLOW)
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3]
+    bed.run(10, NO_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 40.0})
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3]
+
+
+def test_that_what_was_usual_reaches_five_minutes_back_from_the_first_sample() -> None:
+    """A step 145 s before the loss: of 300 s before, 155 are of the older value; the ten of the delay are none."""
+    bed = Bed()
+    bed.run(800, {})
+    bed.run(145, {Q.MEAN_ARTERIAL_PRESSURE: 86.0})
+    bed.run(11, NO_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 86.0})
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3]
+    bed.run(1, NO_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 57.5})
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3], "15 below 72 is 57"
+    bed.run(1, NO_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 57.0})
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
