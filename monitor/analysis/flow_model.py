@@ -15,7 +15,7 @@ from typing import Self
 
 import numpy as np
 
-from monitor.analysis.conformal import blocks_of, folds_of, quantile_of
+from monitor.analysis.conformal import blocks_of, few, folds_of, quantile_of
 from monitor.analysis.motor_model import CurrentLine
 from monitor.analysis.pump_line import DropLine, HeadLine
 from monitor.analysis.robust_line import Floats
@@ -85,7 +85,10 @@ class FlowModel:
             if len(part) == len(lines):
                 scores += _scores(part, [known[n] for n in left])
         reach = quantile_of(scores)
-        return cls(lines, _ranges(known, lines), reach) if reach is not None else None
+        if reach is None:
+            return None
+        wider = few(min(line.line.independent for line in lines.values()))
+        return cls(lines, _ranges(known, lines), reach * wider)
 
     def estimate(self, now: Worked) -> Estimate | Beyond | Contradiction:
         """Give the flow at a speed and readings; every witness must be read, the flow of ``now`` is not used."""

@@ -13,7 +13,7 @@ from typing import Self
 
 import numpy as np
 
-from monitor.analysis.conformal import blocks_of, folds_of, quantile_of
+from monitor.analysis.conformal import blocks_of, few, folds_of, quantile_of
 from monitor.analysis.robust_line import Floats, Line, Prior, fit_line
 from monitor.analysis.seen import Beyond, Seen, beyond, seen_of
 from monitor.analysis.worked import Worked
@@ -26,6 +26,8 @@ LEAST_NOISE = 0.01 / np.sqrt(12.0)
 _LEAST_SHARE = 0.05
 #: A residual is a sign beyond so many standard deviations of its noise and this share of what is expected.
 SIGN_SD, SIGN_SHARE = 4.0, 0.08
+#: So many of the newest minutes are not learned from, or this share of the time since the oldest (chosen here).
+HELD_BACK, HELD_BACK_SHARE = 30, 1.0 / 3.0
 #: How far beyond what was seen a current is expected, as shares of the median: speed; flow, with which it goes
 #: in a line whose slope has its own width.
 SPEED_MARGIN, FLOW_MARGIN = 0.02, 0.25
@@ -99,7 +101,7 @@ class MotorModel:
             return None
         speed, flow, _ = _columns(known)
         ranges = (seen_of("speed", list(speed), SPEED_MARGIN), seen_of("flow", list(flow), FLOW_MARGIN))
-        return cls(whole, ranges, reach)
+        return cls(whole, ranges, reach * few(whole.line.independent))
 
     def outside(self, speed: float, flow: float) -> Beyond | None:
         """Tell whether a speed or a flow is outside what was learned from."""
@@ -115,6 +117,18 @@ class MotorModel:
         """Give by how many standard deviations of its noise a current is above what is expected."""
         middle, sd = self.line.expected(np.array([speed]), np.array([flow]))
         return float((current - middle[0]) / sd[0])
+
+
+def held_back(rows: Sequence[Worked], number: int) -> list[Worked]:
+    """Give the minutes from which the current of minute ``number`` is expected: those with a current, but the last.
+
+    What begins now must not at once be what is usual: half an hour is left out, or the last third of all that time.
+    """
+    known = [row for row in rows if row.current is not None]
+    if not known:
+        return []
+    least = max(HELD_BACK, round(HELD_BACK_SHARE * (number - known[0].number)))
+    return [row for row in known if row.number < number - least]
 
 
 def current_sign(model: MotorModel, minutes: Sequence[Worked]) -> CurrentSign:

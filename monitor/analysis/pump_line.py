@@ -5,7 +5,7 @@ the oxygenator, and changes with it. Until the flow has moved, how the head fall
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
@@ -44,7 +44,7 @@ class HeadLine:
         prior = Prior(_SHARES.middle * scale, _SHARES.sd * scale)
         line = fit_line(_terms(speed / reference, flow), head, blocks, prior, float(LEAST_NOISE))
         least = np.array([line.theta[0], max(line.theta[1], _LEAST_SHARE * scale[1])])
-        return cls(Line(least, line.covariance, line.noise), reference)
+        return cls(replace(line, theta=least), reference)
 
     def flow(self, speed: Floats, head: Floats) -> tuple[Floats, Floats]:
         """Give the flow in L/min at which the pump has this head, and its standard deviation; below 0: back."""

@@ -29,11 +29,16 @@ class Prior:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A fitted line. ``noise``: standard deviation of a minute about it; ``covariance``: of the coefficients."""
+    """A fitted line.
+
+    ``noise``: standard deviation of a minute about it. ``covariance``: of the coefficients. ``independent``: how
+    many independent minutes were there beyond the coefficients, at least 1.
+    """
 
     theta: Floats
     covariance: Floats
     noise: float
+    independent: float
 
     def value(self, x: Floats) -> Floats:
         """Give the line at rows ``x`` of shape (..., k)."""
@@ -60,8 +65,10 @@ def fit_line(x: Floats, y: Floats, blocks: Sequence[int], prior: Prior, least_no
         away = y - x @ theta
         noise = max(least_noise, _MAD_TO_SD * float(np.median(np.abs(away))))
         weights = _bisquare(away / noise) if step >= _STEPS else _huber(away / noise)
-    precision = (x.T * weights) @ x / (noise**2 * _alike(away, noise, blocks)) + known
-    return Line(theta, _solved(precision, np.eye(len(theta))), noise)
+    alike = _alike(away, noise, blocks)
+    precision = (x.T * weights) @ x / (noise**2 * alike) + known
+    independent = max(1.0, len(y) / alike - len(theta))
+    return Line(theta, _solved(precision, np.eye(len(theta))), noise, independent)
 
 
 def _solved(matrix: Floats, right: Floats) -> Floats:

@@ -1,13 +1,14 @@
 """The motor current of a run against what its speed and flow ask for. No rule reads it.
 
-What is expected is learned from the run's own minutes up to half an hour ago, so that what begins now is not at
-once what is usual. More current with less flow is one sign of clot in the pump head; by itself it is no diagnosis.
+What is expected is learned from the run's own earlier minutes, never from the newest, so that what begins now is
+not at once what is usual. More current with less flow is one sign of clot in the pump head; by itself it is no
+diagnosis.
 """
 
 import math
 from functools import lru_cache
 
-from monitor.analysis.motor_model import CurrentSign, MotorModel, current_sign
+from monitor.analysis.motor_model import HELD_BACK, CurrentSign, MotorModel, current_sign, held_back
 from monitor.analysis.worked import Worked, speeds_of
 from monitor.core.judging.learning import worked_minute
 from monitor.core.judging.verdict import fitted
@@ -19,8 +20,8 @@ from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE
 from shared.quantities import Quantity as Q
 
-#: The last minutes are not learned from; and so many closed ones, one after the other, make a sign.
-HELD_BACK, SIGN_MINUTES = 30, 3
+#: So many closed minutes, one after the other, make a sign.
+SIGN_MINUTES = 3
 
 _SAYS = {
     CurrentSign.UP: "above what speed and flow ask for. Possible: friction in the pump head",
@@ -34,11 +35,12 @@ def current_of(source: Source, bed: BedState, run: RunState) -> CurrentView | No
     if not all(fitted(run, one) for one in (Q.MOTOR_CURRENT, Q.PUMP_SPEED, Q.PUMP_FLOW)):
         return None
     measured = source.settled(bed, run, Q.MOTOR_CURRENT)
-    rows = _held_back(source, run)
+    rows = held_back(run.worked.rows, source.now // MINUTE)
     view = CurrentView(
         measured=measured.value if measured is not None else None,
-        minutes=min(len(rows), run.worked.seen),
-        speeds=tuple(round(speed) for speed in speeds_of(list(rows))),
+        minutes=len(rows),
+        speeds=tuple(round(speed) for speed in speeds_of(rows)),
+        last_at=rows[-1].number * MINUTE + MINUTE // 2 if rows else None,
     )
     now, model = last_minute(source, bed, run), _model(source, run)
     refused = now if isinstance(now, str) else model if isinstance(model, str) else _unread(now, model)
@@ -78,18 +80,13 @@ def _learned(rows: tuple[Worked, ...]) -> MotorModel | None:
     return MotorModel.learned(rows)
 
 
-def _held_back(source: Source, run: RunState) -> tuple[Worked, ...]:
-    last = source.now // MINUTE - HELD_BACK
-    return tuple(row for row in run.worked.rows if row.number < last and row.current is not None)
-
-
 def _model(source: Source, run: RunState) -> MotorModel | str:
     """Give what was learned, or what is missing."""
-    rows = _held_back(source, run)
+    rows = held_back(run.worked.rows, source.now // MINUTE)
     missing = too_little(rows, len(rows))
     if missing:
-        return f"{missing}, up to {HELD_BACK} min ago"
-    return _learned(rows) or "Nothing that was measured here tells the current"
+        return f"{missing}, and at least {HELD_BACK} min ago"
+    return _learned(tuple(rows)) or "Nothing that was measured here tells the current"
 
 
 def _unread(now: Worked, model: MotorModel) -> str:

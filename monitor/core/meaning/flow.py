@@ -48,9 +48,9 @@ def flow_estimate_of(source: Source, bed: BedState, run: RunState) -> FlowEstima
     return view.model_copy(update=told)
 
 
-def too_little(rows: list[Worked] | tuple[Worked, ...], seen: int) -> str:
+def too_little(rows: list[Worked], seen: int) -> str:
     """Say what is missing before anything is learned from these minutes; empty where nothing is."""
-    speeds = len(speeds_of(list(rows)))
+    speeds = len(speeds_of(rows))
     if seen >= LEAST_MINUTES or (speeds >= LEAST_SPEEDS and len(rows) >= LEAST_OF_SPEEDS):
         return ""
     return (

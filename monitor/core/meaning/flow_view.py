@@ -45,7 +45,8 @@ class CurrentView(Frozen):
         residual: measured less expected, in A; ``sigmas``: in standard deviations of its noise.
         sign: ``up`` or ``down`` where three minutes one after the other were clearly away from what is expected.
         refused: why nothing is expected; ``words``: what the residual says.
-        minutes, speeds: what it was learned from, up to half an hour ago.
+        minutes, speeds, last_at: what it was learned from; the newest half hour, or the last third of the time, is
+            left out.
     """
 
     measured: float | None = None
@@ -59,3 +60,4 @@ class CurrentView(Frozen):
     words: str = ""
     minutes: int = 0
     speeds: tuple[float, ...] = ()
+    last_at: Instant | None = None
