@@ -30,8 +30,7 @@ def test_that_help_by_hand_that_joins_a_flow_of_zero_calls_the_intensivist_at_on
 
 def test_that_a_hold_for_one_witness_does_not_hold_the_intensivist_from_a_second_that_joins() -> None:
     bed = one_witness()
-    taken = {"reason": Reason.CIRCULATION_CHECKED, "where": Where.AT_BED}
-    assert bed.give(Take, "nurse-B1", **taken) == ""
+    assert bed.give(Take, "nurse-B1", reason=Reason.CIRCULATION_CHECKED, where=Where.AT_BED) == ""
     bed.run(5, NO_FLOW)
     assert bed.command(CallHelp(id="help-1", person="charge", bed="B1", what=HelpKind.AIR)) == ""
     assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
@@ -52,8 +51,7 @@ def test_that_repeats_and_the_surgeon_keep_their_clock_when_a_second_witness_joi
 
 def test_that_a_pump_that_stops_after_its_flow_was_lost_calls_the_intensivist_at_once() -> None:
     bed = one_witness()
-    taken = {"reason": Reason.CIRCULATION_CHECKED, "where": Where.AT_BED}
-    assert bed.give(Take, "nurse-B1", **taken) == ""
+    assert bed.give(Take, "nurse-B1", reason=Reason.CIRCULATION_CHECKED, where=Where.AT_BED) == ""
     bed.run(1, NO_FLOW | {Q.PUMP_SPEED: 0.0})
     assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
 
