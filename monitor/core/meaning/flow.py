@@ -127,9 +127,9 @@ def _moving(model: FlowModel, short: Worked | str, found: Estimate) -> str:
     if isinstance(short, str):
         return short
     last = model.estimate(short)
-    if isinstance(last, Beyond):
+    if not isinstance(last, Estimate):
         return _refused(last)
-    if isinstance(last, Estimate) and abs(last.flow - found.flow) > max(DIFFERS_BY, DIFFERS_SHARE * found.flow):
+    if abs(last.flow - found.flow) > max(DIFFERS_BY, DIFFERS_SHARE * found.flow):
         return "The readings are changing: no minute of them yet"
     return ""
 
