@@ -170,6 +170,45 @@ def test_that_the_ladder_file_says_what_the_models_say_by_themselves(shipped: Co
     assert ladder.timings == Timings()
 
 
+def test_that_holds_steps_and_times_beside_the_ladder_are_as_agreed(shipped: Configuration) -> None:
+    """Our own defaults, shaped on common practice (no source); as literals, so that a slip is seen."""
+    ladder = shipped.ladder
+    assert ladder.holds.model_dump(exclude={"mark"}) == {
+        "high_s": 180, "medium_s": 900, "low_s": 3600, "team_at_bed_s": 600, "renewals_without_entry": 2,
+        "advice_s": 900, "reason_within_s": 600,
+    }  # fmt: skip
+    assert ladder.worse.model_dump(exclude={"mark"}) == {
+        "pump_flow": -0.5, "inlet_pressure": -20, "post_oxygenator_pressure": 40, "mean_arterial_pressure": -8,
+        "spo2_right_hand": -4,
+    }  # fmt: skip
+    assert ladder.witnesses.model_dump(exclude={"mark"}) == {
+        "speed_below": 500, "flow_at_most": 0.5, "pressure_drop_below": 5, "map_fall": 15, "inlet_rise": 30,
+        "inlet_above": 0, "median_s": 300,
+    }  # fmt: skip
+    assert ladder.timings.model_dump(exclude={"mark"}) == {
+        "age_shown_s": 30, "age_shown_intervals": 1.5, "episode_closes_s": 120, "cause_joins_s": 120,
+        "dips_within_s": 600, "dips_noted": 3, "run_baseline_s": 600, "order_baseline_from_s": 300,
+        "order_baseline_to_s": 600, "median_at_least_s": 60,
+    }  # fmt: skip
+
+
+def test_that_care_trials_own_limits_cover_and_trips_keep_their_agreed_times(shipped: Configuration) -> None:
+    """Our own defaults (no source); the margin of a trip is common practice, no source."""
+    ladder = shipped.ladder
+    assert ladder.care.model_dump(exclude={"mark"}) == {"longer_at_most_s": 120, "an_hour": 3}
+    assert ladder.trials.model_dump(exclude={"mark"}) == {
+        "at_most_min": 240, "countdown_min": (15, 5, 1), "dwell_flow": 1.7, "dwell_again_above": 2.0,
+        "dwell_s": 600,
+    }  # fmt: skip
+    assert ladder.own_limits.model_dump(exclude={"mark"}) == {"at_most_h": 72, "told_before_min": 15}
+    assert ladder.call_me.model_dump(exclude={"mark"}) == {"delay_s": 60, "back_share": 0.03}
+    assert ladder.handing_over.model_dump(exclude={"mark"}) == {
+        "offer_told_after_s": 600, "break_least_min": 5, "break_most_min": 60, "break_told_before_s": 300,
+        "unreachable_most_h": 12, "nobody_again_s": 60, "forecast_h": 24, "late_after_s": 300, "call_back_s": 180,
+    }  # fmt: skip
+    assert ladder.trips.model_dump(exclude={"mark"}) == {"times": 2, "margin_min": 30}
+
+
 def test_that_cover_calls_the_charge_nurse_and_calls_again(shipped: Configuration) -> None:
     row = shipped.ladder.rows[LadderClass.COVER]
     assert [row.seconds(rung) for rung in Rung] == [None, 0, None, None, None]

@@ -20,11 +20,10 @@ from tests.mutation.mutant import Mutant
 
 ROOT = Path(__file__).parents[2]
 _M, _P = "tests/monitor/test_", "tests/property/test_"
-_COURSES = (f"{_M}rehearse_courses.py",)
 #: What is mutated -> the tests that judge it, the quickest first.
 TABLES: dict[str, tuple[str, ...]] = {
     "config/limits.toml": ("tests/published/test_limits.py", f"{_M}config_shipped.py"),
-    "config/ladder.toml": (f"{_M}config_shipped.py", f"{_M}ladder.py", f"{_M}ladder_times.py", f"{_M}answers.py"),
+    "config/ladder.toml": (f"{_M}config_shipped.py", f"{_M}ladder.py", f"{_M}answers.py"),
     "monitor/core/alerts/alert.py CONDITION": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_M}episodes_apart.py"),
     "monitor/core/alerts/alert.py SIGNAL": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_P}engine_machine.py"),
     "monitor/core/bedside/trials.py SUSPENDS": (f"{_M}bedside_tables.py",),
@@ -32,25 +31,46 @@ TABLES: dict[str, tuple[str, ...]] = {
     "shared/feed_link.py FEED_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
     "shared/link.py HUB_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
 }
+#: What people answer, and whom an alert calls: quick tests of the whole engine.
 _ANSWERS = (
     f"{_M}answers.py",
+    f"{_M}episode_edges.py",
     f"{_M}episodes_apart.py",
     f"{_M}lows.py",
     f"{_M}reasons.py",
-    f"{_P}engine_machine.py",
+    f"{_M}roster_reach.py",
 )
+_JUDGED = (f"{_M}judging_edges.py", f"{_M}own_limits.py", f"{_M}stops_and_floors.py", f"{_M}care_delay.py")
+_STILL = "tests/monitor/test_rehearse_courses.py::test_that_"
 CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
     "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", *_ANSWERS),
-    "monitor/core/alerts/episodes.py": _ANSWERS,
-    "monitor/core/alerts/answers.py": _ANSWERS,
-    "monitor/core/alerts/worse.py": _ANSWERS,
+    "monitor/core/alerts/episodes.py": (f"{_M}alert_tables.py", *_ANSWERS),
+    "monitor/core/alerts/answers.py": (*_ANSWERS, f"{_M}engine_refusals.py", f"{_M}engine_notes.py"),
+    "monitor/core/alerts/worse.py": (*_ANSWERS, f"{_M}judging_edges.py"),
     "monitor/core/alerts/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
-    "monitor/core/roster/cover.py": (f"{_M}ladder.py", f"{_M}roster_reach.py", *_ANSWERS),
-    "monitor/core/alerts/calls.py": (f"{_M}ladder.py", *_ANSWERS),
+    "monitor/core/roster/cover.py": (
+        f"{_M}roster_reach.py",
+        f"{_M}roster_offers.py",
+        f"{_M}roster_breaks.py",
+        f"{_M}engine_refusals.py",
+        *_ANSWERS,
+    ),
+    "monitor/core/alerts/calls.py": (f"{_M}roster_reach.py", *_ANSWERS),
     "monitor/core/alerts/links.py": (f"{_M}config_shipped.py",),
-    "monitor/core/judging/silence.py": (*_ANSWERS, *_COURSES),
-    "monitor/core/judging/limits.py": (*_ANSWERS, *_COURSES),
+    "monitor/core/judging/silence.py": (
+        f"{_M}judging_edges.py",
+        f"{_M}roster_reach.py",
+        f"{_STILL}eight_lost_feeds_are_one_alert_for_the_unit",
+        f"{_STILL}a_transport_calls_its_leader_and_asks_for_a_return_check",
+        f"{_STILL}an_open_pump_stop_climbs_on_while_its_feed_is_cut",
+    ),
+    "monitor/core/judging/limits.py": (
+        *_JUDGED,
+        f"{_M}answers.py",
+        f"{_STILL}an_ordered_turn_down_raises_nothing_and_reminds_of_the_low_flow",
+        f"{_STILL}a_retrograde_trial_is_quiet_until_it_is_over",
+    ),
 }
 
 
