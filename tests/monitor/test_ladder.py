@@ -171,3 +171,93 @@ def test_that_a_rung_that_was_empty_and_is_filled_is_no_longer_shown_as_skipped(
     told = run(state, table, EVERYBODY, 300)
     assert (260.0, "called", 2, "charge") in told
     assert state.skipped == []
+
+
+def test_that_a_promotion_forgets_what_was_brought_forward_or_put_off_and_ends_a_hold(table: LadderTable) -> None:
+    """Passed on and advised in the class below: the new class calls at its own times all the same."""
+    state = started(C.MEDIUM)
+    run(state, table, EVERYBODY, 10)
+    climb.pass_on(state, table, ms(20))
+    climb.advise(state, ms(2000))
+    run(state, table, EVERYBODY, 30)
+    climb.hold(state, ms(3000), (Rung.SURGEON,))
+    climb.change_class(state, table, C.HIGH_OTHER, ms(600), promoted=True, zero=ms(600))
+    assert (state.held_until, state.exempt, state.began) == (None, [], ms(600))
+    told = run(state, table, EVERYBODY, 901)
+    assert [(at, rung) for at, _, rung, _ in told] == [(600, 1), (660, 2), (720, 3), (780, 4), (900, 5)]
+
+
+def test_that_after_a_hold_the_later_rungs_follow_at_their_distance_whatever_was_brought_forward(
+    table: LadderTable,
+) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 65)
+    climb.bring_forward(state, Rung.INTENSIVIST, ms(100))
+    climb.hold(state, ms(250), ())
+    told = run(state, table, EVERYBODY, 371)
+    assert [(at, rung) for at, kind, rung, _ in told if kind == "called"] == [
+        (250, 1),
+        (250, 2),
+        (310, 3),
+        (370, 4),
+    ]
+    assert state.began == ms(370)
+
+
+def test_that_a_rung_is_brought_forward_and_never_put_back(table: LadderTable) -> None:
+    state = started(C.HIGH_OTHER)
+    climb.bring_forward(state, Rung.INTENSIVIST, ms(100))
+    climb.bring_forward(state, Rung.INTENSIVIST, ms(150))
+    assert called(run(state, table, EVERYBODY, 181), Rung.INTENSIVIST) == [100]
+
+
+def test_that_advice_puts_the_intensivist_off_and_nobody_else(table: LadderTable) -> None:
+    state = started(C.MEDIUM)
+    climb.advise(state, ms(1000))
+    told = run(state, table, EVERYBODY, 1001)
+    assert [(at, rung) for at, _, rung, _ in told] == [(0, 1), (180, 2), (480, 3), (1000, 4)]
+
+
+def test_that_the_next_rung_can_be_called_from_a_hold_that_goes_on(table: LadderTable) -> None:
+    """A late arrival: the next rung now, although it was advised against; then there is none left."""
+    state = started(C.MEDIUM)
+    run(state, table, EVERYBODY, 500)
+    climb.advise(state, ms(2000))
+    climb.hold(state, ms(1500), ())
+    assert climb.call_next(state, table, ms(600))
+    assert state.exempt == [Rung.INTENSIVIST]
+    told = run(state, table, EVERYBODY, 1400)
+    assert [(at, rung) for at, _, rung, _ in told] == [(600, 4)]
+    assert state.held_until == ms(1500)
+    assert not climb.call_next(state, table, ms(1400))
+    assert state.exempt == [Rung.INTENSIVIST]
+
+
+def test_that_a_hold_says_when_it_ends_and_no_rung_that_it_holds(table: LadderTable) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 65)
+    assert climb.next_call(state, table) == (Rung.PERFUSIONIST, ms(120))
+    assert climb.next_repeat(state, table) == ms(420)
+    climb.hold(state, ms(250), ())
+    assert climb.next_call(state, table) is None
+    assert climb.next_repeat(state, table) == ms(250)
+    assert climb.next_due(state, table) == ms(250)
+
+
+def test_that_a_class_calls_nobody_again_where_its_row_does_not(table: LadderTable) -> None:
+    state = started(C.BOARD_BLIND)
+    run(state, table, EVERYBODY, 130)
+    assert climb.next_repeat(state, table) is None
+    assert climb.next_due(state, table) is None
+
+
+def test_that_a_second_witness_leaves_calls_and_repeats_where_they_were(table: LadderTable) -> None:
+    """Said twice it stays one mark; those already called are not called for it."""
+    state = started(C.CIRCUIT_ONE)
+    run(state, table, EVERYBODY, 185)
+    climb.second_witness(state, ms(190))
+    climb.second_witness(state, ms(191))
+    assert (state.ladder, state.exempt) == (C.CIRCUIT_TWO, [Rung.INTENSIVIST])
+    told = run(state, table, EVERYBODY, 240)
+    assert {at for at, _, _, _ in told} == {240}
+    assert [rung for _, _, rung, _ in told] == [1, 2, 3, 4, 5]
