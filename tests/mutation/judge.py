@@ -60,11 +60,7 @@ def _run(copy: Path, tests: tuple[str, ...]) -> int:
     """In the child: nothing of the project has been imported before, but for the mutator itself."""
     signal.alarm(LIMIT_S)
     gc.disable()
-    os.chdir(copy)
-    for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "monitor", "feeds", "shared")]:
-        del sys.modules[name]
-    sys.path[:] = [str(copy), *(place for place in sys.path if place not in ("", str(copy), str(Path.cwd())))]
-    sys.dont_write_bytecode = True
+    at_home_in(copy)
     import pytest
 
     with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
@@ -72,3 +68,12 @@ def _run(copy: Path, tests: tuple[str, ...]) -> int:
         options += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
         found = pytest.main([*options, *tests])
     return 0 if found == pytest.ExitCode.OK else 1
+
+
+def at_home_in(copy: Path) -> None:
+    """Import the project from a copy of it from now on, and nothing of it from before."""
+    os.chdir(copy)
+    for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "monitor", "feeds", "shared")]:
+        del sys.modules[name]
+    sys.path[:] = [str(copy), *(place for place in sys.path if place not in ("", str(copy), str(Path.cwd())))]
+    sys.dont_write_bytecode = True

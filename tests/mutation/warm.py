@@ -1,0 +1,119 @@
+"""A quick first judge: the tests are collected once, and each mutant is judged in a fork of that session.
+
+A mutant of a function replaces the code of the function that stands in memory; one of a table is written into the
+copy, and read by the tests. What a module worked out while it was imported stays as it was: so a mutant that this
+judge calls found is found, and one that it lets pass is judged once more by `judge.Judge`, from a fresh start.
+"""
+
+import gc
+import io
+import os
+import signal
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import redirect_stderr, redirect_stdout
+from pathlib import Path
+from types import CodeType, FunctionType, ModuleType
+from typing import Any
+
+import pytest
+
+from tests.mutation.judge import LIMIT_S, at_home_in
+from tests.mutation.mutant import Mutant
+
+
+def let_pass(copy: Path, mutants: list[Mutant], tests: tuple[str, ...]) -> list[Mutant]:
+    """Give the mutants that the tests let pass, in a copy of the project that is as it was afterwards."""
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            os.close(read)
+            at_home_in(copy)
+            with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()):
+                options = ["-x", "-q", "-p", "no:cacheprovider", "--capture=no", "--rootdir", str(copy)]
+                options += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
+                pytest.main([*options, *tests], plugins=[_Rounds(copy, mutants, write)])
+        finally:
+            os._exit(0)
+    os.close(write)
+    with os.fdopen(read) as told:
+        judged = {int(line.split()[0]): line.split()[1] == "found" for line in told}
+    os.waitpid(child, 0)
+    return [mutant for number, mutant in enumerate(mutants) if not judged.get(number, False)]
+
+
+class _Rounds:
+    """A plug-in of pytest: in place of one round of all tests one for each mutant, up to the first red test.
+
+    Where the unchanged text is not let pass, nothing is said of any mutant.
+    """
+
+    def __init__(self, copy: Path, mutants: list[Mutant], told: int) -> None:
+        self.copy, self.mutants, self.told = copy, mutants, told
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        gc.freeze()
+        own = {m.path: Mutant(m.path, 0, "nothing", (self.copy / m.path).read_text()) for m in self.mutants}
+        if any(self._round(session, unchanged) for unchanged in own.values()):
+            return True
+        for number, mutant in enumerate(self.mutants):
+            found = self._round(session, mutant)
+            os.write(self.told, f"{number} {'found' if found else 'passed'}\n".encode())
+        return True
+
+    def _round(self, session: pytest.Session, mutant: Mutant) -> bool:
+        table = None if mutant.path.endswith(".py") else self.copy / mutant.path
+        before = table.read_text() if table else ""
+        if table:
+            table.write_text(mutant.text)
+        child = os.fork()
+        if child == 0:
+            found = True
+            try:
+                signal.alarm(LIMIT_S)
+                found = _is_found(session, mutant)
+            finally:
+                os._exit(found)
+        status = os.waitpid(child, 0)[1]
+        if table:
+            table.write_text(before)
+        return status != 0
+
+
+def _is_found(session: pytest.Session, mutant: Mutant) -> bool:
+    if mutant.path.endswith(".py"):
+        _put_in_place(sys.modules[mutant.path.removesuffix(".py").replace("/", ".")], mutant.text)
+    following: list[pytest.Item | None] = [*session.items[1:], None]
+    for item, after in zip(session.items, following, strict=True):
+        item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+        if session.testsfailed:
+            return True
+    return False
+
+
+def _put_in_place(module: ModuleType, text: str) -> None:
+    """Give the functions of a module the code that they have in another text of it."""
+    codes = {code.co_qualname: code for code in _codes(compile(text, module.__file__ or "", "exec"))}
+    for function in _functions(vars(module).values(), module.__name__):
+        other = codes[function.__qualname__]
+        if other.co_freevars == function.__code__.co_freevars:
+            function.__code__ = other
+
+
+def _codes(code: CodeType) -> Iterator[CodeType]:
+    """Give the code objects of functions of a module and of its classes; inner ones go with the outer."""
+    for inner in code.co_consts:
+        if isinstance(inner, CodeType):
+            yield inner
+            if "." not in inner.co_qualname and not inner.co_flags & 1:  # a class has no fast locals
+                yield from _codes(inner)
+
+
+def _functions(values: Iterable[Any], name: str) -> Iterator[FunctionType]:
+    for value in values:
+        inner = getattr(value, "__func__", None) or getattr(value, "fget", None) or value
+        if isinstance(inner, FunctionType) and inner.__module__ == name and inner.__name__ != "<lambda>":
+            yield inner
+        elif isinstance(value, type) and value.__module__ == name:
+            yield from _functions(vars(value).values(), name)
