@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from monitor.core.entries import Entry
+from monitor.core.grades import Rung
 from monitor.core.pages.text import PageFacts
 
 
@@ -20,6 +21,14 @@ class Page:
     facts: PageFacts
     episode: int
     person: str
+
+
+@dataclass(frozen=True, slots=True)
+class CallsHeld:
+    """Somebody has taken an episode: no page of an earlier call to one of these rungs need be tried any more."""
+
+    episode: int
+    rungs: tuple[Rung, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,4 +53,4 @@ class Refuse:
     reason: str
 
 
-Effect = Persist | Page | Publish | Accept | Refuse
+Effect = Persist | Page | CallsHeld | Publish | Accept | Refuse

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Protocol
 
-from monitor.core.effects import Accept, Effect, Page, Persist, Publish, Refuse
+from monitor.core.effects import Accept, CallsHeld, Effect, Page, Persist, Publish, Refuse
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed
 from monitor.core.meaning.view import Meaning
@@ -46,11 +46,15 @@ class EngineLike(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A step for the record, the beds (``None``: the unit) whose view has changed, and the pages of its calls."""
+    """What came of an event.
+
+    A step for the record, the beds (``None``: the unit) whose view has changed, its pages, and what is held.
+    """
 
     step: Step
     touched: tuple[str | None, ...]
     pages: tuple[Page, ...] = ()
+    held: tuple[CallsHeld, ...] = ()
 
 
 class Judge:
@@ -96,6 +100,7 @@ def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Jud
     entries: list[Entry] = []
     touched: list[str | None] = []
     pages: list[Page] = []
+    held: list[CallsHeld] = []
     answer: CommandAnswer | None = None
     for effect in effects:
         match effect:
@@ -103,6 +108,8 @@ def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Jud
                 entries.append(effect.entry)
             case Page():
                 pages.append(effect)
+            case CallsHeld():
+                held.append(effect)
             case Publish():
                 touched.append(effect.bed)
             case Accept():
@@ -111,4 +118,4 @@ def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Jud
                 answer = CommandAnswer(
                     id=effect.command, accepted=False, at=now, recorded=True, reason=effect.reason
                 )
-    return Judged(Step(now, event, tuple(entries), answer), tuple(touched), tuple(pages))
+    return Judged(Step(now, event, tuple(entries), answer), tuple(touched), tuple(pages), tuple(held))

@@ -178,6 +178,7 @@ class Hub:
         """Take in what came of an event; its pages are written with it. A defect in those costs no call."""
         self._turn.add(judged, read)
         try:
+            self._turn.note([entry for held in judged.held for entry in self.outbox.held(held, now)], now)
             self._turn.note([self.outbox.take(page, now) for page in judged.pages], now)
         except Exception:  # a page is besides: no defect in one may cost a call
             self.defects += 1

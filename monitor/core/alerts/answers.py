@@ -12,6 +12,7 @@ from monitor.core.alerts.episodes import end_alert, forget_if_done, priority_of
 from monitor.core.alerts.lows import answer_low
 from monitor.core.alerts.reasons import give_reason
 from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
+from monitor.core.effects import CallsHeld
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, WATCHERS, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, may_write_down, of_alert, present_members
@@ -140,7 +141,9 @@ def _take(handling: Handling, command: Take, place: BedState | UnitState, episod
     for alert in present:
         alert.signal = next_signal(alert.signal, SignalEvent.TAKEN)
     if episode.ladder is not None:
-        climb.hold(episode.ladder, until, _not_held(handling, command, episode))
+        exempt = _not_held(handling, command, episode)
+        climb.hold(episode.ladder, until, exempt)
+        handling.effects.append(CallsHeld(episode.id, tuple(rung for rung in Rung if rung not in exempt)))
     handling.write(
         EntryKind.TAKEN, episode.bed, episode=episode.id, until=until, **_fields(command, command.reason), **told
     )

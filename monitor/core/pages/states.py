@@ -3,7 +3,8 @@
 Theory. A mail server that accepts a page has said nothing of the person: *handed over* is the most that is ever
 known. A page is in doubt when the line was cut after its text had gone and before the server's last word, or when
 the hub was killed meanwhile; it is then sent once more and says so. What was in doubt once can end as handed over,
-or in doubt for good, never as "not sent".
+or in doubt for good, never as "not sent". Once the call is taken, nothing more is tried for a rung that the take
+holds: if the hold ends, that rung is called, and paged, anew.
 """
 
 import re
@@ -22,11 +23,12 @@ class PageState(StrEnum):
     REFUSED = "refused"
     NOT_SENT = "not_sent"
     LEFT_IN_DOUBT = "left_in_doubt"
+    STOPPED = "stopped"
     DESKS_ONLY = "desks_only"
 
 
 class PageEvent(StrEnum):
-    """What happened: accepted by the server, failed for now, refused, cut off, tried often enough, restart."""
+    """What happened: accepted by the server, failed for now, refused, cut off, tried enough, restart, a take."""
 
     ACCEPTED = "accepted"
     FAILED = "failed"
@@ -34,16 +36,17 @@ class PageEvent(StrEnum):
     CUT = "cut"
     GAVE_UP = "gave_up"
     RESTARTED = "restarted"
+    TAKEN = "taken"
 
 
 S, E = PageState, PageEvent
 _NEXT: Mapping[PageState, Mapping[PageEvent, PageState]] = MappingProxyType({
     S.WAITING: {E.ACCEPTED: S.HANDED_OVER, E.FAILED: S.TRYING_AGAIN, E.REFUSED: S.REFUSED, E.CUT: S.IN_DOUBT,
-                E.GAVE_UP: S.NOT_SENT, E.RESTARTED: S.IN_DOUBT},
+                E.GAVE_UP: S.NOT_SENT, E.RESTARTED: S.IN_DOUBT, E.TAKEN: S.STOPPED},
     S.TRYING_AGAIN: {E.ACCEPTED: S.HANDED_OVER, E.FAILED: S.TRYING_AGAIN, E.REFUSED: S.REFUSED, E.CUT: S.IN_DOUBT,
-                     E.GAVE_UP: S.NOT_SENT, E.RESTARTED: S.IN_DOUBT},
+                     E.GAVE_UP: S.NOT_SENT, E.RESTARTED: S.IN_DOUBT, E.TAKEN: S.STOPPED},
     S.IN_DOUBT: {E.ACCEPTED: S.HANDED_OVER, E.FAILED: S.IN_DOUBT, E.REFUSED: S.LEFT_IN_DOUBT, E.CUT: S.IN_DOUBT,
-                 E.GAVE_UP: S.LEFT_IN_DOUBT, E.RESTARTED: S.IN_DOUBT},
+                 E.GAVE_UP: S.LEFT_IN_DOUBT, E.RESTARTED: S.IN_DOUBT, E.TAKEN: S.LEFT_IN_DOUBT},
 })  # fmt: skip
 
 #: Nothing more is done about a page in one of these.
@@ -62,6 +65,7 @@ _WORDS: Mapping[PageState, str] = MappingProxyType({
     S.REFUSED: "refused by the mail server {at}: telephone",
     S.NOT_SENT: "not sent: telephone",
     S.LEFT_IN_DOUBT: "delivery unknown, not tried again: telephone",
+    S.STOPPED: "not sent, the call was taken at {at}",
     S.DESKS_ONLY: "at the desks only",
 })  # fmt: skip
 

@@ -9,7 +9,7 @@ its entry is written, or is owed by a record that refuses.
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from monitor.core.effects import Page
+from monitor.core.effects import CallsHeld, Page
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import RANK, Priority, Rung
 from monitor.core.pages.states import SETTLED, PageEvent, PageState, next_state
@@ -30,13 +30,17 @@ SHOWN = 40
 
 @dataclass(slots=True)
 class _Waiting:
-    """A page that is not settled. ``due``: of its next attempt; ``gone``: an attempt is under way."""
+    """A page that is not settled.
+
+    ``due``: of its next attempt; ``gone``: an attempt is under way; ``taken``: it is the last.
+    """
 
     entry: Entry
     due: Instant
     called_at: Instant
     tries: int = 0
     gone: bool = False
+    taken: bool = False
 
 
 class Outbox:
@@ -110,6 +114,23 @@ class Outbox:
         )
         return self._settle_or_wait(entry, now, now)
 
+    def held(self, held: CallsHeld, now: Instant) -> list[Entry]:
+        """Somebody has taken a call: try its pages no more; give what is to be written.
+
+        What is with the mail server now is not called back: its outcome is told first.
+        """
+        entries: list[Entry] = []
+        for number, one in list(self._waiting.items()):
+            if one.entry.episode != held.episode or one.entry.rung not in held.rungs:
+                continue
+            if one.gone:
+                one.taken = True
+                continue
+            del self._waiting[number]
+            entries.append(self._changed(one.entry, PageEvent.TAKEN, now, one.entry.reason or ""))
+            self._show(entries[-1], one.called_at)
+        return entries
+
     def heard(self, now: Instant) -> list[Entry]:
         """Take in what the mail server said; give what is to be written."""
         entries: list[Entry] = []
@@ -120,8 +141,10 @@ class Outbox:
             waiting.gone = False
             before = waiting.entry
             entry = self._changed(before, outcome.event, now, outcome.why)
-            if outcome.event is PageEvent.CUT:
+            if outcome.event is PageEvent.CUT and not waiting.taken:
                 entry = entry.model_copy(update={"text": again(entry.text or "")})
+            if entry.page_state not in SETTLED and waiting.taken:
+                entry = self._changed(entry, PageEvent.TAKEN, now, outcome.why)
             if entry.page_state not in SETTLED and waiting.tries > len(BACKOFF_S):
                 entry = self._changed(entry, PageEvent.GAVE_UP, now, outcome.why)
             if entry.page_state in SETTLED:
