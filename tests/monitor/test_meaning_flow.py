@@ -8,14 +8,17 @@ from collections.abc import Mapping
 
 import pytest
 
+from monitor.core.engine import Engine
 from monitor.core.events import Declared
 from monitor.core.meaning.flow_view import CurrentView, FlowEstimateView
+from monitor.settings import load_limits_and_ladder
 from shared.circuit import BROAD
 from shared.instant import MINUTE, SECOND
 from shared.messages import BedDeclared, Origin
 from shared.physics.pump import pump_head
 from shared.quantities import Quantity as Q
 from tests.helpers.meaning import Watched
+from tests.helpers.one_bed import CONFIG
 
 #: Speeds in rpm with the flow in L/min that went through, one after the other.
 WORKED = ((3000, 3.4), (4000, 5.0), (3500, 3.7), (3500, 4.2))
@@ -47,10 +50,14 @@ class Pump(Watched):
     def __init__(self, sensors: tuple[str, ...] = ALL, interval: float = 10.0) -> None:
         named = ", ".join(f'"{one}"' for one in sensors)
         super().__init__(start=f"sensors = [{named}]")
-        run = self.configuration.unit.beds[0].runs[0].description
-        said = BedDeclared(bed="B1", interval=interval, origin=Origin.SIMULATED, runs=(run,))
-        self._keep(self.engine.handle(Declared("feed", (said,)), self.now))
         self.interval = round(interval * SECOND)
+        self.declare()
+
+    def declare(self) -> None:
+        """Let the feed say how often it reads."""
+        run = self.configuration.unit.beds[0].runs[0].description
+        said = BedDeclared(bed="B1", interval=self.interval / SECOND, origin=Origin.SIMULATED, runs=(run,))
+        self._keep(self.engine.handle(Declared("feed", (said,)), self.now))
 
     def goes_on(
         self, minutes: float, values: Mapping[Q, float | None] | None = None, speed: float = 3500.0,
@@ -261,6 +268,21 @@ def test_that_too_few_readings_of_the_last_seconds_make_no_estimate() -> None:
     pump.wait(7)
     pump.goes_on(1 / 60)
     assert pump.estimate.refused == "Speed is not read now"
+
+
+def test_that_a_console_that_stands_still_tells_neither_flow_nor_current() -> None:
+    """Rule *frozen* of the shipped limits: the same numbers for 120 s (our default, no source)."""
+    pump = Pump()
+    limits, _ = load_limits_and_ladder(CONFIG)
+    pump.configuration = pump.configuration.model_copy(update={"limits": limits})
+    pump.engine = Engine(pump.configuration, pump.now)
+    pump.engine.start(pump.now)
+    pump.declare()
+    pump.learns()
+    assert pump.estimate.refused == ""
+    pump.goes_on(3, dict(shown()))
+    assert pump.estimate.refused == "The console's readings stand still"
+    assert (pump.current.sign, pump.current.expected) == ("none", None)
 
 
 # -- motor current ---------------------------------------------------------------------------------------------
