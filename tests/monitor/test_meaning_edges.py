@@ -10,7 +10,7 @@ from monitor.rehearsal.sources import Numbered
 from shared.instant import MINUTE, SECOND
 from shared.messages import BedDeclared, Origin
 from shared.quantities import Quantity as Q
-from tests.helpers.meaning import Watched
+from tests.helpers.meaning import BLOOD, Watched
 from tests.helpers.one_bed import USUAL, Bed
 
 MAINS = {Q.ON_MAINS: 1.0}
@@ -74,6 +74,27 @@ def test_that_power_without_a_motor_current_has_no_efficiency() -> None:
     bed.read()
     assert bed.value("hydraulic_power") == pytest.approx(280.0 * 4.5 * 0.00222204, rel=1e-4)
     assert "overall_efficiency" not in bed.ids()
+
+
+def test_that_drained_blood_that_is_full_of_oxygen_tells_neither_content_nor_transfer() -> None:
+    """From 99.5 % on the dissociation curve is too flat to tell a pO2 (chosen here)."""
+    bed = Watched()
+    bed.read(15, {Q.SVO2: 99.8})
+    bed.draw(BLOOD)
+    for name in ("venous_content", "oxygen_consumption", "oxygen_extraction", "oxygenator_transfer"):
+        found = bed.derived(name)
+        assert (found.value, found.missing) == (
+            None, "Drained blood is fully saturated: its pO₂ cannot be told",
+        )  # fmt: skip
+    assert bed.value("oxygen_delivery") > 0
+
+
+def test_that_blood_behind_the_oxygenator_has_no_ratio_where_its_gas_is_never_told() -> None:
+    bed = Watched(start='sensors = ["pump_flow", "svo2"]')
+    bed.run(15, {Q.PUMP_FLOW: 4.5, Q.SVO2: 70.0})
+    bed.draw(BLOOD)
+    assert "oxygenator_transfer" in bed.ids()
+    assert "post_oxygenator_ratio" not in bed.ids()
 
 
 # -- the battery -------------------------------------------------------------------------------------------------
