@@ -13,10 +13,10 @@ from monitor.core.pages.states import PageState
 from monitor.hub.pages import outbox
 from shared.quantities import Quantity as Q
 from tests.helpers.hub import BASE, Rig, bed
-from tests.helpers.hub_play import give, play, take
+from tests.helpers.hub_play import give, play, snapshot, take
 from tests.helpers.mail import DIE, WAIT, MailServer
 from tests.helpers.one_bed import Bed
-from tests.monitor.test_pages_hub import high, paged, paging, snapshot, states, views
+from tests.monitor.test_pages_hub import high, paged, paging, states, views
 
 S = PageState
 
