@@ -96,7 +96,7 @@ def _transport_view(bed: BedState) -> TransportView | None:
         ended_at=transport.ended_at,
         destination=transport.destination,
         departure=dict(transport.departure),
-        missing=transports.unticked(bed),
+        missing=transports.unticked(bed, transport),
         gas_empty_at=gas.empty_at(transport.cylinder),
         silent_since=transport.silent_since,
     )

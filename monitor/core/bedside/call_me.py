@@ -92,10 +92,10 @@ def call(handling: Handling, bed: BedState, run: RunState, rule: LimitRule, verd
     slot = run.description.slot
     alert = raise_alert(handling, Onset(rule, bed.label, slot, verdict.value, verdict.limit, title=title))
     episode = bed.episodes[alert.episode or 0]
-    if episode.ladder is not None:
-        rung = rung_of(handling.state.unit.roster, asked.calls, bed.label) or Rung.CHARGE
-        climb.bring_forward(episode.ladder, rung, handling.now)
-        run_ladder(handling, bed, episode)
+    assert episode.ladder is not None  # a medium was just raised in it
+    rung = rung_of(handling.state.unit.roster, asked.calls, bed.label) or Rung.CHARGE
+    climb.bring_forward(episode.ladder, rung, handling.now)
+    run_ladder(handling, bed, episode)
     return alert
 
 

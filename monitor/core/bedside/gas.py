@@ -101,14 +101,12 @@ def speak(handling: Handling, bed: BedState) -> None:
             bed.transport.gas_alerts[rule.id] = raise_alert(handling, onset).id
 
 
-def forget(handling: Handling, bed: BedState) -> None:
+def forget(handling: Handling, bed: BedState, transport: Transport) -> None:
     """The transport is over, and wall gas is back: nothing more is said of the cylinder."""
-    if bed.transport is None:
-        return
-    for alert in bed.transport.gas_alerts.values():
-        _end(handling, bed, alert)
-    bed.transport.gas_alerts.clear()
-    bed.transport.cylinder = None
+    for alert in transport.gas_alerts.values():
+        end_alert(handling, bed.alerts[alert])
+    transport.gas_alerts.clear()
+    transport.cylinder = None
 
 
 def minutes_left(cylinder: Cylinder | None, now: Instant) -> float | None:
@@ -133,10 +131,4 @@ def _settle(handling: Handling, bed: BedState, transport: Transport) -> None:
         back = rule.below_min + rule.back_by if isinstance(rule, GasRule) else 0.0
         if minutes is not None and minutes >= back:
             del transport.gas_alerts[rule_id]
-            _end(handling, bed, alert)
-
-
-def _end(handling: Handling, bed: BedState, number: int) -> None:
-    alert = bed.alerts.get(number)
-    if alert is not None and alert.present:
-        end_alert(handling, alert)
+            end_alert(handling, bed.alerts[alert])

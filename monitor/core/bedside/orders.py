@@ -75,6 +75,5 @@ def watch_targets(handling: Handling, bed: BedState, run: RunState) -> None:
     if missing and run.unset_alert is None:
         run.unset_alert = raise_alert(handling, Onset(LIMITS_NOT_SET, bed.label, run.description.slot)).id
     elif not missing and run.unset_alert is not None:
-        alert, run.unset_alert = bed.alerts.get(run.unset_alert), None
-        if alert is not None and alert.present:
-            end_alert(handling, alert)
+        alert, run.unset_alert = bed.alerts[run.unset_alert], None
+        end_alert(handling, alert)

@@ -62,13 +62,11 @@ def start_transport(handling: Handling, command: StartTransport) -> str | None:
     return None
 
 
-def unticked(bed: BedState) -> tuple[DepartureItem, ...]:
+def unticked(bed: BedState, transport: Transport) -> tuple[DepartureItem, ...]:
     """Give what was not checked before leaving; a cylinder only where an oxygenator is fitted."""
-    if bed.transport is None:
-        return ()
     needs_gas = any(run.description.oxygenator for run in bed.runs.values())
     wanted = (item for item in DepartureItem if needs_gas or item is not DepartureItem.CYLINDER)
-    return tuple(item for item in wanted if item not in bed.transport.departure)
+    return tuple(item for item in wanted if item not in transport.departure)
 
 
 def end_transport(handling: Handling, command: EndTransport) -> str | None:
@@ -79,7 +77,7 @@ def end_transport(handling: Handling, command: EndTransport) -> str | None:
     bed.transport.ended_at = handling.now
     bed.transport.silent_since = None
     _end(handling, bed, late=True)
-    gas.forget(handling, bed)
+    gas.forget(handling, bed, bed.transport)
     handling.write(EntryKind.TRANSPORT_ENDED, bed.label, person=command.person, command=command.id)
     return None
 
@@ -101,7 +99,7 @@ def due_times(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[Instant]
     yield from gas.due_times(rules, bed)
     for rule in rules.values():
         if isinstance(rule, TransportRule):
-            due = _due(rule, bed)
+            due = _due(rule, bed.transport)
             if due is not None:
                 yield due
 
@@ -114,8 +112,8 @@ def speak(handling: Handling, bed: BedState) -> None:
     for rule in handling.rules.values():
         if not isinstance(rule, TransportRule):
             continue
-        due = _due(rule, bed)
-        if due is None or due > handling.now or bed.transport is None:
+        due = _due(rule, bed.transport)
+        if due is None or due > handling.now:
             continue
         alert = raise_alert(handling, Onset(rule, bed.label, None)).id
         if rule.late:
@@ -124,10 +122,7 @@ def speak(handling: Handling, bed: BedState) -> None:
             bed.transport.check_alert = alert
 
 
-def _due(rule: TransportRule, bed: BedState) -> Instant | None:
-    transport = bed.transport
-    if transport is None:
-        return None
+def _due(rule: TransportRule, transport: Transport) -> Instant | None:
     if rule.late:
         open_still = transport.ended_at is None and transport.late_alert is None
         return transport.back + ms(rule.after_s) if open_still else None
