@@ -127,6 +127,7 @@ def test_that_the_consoles_own_estimate_stands_apart_and_is_told_where_it_differ
     pump.goes_on(3, {Q.PUMP_FLOW: 2.0}, estimated=True)
     found = pump.estimate
     assert (found.measured, found.console, found.hollow) == (None, 2.0, True)
+    assert "Flow estimated: low flow not watched" in pump.tile.notes
     assert found.differs == "The console's estimate 2.0 L/min is not what head and motor current say"
     assert found.value == pytest.approx(4.2, abs=0.1)
 
