@@ -98,6 +98,17 @@ def test_that_what_is_back_is_told_no_more() -> None:
     assert bed.meaning().changes == ()
 
 
+def test_that_what_comes_back_after_a_quarter_of_an_hour_is_no_change_of_its_own() -> None:
+    """The last ten minutes alone show a step, from what was away to what is usual."""
+    bed = NoisyBed()
+    bed.play(12)
+    bed.play(13, lambda minute: HIGH_AFTERLOAD)
+    assert MAP in bed.changes()
+    for _ in range(9):
+        bed.play(1 / 3)
+        assert MAP not in bed.changes()
+
+
 def test_that_short_dips_are_no_change() -> None:
     """Scenario 2: four dips of 12 s."""
     bed = NoisyBed()
