@@ -96,8 +96,8 @@ def _put_in_place(module: ModuleType, text: str) -> None:
     """Give the functions of a module the code that they have in another text of it."""
     codes = {code.co_qualname: code for code in _codes(compile(text, module.__file__ or "", "exec"))}
     for function in _functions(vars(module).values(), module.__name__):
-        other = codes[function.__qualname__]
-        if other.co_freevars == function.__code__.co_freevars:
+        other = codes.get(function.__qualname__)  # none of what a dataclass makes by itself
+        if other is not None and other.co_freevars == function.__code__.co_freevars:
             function.__code__ = other
 
 
