@@ -8,7 +8,7 @@ import pytest
 from monitor.core.alerts.links import explained_by
 from monitor.core.grades import LadderClass, Priority, Role, Rung
 from monitor.core.ladder_table import Holds, Timings, Witnesses, WorseSteps
-from monitor.core.rules import LimitRule, Rule
+from monitor.core.rules import LimitRule, MissingRule, Rule
 from monitor.core.unit import Configuration
 from monitor.settings import load_configuration
 from shared.quantities import Quantity as Q
@@ -128,6 +128,13 @@ def test_that_rules_keep_to_their_support_types(rules: dict[str, Rule]) -> None:
     assert {name for name, rule in rules.items() if rule.needs_oxygenator} == {
         "resistance_up", "resistance_far_up", "sweep_low", "sweep_lost"
     }  # fmt: skip
+
+
+def test_that_a_transport_puts_off_long_battery_use_and_lets_a_feed_be_silent_for_ten_minutes(
+    rules: dict[str, Rule],
+) -> None:
+    assert {name for name, rule in rules.items() if rule.not_in_transport} == {"on_battery_long"}
+    assert {name: r.in_transport_s for name, r in rules.items() if isinstance(r, MissingRule)} == {"no_feed": 600}
 
 
 def test_that_only_silence_and_cover_have_ladders_of_their_own(rules: dict[str, Rule]) -> None:

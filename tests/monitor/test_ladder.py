@@ -261,3 +261,12 @@ def test_that_a_second_witness_leaves_calls_and_repeats_where_they_were(table: L
     told = run(state, table, EVERYBODY, 240)
     assert {at for at, _, _, _ in told} == {240}
     assert [rung for _, _, rung, _ in told] == [1, 2, 3, 4, 5]
+
+
+def test_that_who_was_put_off_by_advice_is_called_at_once_when_passed_on(table: LadderTable) -> None:
+    state = started(C.MEDIUM)
+    run(state, table, EVERYBODY, 500)
+    climb.advise(state, ms(2000))
+    climb.pass_on(state, table, ms(600))
+    told = run(state, table, EVERYBODY, 700)
+    assert [(at, rung) for at, _, rung, _ in told] == [(600, 4)]

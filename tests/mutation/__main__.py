@@ -49,7 +49,12 @@ CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", *_ANSWERS),
     "monitor/core/alerts/episodes.py": (f"{_M}alert_tables.py", *_ANSWERS),
     "monitor/core/alerts/answers.py": (*_ANSWERS, f"{_M}engine_refusals.py", f"{_M}engine_notes.py"),
-    "monitor/core/alerts/worse.py": (*_ANSWERS, f"{_M}judging_edges.py"),
+    "monitor/core/alerts/worse.py": (
+        f"{_M}holds_worse.py",
+        f"{_M}calls_written.py",
+        *_ANSWERS,
+        f"{_M}judging_edges.py",
+    ),
     "monitor/core/alerts/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
     "monitor/core/roster/cover.py": (
         f"{_M}roster_reach.py",
@@ -58,7 +63,7 @@ CODE: dict[str, tuple[str, ...]] = {
         f"{_M}engine_refusals.py",
         *_ANSWERS,
     ),
-    "monitor/core/alerts/calls.py": (f"{_M}roster_reach.py", *_ANSWERS),
+    "monitor/core/alerts/calls.py": (f"{_M}calls_written.py", *_ANSWERS),
     "monitor/core/alerts/links.py": (f"{_M}config_shipped.py",),
     "monitor/core/judging/silence.py": (
         f"{_M}judging_edges.py",
