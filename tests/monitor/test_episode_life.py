@@ -9,15 +9,16 @@ from monitor.core.checkpoint import load
 from monitor.core.commands import CallHelp, ChangeRoster, HelpKind, Reason, Seen, Take, Where
 from monitor.core.effects import Effect, Page
 from monitor.core.entries import EntryKind as K
-from monitor.core.events import Observed
+from monitor.core.events import Declared, Observed
 from monitor.core.grades import Rung
 from monitor.core.judging.registry import spans
 from monitor.core.pages.text import Why
 from monitor.core.state import BedState
 from monitor.rehearsal.sources import Numbered
 from shared.instant import SECOND, Instant
+from shared.messages import BedDeclared, Origin
 from shared.quantities import Quantity as Q
-from tests.helpers.one_bed import Bed
+from tests.helpers.one_bed import USUAL, Bed
 
 LOW, VERY_LOW = {Q.PUMP_FLOW: 3.3}, {Q.PUMP_FLOW: 2.2}
 
@@ -280,3 +281,46 @@ def test_that_the_flow_is_a_witness_beside_a_pressure_that_comes_later_for_thirt
     bed.run(11, {Q.PUMP_FLOW: 0.0})
     read(bed, {Q.MEAN_ARTERIAL_PRESSURE: 50.0}, age, numbered)
     assert [rung for rung, _ in bed.calls()] == ([1, 2, 3, 4] if counts else [1, 2, 3])
+
+
+@pytest.mark.parametrize(("age", "counts"), [(80, True), (100, False)])
+def test_that_at_a_bed_that_is_read_each_minute_a_witness_counts_for_a_minute_and_a_half(
+    age: int, counts: bool
+) -> None:
+    bed, numbered = Bed(), Numbered()
+    runs = tuple(run.description for run in bed.configuration.unit.beds[0].runs)
+    said = BedDeclared(bed="B1", runs=runs, interval=60.0, origin=Origin.SIMULATED)
+    bed._keep(bed.engine.handle(Declared("ward", (said,)), bed.now))
+    for _ in range(8):
+        read(bed, USUAL, 60, numbered)
+    for _ in range(2):
+        read(bed, USUAL | {Q.PUMP_FLOW: 0.0}, 60, numbered)
+    assert bed.give(Take, "nurse-B1", reason=Reason.CIRCULATION_CHECKED, where=Where.AT_BED) == ""
+    read(bed, {Q.MEAN_ARTERIAL_PRESSURE: 50.0}, age, numbered)
+    assert (Rung.INTENSIVIST in [rung for rung, _ in bed.calls()]) is counts
+
+
+@pytest.mark.parametrize(("readings", "counts"), [(60, True), (59, False)])
+def test_that_what_was_usual_is_known_from_a_minute_of_readings_of_which_one_may_be_late(
+    readings: int, counts: bool
+) -> None:
+    """Read once a second: sixty readings last 59 s, and a reading and a half may be wanting."""
+    bed = Bed()
+    bed.run(readings)
+    bed.run(11, {Q.PUMP_FLOW: 0.0, Q.MEAN_ARTERIAL_PRESSURE: 50.0})
+    assert (Rung.INTENSIVIST in [rung for rung, _ in bed.calls()]) is counts
+
+
+@pytest.mark.parametrize(("earlier", "joins"), [(120, True), (121, False)])
+def test_that_a_cause_joins_what_it_explains_for_two_minutes(earlier: int, joins: bool) -> None:
+    """A mean pressure fell first; the drain pressure that explains it comes to be known later."""
+    bed = Bed()
+    bed.run(90)
+    low = {Q.MEAN_ARTERIAL_PRESSURE: 58.0}
+    while not bed.of(K.RAISED):
+        bed.run(1, low)
+    bed.run(earlier - 36, low)
+    bed.run(36, low | {Q.INLET_PRESSURE: -115.0})
+    [inlet] = [entry for entry in bed.of(K.RAISED, K.FOLDED) if entry.rule == "inlet_low"]
+    assert (inlet.at - first(bed, "map_low")) / SECOND == earlier
+    assert (inlet.kind is K.FOLDED) is joins
