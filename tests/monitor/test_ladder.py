@@ -270,3 +270,41 @@ def test_that_who_was_put_off_by_advice_is_called_at_once_when_passed_on(table: 
     climb.pass_on(state, table, ms(600))
     told = run(state, table, EVERYBODY, 700)
     assert [(at, rung) for at, _, rung, _ in told] == [(600, 4)]
+
+
+def test_that_without_a_charge_nurse_a_repeat_goes_to_the_next_rung_that_is_filled(table: LadderTable) -> None:
+    people = {rung: who for rung, who in EVERYBODY.items() if rung != Rung.CHARGE}
+    state = started(C.MEDIUM)
+    run(state, table, people, 1000)
+    told = run(state, table, people, 1501)
+    assert told == [(1500, "skipped", 2, None), (1500, "called", 3, "perfusionist")]
+
+
+def test_that_all_whose_time_has_come_are_called_once_they_stand_and_nobody_before(table: LadderTable) -> None:
+    state = started(C.HIGH_OTHER)
+    told = run(state, table, {}, 185)
+    assert {kind for _, kind, _, _ in told} == {"skipped", "nobody"}
+    told = run(state, table, EVERYBODY, 245)
+    assert [(at, rung) for at, kind, rung, _ in told if kind == "called"] == [
+        (240, 1),
+        (240, 2),
+        (240, 3),
+        (240, 4),
+    ]
+
+
+def test_that_who_is_called_before_their_time_because_nobody_else_stood_is_not_called_for_it_again(
+    table: LadderTable,
+) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, {}, 50)
+    told = run(state, table, {5: "surgeon"}, 419)
+    assert [at for at, kind, _, _ in told if kind == "called"] == [60]
+
+
+def test_that_a_step_says_whether_its_rung_was_called_before(table: LadderTable) -> None:
+    state = started(C.FEED)
+    steps = climb.advance(state, table, 0, standing(EVERYBODY))
+    steps += climb.advance(state, table, ms(180), standing(EVERYBODY))
+    steps += climb.advance(state, table, ms(780), standing(EVERYBODY))
+    assert [(step.rung, step.again) for step in steps] == [(1, False), (2, False), (2, True)]
