@@ -308,3 +308,16 @@ def test_that_a_step_says_whether_its_rung_was_called_before(table: LadderTable)
     steps += climb.advance(state, table, ms(180), standing(EVERYBODY))
     steps += climb.advance(state, table, ms(780), standing(EVERYBODY))
     assert [(step.rung, step.again) for step in steps] == [(1, False), (2, False), (2, True)]
+
+
+def test_that_the_end_of_a_hold_calls_the_rung_below_where_one_called_before_is_empty_now(
+    table: LadderTable,
+) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 130)
+    climb.hold(state, ms(200), ())
+    people = {rung: who for rung, who in EVERYBODY.items() if rung != Rung.PERFUSIONIST}
+    told = run(state, table, people, 200)
+    assert [(kind, rung) for _, kind, rung, _ in told] == [
+        ("hold_ended", None), ("called", 1), ("called", 2), ("skipped", 3), ("called", 2),
+    ]  # fmt: skip
