@@ -4,6 +4,7 @@ import ast
 import subprocess
 import sys
 import tomllib
+from collections import Counter
 from importlib.metadata import version
 from pathlib import Path
 
@@ -91,6 +92,14 @@ def test_that_every_public_function_of_the_contract_and_the_engine_says_what_it_
     modules = [p for p in tracked() if p.suffix == ".py" and any(p.is_relative_to(room) for room in rooms)]
     assert modules
     assert [line for path in modules for line in undocumented(path)] == []
+
+
+def test_that_no_two_files_of_tests_have_one_name() -> None:
+    names = Counter(
+        path.name for path in tracked() if path.match("tests/**/test_*.py") or path.match("tests/test_*")
+    )
+    assert [name for name, times in names.items() if times > 1] == []  # pytest imports them by their bare names
+    assert len(names) > 100
 
 
 def test_that_no_test_sleeps() -> None:
