@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from statistics import NormalDist
 
 #: Least and most minutes of one block, and how many times some blocks are left out at most.
-SHORT_BLOCK, LONG_BLOCK, FOLDS = 5, 15, 6
+SHORT_BLOCK, LONG_BLOCK, FOLDS = 5, 15, 4
 #: Share of minutes that an interval should hold.
 LEVEL = 0.90
 

@@ -20,12 +20,16 @@ from monitor.analysis.motor_model import CurrentLine
 from monitor.analysis.pump_line import DropLine, HeadLine
 from monitor.analysis.robust_line import Floats
 from monitor.analysis.seen import Beyond, Seen, beyond, seen_of
+from monitor.analysis.steadied import steadied_rows
 from monitor.analysis.worked import Worked
 
 #: How far beyond what was seen an estimate goes, as shares of the median: speed; head, drop or current; flow.
 SPEED_MARGIN, READING_MARGIN, FLOW_MARGIN = 0.02, 0.05, 0.05
-#: Witnesses contradict each other beyond so many standard deviations, and this share of the flow (chosen here).
+#: Witnesses contradict each other where one is so many standard deviations from what the flow of all asks of it,
+#: and they are this share of the flow apart (chosen here).
 APART_SD, APART_SHARE = 4.0, 0.10
+#: What holds 90 % where the noise is all that was thought of: the normal distribution.
+_USUAL_REACH = 1.645
 #: A head or a current that fewer minutes than this have is no witness.
 LEAST_MINUTES = 10
 
@@ -71,17 +75,24 @@ class FlowModel:
     reach: float
 
     @classmethod
-    def learned(cls, rows: Sequence[Worked], fitted: frozenset[Witness]) -> Self | None:
-        """Learn from minutes, by the witnesses that are fitted; ``None`` where nothing can tell the flow."""
+    def learned(cls, rows: Sequence[Worked], fitted: frozenset[Witness], noise: float) -> Self | None:
+        """Learn from minutes, by the witnesses that are fitted; ``None`` where nothing can tell the flow.
+
+        Args:
+            noise: standard deviation of a minute's measured flow that is noise alone, L/min.
+        """
         chosen = _chosen(rows, fitted)
         known = [row for row in rows if all(getattr(row, one) is not None for one in chosen)]
+        if not known:
+            return None
         blocks = blocks_of([row.number for row in known])
-        lines = _lines(known, blocks, chosen)
+        steady = steadied_rows(known, noise, blocks)
+        lines = _lines(steady, blocks, chosen)
         if not lines:
             return None
         scores: list[float] = []
         for kept, left in folds_of(blocks):
-            part = _lines([known[n] for n in kept], [blocks[n] for n in kept], tuple(lines))
+            part = _lines([steady[n] for n in kept], [blocks[n] for n in kept], tuple(lines))
             if len(part) == len(lines):
                 scores += _scores(part, [known[n] for n in left])
         reach = quantile_of(scores)
@@ -99,11 +110,19 @@ class FlowModel:
             return outside
         flows, sds = _witnessed(self.lines, [now])
         parts = {one: float(flow[0]) for one, flow in zip(self.lines, flows, strict=True)}
-        if _apart(list(parts.values()), [float(sd[0]) for sd in sds]):
-            return Contradiction(parts)
         middle, sd = _weighed(flows, sds)
         flow, half = float(middle[0]), self.reach * float(sd[0])
+        if self._apart(now, flow, list(parts.values())):
+            return Contradiction(parts)
         return beyond(self.ranges, "flow", flow) or Estimate(flow, flow - half, flow + half, parts)
+
+    def _apart(self, now: Worked, flow: float, parts: Sequence[float]) -> bool:
+        """Tell whether some reading cannot belong to the flow that all of them together tell."""
+        if max(parts) - min(parts) <= APART_SHARE * abs(flow):
+            return False
+        at = np.array([now.speed]), np.array([flow])
+        scores = [line.score(*at, np.array([_reading(now, one)]))[0] for one, line in self.lines.items()]
+        return bool(max(abs(score) for score in scores) > APART_SD * max(1.0, self.reach / _USUAL_REACH))
 
 
 def _chosen(rows: Sequence[Worked], fitted: frozenset[Witness]) -> tuple[Witness, ...]:
@@ -114,10 +133,8 @@ def _chosen(rows: Sequence[Worked], fitted: frozenset[Witness]) -> tuple[Witness
 
 
 def _lines(rows: Sequence[Worked], blocks: Sequence[int], chosen: Sequence[Witness]) -> dict[Witness, _Line]:
-    if not rows:
-        return {}
     made = {one: _LINES[one].learned(rows, blocks) for one in chosen}
-    return {one: line for one, line in made.items() if line is not None}
+    return {one: line for one, line in made.items() if line is not None and line.tells}
 
 
 def _reading(row: Worked, witness: Witness) -> float:
@@ -140,11 +157,6 @@ def _weighed(flows: Sequence[Floats], sds: Sequence[Floats]) -> tuple[Floats, Fl
 def _scores(lines: Mapping[Witness, _Line], rows: Sequence[Worked]) -> list[float]:
     middle, sd = _weighed(*_witnessed(lines, rows))
     return list(np.abs(middle - np.array([row.flow for row in rows])) / sd)
-
-
-def _apart(flows: Sequence[float], sds: Sequence[float]) -> bool:
-    between = max(flows) - min(flows)
-    return between > max(APART_SD * math.hypot(*sds), APART_SHARE * abs(sum(flows) / len(flows)))
 
 
 def _ranges(rows: Sequence[Worked], lines: Mapping[Witness, _Line]) -> tuple[Seen, ...]:

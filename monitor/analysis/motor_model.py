@@ -16,14 +16,15 @@ import numpy as np
 from monitor.analysis.conformal import blocks_of, few, folds_of, quantile_of
 from monitor.analysis.robust_line import Floats, Line, Prior, fit_line
 from monitor.analysis.seen import Beyond, Seen, beyond, seen_of
+from monitor.analysis.steadied import steadied_rows
 from monitor.analysis.worked import Worked
 
 #: Usual shares of the current at the median minute, with their standard deviations (chosen here, wide).
 _SHARES = Prior(np.array([0.1, 0.3, 0.6]), np.array([0.2, 0.3, 0.25]))
 #: Rounding to 0.01 A; no smaller noise is believed.
 LEAST_NOISE = 0.01 / np.sqrt(12.0)
-#: At least this share of the current goes with the flow: else it cannot be turned into a flow.
-_LEAST_SHARE = 0.05
+#: At least this share of the current goes with the flow: else it tells no flow (chosen here).
+_LEAST_SHARE = 0.15
 #: A residual is a sign beyond so many standard deviations of its noise and this share of what is expected.
 SIGN_SD, SIGN_SHARE = 4.0, 0.08
 #: So many of the newest minutes are not learned from, or this share of the time since the oldest (chosen here).
@@ -43,10 +44,15 @@ class CurrentSign(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CurrentLine:
-    """The learned line. ``speed``: the speed in rpm at which its coefficients stand, in A and A min/L."""
+    """The learned line.
+
+    ``speed``: the speed in rpm at which its coefficients stand, in A and A min/L. ``tells``: the current goes with
+    the flow by enough to tell a flow from it.
+    """
 
     line: Line
     speed: float
+    tells: bool
 
     @classmethod
     def learned(cls, rows: Sequence[Worked], blocks: Sequence[int]) -> Self | None:
@@ -57,17 +63,23 @@ class CurrentLine:
             return None
         scale = usual / np.array([1.0, 1.0, float(np.median(flow))])
         prior = Prior(_SHARES.middle * scale, _SHARES.sd * scale)
-        return cls(fit_line(_terms(speed / reference, flow), current, blocks, prior, float(LEAST_NOISE)), reference)
+        line = fit_line(_terms(speed / reference, flow), current, blocks, prior, float(LEAST_NOISE))
+        return cls(line, reference, bool(line.theta[2] >= _LEAST_SHARE * scale[2]))
 
     def expected(self, speed: Floats, flow: Floats) -> tuple[Floats, Floats]:
         """Give current in A and the standard deviation of a new minute, for speeds in rpm and flows in L/min."""
         x = _terms(speed / self.speed, flow)
         return self.line.value(x), self.line.sd(x)
 
+    def score(self, speed: Floats, flow: Floats, current: Floats) -> Floats:
+        """Give by how many standard deviations a current is above what it is at these speeds and flows."""
+        middle, sd = self.expected(speed, flow)
+        return (current - middle) / sd
+
     def flow(self, speed: Floats, current: Floats) -> tuple[Floats, Floats]:
-        """Give the flow in L/min that a current in A stands for, and its standard deviation."""
+        """Give the flow in L/min that a current in A stands for and its standard deviation; only where it tells."""
         n = speed / self.speed
-        slope = np.maximum(self.line.theta[2], _LEAST_SHARE * current) * n**2
+        slope = self.line.theta[2] * n**2
         flow = (current - self.line.value(_terms(n, np.zeros_like(n)))) / slope
         return flow, self.line.sd(_terms(n, flow)) / slope
 
@@ -84,14 +96,17 @@ class MotorModel:
     reach: float
 
     @classmethod
-    def learned(cls, rows: Sequence[Worked]) -> Self | None:
-        """Learn from minutes; those without a current are left out. ``None``: too few."""
+    def learned(cls, rows: Sequence[Worked], noise: float) -> Self | None:
+        """Learn from minutes, whose flow has ``noise``; those without a current are left out. ``None``: too few."""
         known = [row for row in rows if row.current is not None]
+        if not known:
+            return None
         blocks = blocks_of([row.number for row in known])
-        whole = CurrentLine.learned(known, blocks) if known else None
+        steady = steadied_rows(known, noise, blocks)
+        whole = CurrentLine.learned(steady, blocks)
         scores: list[float] = []
         for kept, left in folds_of(blocks):
-            part = CurrentLine.learned([known[n] for n in kept], [blocks[n] for n in kept])
+            part = CurrentLine.learned([steady[n] for n in kept], [blocks[n] for n in kept])
             if part is not None:
                 speed, flow, current = _columns([known[n] for n in left])
                 middle, sd = part.expected(speed, flow)
@@ -115,8 +130,7 @@ class MotorModel:
 
     def score(self, speed: float, flow: float, current: float) -> float:
         """Give by how many standard deviations of its noise a current is above what is expected."""
-        middle, sd = self.line.expected(np.array([speed]), np.array([flow]))
-        return float((current - middle[0]) / sd[0])
+        return float(self.line.score(np.array([speed]), np.array([flow]), np.array([current]))[0])
 
 
 def held_back(rows: Sequence[Worked], number: int) -> list[Worked]:

@@ -5,7 +5,7 @@ the oxygenator, and changes with it. Until the flow has moved, how the head fall
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Self
 
 import numpy as np
@@ -19,7 +19,7 @@ _SHARES = Prior(np.array([1.25, 0.25]), np.array([0.5, 0.2]))
 LEAST_NOISE = 1.0 / np.sqrt(12.0)
 #: Below these, in mmHg, head or drop is no witness of flow.
 _LEAST_HEAD, _LEAST_DROP = 20.0, 2.0
-#: The flow takes at least this share of the head: else it cannot be turned into a flow.
+#: The flow takes at least this share of the head: else it tells no flow (chosen here).
 _LEAST_SHARE = 0.02
 #: A flow below this, in L/min, is no better known than at it.
 _SLOW = 0.5
@@ -27,10 +27,14 @@ _SLOW = 0.5
 
 @dataclass(frozen=True, slots=True)
 class HeadLine:
-    """The learned curve of the pump. ``speed``: rpm at which ``theta`` (a N^2 in mmHg, b) stands."""
+    """The learned curve of the pump. ``speed``: rpm at which ``theta`` (a N^2 in mmHg, b) stands.
+
+    ``tells``: the head falls with the flow by enough to tell a flow from it.
+    """
 
     line: Line
     speed: float
+    tells: bool
 
     @classmethod
     def learned(cls, rows: Sequence[Worked], blocks: Sequence[int]) -> Self | None:
@@ -43,8 +47,12 @@ class HeadLine:
         scale = usual / np.array([1.0, float(np.median(flow)) ** 2])
         prior = Prior(_SHARES.middle * scale, _SHARES.sd * scale)
         line = fit_line(_terms(speed / reference, flow), head, blocks, prior, float(LEAST_NOISE))
-        least = np.array([line.theta[0], max(line.theta[1], _LEAST_SHARE * scale[1])])
-        return cls(replace(line, theta=least), reference)
+        return cls(line, reference, bool(line.theta[1] >= _LEAST_SHARE * scale[1]))
+
+    def score(self, speed: Floats, flow: Floats, head: Floats) -> Floats:
+        """Give by how many standard deviations a head is above what it is at these speeds and flows."""
+        x = _terms(speed / self.speed, flow)
+        return (head - self.line.value(x)) / self.line.sd(x)
 
     def flow(self, speed: Floats, head: Floats) -> tuple[Floats, Floats]:
         """Give the flow in L/min at which the pump has this head, and its standard deviation; below 0: back."""
@@ -60,6 +68,7 @@ class DropLine:
     """The learned resistance of the oxygenator, ``theta`` in mmHg min/L."""
 
     line: Line
+    tells: bool
 
     @classmethod
     def learned(cls, rows: Sequence[Worked], blocks: Sequence[int]) -> Self | None:
@@ -71,7 +80,11 @@ class DropLine:
             return None
         prior = Prior(np.array([usual]), np.array([usual]))
         line = fit_line(flow[:, None], drop, blocks, prior, float(LEAST_NOISE))
-        return cls(line) if line.theta[0] > 0.0 else None
+        return cls(line, bool(line.theta[0] > 0.0))
+
+    def score(self, speed: Floats, flow: Floats, drop: Floats) -> Floats:
+        """Give by how many standard deviations a pressure drop is above what it is at these flows."""
+        return (drop - self.line.value(flow[:, None])) / self.line.sd(flow[:, None])
 
     def flow(self, speed: Floats, drop: Floats) -> tuple[Floats, Floats]:
         """Give the flow in L/min that has this pressure drop, and its standard deviation; no speed is needed."""

@@ -5,6 +5,7 @@ speeds of the first day still count on the third. So a few minutes are kept of e
 are alike, the one goes whose neighbours in time are nearest to it.
 """
 
+import math
 from collections import Counter
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -18,6 +19,8 @@ SPEED_CELL, FLOW_CELL = 100.0, 0.2
 LEAST_FLOW = 0.5
 #: Speeds that differ by less than this share are one speed, and one counts from so many minutes on (chosen here).
 SAME_SPEED, LEAST_OF_A_SPEED = 0.02, 3
+#: How fast the average step follows, and beyond how many times itself a step is none of noise.
+_LEARNS, _ODD = 0.1, 4.0
 
 
 class Worked(NamedTuple):
@@ -40,11 +43,13 @@ class WorkedPast:
 
     Attributes:
         seen: how many minutes could be learned from since the beginning.
+        step: how far the flows of minutes next to each other are apart, on average, in L/min.
         after: the last minute that was looked at, or in which a device was exchanged: nothing up to it is taken.
     """
 
     rows: list[Worked] = field(default_factory=list)
     seen: int = 0
+    step: float | None = None
     after: int = 0
 
     def take(self, row: Worked) -> None:
@@ -55,13 +60,14 @@ class WorkedPast:
         if row.flow < LEAST_FLOW:
             return
         self.seen += 1
+        self._compare(row)
         self.rows.append(row)
         if len(self.rows) > KEPT:
             del self.rows[self._spare()]
 
     def forget(self, number: int) -> None:
         """Forget everything up to this minute and in it: it is another pump now."""
-        self.rows, self.seen, self.after = [], 0, number
+        self.rows, self.seen, self.step, self.after = [], 0, None, number
 
     def forget_drop(self) -> None:
         """Forget what the oxygenator's pressure drop was: it is another oxygenator now."""
@@ -74,6 +80,21 @@ class WorkedPast:
     def speeds(self) -> tuple[float, ...]:
         """Give the different speeds at which the pump worked for some minutes, the slowest first, in rpm."""
         return speeds_of(self.rows)
+
+    @property
+    def noise(self) -> float:
+        """The standard deviation of a minute's flow that is noise alone, L/min; 0 where nothing is known of it."""
+        return 0.0 if self.step is None else self.step * math.sqrt(math.pi) / 2.0
+
+    def _compare(self, row: Worked) -> None:
+        """Average the step from the minute before; a step that is much larger than usual is no noise."""
+        if not self.rows or self.rows[-1].number != row.number - 1:
+            return
+        step = abs(row.flow - self.rows[-1].flow)
+        if self.step is None:
+            self.step = step
+        else:
+            self.step += _LEARNS * (min(step, _ODD * self.step) - self.step)
 
     def _spare(self) -> int:
         """Give the place of the minute that is missed least; never the newest."""

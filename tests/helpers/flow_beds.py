@@ -139,7 +139,8 @@ class Score:
 
     def ask(self, course: Course, witnesses: frozenset[Witness]) -> None:
         """Learn from one course and ask it."""
-        model = FlowModel.learned(course.learned, witnesses)
+        past = remembered(course.learned)
+        model = FlowModel.learned(past.rows, witnesses, past.noise)
         if model is None:
             return
         for row in course.asked:
@@ -186,13 +187,21 @@ def signs_of(rows: Sequence[Worked], every: int = 10, least: int = 60) -> Signs:
         known = held_back(past.rows, row.number)
         if len(known) < least:
             continue
-        model = MotorModel.learned(known)
+        model = MotorModel.learned(known, past.noise)
         assert model is not None
         asked += 1
         sign = current_sign(model, rows[place - 2 : place + 1])
         if sign is not CurrentSign.NONE:
             told.append((place, sign))
     return Signs(asked, told)
+
+
+def remembered(rows: Iterable[Worked]) -> WorkedPast:
+    """Remember minutes as a run does."""
+    past = WorkedPast()
+    for row in rows:
+        past.take(row)
+    return past
 
 
 def resting(minutes: int, seed: int, sd: float, alike_minutes: float) -> list[Worked]:

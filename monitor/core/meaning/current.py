@@ -76,8 +76,8 @@ def current_sign_of(source: Source, bed: BedState, run: RunState) -> CurrentSign
 
 
 @lru_cache(maxsize=64)
-def _learned(rows: tuple[Worked, ...]) -> MotorModel | None:
-    return MotorModel.learned(rows)
+def _learned(rows: tuple[Worked, ...], noise: float) -> MotorModel | None:
+    return MotorModel.learned(rows, noise)
 
 
 def _model(source: Source, run: RunState) -> MotorModel | str:
@@ -86,7 +86,7 @@ def _model(source: Source, run: RunState) -> MotorModel | str:
     missing = too_little(rows, len(rows))
     if missing:
         return f"{missing}, and at least {HELD_BACK} min ago"
-    return _learned(tuple(rows)) or "Nothing that was measured here tells the current"
+    return _learned(tuple(rows), run.worked.noise) or "Nothing that was measured here tells the current"
 
 
 def _unread(now: Worked, model: MotorModel) -> str:

@@ -68,8 +68,8 @@ def beyond_words(found: Beyond) -> str:
 
 
 @lru_cache(maxsize=64)
-def _learned(rows: tuple[Worked, ...], witnesses: frozenset[Witness]) -> FlowModel | None:
-    return FlowModel.learned(rows, witnesses)
+def _learned(rows: tuple[Worked, ...], witnesses: frozenset[Witness], noise: float) -> FlowModel | None:
+    return FlowModel.learned(rows, witnesses, noise)
 
 
 def _told(source: Source, bed: BedState, run: RunState, view: FlowEstimateView) -> dict[str, object]:
@@ -85,7 +85,7 @@ def _told(source: Source, bed: BedState, run: RunState, view: FlowEstimateView) 
     witnesses = frozenset(one for one in Witness if getattr(now, one) is not None)
     if not witnesses:
         return {"refused": _nothing_tells(run)}
-    model = _learned(tuple(run.worked.rows), witnesses)
+    model = _learned(tuple(run.worked.rows), witnesses, run.worked.noise)
     if model is None:
         return {"refused": "Nothing that was measured here tells the flow"}
     flows = next(one for one in model.ranges if one.name == "flow")
