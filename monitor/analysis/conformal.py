@@ -37,7 +37,7 @@ def quantile_of(scores: Sequence[float], level: float = LEVEL) -> float | None:
     The k-th smallest of n, k = ceil((n + 1) level), as in split conformal prediction.
     """
     place = math.ceil((len(scores) + 1) * level - 1e-9)
-    return sorted(scores)[place - 1] if 0 < place <= len(scores) else None
+    return float(sorted(scores)[place - 1]) if 0 < place <= len(scores) else None
 
 
 def few(independent: float, level: float = LEVEL) -> float:

@@ -27,8 +27,6 @@ LEAST_NOISE = 0.01 / np.sqrt(12.0)
 _LEAST_SHARE = 0.15
 #: A residual is a sign beyond so many standard deviations of its noise and this share of what is expected.
 SIGN_SD, SIGN_SHARE = 4.0, 0.08
-#: So many of the newest minutes are not learned from, or this share of the time since the oldest (chosen here).
-HELD_BACK, HELD_BACK_SHARE = 30, 1.0 / 3.0
 #: How far beyond what was seen a current is expected, as shares of the median: speed; flow, with which it goes
 #: in a line whose slope has its own width.
 SPEED_MARGIN, FLOW_MARGIN = 0.02, 0.25
@@ -131,18 +129,6 @@ class MotorModel:
     def score(self, speed: float, flow: float, current: float) -> float:
         """Give by how many standard deviations of its noise a current is above what is expected."""
         return float(self.line.score(np.array([speed]), np.array([flow]), np.array([current]))[0])
-
-
-def held_back(rows: Sequence[Worked], number: int) -> list[Worked]:
-    """Give the minutes from which the current of minute ``number`` is expected: those with a current, but the last.
-
-    What begins now must not at once be what is usual: half an hour is left out, or the last third of all that time.
-    """
-    known = [row for row in rows if row.current is not None]
-    if not known:
-        return []
-    least = max(HELD_BACK, round(HELD_BACK_SHARE * (number - known[0].number)))
-    return [row for row in known if row.number < number - least]
 
 
 def current_sign(model: MotorModel, minutes: Sequence[Worked]) -> CurrentSign:

@@ -15,7 +15,8 @@ from random import Random
 from statistics import median
 
 from monitor.analysis.flow_model import Contradiction, Estimate, FlowModel, Witness
-from monitor.analysis.motor_model import CurrentSign, MotorModel, current_sign, held_back
+from monitor.analysis.held_back import long_before
+from monitor.analysis.motor_model import CurrentSign, MotorModel, current_sign
 from monitor.analysis.seen import Beyond
 from monitor.analysis.worked import Worked, WorkedPast
 from shared.circuit import BROAD, SMALL, PumpProfile
@@ -184,7 +185,7 @@ def signs_of(rows: Sequence[Worked], every: int = 10, least: int = 60) -> Signs:
         past.take(row)
         if place % every:
             continue
-        known = held_back(past.rows, row.number)
+        known = long_before(past.rows, row.number)
         if len(known) < least:
             continue
         model = MotorModel.learned(known, past.noise)

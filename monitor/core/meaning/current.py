@@ -8,7 +8,8 @@ diagnosis.
 import math
 from functools import lru_cache
 
-from monitor.analysis.motor_model import HELD_BACK, CurrentSign, MotorModel, current_sign, held_back
+from monitor.analysis.held_back import HELD_BACK, long_before
+from monitor.analysis.motor_model import CurrentSign, MotorModel, current_sign
 from monitor.analysis.worked import Worked, speeds_of
 from monitor.core.judging.learning import worked_minute
 from monitor.core.judging.verdict import fitted
@@ -35,7 +36,7 @@ def current_of(source: Source, bed: BedState, run: RunState) -> CurrentView | No
     if not all(fitted(run, one) for one in (Q.MOTOR_CURRENT, Q.PUMP_SPEED, Q.PUMP_FLOW)):
         return None
     measured = source.settled(bed, run, Q.MOTOR_CURRENT)
-    rows = held_back(run.worked.rows, source.now // MINUTE)
+    rows = long_before(run.worked.rows, source.now // MINUTE)
     view = CurrentView(
         measured=measured.value if measured is not None else None,
         minutes=len(rows),
@@ -82,7 +83,7 @@ def _learned(rows: tuple[Worked, ...], noise: float) -> MotorModel | None:
 
 def _model(source: Source, run: RunState) -> MotorModel | str:
     """Give what was learned, or what is missing."""
-    rows = held_back(run.worked.rows, source.now // MINUTE)
+    rows = long_before(run.worked.rows, source.now // MINUTE)
     missing = too_little(rows, len(rows))
     if missing:
         return f"{missing}, and at least {HELD_BACK} min ago"

@@ -7,6 +7,7 @@ is said in words.
 from functools import lru_cache
 
 from monitor.analysis.flow_model import Contradiction, Estimate, FlowModel, Witness
+from monitor.analysis.held_back import before_now
 from monitor.analysis.seen import Beyond
 from monitor.analysis.worked import Worked, speeds_of
 from monitor.core.judging.learning import outlet_of
@@ -34,7 +35,7 @@ def flow_estimate_of(source: Source, bed: BedState, run: RunState) -> FlowEstima
         return None
     flow = source.settled(bed, run, Q.PUMP_FLOW)
     guessed = flow is not None and run.signals[Q.PUMP_FLOW].estimated
-    rows = run.worked.rows
+    rows = before_now(run.worked.rows, source.now // MINUTE)
     view = FlowEstimateView(
         measured=flow.value if flow is not None and not guessed else None,
         console=flow.value if flow is not None and guessed else None,
@@ -44,7 +45,7 @@ def flow_estimate_of(source: Source, bed: BedState, run: RunState) -> FlowEstima
         first_at=_middle(rows[0]) if rows else None,
         last_at=_middle(rows[-1]) if rows else None,
     )
-    told = _told(source, bed, run, view)
+    told = _told(source, bed, run, view, tuple(rows))
     return view.model_copy(update=told)
 
 
@@ -72,7 +73,9 @@ def _learned(rows: tuple[Worked, ...], witnesses: frozenset[Witness], noise: flo
     return FlowModel.learned(rows, witnesses, noise)
 
 
-def _told(source: Source, bed: BedState, run: RunState, view: FlowEstimateView) -> dict[str, object]:
+def _told(
+    source: Source, bed: BedState, run: RunState, view: FlowEstimateView, rows: tuple[Worked, ...]
+) -> dict[str, object]:
     """Give what of the view follows from the model, or the refusal."""
     if view.measured is not None and view.measured < 0.0:
         return {"refused": "Blood runs back: not estimated"}
@@ -85,7 +88,7 @@ def _told(source: Source, bed: BedState, run: RunState, view: FlowEstimateView) 
     witnesses = frozenset(one for one in Witness if getattr(now, one) is not None)
     if not witnesses:
         return {"refused": _nothing_tells(run)}
-    model = _learned(tuple(run.worked.rows), witnesses, run.worked.noise)
+    model = _learned(rows, witnesses, run.worked.noise)
     if model is None:
         return {"refused": "Nothing that was measured here tells the flow"}
     flows = next(one for one in model.ranges if one.name == "flow")

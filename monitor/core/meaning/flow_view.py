@@ -15,7 +15,7 @@ class FlowEstimateView(Frozen):
         measured: the flow that is measured now; ``console``: the console's own estimate, where it gives one.
         hollow: no flow is measured now, so that digits are drawn hollow, as "Flow est.".
         differs: the measured flow, or the console's estimate, is far from what was learned; in words.
-        minutes: how many measured minutes it was learned from; ``speeds``: at which speeds, in rpm.
+        minutes: in how many minutes flow was measured; ``speeds``: those that it was learned at, in rpm.
         flow_low, flow_high: the flows that were learned from, with the margin; beyond them nothing is estimated.
         first_at, last_at: the middle of the oldest and of the newest minute that it was learned from.
     """
