@@ -11,6 +11,7 @@ from pytestqt.qtbot import QtBot
 from monitor.core.bed_commands import LookedAt
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.meaning.derived_view import DerivedView, InputView
+from monitor.core.meaning.flow_view import FlowEstimateView
 from monitor.core.meaning.hint_view import HintView, SignView
 from monitor.core.meaning.labs_view import DrawView, LabView
 from monitor.core.meaning.looked_view import LookedView, ShiftView
@@ -339,3 +340,15 @@ def test_that_a_sign_says_its_age_only_once_it_has_one(qtbot: QtBot) -> None:
     said = card.said
     assert "Drain P more negative: −97" in said
     assert "Flow down: 3.0, 40 s old" in said
+
+
+def test_that_a_flow_which_is_not_what_the_pump_tells_comes_first_and_is_explained_beside_the_computed(
+    qtbot: QtBot,
+) -> None:
+    differs = "Measured 2.0 L/min is not what head says"
+    flow = FlowEstimateView(value=4.2, low=4.1, high=4.3, measured=2.0, differs=differs, source="Head")
+    meaning = MEANING.model_copy(update={"flow_estimate": flow})
+    assert change_lines(meaning, run(), (), "Charge 2", None).chips[0] == differs
+    stage = Stage(qtbot)
+    stage.answer(meaning)
+    assert [row.id for row in stage.page.parts.derived.rows] == ["flow_learned", "flow_index", "delivery"]

@@ -11,6 +11,7 @@ from monitor.desk.bedpage.deck import Deck
 from monitor.desk.bedpage.derived_card import DerivedCard
 from monitor.desk.bedpage.hint_card import HintCard
 from monitor.desk.bedpage.labs_card import LabsCard
+from monitor.desk.bedpage.learned_words import learned_rows
 from monitor.desk.bedpage.meaning_words import ASKED, NOBODY, change_lines, since_rows
 from monitor.desk.bedpage.operating_card import OperatingCard
 from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
@@ -108,7 +109,8 @@ class MeaningParts:
         self.pattern.show_hints(
             shown.hints if shown else (), shown.not_judged if shown else (), at if shown else 0, zone
         )
-        self.derived.show_rows(shown.derived if shown else (), at, zone)
+        computed = (*learned_rows(shown), *shown.derived) if shown else ()
+        self.derived.show_rows(computed, at, zone)
         self.slopes.show_rows(slope_rows(shown.trends if shown else (), run, zone))
         self.power.show_rows(power_rows(shown.power if shown else None, zone), NOT_KNOWN)
         self.labs.show_labs(meaning.labs if meaning is not None else (), at, zone)

@@ -64,7 +64,7 @@ def change_lines(
     """Give the two lines above the trends. ``who``: the person at this desk, as written on screens."""
     if meaning is None:
         return ChangeLines((), ASKED if live else NOT_LIVE, (), "")
-    chips = tuple(change_words(change, run, zone) for change in _told(meaning.changes))
+    chips = (*_differs(meaning), *(change_words(change, run, zone) for change in _told(meaning.changes)))
     unknown = not any(one.run_baseline is not None for one in meaning.trends)
     without = BY_HAND if by_hand else STALE if stale else YOUNG if unknown else NO_CHANGE
     looked = meaning.looked
@@ -76,6 +76,12 @@ def change_lines(
     title = f"Since {who} looked {words.hhmm(looked.at, zone)}"
     told = tuple(f"{row.at} {row.text}".strip() for row in since) or (NO_NEWS,)
     return ChangeLines(chips, without, told, title, how)
+
+
+def _differs(meaning: Meaning) -> tuple[str, ...]:
+    """A flow that is shown and is not what the pump's own past says comes first: all else is read beside it."""
+    flow = meaning.flow_estimate
+    return (flow.differs,) if flow is not None and flow.differs else ()
 
 
 def _told(changes: tuple[ChangeView, ...]) -> Iterator[ChangeView]:
