@@ -3,7 +3,7 @@
 from monitor.core.meaning.flow_view import CurrentView, FlowEstimateView
 from monitor.core.meaning.view import Meaning
 from monitor.desk.bedpage.learned_words import learned_rows
-from monitor.desk.paint.text import THIN_GAP
+from monitor.desk.paint.fonts import THIN_GAP
 
 NOW = 1_767_227_940_000
 DIFFERS = "Measured 2.0 L/min is not what head and motor current say"
