@@ -351,4 +351,4 @@ def test_that_a_flow_which_is_not_what_the_pump_tells_comes_first_and_is_explain
     assert change_lines(meaning, run(), (), "Charge 2", None).chips[0] == differs
     stage = Stage(qtbot)
     stage.answer(meaning)
-    assert [row.id for row in stage.page.parts.derived.rows] == ["flow_learned", "flow_index", "delivery"]
+    assert [row.id for row in stage.page.parts.derived.rows] == ["flow_index", "delivery", "flow_learned"]

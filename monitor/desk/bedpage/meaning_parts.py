@@ -109,7 +109,7 @@ class MeaningParts:
         self.pattern.show_hints(
             shown.hints if shown else (), shown.not_judged if shown else (), at if shown else 0, zone
         )
-        computed = (*learned_rows(shown), *shown.derived) if shown else ()
+        computed = (*shown.derived, *learned_rows(shown)) if shown else ()
         self.derived.show_rows(computed, at, zone)
         self.slopes.show_rows(slope_rows(shown.trends if shown else (), run, zone))
         self.power.show_rows(power_rows(shown.power if shown else None, zone), NOT_KNOWN)
