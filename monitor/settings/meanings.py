@@ -192,7 +192,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "at_least": "only from and to values of at least this",
     },
     "AloneRule": {
-        "quantities": "signals that belong together",
+        "quantities": "signals that belong together; those that are fitted are judged, if two or more are",
         "change": "one moves by at least this from its median",
         "others_within": "while the others stay within this",
         "steady": "and these stay steady",
@@ -202,7 +202,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
     },
     "FrozenRule": {
         "quantities": "readings that are watched",
-        "at_least": "so many of them stand still",
+        "at_least": "so many of those that are fitted stand still",
         "for_s": "for so many seconds",
     },
     "DifferenceRule": {

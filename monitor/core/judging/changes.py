@@ -1,7 +1,7 @@
 """Judges of changes: against what was usual just before, within seconds, without an order, or not at all."""
 
 from monitor.core.alerts.alert import ConditionState
-from monitor.core.judging.verdict import Readings, Verdict
+from monitor.core.judging.verdict import Readings, Verdict, fitted_of
 from monitor.core.rules import AloneRule, FrozenRule, OpeningRule, Reference, RiseRule, UnorderedRule
 from monitor.core.state import RuleState
 from shared.instant import Instant, ms
@@ -23,12 +23,13 @@ def judge_rise(rule: RiseRule, state: RuleState, seen: Readings) -> Verdict | No
 
 
 def judge_alone(rule: AloneRule, state: RuleState, seen: Readings) -> Verdict | None:
-    """Judge whether exactly one of several signals has left its median while the rest stayed."""
-    usual = _held(state, seen, (*rule.quantities, *rule.steady), rule.median_s)
+    """Judge whether exactly one of several fitted signals has left its median while the rest stayed."""
+    quantities = (*fitted_of(rule.quantities, seen.run), *rule.steady)
+    usual = _held(state, seen, quantities, rule.median_s)
     if usual is None:
         return None
     moved: list[tuple[Q, float]] = []
-    for quantity in (*rule.quantities, *rule.steady):
+    for quantity in quantities:
         value = seen.judged(quantity, 10)
         if value is None:
             return None
@@ -154,12 +155,12 @@ def _explained(rule: UnorderedRule, moved_at: Instant, seen: Readings) -> bool:
 
 
 def judge_frozen(rule: FrozenRule, state: RuleState, seen: Readings) -> Verdict | None:
-    """Judge whether several readings have stood identical although the pump turns."""
+    """Judge whether several readings of what is fitted have stood identical although the pump turns."""
     speed = seen.raw(Q.PUMP_SPEED)
     if speed is None or seen.by_hand or speed <= 0:
         return None
     since = seen.at - ms(rule.for_s)
-    live = [seen.run.signals[q] for q in rule.quantities if seen.raw(q) is not None]
+    live = [seen.run.signals[q] for q in fitted_of(rule.quantities, seen.run) if seen.raw(q) is not None]
     still = [signal for signal in live if signal.changed_at <= since and signal.times[0] <= since]
     stands = len(still) >= rule.at_least
     return Verdict(stands, not stands)

@@ -3,10 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from monitor.core.judging.registry import JUDGES, Judge, applies, needs
+from monitor.core.judging.registry import JUDGES, Judge, applies, own_of
 from monitor.core.ladder_table import CallMe
 from monitor.core.own_rules import CALL_ME_ID, call_me_rule
-from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Rule, StaleRule
+from monitor.core.rules import FrozenRule, LimitRule, Rule
 from monitor.core.state import RuleState, RunState
 from shared.instant import ms
 from shared.quantities import CATALOGUE, Quantity, Scope
@@ -36,9 +36,9 @@ class Planned:
 
 def plan_of(rules: Iterable[Rule], run: RunState, call_me: CallMe) -> tuple[Planned, ...]:
     """Give the plan of a run, in table order; then what somebody wants to be called for."""
-    table = [_planned(rule, rule.id) for rule in rules if applies(rule, run)]
+    table = [_planned(rule, rule.id, run) for rule in rules if applies(rule, run)]
     asked = [(call_me_rule(quantity, wish, call_me), quantity) for quantity, wish in sorted(run.call_me.items())]
-    return (*table, *(_planned(rule, call_me_key(quantity)) for rule, quantity in asked))
+    return (*table, *(_planned(rule, call_me_key(quantity), run) for rule, quantity in asked))
 
 
 def plan_anew(rules: Iterable[Rule], run: RunState, call_me: CallMe) -> None:
@@ -53,8 +53,8 @@ def call_me_key(quantity: Quantity) -> str:
     return f"{CALL_ME_ID}:{quantity.value}"
 
 
-def _planned(rule: Rule, key: str) -> Planned:
-    own = None if isinstance(rule, ConditionRule | StaleRule) else needs(rule)[0]
+def _planned(rule: Rule, key: str, run: RunState) -> Planned:
+    own = own_of(rule, run)
     freezes = isinstance(rule, FrozenRule)
     of_console = own is None or CATALOGUE[own].scope is Scope.RUN
     return Planned(

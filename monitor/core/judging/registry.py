@@ -17,7 +17,7 @@ from monitor.core.judging.changes import (
 )
 from monitor.core.judging.limits import judge_condition, judge_difference, judge_limit, judge_trial, judge_unsteady
 from monitor.core.judging.trends import judge_drift, judge_rate, judge_stale
-from monitor.core.judging.verdict import Readings, Verdict, fitted
+from monitor.core.judging.verdict import Readings, Verdict, fitted, fitted_of
 from monitor.core.ladder_table import Witnesses
 from monitor.core.patterns import Patterns
 from monitor.core.rules import (
@@ -66,7 +66,7 @@ _OPENING = (Q.POST_OXYGENATOR_PRESSURE, Q.PUMP_FLOW, Q.PUMP_SPEED)
 
 
 def needs(rule: Rule) -> tuple[Q, ...]:
-    """Give the quantities without which a rule cannot be judged at a run; the first is its own."""
+    """Give the quantities without which a rule cannot be judged at any run."""
     match rule:
         case LimitRule():
             return (rule.quantity, *(gate.quantity for gate in rule.gates))
@@ -79,13 +79,24 @@ def needs(rule: Rule) -> tuple[Q, ...]:
         case OpeningRule():
             return _OPENING
         case AloneRule():
-            return (*rule.quantities, *rule.steady)
+            return rule.steady
         case FrozenRule():
-            return (Q.PUMP_SPEED, *rule.quantities[: rule.at_least])
+            return (Q.PUMP_SPEED,)
         case ProjectionRule():
             return (Q.ON_MAINS,)
         case _:
             return ()
+
+
+def own_of(rule: Rule, run: RunState) -> Q | None:
+    """Give the quantity whose reading makes a rule be judged at a run; ``None``: every live observation."""
+    match rule:
+        case ConditionRule() | StaleRule():
+            return None
+        case AloneRule():
+            return fitted_of(rule.quantities, run)[0]
+        case _:
+            return needs(rule)[0]
 
 
 def applies(rule: Rule, run: RunState) -> bool:
@@ -97,6 +108,10 @@ def applies(rule: Rule, run: RunState) -> bool:
         return False
     if rule.needs_oxygenator and not description.oxygenator:
         return False
+    if isinstance(rule, AloneRule | FrozenRule):  # any of its quantities will do, if they are enough
+        least = rule.at_least if isinstance(rule, FrozenRule) else 2
+        if len(fitted_of(rule.quantities, run)) < least:
+            return False
     return all(fitted(run, quantity) for quantity in needs(rule))
 
 
@@ -128,7 +143,7 @@ def _asks(rule: Rule) -> list[tuple[Q, float]]:
         case UnorderedRule():
             return [(rule.quantity, 2 * rule.within_s)]
         case AloneRule():
-            return [(quantity, rule.median_s) for quantity in needs(rule)]
+            return [(quantity, rule.median_s) for quantity in (*rule.quantities, *rule.steady)]
         case FrozenRule():
             return [(quantity, rule.for_s) for quantity in rule.quantities]
         case ProjectionRule():

@@ -92,6 +92,11 @@ def fitted(run: RunState, quantity: Quantity) -> bool:
     return quantity in run.description.sensors
 
 
+def fitted_of(quantities: tuple[Quantity, ...], run: RunState) -> tuple[Quantity, ...]:
+    """Give those of some quantities that a run can ever have."""
+    return tuple(quantity for quantity in quantities if fitted(run, quantity))
+
+
 DERIVED_FROM = {
     Quantity.OXYGENATOR_PRESSURE_DROP: frozenset(
         {Quantity.PRE_OXYGENATOR_PRESSURE, Quantity.POST_OXYGENATOR_PRESSURE}
