@@ -9,7 +9,9 @@ from monitor.core.events import Observed
 from monitor.core.judging.plan import plan_of
 from monitor.core.judging.registry import needs
 from monitor.core.rules import Rule
+from monitor.rehearsal.rehearse import BEGIN
 from monitor.rehearsal.sources import Numbered
+from shared.instant import MINUTE
 from shared.quantities import Quantity as Q
 from shared.support import WITH_OXYGENATOR, Support
 from tests.helpers.one_bed import USUAL, Bed
@@ -109,3 +111,17 @@ def test_that_one_pressure_is_told_without_an_oxygenator_and_not_where_only_one_
         read(bed, 90, values, frozenset(values))
         read(bed, 45, values | {Q.INLET_PRESSURE: -20.0}, frozenset(values))
         assert len(told(bed, "one_pressure")) == said
+
+
+def test_that_a_minute_that_closes_right_after_a_restart_is_not_learned_while_the_console_stands_still() -> None:
+    """Frozen from 2:01 on; the engine goes on from its checkpoint one second before a minute closes."""
+    kept = []
+    for restarts in (False, True):
+        bed = bed_of(Support.VA)
+        read(bed, 299, USUAL | CURRENT, frozenset({Q.MEAN_ARTERIAL_PRESSURE}))
+        assert told(bed, "frozen") == [121.0]
+        if restarts:
+            bed.restart()
+        read(bed, 2, USUAL | CURRENT)
+        kept.append([row.number - BEGIN // MINUTE for row in bed.engine._state.beds["B1"].runs[1].worked.rows])
+    assert kept == [[0, 1], [0, 1]]

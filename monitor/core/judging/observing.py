@@ -75,6 +75,7 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
         return []
     at = observation.read_at
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
+    _plan(watch, run)  # a restart leaves none, and a frozen minute would be learned
     learn_minute(run)
     if observation.by is None or bed.origin is Origin.ENTERED:
         run.last_reading_at = at
