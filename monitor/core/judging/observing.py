@@ -81,14 +81,13 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
         run.last_reading_at = at
         run.conditions = observation.conditions
     step = round(1.5 * bed.interval_ms)
-    _grow_baselines(run, at, fresh, step)
+    _grow_baselines(run, at, [one for one in fresh if _measured(one, observation)], step)
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
     return list(_judge_all(watch, seen))
 
 
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
     fresh: list[Q] = []
-    guessed = Q.PUMP_FLOW in observation.estimated
     readings = dict(observation.readings)
     sure = readings
     if observation.doubtful:  # nothing follows from what is in doubt
@@ -103,9 +102,14 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation,
         signal.add(at, value)
         signal.estimated = quantity in observation.estimated
         fresh.append(quantity)
-        if not guessed or quantity not in _OF_FLOW:
+        if _measured(quantity, observation):
             _keep_minute(watch, run, quantity, at, value, interval_ms)
     return fresh
+
+
+def _measured(quantity: Q, observation: Observation) -> bool:
+    """Tell whether a value rests on measurements: a flow that a console estimates says nothing of what is usual."""
+    return Q.PUMP_FLOW not in observation.estimated or quantity not in _OF_FLOW
 
 
 def _keep_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: float, interval_ms: int) -> None:
