@@ -114,17 +114,22 @@ def judge_difference(rule: DifferenceRule, state: RuleState, seen: Readings) -> 
 
 def judge_trial(rule: TrialRule, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge a trial's own limits; outside such a trial nothing is beyond them."""
-    trial, flow = seen.run.trial, seen.judged(rule.quantity, 10)
-    if trial is None or flow is None:
+    trial = seen.run.trial
+    if trial is None:
         return Verdict(False, True)
+    if rule.clamp_at_most_s is not None and trial.kind is TrialKind.CLAMP:  # of time: it needs no flow
+        long = seen.at - trial.began > ms(rule.clamp_at_most_s)
+        return Verdict(long, not long)
+    flow = seen.judged(rule.quantity, 10) if rule.quantity in seen.fresh else None
+    if flow is None:
+        return None
     if rule.below_floor and trial.kind is TrialKind.TURN_DOWN and trial.floor_flow is not None:
         return Verdict(flow < trial.floor_flow, flow >= trial.floor_flow + rule.back_by, flow, trial.floor_flow)
     if rule.retrograde_within is not None and trial.kind is TrialKind.RETROGRADE:
         low, high = rule.retrograde_within
         limit = low if flow < low else high
-        back = low + rule.back_by <= flow <= high - rule.back_by
+        # the median of a jump from one side to the other passes through the middle: the reading must be back too
+        last = seen.run.signals[rule.quantity].last
+        back = all(low + rule.back_by <= one <= high - rule.back_by for one in (flow, last))
         return Verdict(not low <= flow <= high, back, flow, limit)
-    if rule.clamp_at_most_s is not None and trial.kind is TrialKind.CLAMP:
-        long = seen.at - trial.began > ms(rule.clamp_at_most_s)
-        return Verdict(long, not long, flow)
     return Verdict(False, True)

@@ -168,10 +168,9 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
     away = seen.bed.transport is not None and seen.bed.transport.ended_at is None
     suspended = run.trial.suspended if run.trial is not None else ()
     for planned in plan:
-        if planned.own is None:
-            if seen.by_hand:
-                continue
-        elif planned.own not in seen.fresh:
+        if planned.live_only and seen.by_hand:
+            continue
+        if planned.own is not None and planned.own not in seen.fresh:
             continue
         state = run.rules[planned.key]
         if still and planned.silenced:

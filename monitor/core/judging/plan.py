@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from monitor.core.judging.registry import JUDGES, Judge, applies, own_of
 from monitor.core.ladder_table import CallMe
 from monitor.core.own_rules import CALL_ME_ID, call_me_rule
-from monitor.core.rules import FrozenRule, LimitRule, Rule
+from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Rule, StaleRule
 from monitor.core.state import RuleState, RunState
 from shared.instant import ms
 from shared.quantities import CATALOGUE, Quantity, Scope
@@ -18,10 +18,11 @@ class Planned:
 
     Attributes:
         key: under which the run keeps its state.
-        own: the quantity whose reading makes the rule be judged; ``None``: every live observation.
+        own: the quantity whose reading makes the rule be judged; ``None``: every observation.
         delay_ms, lag_ms: of the rule.
         freezes: the rule says that readings stand still.
         silenced: not judged while they do.
+        live_only: not judged from readings entered by hand.
     """
 
     rule: Rule
@@ -32,6 +33,7 @@ class Planned:
     lag_ms: int
     freezes: bool
     silenced: bool
+    live_only: bool
 
 
 def plan_of(rules: Iterable[Rule], run: RunState, call_me: CallMe) -> tuple[Planned, ...]:
@@ -66,4 +68,5 @@ def _planned(rule: Rule, key: str, run: RunState) -> Planned:
         lag_ms=ms(rule.lag_s) if isinstance(rule, LimitRule) else 0,
         freezes=freezes,
         silenced=of_console and not freezes,
+        live_only=isinstance(rule, ConditionRule | StaleRule),
     )

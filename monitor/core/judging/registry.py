@@ -89,9 +89,9 @@ def needs(rule: Rule) -> tuple[Q, ...]:
 
 
 def own_of(rule: Rule, run: RunState) -> Q | None:
-    """Give the quantity whose reading makes a rule be judged at a run; ``None``: every live observation."""
+    """Give the quantity whose reading makes a rule be judged at a run; ``None``: every observation."""
     match rule:
-        case ConditionRule() | StaleRule():
+        case ConditionRule() | StaleRule() | TrialRule():
             return None
         case AloneRule():
             return fitted_of(rule.quantities, run)[0]
