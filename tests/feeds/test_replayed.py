@@ -1,7 +1,6 @@
 """Replayed recordings: the command over real sockets, and the open recordings where they are at hand."""
 
 import gzip
-import os
 from pathlib import Path
 
 import pytest
@@ -12,11 +11,7 @@ from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from tests.feeds.fake_hub import FakeHub, until
 from tests.feeds.test_simulated import running, where
-
-ROOT = Path(__file__).parents[2]
-MAP = ROOT / "config" / "maps" / "icu_numerics.toml"
-DATA = Path(os.environ.get("WEIRKEEPER_DATA", ROOT.parent / "shared" / "data")) / "icu_numerics"
-FILES = sorted(DATA.glob("*.csv.gz")) if DATA.is_dir() else []
+from tests.helpers.recordings import FILES, MAP_FILE, at_hand, path_of
 
 CSV = "time [s],pump_flow [mL/min],haemoglobin [g/dL]\n0,4200,\n60,4100,9.5\nrubbish\n180,4000,\n240,4000,\n"
 
@@ -101,7 +96,7 @@ def test_that_a_missing_map_is_named(tmp_path: Path) -> None:
 
 
 def test_that_the_shipped_map_can_be_read() -> None:
-    columns = load_map(MAP)
+    columns = load_map(MAP_FILE)
     by_quantity = {column.quantity: column for column in columns.column}
     assert by_quantity[Q.MEAN_ARTERIAL_PRESSURE].number == 5
     assert by_quantity[Q.MEAN_ARTERIAL_PRESSURE].keep == (10, 200)
@@ -109,8 +104,6 @@ def test_that_the_shipped_map_can_be_read() -> None:
 
 
 # Open data: PhysioNet/Computing in Cardiology Challenge 2009, numerics of MIMIC II (Goldberger 2000, Saeed 2011).
-at_hand = pytest.mark.skipif(not FILES, reason="the open recordings are not at hand (set WEIRKEEPER_DATA)")
-
 # The rule that was reproduced over 56 records of the challenge: the share of minutes with MAP at or below 60 mmHg
 # in the worst 30 minutes of the hour after T0 is at least 0.63 in a hypotensive record, at most 0.07 in the others.
 FORECAST_HOUR = {
@@ -128,8 +121,8 @@ FORECAST_HOUR = {
 def test_that_an_open_recording_keeps_its_published_label(name: str) -> None:
     from datetime import datetime
 
-    path = DATA / f"{name}_reformatted.csv.gz"
-    recording, _ = load_recording(path, load_map(MAP), strict=True)
+    path = path_of(name)
+    recording, _ = load_recording(path, load_map(MAP_FILE), strict=True)
     first, t0, hypotensive = FORECAST_HOUR[name]
     form = "%H:%M:%S %d/%m/%Y"
     offset = (datetime.strptime(t0, form) - datetime.strptime(first, form)).total_seconds()  # noqa: DTZ007
@@ -148,7 +141,7 @@ def test_that_an_open_recording_keeps_its_published_label(name: str) -> None:
 @at_hand
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
 def test_that_open_recordings_keep_their_gaps_and_lose_their_artefacts(path: Path) -> None:
-    recording, _ = load_recording(path, load_map(MAP), strict=True)
+    recording, _ = load_recording(path, load_map(MAP_FILE), strict=True)
     minutes = {row.t for row in recording.rows}
     assert len(minutes) == len(recording.rows)
     with gzip.open(path, "rt", encoding="utf-8") as lines:
@@ -163,8 +156,8 @@ def test_that_open_recordings_keep_their_gaps_and_lose_their_artefacts(path: Pat
 @at_hand
 @pytest.mark.slow
 def test_that_an_open_recording_arrives_over_the_wire(tmp_path: Path) -> None:
-    path = DATA / "a40006n_reformatted.csv.gz"
-    options = ["--map", str(MAP), "--bed", "B1", "--support", "RA-PA", "--speed", "1000"]
+    path = path_of("a40006n")
+    options = ["--map", str(MAP_FILE), "--bed", "B1", "--support", "RA-PA", "--speed", "1000"]
     with (
         FakeHub() as hub,
         running("feeds.replayed.command", str(path), *options, *where(hub, tmp_path / "j")) as process,
@@ -172,6 +165,6 @@ def test_that_an_open_recording_arrives_over_the_wire(tmp_path: Path) -> None:
         until(lambda: len(hub.record) >= 60, lambda: hub.turn(20))
         assert process.poll() is None
         got = sorted(hub.record.values(), key=lambda o: o.seq)[:60]
-        recording, _ = load_recording(path, load_map(MAP), strict=False)
+        recording, _ = load_recording(path, load_map(MAP_FILE), strict=False)
         assert [o.readings for o in got] == [dict(row.values) for row in recording.rows[:60]]
         assert hub.beds[0].interval == 60.0

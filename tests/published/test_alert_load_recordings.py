@@ -27,9 +27,10 @@ from monitor.rehearsal.rehearse import BEGIN
 from monitor.settings import load_limits_and_ladder
 from shared.instant import MINUTE, ms
 from shared.quantities import Quantity as Q
-from tests.published.test_recordings import MAP, MARKED, ROOT, UNMARKED, entries, hour_of, pytestmark, recording
+from tests.helpers.recordings import MAP, ROOT, at_hand
+from tests.published.test_recordings import MARKED, UNMARKED, entries, hour_of, recording
 
-__all__ = ["pytestmark"]  # the same data, the same skip
+pytestmark = at_hand
 
 RECORDS = [record for record, _ in MARKED + UNMARKED]
 

@@ -5,13 +5,10 @@ Circulation 101(23):e215-e220, 2000; Saeed M et al., Crit Care Med 39(5):952-960
 value a minute. The project carries none of these files: a check is skipped where they are not at hand.
 """
 
-import gzip
-import os
 from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from statistics import median
 
 import pytest
@@ -22,22 +19,14 @@ from monitor.core.meaning.sizes import digit_of, steep_change
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from shared.recording import read_recording
-from shared.recording_map import parse_map
+from tests.helpers.recordings import MAP, at_hand, lines
 
-ROOT = Path(__file__).parents[2]
-DATA = Path(os.environ.get("WEIRKEEPER_DATA", ROOT.parent / "shared" / "data")) / "icu_numerics"
-MAP = parse_map((ROOT / "config" / "maps" / "icu_numerics.toml").read_text())
 RECORDS = ("a40764n", "a40834n", "a40006n", "a40076n", "a40277n", "a40306n")
 PRESSURE = Q.MEAN_ARTERIAL_PRESSURE
 #: mmHg between the first and the last five minutes of a window, below which it is flat (our choice).
 FLAT = 3.0
 
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(
-        not DATA.is_dir(), reason="the open recordings are not here; WEIRKEEPER_DATA names their folder"
-    ),
-]
+pytestmark = [pytest.mark.slow, at_hand]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +40,7 @@ class Moment:
 
 @cache
 def moments(record: str) -> tuple[Moment, ...]:
-    with gzip.open(DATA / f"{record}_reformatted.csv.gz", "rt", encoding="utf-8") as file:
-        rows = read_recording(file.read().splitlines(), MAP).rows
+    rows = read_recording(lines(record), MAP).rows
     known = {round(row.t) // 60: row.values[PRESSURE] for row in rows if PRESSURE in row.values}
     blocks = [(number * MINUTE + MINUTE // 2, value) for number, value in sorted(known.items())]
     return tuple(_moments(blocks))

@@ -6,12 +6,9 @@ acute hypotension in the hour after T0; the others have none. The project carrie
 skipped where they are not at hand.
 """
 
-import gzip
-import os
 from datetime import UTC, datetime, timedelta
 from functools import cache
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 
@@ -21,15 +18,9 @@ from monitor.rehearsal.rehearse import BEGIN
 from monitor.settings import load_limits_and_ladder
 from shared.quantities import Quantity as Q
 from shared.recording import Recording, read_recording
-from shared.recording_map import parse_map
+from tests.helpers.recordings import MAP, ROOT, at_hand, lines
 
-ROOT = Path(__file__).parents[2]
-DATA = Path(os.environ.get("WEIRKEEPER_DATA", ROOT.parent / "shared" / "data")) / "icu_numerics"
-MAP = parse_map((ROOT / "config" / "maps" / "icu_numerics.toml").read_text())
-
-pytestmark = pytest.mark.skipif(
-    not DATA.is_dir(), reason="the open recordings are not here; WEIRKEEPER_DATA names their folder"
-)
+pytestmark = at_hand
 
 #: Record, beginning of its forecast hour (surrogate dates of the source), and whether it is hypotensive.
 MARKED = [
@@ -39,12 +30,6 @@ MARKED = [
     ("a40076n", "09/07/2012 06:05"),
 ]
 UNMARKED = [("a40277n", "05/03/2016 05:00"), ("a40306n", "28/08/2009 09:00")]
-
-
-@cache
-def lines(record: str) -> list[str]:
-    with gzip.open(DATA / f"{record}_reformatted.csv.gz", "rt", encoding="utf-8") as file:
-        return file.read().splitlines()
 
 
 @cache
