@@ -75,8 +75,8 @@ class Judge:
         """Handle an event; never raises."""
         try:
             effects = self.engine.handle(event, now)
-        except Exception as error:
-            # A defect of ours must not end the watch over the other beds. It is never silent: log, count, entry.
+        except Exception as error:  # a defect of ours must not end the watch over the other beds
+            # It is never silent: log, count, entry.
             self.defects += 1
             return self._failed(event, now, error)
         return judged(event, now, effects)

@@ -38,7 +38,7 @@ class Views:
         """Give a bed as it stands. If that fails: as it last stood, its last reading growing older; or nothing."""
         try:
             self._tiles[bed] = self._judge.engine.tile(bed, now)
-        except Exception:
+        except Exception:  # a defect of ours costs this bed its new view and no other bed's: its age goes on and tells
             self._failed(bed)
         return self._tiles.get(bed)
 
@@ -46,7 +46,7 @@ class Views:
         """Give what belongs to no bed."""
         try:
             self._unit = self._judge.engine.unit(now)
-        except Exception:
+        except Exception:  # a defect of ours costs the header its news: the beds and the calls go on
             self._failed("the unit")
         own = {
             "demonstration": self._clock.is_demonstration,
