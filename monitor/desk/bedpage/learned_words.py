@@ -27,57 +27,47 @@ def _rows(meaning: Meaning) -> Iterator[DerivedView]:
 
 
 def _flow(flow: FlowEstimateView, at: Instant) -> DerivedView:
-    beside = [
-        InputView(label=label, value=value, unit=_FLOW, at=at, decimals=2)
-        for label, value in (("Measured", flow.measured), ("Console's own estimate", flow.console))
-        if value is not None
-    ]
+    past = (flow.low, flow.high, flow.minutes, flow.speeds)
     return DerivedView(
         id="flow_learned",
         label="Flow, learned here",
         value=flow.value,
         unit=_FLOW,
-        formula=" ".join(
-            part
-            for part in (
-                f"{flow.source}." if flow.source else "",
-                _interval(flow.low, flow.high),
-                _past(flow.minutes, flow.speeds),
-            )
-            if part
+        formula=_sentences(flow.source, *_from(*past)),
+        inputs=(
+            *_read("Measured", flow.measured, _FLOW, at),
+            *_read("Console's own estimate", flow.console, _FLOW, at),
         ),
-        inputs=tuple(beside),
-        caution=" ".join(f"{part}." for part in (flow.differs, flow.caution) if part),
+        caution=_sentences(flow.differs, flow.caution),
         missing=flow.refused,
     )
 
 
 def _current(current: CurrentView, at: Instant) -> DerivedView:
-    measured = () if current.measured is None else (_reading(current.measured, at),)
+    past = (current.low, current.high, current.minutes, current.speeds)
     return DerivedView(
         id="current_expected",
         label="Current, asked for",
         value=current.expected,
         unit=_CURRENT,
-        formula=" ".join(
-            part for part in (_interval(current.low, current.high), _past(current.minutes, current.speeds)) if part
-        ),
-        inputs=measured,
-        caution=f"{current.words}." if current.words else "",
+        formula=_sentences(*_from(*past)),
+        inputs=_read("Measured", current.measured, _CURRENT, at),
+        caution=_sentences(current.words),
         missing=current.refused,
     )
 
 
-def _reading(value: float, at: Instant) -> InputView:
-    return InputView(label="Measured", value=value, unit=_CURRENT, at=at, decimals=2)
+def _read(label: str, value: float | None, unit: str, at: Instant) -> tuple[InputView, ...]:
+    return () if value is None else (InputView(label=label, value=value, unit=unit, at=at, decimals=2),)
 
 
-def _interval(low: float | None, high: float | None) -> str:
-    if low is None or high is None:
-        return ""
-    return f"90 % interval {format_number(low, 2)} to {format_number(high, 2)}."
-
-
-def _past(minutes: int, speeds: tuple[float, ...]) -> str:
+def _from(low: float | None, high: float | None, minutes: int, speeds: tuple[float, ...]) -> Iterator[str]:
+    if low is not None and high is not None:
+        yield f"90 % interval {format_number(low, 2)} to {format_number(high, 2)}"
     at = ", ".join(format_number(speed, 0) for speed in speeds)
-    return f"From {minutes} measured min{f' at {at} rpm' if at else ''}. No rule reads it."
+    yield f"From {minutes} measured min{f' at {at} rpm' if at else ''}"
+    yield "No rule reads it"
+
+
+def _sentences(*parts: str) -> str:
+    return " ".join(f"{part}." for part in parts if part)
