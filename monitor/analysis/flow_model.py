@@ -11,11 +11,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from statistics import NormalDist
 from typing import Self
 
 import numpy as np
 
-from monitor.analysis.conformal import blocks_of, few, folds_of, quantile_of
+from monitor.analysis.conformal import LEVEL, blocks_of, few, folds_of, quantile_of
 from monitor.analysis.motor_model import CurrentLine
 from monitor.analysis.pump_line import DropLine, HeadLine
 from monitor.analysis.robust_line import Floats
@@ -28,8 +29,8 @@ SPEED_MARGIN, READING_MARGIN, FLOW_MARGIN = 0.02, 0.05, 0.05
 #: Witnesses contradict each other where one is so many standard deviations from what the flow of all asks of it,
 #: and they are this share of the flow apart (chosen here).
 APART_SD, APART_SHARE = 4.0, 0.10
-#: What holds 90 % where the noise is all that was thought of: the normal distribution.
-_USUAL_REACH = 1.645
+#: What holds that share where the noise is all that was thought of: the normal distribution.
+_USUAL_REACH = NormalDist().inv_cdf((1.0 + LEVEL) / 2.0)
 #: A head or a current that fewer minutes than this have is no witness.
 LEAST_MINUTES = 10
 

@@ -38,9 +38,7 @@ class Views:
         """Give a bed as it stands. If that fails: as it last stood, its last reading growing older; or nothing."""
         try:
             self._tiles[bed] = self._judge.engine.tile(bed, now)
-        except (
-            Exception
-        ):  # a defect of ours costs this bed its new view and no other bed's: its age goes on
+        except Exception:  # a defect of ours costs this bed its new view and no other bed's: its age goes on
             self._failed(bed)
         return self._tiles.get(bed)
 

@@ -46,7 +46,7 @@ def test_that_a_refusal_stands_instead_of_a_value() -> None:
 
 def test_that_the_current_is_what_speed_and_flow_ask_for_beside_what_is_measured() -> None:
     (row,) = learned_rows(meaning(current=CURRENT))
-    assert (row.label, row.value, row.unit) == ("Current, asked for", 0.752, "A")
+    assert (row.label, row.value, row.unit) == ("Motor current, expected", 0.752, "A")
     assert row.caution == "0.09 A above what speed and flow ask for. Possible: friction in the pump head."
     assert [(one.label, one.value) for one in row.inputs] == [("Measured", 0.84)]
     assert (

@@ -47,7 +47,7 @@ def _current(current: CurrentView, at: Instant) -> DerivedView:
     past = (current.low, current.high, current.minutes, current.speeds)
     return DerivedView(
         id="current_expected",
-        label="Current, asked for",
+        label="Motor current, expected",
         value=current.expected,
         unit=_CURRENT,
         formula=_sentences(*_from(*past)),
