@@ -100,6 +100,13 @@ def test_that_a_longer_text_wraps_at_the_smallest_size() -> None:
     assert fitted.fits
 
 
+def test_that_no_line_ends_between_a_number_and_its_per_cent_sign() -> None:
+    text = "Interval that holds 90 % of it"
+    just_short = (text_width("Interval that holds 90", 12) + text_width("Interval that holds 90 %", 12)) / 2
+    fitted = fit_text(text, just_short, 14, smallest=12, most_lines=2)
+    assert fitted.lines == ("Interval that holds", "90 % of it")
+
+
 def test_that_what_cannot_fit_says_so() -> None:
     assert not fit_text("Oxygenator resistance up 34 %", 60, 14, smallest=12).fits
     assert not fit_text("Oxygenator", 20, 14, smallest=12, most_lines=9).fits

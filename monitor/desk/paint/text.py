@@ -1,6 +1,7 @@
 """Text: drawn at a baseline, fitted without ever cutting a word, and numbers as the screens write them."""
 
 import math
+import re
 from dataclasses import dataclass
 from enum import Enum
 
@@ -13,6 +14,8 @@ from shared.look.palette import Hex
 from shared.look.sizes import SMALLEST_TEXT
 
 LOST = "--"
+_BREAKS = re.compile(r" (?!%)")
+"""Where a line may end: at a space, but never between a number and its per cent sign."""
 
 
 class Align(Enum):
@@ -80,7 +83,7 @@ def fit_text(
 
 def _wrapped(text: str, width: float, px: float, bold: bool) -> tuple[str, ...]:
     lines: list[str] = []
-    for word in text.split(" "):
+    for word in _BREAKS.split(text):
         longer = f"{lines[-1]} {word}" if lines else word
         if lines and text_width(longer, px, bold) <= width:
             lines[-1] = longer
