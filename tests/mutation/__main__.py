@@ -4,7 +4,8 @@
     python -m tests.mutation code   [--only ladder.py]   [--every 5]
 
 ``--every``: one mutant in so many, counted from ``--from``, so that two runs may share the work. Exit status 0
-where no more than one mutant in twenty survives.
+where of each module or table no more than one mutant in twenty survives, 1 where more do of any, 2 where nothing
+could be judged.
 """
 
 import argparse
@@ -18,6 +19,7 @@ from pathlib import Path
 from tests.mutation import python_code, python_tables, toml_tables
 from tests.mutation.judge import Judge
 from tests.mutation.mutant import Mutant
+from tests.mutation.shares import Share, nothing_picked, picked, verdict
 from tests.mutation.warm import let_pass
 
 ROOT = Path(__file__).parents[2]
@@ -86,45 +88,61 @@ def of_table(name: str) -> Iterator[Mutant]:
     return python_tables.mutants(ROOT, path, table) if table else toml_tables.mutants(ROOT, path)
 
 
-def main() -> int:
-    parser = argparse.ArgumentParser(description="Judge mutants by the project's own tests.")
+def of_module(name: str) -> Iterator[Mutant]:
+    return python_code.mutants(ROOT, name)
+
+
+def main(arguments: list[str]) -> int:
+    parser = argparse.ArgumentParser(
+        prog="python -m tests.mutation", description=(__doc__ or "").partition("\n")[0]
+    )
     parser.add_argument("what", choices=["tables", "code"])
-    parser.add_argument("--only", default="")
-    parser.add_argument("--every", type=int, default=1)
-    parser.add_argument("--from", type=int, default=0, dest="first")
+    parser.add_argument("--only", default="", metavar="PART", help="those whose name has this part")
+    parser.add_argument("--every", type=_one_or_more, default=1, metavar="N", help="one mutant in so many")
+    parser.add_argument("--from", type=_none_or_more, default=0, metavar="K", dest="first", help="begin with this")
     parser.add_argument("--list", action="store_true", help="list the mutants, judge none")
-    asked = parser.parse_args()
+    asked = parser.parse_args(arguments)
     begun = time.monotonic()
-    table = TABLES if asked.what == "tables" else CODE
-    found: list[tuple[Mutant, tuple[str, ...]]] = []
-    for name, tests in table.items():
-        if asked.only in name:
-            mutants = of_table(name) if asked.what == "tables" else python_code.mutants(ROOT, name)
-            found += [(mutant, tests) for mutant in mutants]
-    picked = found[asked.first :: asked.every]
+    table, of = (TABLES, of_table) if asked.what == "tables" else (CODE, of_module)
+    found = {name: list(of(name)) for name in table if asked.only in name}
+    by_name = picked(found, asked.every, asked.first)
+    if not by_name:
+        sys.stdout.write(f"{nothing_picked(asked.only, list(table), found)}\n")
+        return 2
     if asked.list:
-        sys.stdout.write("".join(f"{mutant}\n" for mutant, _ in picked))
+        sys.stdout.write("".join(f"{mutant}\n" for mutants in by_name.values() for mutant in mutants))
         return 0
     for module in ("pytest", "hypothesis", "pydantic.root_model", "pydantic.type_adapter", "numpy", "zmq"):
         importlib.import_module(module)
+    shares: list[Share] = []
     with tempfile.TemporaryDirectory() as folder:
         judge = Judge(ROOT, Path(folder))
-        for tests in sorted({tests for _, tests in picked}):
+        for tests in sorted({table[name] for name in by_name}):
             if not judge.passes(tests):
                 sys.stdout.write(f"without any mutant these do not pass: {' '.join(tests)}\n")
                 return 2
-        passed = [
-            (mutant, tests)
-            for tests in dict.fromkeys(tests for _, tests in picked)
-            for mutant in let_pass(judge.copy, [mutant for mutant, by in picked if by == tests], tests)
-        ]
-        survivors = [mutant for mutant, tests in passed if _judged(judge, mutant, tests)]
-    took = time.monotonic() - begun
-    sys.stdout.write(f"{len(picked)} of {len(found)} mutants judged in {took:.0f} s, {len(survivors)} survive\n")
-    return 0 if len(survivors) * 20 <= len(picked) else 1
+        for name, mutants in by_name.items():
+            passed = let_pass(judge.copy, mutants, table[name])
+            surviving = sum(_survives(judge, mutant, table[name]) for mutant in passed)
+            shares.append(Share(name, len(mutants), surviving))
+    told, status = verdict(shares, sum(map(len, found.values())))
+    sys.stdout.write(f"{told} in {time.monotonic() - begun:.0f} s\n")
+    return status
 
 
-def _judged(judge: Judge, mutant: Mutant, tests: tuple[str, ...]) -> bool:
+def _one_or_more(text: str) -> int:
+    if (number := int(text)) < 1:
+        raise argparse.ArgumentTypeError("one or more")
+    return number
+
+
+def _none_or_more(text: str) -> int:
+    if (number := int(text)) < 0:
+        raise argparse.ArgumentTypeError("0 or more")
+    return number
+
+
+def _survives(judge: Judge, mutant: Mutant, tests: tuple[str, ...]) -> bool:
     survives = judge.survives(mutant, tests)
     if survives:
         sys.stdout.write(f"SURVIVES {mutant}\n")
@@ -132,4 +150,5 @@ def _judged(judge: Judge, mutant: Mutant, tests: tuple[str, ...]) -> bool:
     return survives
 
 
-sys.exit(main())
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
