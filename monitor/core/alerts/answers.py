@@ -8,7 +8,8 @@ the later of two takes becomes "also responding".
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.alerts.calls import run_ladder
-from monitor.core.alerts.episodes import end_alert, forget_if_done, priority_of
+from monitor.core.alerts.episodes import forget_if_done, priority_of
+from monitor.core.alerts.gone_rules import end_by_hand, nothing_ends
 from monitor.core.alerts.lows import answer_low
 from monitor.core.alerts.reasons import give_reason
 from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
@@ -17,7 +18,6 @@ from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, WATCHERS, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, may_write_down, of_alert, present_members
 from monitor.core.roster.cover import rung_of
-from monitor.core.rules import HelpRule
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
 from shared.instant import MINUTE, ms
 
@@ -102,16 +102,12 @@ def _seen(handling: Handling, command: Seen, place: BedState | UnitState, episod
     for alert in _listed(place, episode):
         if alert.signal is SignalState.LATCHED and alert.latching and not in_unit:
             continue
-        if _ends_help(handling, episode, alert) and in_unit:
-            end_alert(handling, alert)
-        _review(handling, alert, SignalEvent.SEEN, command.person)
+        if in_unit and episode.holder is not None and nothing_ends(handling, place, alert):
+            end_by_hand(handling, place, alert)
+        if alert.signal in LISTED:
+            _review(handling, alert, SignalEvent.SEEN, command.person)
     forget_if_done(place, episode)
     return None
-
-
-def _ends_help(handling: Handling, episode: EpisodeState, alert: AlertState) -> bool:
-    """Help called by hand has no reading that could end it: seen in the unit, once somebody has it, does."""
-    return isinstance(handling.rules[alert.rule], HelpRule) and alert.present and episode.holder is not None
 
 
 def _take(handling: Handling, command: Take, place: BedState | UnitState, episode: EpisodeState) -> str | None:

@@ -131,7 +131,10 @@ def class_of(handling: Handling, place: BedState | UnitState, episode: EpisodeSt
         return _class_of_highs(episode, highs)
     if any(alert.alert_class is AlertClass.PHYSIOLOGICAL for alert in members):
         return LadderClass.MEDIUM
-    return handling.rules[members[0].rule].ladder or LadderClass.CONSOLE
+    rule = handling.rules.get(members[0].rule)
+    if rule is None and episode.ladder is not None:  # the rule is gone from the unit's limits: its calls go on
+        return episode.ladder.ladder
+    return (rule.ladder if rule is not None else None) or LadderClass.CONSOLE
 
 
 def _class_of_highs(episode: EpisodeState, highs: list[AlertState]) -> LadderClass:
@@ -200,7 +203,7 @@ def _episode_to_join(handling: Handling, place: BedState | UnitState, alert: Ale
     recent = handling.now - ms(handling.ladder.timings.cause_joins_s)
     for episode in place.episodes.values():
         for member in present_members(place, episode):
-            named = alert.rule in handling.explains[member.rule]
+            named = alert.rule in handling.explains.get(member.rule, ())
             names = member.rule in handling.explains[alert.rule] and member.raised_at >= recent
             if named or names:
                 return episode

@@ -6,6 +6,7 @@ When that hour is over and the low is still there, it is listed again as one tha
 from collections.abc import Iterator
 
 from monitor.core.alerts.alert import SignalEvent, SignalState, next_signal
+from monitor.core.alerts.gone_rules import end_by_hand, nothing_ends
 from monitor.core.commands import Answer, Seen, Take
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Priority
@@ -36,6 +37,9 @@ def answer_low(handling: Handling, command: Answer, alert: AlertState) -> str | 
         reason=command.reason.value if isinstance(command, Take) and command.reason else None,
         until=until,
     )
+    place = handling.place(alert.bed)
+    if not taken and handling.people[command.person].in_unit and nothing_ends(handling, place, alert):
+        end_by_hand(handling, place, alert)
     return None
 
 

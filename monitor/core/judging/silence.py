@@ -99,7 +99,8 @@ def heard(handling: Handling, bed: BedState, slot: int) -> None:
         return
     was_missing = False
     for rule_id, alert in list(run.timed.items()):
-        was_missing |= isinstance(handling.rules[rule_id], MissingRule)
+        rule = handling.rules.get(rule_id)  # none: gone from the unit's limits since
+        was_missing |= isinstance(rule, MissingRule) or (rule is None and bed.origin is not Origin.ENTERED)
         del run.timed[rule_id]
         if alert:
             end_alert(handling, bed.alerts[alert])
@@ -153,32 +154,30 @@ def _raise(handling: Handling, rule: MissingRule | OverdueRule, bed: BedState, s
     run.timed[rule.id] = alert.id
 
 
-def _missing(handling: Handling) -> tuple[MissingRule | None, list[tuple[BedState, int]], int]:
-    """Give the rule, the runs that are missing, and how many beds are missing or are about to be."""
+def _missing(handling: Handling) -> tuple[list[tuple[MissingRule, BedState, int]], int]:
+    """Give the runs that are missing, with the rule that says so, and how many beds are missing or about to be."""
     rule = next((r for r in handling.rules.values() if isinstance(r, MissingRule)), None)
-    runs: list[tuple[BedState, int]] = []
+    runs: list[tuple[MissingRule, BedState, int]] = []
     beds = 0
-    if rule is None:
-        return None, runs, 0
+    if rule is None:  # gone from the unit's limits since
+        return runs, beds
     for bed in handling.state.beds.values():
         if bed.origin is Origin.ENTERED or not bed.runs:
             continue
-        runs += [(bed, slot) for slot, run in bed.runs.items() if rule.id in run.timed]
+        runs += [(rule, bed, slot) for slot, run in bed.runs.items() if rule.id in run.timed]
         quiet = [quiet_since(run) + limit_ms(rule, bed) for run in bed.runs.values()]
         beds += min(quiet) <= handling.now + TOGETHER_MS
-    return rule, runs, beds
+    return runs, beds
 
 
 def _settle_blindness(handling: Handling) -> None:
     """Raise one alert for the unit in place of the beds' own, or give it back to them."""
-    rule, runs, beds = _missing(handling)
+    runs, beds = _missing(handling)
     blind = next((r for r in handling.rules.values() if isinstance(r, BoardBlindRule)), None)
     unit = handling.state.unit
-    if rule is None:
-        return
     if blind is not None and runs and beds >= blind.beds:
         if unit.blind is None:
-            for bed, slot in runs:
+            for rule, bed, slot in runs:
                 own = bed.runs[slot].timed[rule.id]
                 if own:
                     bed.runs[slot].timed[rule.id] = 0
@@ -188,7 +187,7 @@ def _settle_blindness(handling: Handling) -> None:
     if unit.blind is not None:
         alert, unit.blind = unit.alerts[unit.blind], None
         end_alert(handling, alert)
-    for bed, slot in runs:
+    for rule, bed, slot in runs:
         if not bed.runs[slot].timed[rule.id]:
             _raise(handling, rule, bed, slot)
 
