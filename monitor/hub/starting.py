@@ -49,7 +49,7 @@ def start(configuration: Configuration, record: Record, now: Instant) -> Started
         RecordError: the record cannot be read or replayed.
     """
     if record.is_new:
-        return _begin(configuration, now)
+        return _begin(configuration, record, now)
     engine, latest, after = _restore(configuration, record)
     judge, replayed = _replay(configuration, record.replay(after), engine, latest)
     if judge is None:
@@ -59,14 +59,22 @@ def start(configuration: Configuration, record: Record, now: Instant) -> Started
     away = (now - record.last_at()) / 1000
     words = STARTED_AGAIN.format(away=away)
     log.info("%s; %d inputs replayed", words, replayed)
-    note = Step(now, None, (Entry(at=now, kind=EntryKind.NOTE, text=words),))
-    return Started(judge, latest, Batch([note]), replayed)
+    return Started(judge, latest, Batch([_note(words, now), *_missed(record, now)]), replayed)
 
 
-def _begin(configuration: Configuration, now: Instant) -> Started:
+def _begin(configuration: Configuration, record: Record, now: Instant) -> Started:
     engine = Engine(configuration, now)
     begun = judged(Begin(), now, engine.start(now))
-    return Started(Judge(engine), Latest(), Batch([begun.step]), 0)
+    return Started(Judge(engine), Latest(), Batch([begun.step, *_missed(record, now)]), 0)
+
+
+def _note(words: str, now: Instant) -> Step:
+    return Step(now, None, (Entry(at=now, kind=EntryKind.NOTE, text=words),))
+
+
+def _missed(record: Record, now: Instant) -> list[Step]:
+    """Say in the log what of the log is missing."""
+    return [] if record.missed is None else [_note(record.missed, now)]
 
 
 def _restore(configuration: Configuration, record: Record) -> tuple[Engine | None, Latest, int]:

@@ -4,7 +4,7 @@ Start at `Record`. A record that refuses raises `shared.errors.RecordError`; the
 """
 
 from monitor.record.batch import Batch, Begin, Checkpoint, Skipped, Step
-from monitor.record.chain import Broken
 from monitor.record.record import Record
+from monitor.record.verifying import Broken
 
 __all__ = ["Batch", "Begin", "Broken", "Checkpoint", "Record", "Skipped", "Step"]

@@ -142,10 +142,7 @@ class Journal:
             kind, body = body_of(event)
             self._db.execute("INSERT INTO inputs VALUES (?, ?, ?, ?)", (self.ordinal, step.at, kind, body))
         for entry in step.entries:
-            number, body, digest = self._chain.add(entry)
-            self._db.execute(
-                "INSERT INTO entries VALUES (?, ?, ?, ?, ?)", (number, self.ordinal, entry.bed, body, digest)
-            )
+            self._chain.append(self._db, self.ordinal, entry)
         if step.answer is not None:
             self._db.execute(
                 "INSERT INTO answers VALUES (?, ?, ?) ON CONFLICT (command) DO NOTHING",

@@ -9,13 +9,16 @@ from typing import Self
 from monitor.core.entries import Entry
 from monitor.core.events import Event
 from monitor.core.wire import CommandAnswer
-from monitor.record import chain, checkpoints, inputs, numbers
+from monitor.record import checkpoints, inputs, numbers
 from monitor.record.batch import Batch, Begin
 from monitor.record.checkpoints import Standing
+from monitor.record.head_keeping import HeadKeeping
 from monitor.record.history import HistoryReading, Series
 from monitor.record.journal import Journal
 from monitor.record.load_reading import LoadReading
 from monitor.record.opening import Lock, connect
+from monitor.record.schema import MIGRATIONS
+from monitor.record.verifying import Broken, verify
 from shared.errors import RecordError
 from shared.instant import Instant
 from shared.link import Span
@@ -29,6 +32,7 @@ class Record:
 
     Attributes:
         path: where the file is.
+        missed: what the head beside it names and it does not hold, in words; ``None``: nothing.
     """
 
     def __init__(self, path: Path, db: sqlite3.Connection, lock: Lock) -> None:
@@ -36,6 +40,8 @@ class Record:
         self._db = db
         self._lock = lock
         self._journal = Journal(db)
+        self._head = HeadKeeping(path, db)
+        self.missed = self._head.missed
 
     @classmethod
     def open(cls, path: Path) -> Self:
@@ -80,8 +86,11 @@ class Record:
         """Write a batch, whole or not at all; give the ordinal of its last input.
 
         A batch with anything but observations is durable when this returns; one of observations is after `flush`.
+        The head beside the record follows it.
         """
-        return self._journal.append(batch)
+        ordinal = self._journal.append(batch)
+        self._head.follow(*self._journal.head)
+        return ordinal
 
     def flush(self, stored: Mapping[str, int]) -> None:
         """Make everything appended durable; ``stored`` notes by epoch up to where nothing is missing."""
@@ -175,10 +184,10 @@ class Record:
             row = self._db.execute("SELECT answer FROM answers WHERE command = ?", (command,)).fetchone()
         return None if row is None else CommandAnswer.model_validate_json(row[0])
 
-    def verify(self) -> chain.Broken | None:
+    def verify(self) -> Broken | None:
         """Check the chain of entries; give the first that does not fit, or ``None``."""
         with self._asking():
-            return chain.verify(self._db)
+            return verify(self._db, MIGRATIONS[-1].version).broken
 
     @contextmanager
     def _asking(self) -> Iterator[None]:

@@ -1,15 +1,17 @@
 """The tables of the record, and how an older file becomes a newer one.
 
 Every input of the engine has an ordinal, one sequence over two tables: observations, which are many and compact,
-and everything else. Replaying them in order at their times gives the same engine. A migration and the note that it
-was done are one transaction; a file of a newer Weirkeeper is refused.
+and everything else. Replaying them in order at their times gives the same engine. A migration, the row that it was
+done and the entry that says so in the log are one transaction; a file of a newer Weirkeeper is refused.
 """
 
 import sqlite3
-from collections.abc import Sequence
+import time
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 
+from monitor.record.sealing import note, seal
 from shared.errors import RecordError
 
 #: Marks the file as ours (PRAGMA application_id): "WKrc".
@@ -18,11 +20,18 @@ APPLICATION = 0x574B7263
 
 @dataclass(frozen=True, slots=True)
 class Migration:
-    """The statements that lead to ``version`` from the one before."""
+    """What leads to ``version`` from the one before.
+
+    Attributes:
+        info: what is new, in words.
+        statements: carried out in order.
+        work: carried out after them; gives what the log is to say of it.
+    """
 
     version: int
     info: str
     statements: tuple[str, ...]
+    work: Callable[[sqlite3.Connection], str] | None = None
 
 
 _FIRST = (
@@ -61,11 +70,25 @@ _FIRST = (
     f"PRAGMA application_id = {APPLICATION}",
 )
 
-MIGRATIONS: tuple[Migration, ...] = (Migration(1, "first version", _FIRST),)
+_SEALED = (
+    "CREATE TABLE sealed (number INTEGER PRIMARY KEY, digest BLOB NOT NULL) STRICT",
+    """CREATE TRIGGER sealed_never_change BEFORE UPDATE ON sealed
+         BEGIN SELECT RAISE(ABORT, 'a digest is never changed'); END""",
+    """CREATE TRIGGER sealed_never_go BEFORE DELETE ON sealed
+         BEGIN SELECT RAISE(ABORT, 'a digest is never deleted'); END""",
+)
+
+MIGRATIONS: tuple[Migration, ...] = (
+    Migration(1, "first version", _FIRST),
+    Migration(2, "digests cover whole rows", _SEALED, seal),
+)
 
 
 def migrate(db: sqlite3.Connection, migrations: Sequence[Migration] = MIGRATIONS) -> int:
     """Bring the file to the newest version of ``migrations`` and give that version.
+
+    A file that was there before gets an entry for each step, at the wall's time or the record's last, whichever is
+    later; a new file has nothing to tell.
 
     Raises:
         RecordError: the file is of a newer Weirkeeper, or is no record at all.
@@ -80,15 +103,19 @@ def migrate(db: sqlite3.Connection, migrations: Sequence[Migration] = MIGRATIONS
         raise RecordError("it is a database of something else: give another file")
     for step in migrations:
         if step.version > version:
-            _apply(db, step)
+            _apply(db, step, version)
     return newest
 
 
-def _apply(db: sqlite3.Connection, step: Migration) -> None:
+def _apply(db: sqlite3.Connection, step: Migration, begun: int) -> None:
     db.execute("BEGIN IMMEDIATE")
     try:
         for statement in step.statements:
             db.execute(statement)
+        words = step.work(db) if step.work else step.info
+        if begun:
+            text = f"the record was brought from version {step.version - 1} to {step.version}: {words}"
+            note(db, text, time.time_ns() // 1_000_000)
         db.execute("INSERT INTO migrations VALUES (?, ?)", (step.version, step.info))
         db.execute(f"PRAGMA user_version = {step.version}")
         db.execute("COMMIT")

@@ -10,6 +10,7 @@ import pytest
 from monitor.record import Batch, Record
 from monitor.record.chain import START, canonical
 from tests.helpers.inputs import entry, observed
+from tests.helpers.records import tamper
 
 TEXTS = ("one", "two – with a dash", "three", "four", "five")
 
@@ -22,17 +23,6 @@ def path(tmp_path: Path) -> Path:
     assert record.verify() is None
     record.close()
     return path
-
-
-def tamper(path: Path, *statements: str) -> None:
-    db = sqlite3.connect(path)
-    for trigger in ("entries_never_change", "entries_never_go"):
-        db.execute(f"DROP TRIGGER {trigger}")
-    db.execute("DROP INDEX runs_started")  # it reads the bodies, and would refuse one that is no JSON
-    for statement in statements:
-        db.execute(statement)
-    db.commit()
-    db.close()
 
 
 def verdict(path: Path) -> int | None:
@@ -50,6 +40,8 @@ def verdict(path: Path) -> int | None:
         ("UPDATE entries SET digest = zeroblob(32) WHERE number = 1", 1),
         ("UPDATE entries SET bed = 'B2' WHERE number = 2", 2),
         ("UPDATE entries SET bed = NULL WHERE number = 4", 4),
+        ("UPDATE entries SET ordinal = 9 WHERE number = 3", 3),
+        ("UPDATE entries SET ordinal = 0 WHERE number = 1", 1),
         ("DELETE FROM entries WHERE number = 2", 2),
         ("DELETE FROM entries WHERE number = 1", 1),
     ],
@@ -80,8 +72,10 @@ def test_that_the_file_itself_refuses_to_change_or_delete_an_entry(path: Path) -
 def test_that_digests_are_those_that_the_description_gives(path: Path) -> None:
     db = sqlite3.connect(path)
     digest = START
-    for number, body, found in db.execute("SELECT number, body, digest FROM entries ORDER BY number"):
-        digest = hashlib.sha256(digest + str(number).encode() + b"\n" + body.encode()).digest()
+    rows = db.execute("SELECT number, ordinal, bed, body, digest FROM entries ORDER BY number")
+    for number, ordinal, bed, body, found in rows:
+        header = f"{number} {ordinal} {len(bed.encode())}\n"
+        digest = hashlib.sha256(digest + header.encode() + bed.encode() + body.encode()).digest()
         assert found == digest
     db.close()
 

@@ -185,13 +185,14 @@ def test_that_a_damaged_file_is_refused_with_its_name(path: Path) -> None:
 def test_that_a_failing_migration_leaves_the_file_as_it_was_and_is_done_whole_the_next_time(path: Path) -> None:
     Record.open(path).close()
     db = sqlite3.connect(path, isolation_level=None)
-    broken = Migration(2, "one more", ("CREATE TABLE more (x INTEGER)", "THIS IS NO SQL"))
+    broken = Migration(3, "one more", ("CREATE TABLE more (x INTEGER)", "THIS IS NO SQL"))
     with pytest.raises(sqlite3.OperationalError):
         migrate(db, (*MIGRATIONS, broken))
-    assert db.execute("PRAGMA user_version").fetchone() == (1,)
+    assert db.execute("PRAGMA user_version").fetchone() == (2,)
     assert db.execute("SELECT name FROM sqlite_schema WHERE name = 'more'").fetchall() == []
-    sound = Migration(2, "one more", ("CREATE TABLE more (x INTEGER)",))
-    assert migrate(db, (*MIGRATIONS, sound)) == 2
-    assert migrate(db, (*MIGRATIONS, sound)) == 2, "a second time nothing is done"
-    assert db.execute("SELECT version, info FROM migrations").fetchall() == [(1, "first version"), (2, "one more")]
+    sound = Migration(3, "one more", ("CREATE TABLE more (x INTEGER)",))
+    assert migrate(db, (*MIGRATIONS, sound)) == 3
+    assert migrate(db, (*MIGRATIONS, sound)) == 3, "a second time nothing is done"
+    done = db.execute("SELECT version, info FROM migrations").fetchall()
+    assert done == [(1, "first version"), (2, "digests cover whole rows"), (3, "one more")]
     db.close()
