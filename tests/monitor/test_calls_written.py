@@ -68,6 +68,7 @@ def test_that_a_hold_that_runs_out_names_who_had_it_sounds_and_pages_as_still_pr
         (180, who, Why.STILL) for who in ("nurse-1", "charge-1", "perf-1", "int-1")
     ]
     assert ward.episode("B1").holder is None
+    assert ward.episode("B1").revision == taken.revision + 1
     refusal = ward.give("take", "nurse-1", bed="B1", alert=taken.lead, revision=taken.revision)
     assert refusal == "this has changed since you looked: look again"
 

@@ -269,19 +269,36 @@ def test_that_a_change_without_a_value_is_written_as_lost() -> None:
     assert title_of(asked, 1.5 * 2.0, 1.3 * 2.0) == "50"
 
 
-def test_that_a_take_of_two_pumps_holds_when_one_of_them_ends() -> None:
+@pytest.mark.parametrize(
+    ("ended", "worse", "text"),
+    [
+        (2, (-145.0, 3.0), "Drain P −145, at the take −120"),
+        (1, (-120.0, 2.4), "Flow 2.4, at the take 3.0"),
+    ],
+)
+def test_that_a_take_of_two_pumps_holds_when_one_of_them_ends_until_the_other_is_worse(
+    ended: int, worse: tuple[float, float], text: str
+) -> None:
     bed = Bed(more=TWO_PUMPS)
-    for second in range(160):
-        bed.run(1, {Q.INLET_PRESSURE: -120.0} if second > 90 else {})
-        read(bed, 2, {Q.PUMP_SPEED: 3500.0, Q.PUMP_FLOW: 3.0 if second > 90 else 4.2})
-    slots = {alert.slot for alert in bed.lead.alerts}
-    assert slots == {1, 2}
+    left = 3 - ended
+
+    def run(seconds: int, inlet: float, flow: float, slots: set[int]) -> None:
+        for _ in range(seconds):
+            bed.wait(1)
+            if 1 in slots:
+                read(bed, 1, USUAL | {Q.INLET_PRESSURE: inlet})
+            if 2 in slots:
+                read(bed, 2, {Q.PUMP_SPEED: 3500.0, Q.PUMP_FLOW: flow})
+
+    run(90, USUAL[Q.INLET_PRESSURE], 4.2, {1, 2})
+    run(70, -120.0, 3.0, {1, 2})
+    assert {alert.slot for alert in bed.lead.alerts} == {1, 2}
     assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
-    assert bed.say(EndRun, "charge", bed="B1", slot=2) == ""
-    bed.run(30, {Q.INLET_PRESSURE: -120.0})
+    assert bed.say(EndRun, "charge", bed="B1", slot=ended) == ""
+    run(30, -120.0, 3.0, {left})
     assert bed.lead.holder is not None
-    bed.run(12, {Q.INLET_PRESSURE: -145.0})
-    assert [entry.text for entry in bed.of(EntryKind.WORSENED)] == ["Drain P −145, at the take −120"]
+    run(12, *worse, {left})
+    assert [entry.text for entry in bed.of(EntryKind.WORSENED)] == [text]
 
 
 def test_that_the_return_check_ends_what_asked_for_it() -> None:

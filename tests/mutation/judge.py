@@ -3,6 +3,7 @@
 import gc
 import io
 import os
+import resource
 import shutil
 import signal
 import sys
@@ -13,8 +14,10 @@ from tests.mutation.mutant import Mutant
 
 #: What is not a part of the project's text.
 _LEFT_OUT = shutil.ignore_patterns(".*", "__pycache__", "node_modules", "*.record")
-#: A mutant that makes a test run for ever counts as found.
+#: A mutant that makes a test run for ever counts as found: after so much work, in seconds of the processor.
 LIMIT_S = 240
+#: So does one that makes a list grow for ever, in bytes.
+LIMIT_BYTES = 2 << 30
 
 
 class Judge:
@@ -58,7 +61,7 @@ class Judge:
 
 def _run(copy: Path, tests: tuple[str, ...]) -> int:
     """In the child: nothing of the project has been imported before, but for the mutator itself."""
-    signal.alarm(LIMIT_S)
+    works_at_most(LIMIT_S)
     gc.disable()
     at_home_in(copy)
     import pytest
@@ -68,6 +71,13 @@ def _run(copy: Path, tests: tuple[str, ...]) -> int:
         options += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
         found = pytest.main([*options, *tests])
     return 0 if found == pytest.ExitCode.OK else 1
+
+
+def works_at_most(seconds: float) -> None:
+    """End this process after so much work, however busy the machine; the alarm clock is that of the tests."""
+    signal.signal(signal.SIGVTALRM, signal.SIG_DFL)
+    signal.setitimer(signal.ITIMER_VIRTUAL, seconds)
+    resource.setrlimit(resource.RLIMIT_DATA, (LIMIT_BYTES, LIMIT_BYTES))
 
 
 def at_home_in(copy: Path) -> None:

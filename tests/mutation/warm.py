@@ -8,7 +8,7 @@ judge calls found is found, and one that it lets pass is judged once more by `ju
 import gc
 import io
 import os
-import signal
+import resource
 import sys
 from collections.abc import Iterable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
@@ -18,7 +18,7 @@ from typing import Any
 
 import pytest
 
-from tests.mutation.judge import LIMIT_S, at_home_in
+from tests.mutation.judge import LIMIT_S, at_home_in, works_at_most
 from tests.mutation.mutant import Mutant
 
 
@@ -51,12 +51,16 @@ class _Rounds:
 
     def __init__(self, copy: Path, mutants: list[Mutant], told: int) -> None:
         self.copy, self.mutants, self.told = copy, mutants, told
+        self.limit_s: float = LIMIT_S
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         gc.freeze()
         own = {m.path: Mutant(m.path, 0, "nothing", (self.copy / m.path).read_text()) for m in self.mutants}
+        begun = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
         if any(self._round(session, unchanged) for unchanged in own.values()):
             return True
+        own_s = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - begun
+        self.limit_s = min(LIMIT_S, 5 + 4 * own_s)  # four times as long is for ever
         for number, mutant in enumerate(self.mutants):
             found = self._round(session, mutant)
             os.write(self.told, f"{number} {'found' if found else 'passed'}\n".encode())
@@ -71,7 +75,7 @@ class _Rounds:
         if child == 0:
             found = True
             try:
-                signal.alarm(LIMIT_S)
+                works_at_most(self.limit_s)
                 found = _is_found(session, mutant)
             finally:
                 os._exit(found)

@@ -34,13 +34,17 @@ def steps_written(handling: Handling, episode: EpisodeState, steps: Iterable[Ste
     for step in steps:
         if step.kind is StepKind.NOBODY:
             _nobody_there(handling, episode)
-            continue
-        kind = EntryKind.CALLED if step.kind is StepKind.CALLED else EntryKind.SKIPPED
-        handling.write(kind, episode.bed, episode=episode.id, rung=step.rung, person=step.person)
-        if step.kind is StepKind.CALLED and step.rung is not None and step.person is not None:
-            page = page_of(handling, episode, step.rung, step.person, why if step.again else Why.FIRST)
-            if page is not None:
-                handling.effects.append(page)
+        else:
+            _rung_written(handling, episode, step, why)
+
+
+def _rung_written(handling: Handling, episode: EpisodeState, step: Step, why: Why) -> None:
+    kind = EntryKind.CALLED if step.kind is StepKind.CALLED else EntryKind.SKIPPED
+    handling.write(kind, episode.bed, episode=episode.id, rung=step.rung, person=step.person)
+    if step.kind is StepKind.CALLED and step.rung is not None and step.person is not None:
+        page = page_of(handling, episode, step.rung, step.person, why if step.again else Why.FIRST)
+        if page is not None:
+            handling.effects.append(page)
 
 
 def _nobody_there(handling: Handling, episode: EpisodeState) -> None:

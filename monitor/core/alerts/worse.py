@@ -26,7 +26,8 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
         if not signal:
             continue
         value = signal.median(10_000)
-        if (value - then) * (1 if way == "up" else -1) >= abs(steps[name]):
+        further = value - then if way == "up" else then - value
+        if further >= abs(steps[name]):
             spec = CATALOGUE[Quantity(name)]
             was, now = number(then, spec.decimals), number(value, spec.decimals)
             _let_go(handling, bed, episode, EntryKind.WORSENED, f"{spec.label} {now}, at the take {was}")
