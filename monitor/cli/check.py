@@ -57,6 +57,7 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
         f"Rules   {len(configuration.limits.rules)}: "
         + ", ".join(f"{priorities[grade]} {grade}" for grade in ("high", "medium", "low")),
         f"Hints   {_hint_words(configuration)}",
+        f"Rounds  {f'{found.entry_fields} fields' if found.entry_fields else 'none: there is no entry.toml'}",
         f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, column maps: {found.maps}",
     ]
     holes = list(holes_in(unit))

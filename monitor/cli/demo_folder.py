@@ -28,8 +28,9 @@ def make_folder(shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoi
         ConfigurationError: the scenario is wrong.
         OSError: the folder cannot be written.
     """
-    for name in ("limits.toml", "ladder.toml", "patterns.toml"):
-        if (shipped / name).exists() or name != "patterns.toml":  # hints are an extra: a unit may go without
+    for name in ("limits.toml", "ladder.toml", "patterns.toml", "entry.toml"):
+        extra = name in ("patterns.toml", "entry.toml")  # a unit may go without hints, and without the entry form
+        if (shipped / name).exists() or not extra:
             shutil.copy(shipped / name, folder / name)
     shutil.copytree(shipped / "pumps", folder / "pumps", dirs_exist_ok=True)
     document = with_beds(tomllib.loads(scenario_file.read_text(encoding="utf-8")), beds)

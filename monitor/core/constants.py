@@ -5,7 +5,7 @@ from enum import StrEnum
 from pydantic import Field
 
 from monitor.core.model import Frozen
-from monitor.core.rules import Mark
+from shared.mark import Mark
 from shared.physics import body, resistance
 
 

@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import Field
 
 from monitor.core.model import Frozen
-from monitor.core.rules import Mark
+from shared.mark import Mark
 from shared.quantities import Quantity as Q
 
 #: What is drawn, not measured at the bed all the time, in the order of the page. Assays stay apart: an aPTT, an

@@ -4,7 +4,7 @@ from pydantic import Field, model_validator
 
 from monitor.core.grades import LadderClass, Priority, Rung
 from monitor.core.model import Frozen
-from monitor.core.rules import Mark
+from shared.mark import Mark
 
 
 class LadderRow(Frozen):

@@ -3,7 +3,7 @@
 from pydantic import Field
 
 from monitor.core.model import Frozen
-from monitor.core.rules import Mark
+from shared.mark import Mark
 
 
 class OutsideTarget(Frozen):

@@ -7,8 +7,9 @@ from typing import Literal
 
 from monitor.core.grades import AlertClass, Priority
 from monitor.core.ladder_table import CallMe
-from monitor.core.rules import LimitRule, Mark, RuleBase
+from monitor.core.rules import LimitRule, RuleBase
 from monitor.core.state import CallMeState
+from shared.mark import Mark
 from shared.quantities import Quantity
 
 CALL_ME_ID = "call_me_if"

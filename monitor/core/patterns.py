@@ -10,7 +10,7 @@ from pydantic import Field, ValidationError, ValidatorFunctionWrapHandler, WrapV
 
 from monitor.analysis.patterns import Role
 from monitor.core.model import Frozen
-from monitor.core.rules import Mark
+from shared.mark import Mark
 from shared.quantities import Quantity
 from shared.support import Support
 

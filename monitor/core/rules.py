@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.model import Frozen
+from shared.mark import Mark
 from shared.messages import Condition
 from shared.quantities import Quantity
 from shared.support import Support
@@ -33,15 +34,6 @@ class Reference(StrEnum):
     RUN_BASELINE = "run_baseline"
     ORDER_BASELINE = "order_baseline"
     STANDING = "standing"
-
-
-class Mark(StrEnum):
-    """Where a number comes from: published, common practice, our own default, or a unit's own."""
-
-    PUBLISHED = "M"
-    COMMON_PRACTICE = "CP"
-    DEFAULT = "TD"
-    UNIT = "unit"
 
 
 class Gate(Frozen):

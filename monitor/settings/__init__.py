@@ -6,6 +6,8 @@ A fault names file, line, key, value and what is allowed; all faults are told at
 from monitor.settings.faults import Fault, SettingsError
 from monitor.settings.loading import (
     load_configuration,
+    load_entry,
+    load_entry_in,
     load_ladder,
     load_limits,
     load_limits_and_ladder,
@@ -19,6 +21,8 @@ __all__ = [
     "Fault",
     "SettingsError",
     "load_configuration",
+    "load_entry",
+    "load_entry_in",
     "load_ladder",
     "load_limits",
     "load_limits_and_ladder",

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from monitor.core.unit import Configuration
 from monitor.settings.faults import Fault, did_you_mean
-from monitor.settings.loading import Faults, gather_configuration, names_in, pump_names, read
+from monitor.settings.loading import Faults, gather_configuration, load_entry_in, names_in, pump_names, read
 from monitor.settings.reading import Check, Source, fit, read_source
 from monitor.settings.tables import tables_at
 from shared.recording_map import RecordingMap
@@ -27,17 +27,19 @@ class Examination:
     pumps: int
     scenarios: int
     maps: int
+    entry_fields: int
 
 
 def examine(folder: Path) -> Examination:
     """Look through a folder. Raises ConfigurationError only where the folder itself is not there."""
     pot = Faults()
     configuration = gather_configuration(folder, pot)
+    entry = pot.gather(lambda: load_entry_in(folder))
     pumps = pump_names(folder)
     scenarios = _read_all(folder, SCENARIOS, Scenario, partial(_pumps_named, pumps=pumps), pot)
     maps = _read_all(folder, MAPS, RecordingMap, None, pot)
     faults = sorted(pot.found, key=lambda fault: (fault.file, fault.line, str(fault)))
-    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps)
+    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps, len(entry.field) if entry else 0)
 
 
 def _read_all(folder: Path, inner: str, model: type[BaseModel], check: Check | None, pot: Faults) -> int:

@@ -12,6 +12,7 @@ from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from monitor.core.unit import Configuration, Unit
+from monitor.settings.check_entry import check_entry
 from monitor.settings.check_ladder import check_ladder
 from monitor.settings.check_limits import check_limits
 from monitor.settings.check_pages import with_page_files
@@ -21,6 +22,7 @@ from monitor.settings.faults import Fault, SettingsError
 from monitor.settings.reading import Check, fit, read_source
 from monitor.settings.unit_file import UnitFile
 from shared.circuit import PumpProfile
+from shared.entry.table import EntryTable
 from shared.errors import ConfigurationError
 
 M = TypeVar("M", bound=BaseModel)
@@ -29,6 +31,8 @@ T = TypeVar("T")
 UNIT, LIMITS, LADDER, PUMPS = "unit.toml", "limits.toml", "ladder.toml", "pumps"
 #: A folder without it gives no hints.
 PATTERNS = "patterns.toml"
+#: A folder without it has no entry form.
+ENTRY = "entry.toml"
 
 
 def load_limits(text: str, name: str) -> Limits:
@@ -51,6 +55,18 @@ def load_patterns_in(folder: Path) -> Patterns:
     if not (folder / PATTERNS).exists():
         return Patterns()
     return load_patterns(read(folder, PATTERNS), PATTERNS)
+
+
+def load_entry(text: str, name: str) -> EntryTable:
+    """Read the text of ``entry.toml``. Raises SettingsError with all faults."""
+    return _load(text, name, EntryTable, check_entry)
+
+
+def load_entry_in(folder: Path) -> EntryTable | None:
+    """Read what the entry form asks for; ``None`` where the folder has no such file. Raises SettingsError."""
+    if not (folder / ENTRY).exists():
+        return None
+    return load_entry(read(folder, ENTRY), ENTRY)
 
 
 def load_unit(text: str, name: str, profiles: Iterable[str] | None = None) -> Unit:

@@ -13,10 +13,11 @@ from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits, RuleBase
 from monitor.settings.kinds import choices_of, keys_of, kind_of_field, models_under, words_of
-from monitor.settings.manual_text import BEGIN, LIMITS_NOTE, PATTERNS_NOTE, STEPS, TITLES
+from monitor.settings.manual_text import BEGIN, ENTRY_NOTE, LIMITS_NOTE, PATTERNS_NOTE, STEPS, TITLES
 from monitor.settings.meanings import MEANINGS
 from monitor.settings.unit_file import UnitFile
 from shared.circuit import PumpProfile
+from shared.entry.table import EntryTable
 from shared.quantities import CATALOGUE, QuantitySpec
 from shared.recording_map import RecordingMap
 from shared.scenario import Scenario
@@ -31,6 +32,7 @@ def manual() -> str:
         *_file("ladder.toml", LadderTable),
         *_limits(),
         *_file("patterns.toml", Patterns, PATTERNS_NOTE),
+        *_file("entry.toml", EntryTable, ENTRY_NOTE),
         *_file("pumps/*.toml", PumpProfile),
         *_file("scenarios/*.toml", Scenario),
         *_file("maps/*.toml", RecordingMap),
@@ -41,7 +43,7 @@ def manual() -> str:
 
 def models_in_manual() -> Iterator[type[BaseModel]]:
     """Give every model whose keys the README lists."""
-    for root in (UnitFile, LadderTable, Limits, Patterns, PumpProfile, Scenario, RecordingMap):
+    for root in (UnitFile, LadderTable, Limits, Patterns, EntryTable, PumpProfile, Scenario, RecordingMap):
         yield from _under(root)
     yield RuleBase
 

@@ -18,6 +18,7 @@ alarm; this board is a second look.
 | `limits.toml` | what is judged: the rules, and what explains what |
 | `ladder.toml` | who is called, and when; how long a take holds |
 | `patterns.toml` | what patterns look like: the whole knowledge behind a hint; without it there are no hints |
+| `entry.toml` | what is typed on a round, and how typed numbers are looked at; without it no entry form |
 | `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
 | `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
 | `maps/*.toml` | what the columns of a recording are |
@@ -90,6 +91,12 @@ pattern out. What a sign `is`:
 
 Usual is the baseline of the last order once it stands, else that of the run, else the first readings of the run."""
 
+ENTRY_NOTE = """\
+Fields stand in the order of the round at the bed. These ranges are for the validation of what was typed, not for
+treatment, and no alert follows from them. Beyond a soft range a number must be read again and typed again; the
+same number confirms it. Beyond the refused range it cannot be. Nothing is filled in, converted or rounded for a
+person."""
+
 TITLES: Mapping[str, str] = MappingProxyType({
     "UnitFile": "The file",
     "BedEntry": "`[[bed]]`: a bed",
@@ -123,6 +130,13 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "Move": "`[[move]]`: from when on a quantity or feature has changed",
     "Pattern": "`[[pattern]]`: one pattern",
     "Sign": "`[[pattern.sign]]`: one sign of a pattern",
+    "EntryTable": "The file",
+    "CrossChecks": "`[checks]`: numbers of one set against each other",
+    "AnotherBed": "`[another_bed]`: when a set looks like another bed's",
+    "EntryTimes": "`[times]`: when a set was read, and when it was typed",
+    "EntryField": "`[[field]]`: one field",
+    "OfTopSpeed": "`of_top_speed` of a field: shares of the pump's highest speed",
+    "OtherUnit": "`other_unit` of a field: a unit in which it is often read",
     "PumpProfile": "The file",
     "Scenario": "The file",
     "Start": "`[[start]]`: how a bed differs from the base bed",

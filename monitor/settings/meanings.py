@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
+from monitor.settings.entry_meanings import ENTRY_MEANINGS
 from monitor.settings.pattern_meanings import PATTERN_MEANINGS
 
 _PLACE = {"bed": "bed", "slot": "1, or 2 for the second pump of a bed"}
@@ -365,6 +366,8 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "mark": "where the numbers come from",
     },
     **PATTERN_MEANINGS,
+    # entry.toml
+    **ENTRY_MEANINGS,
     # pumps/*.toml
     "PumpProfile": {
         "name": "as runs and scenarios call it",

@@ -3,7 +3,7 @@
 import pytest
 
 from monitor.core.laboratory import LABORATORY, Laboratory
-from monitor.core.rules import Mark
+from shared.mark import Mark
 from shared.quantities import Quantity as Q
 
 SHIPPED = Laboratory()

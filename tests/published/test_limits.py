@@ -18,8 +18,9 @@ from typing import Any
 import pytest
 
 from monitor.core.grades import Priority
-from monitor.core.rules import LimitRule, Mark, Reference, Rule
+from monitor.core.rules import LimitRule, Reference, Rule
 from monitor.settings import load_limits
+from shared.mark import Mark
 from shared.quantities import Quantity as Q
 from shared.support import Support as S
 

@@ -17,13 +17,12 @@ from monitor.core.ladder_table import CallMe, Care, Timings
 from monitor.core.outside_target import OutsideTarget
 from monitor.core.rules import Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
+from shared.derived import derive
 from shared.instant import MINUTE, Instant, ms
 from shared.messages import Observation, Origin
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 
-#: Below these, a quotient says nothing.
-LEAST_FLOW, LEAST_SPEED = 0.1, 500.0
 #: What is no measurement where the console only estimates the flow.
 _OF_FLOW = frozenset({Q.PUMP_FLOW, Q.OXYGENATOR_RESISTANCE, Q.SPEED_YIELD})
 
@@ -92,7 +91,7 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation,
     sure = readings
     if observation.doubtful:  # nothing follows from what is in doubt
         sure = {quantity: value for quantity, value in readings.items() if quantity not in observation.doubtful}
-    readings.update(_derive(sure))
+    readings.update(derive(sure))
     for quantity, value in readings.items():
         signal = run.signals.get(quantity)
         if signal is None:
@@ -118,17 +117,6 @@ def _keep_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: f
         minutes = run.minutes[quantity] = Minutes()
     if minutes.add(at, value, interval_ms) and quantity in COUNTED:
         count_minute(watch.outside, run, quantity, minutes)
-
-
-def _derive(readings: Mapping[Q, float]) -> Iterator[tuple[Q, float]]:
-    pre, post = readings.get(Q.PRE_OXYGENATOR_PRESSURE), readings.get(Q.POST_OXYGENATOR_PRESSURE)
-    flow, speed = readings.get(Q.PUMP_FLOW), readings.get(Q.PUMP_SPEED)
-    if pre is not None and post is not None:
-        yield Q.OXYGENATOR_PRESSURE_DROP, pre - post
-        if flow is not None and flow >= LEAST_FLOW:  # of blood that runs back it would say nothing
-            yield Q.OXYGENATOR_RESISTANCE, (pre - post) / flow
-    if flow is not None and speed is not None and speed >= LEAST_SPEED:
-        yield Q.SPEED_YIELD, flow / speed * 1000
 
 
 def _grow_baselines(run: RunState, at: Instant, fresh: list[Q], step: int) -> None:

@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from monitor.core.constants import BodySurface, ResistanceFactor
-from monitor.core.judging.observing import LEAST_FLOW, LEAST_SPEED
 from monitor.core.meaning.derived_view import DerivedView, InputView
 from monitor.core.meaning.inputs import ESTIMATED, Gap, Inputs, Part, Row, work_out
+from shared.derived import LEAST_FLOW, LEAST_SPEED
 from shared.physics import body, pump, resistance
 from shared.quantities import Quantity as Q
 from shared.support import Support

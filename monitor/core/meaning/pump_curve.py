@@ -14,11 +14,11 @@ from monitor.analysis.operating import (
     residual,
     system_through,
 )
-from monitor.core.judging.observing import LEAST_SPEED
 from monitor.core.meaning.operating_view import Axes, Curve, SystemKind
 from monitor.core.meaning.source import Known, Source
 from monitor.core.meaning.working import Working, place_of, worked_minutes
 from monitor.core.state import BedState, RunState
+from shared.derived import LEAST_SPEED
 from shared.instant import HOUR
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q

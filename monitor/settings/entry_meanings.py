@@ -1,0 +1,83 @@
+"""What each key of ``entry.toml`` means, in a few words, by the model that has it."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+ENTRY_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
+    "EntryTable": {
+        "checks": "numbers of one set against each other",
+        "another_bed": "when a set looks like another bed's",
+        "times": "when a set was read, and when it was typed",
+        "field": "the fields, in the order of the round at the bed",
+    },
+    "CrossChecks": {
+        "drop_refused_below": "a pressure drop of the oxygenator below this is refused where blood flows, mmHg",
+        "still_flow": "below this flow blood counts as standing, L/min",
+        "drop_above": "a drop above this is asked about, mmHg",
+        "resistance_share": "so is drop over flow, when it is above its usual by this share",
+        "resistance_least": "and the drop by so many mmHg above what it usually is at this flow; TD",
+        "resistance_sets": "usual is the median of so many sets; fewer than three say nothing",
+        "yield_share": "flow is asked about when it differs by this share from what the last flow for each "
+        "1 000 rpm would give at this speed",
+        "yield_least": "and by so many L/min",
+        "sweep_low": "sweep gas for each litre of flow, asked about below this",
+        "sweep_high": "and above this",
+        "charge_fall": "a charge that falls by more points than this on mains is asked about",
+        "oxygen_ratio_below": "post-oxygenator pO₂ over the share of oxygen there: asked about below this, mmHg",
+        "limb_difference": "left and right limb differ by more points than this: asked about",
+        "mark": "where the numbers come from",
+    },
+    "AnotherBed": {
+        "fields": "so many fields",
+        "differ": "differ by more than this share from the bed's own last set",
+        "alike": "and are within this share of another bed's last set",
+        "mark": "where the numbers come from",
+    },
+    "EntryTimes": {
+        "late_min": "entered so many minutes after it was read: marked late",
+        "back_h": "how many hours back a set may have been read",
+        "back_charge_h": "the same with the charge role",
+        "ahead_min": "how many minutes ahead of the clock it may seem to have been read",
+        "draft_min": "numbers typed so many minutes ago must be read again",
+        "undo_s": "for so many seconds a posted set can be taken back at once; a correction like any other",
+        "last_counts_for": "a last number counts for so many intervals of its field; then there is none",
+        "mark": "where the numbers come from",
+    },
+    "EntryField": {
+        "quantity": "what is typed",
+        "unit": "its unit, written down again; typed numbers are in no other",
+        "supports": "only at these support types; empty: at all",
+        "asked": "where the field stands: where its sensor is fitted, where there is an oxygenator, always",
+        "sensor": "the sensor that must be fitted; left out: its own",
+        "soft_below": "below this the number must be read and typed again",
+        "soft_above": "above this likewise",
+        "refused_below": "below this it cannot be; left out: the hard range of the quantity",
+        "refused_above": "above this likewise",
+        "of_top_speed": "the same as shares of the pump's highest speed",
+        "decimals": "digits after the point, at most; more are refused, never rounded",
+        "step": "of the arrow keys",
+        "due_min": "minutes from one reading to the next",
+        "usual_by": "what two readings may differ by; beyond it, a slip that fits the last number is asked about",
+        "usual_share": "the same as a share of the last number; the larger counts",
+        "ask_by": "a change beyond this is always asked about",
+        "ask_share": "the same as a share of the last number; the larger counts",
+        "ordered": "an order explains a change",
+        "sign": "minus: usually below zero; a number above it is asked for its sign",
+        "swapped_with": "the field with which it is easily exchanged",
+        "other_unit": "units in which it is often read",
+        "slips": "what goes wrong here, for a reader of the file",
+        "mark": "where the soft range comes from",
+        "source": "the source in words",
+    },
+    "OfTopSpeed": {
+        "soft_below": "below this share the speed must be read and typed again",
+        "soft_above": "above this share likewise",
+        "refused_above": "above this share it cannot be",
+    },
+    "OtherUnit": {
+        "unit": "as a person writes it",
+        "factor": "field = typed number × factor + offset; nothing is ever converted",
+        "offset": "in the unit of the field",
+        "ask": "asked about first, though it cannot be; refused when typed again",
+    },
+})  # fmt: skip

@@ -1,0 +1,189 @@
+"""The model of ``config/entry.toml``: the fields of a round in bedside order, and how typed numbers are looked at.
+
+Ranges here are for the validation of what was typed, never for treatment. Numbers are in the unit of the catalogue,
+which each field writes down again, so that whoever reads or edits the file sees it.
+"""
+
+from enum import StrEnum
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from shared.entry.looking import AnotherBed, CrossChecks, EntryTimes
+from shared.mark import Mark
+from shared.quantities import CATALOGUE, Quantity
+from shared.support import RunDescription, Support
+from shared.toml_text import parse_toml
+
+Positive = Annotated[float, Field(gt=0)]
+Share = Annotated[float, Field(gt=0, le=10)]
+Words = Annotated[str, Field(min_length=1, max_length=160)]
+
+
+class Row(BaseModel):
+    """Base of the tables of the file: strict, nothing extra."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class Asked(StrEnum):
+    """Where a field stands: where its sensor is fitted, where there is an oxygenator, or always."""
+
+    FITTED = "fitted"
+    OXYGENATOR = "oxygenator"
+    ALWAYS = "always"
+
+
+class OtherUnit(Row):
+    """A unit in which the same thing is often read: field = typed times ``factor`` plus ``offset``.
+
+    Nothing is ever converted: it only tells what a number may have been meant as. ``ask``: a number that can only
+    be in this unit is asked about first, and refused when it is typed again.
+    """
+
+    unit: str = Field(min_length=1, max_length=24)
+    factor: Positive
+    offset: float = 0.0
+    ask: bool = False
+
+
+class OfTopSpeed(Row):
+    """Bounds of the pump's speed as shares of the highest speed of its profile."""
+
+    soft_below: Share
+    soft_above: Share
+    refused_above: Share
+
+
+class EntryField(Row):
+    """One field of the form.
+
+    Attributes:
+        quantity: what is typed, in ``unit``, which is that of the catalogue.
+        supports: only at these support types; empty: at all.
+        asked: where it stands; ``sensor`` is the one that must be fitted, its own where left out.
+        soft_below, soft_above: beyond these the number must be typed again.
+        refused_below, refused_above: beyond these it cannot be; the catalogue's hard range where left out.
+        of_top_speed: the same as shares of the pump's highest speed.
+        decimals: digits after the point at most; ``step``: of the arrow keys; ``due_min``: from one to the next.
+        usual_by, usual_share: how much it may differ from the last one; the larger counts. Beyond it a slip that
+            would fit the last number is asked about.
+        ask_by, ask_share: beyond the larger of these it is asked about whatever it may be.
+        ordered: an order explains a change.
+        sign: ``minus`` where it is usually below zero: a number without a sign is asked for one.
+        swapped_with: the field with which it is easily exchanged.
+        slips: in words for a reader of the file; ``other_unit``: those that can be told by a factor.
+    """
+
+    quantity: Quantity
+    unit: str = Field(max_length=12)
+    supports: frozenset[Support] = frozenset()
+    asked: Asked = Asked.FITTED
+    sensor: Quantity | None = None
+    soft_below: float | None = None
+    soft_above: float | None = None
+    refused_below: float | None = None
+    refused_above: float | None = None
+    of_top_speed: OfTopSpeed | None = None
+    decimals: int = Field(default=0, ge=0, le=3)
+    step: Positive
+    due_min: float = Field(default=60, gt=0, le=7 * 24 * 60)
+    usual_by: float = Field(default=0, ge=0)
+    usual_share: float = Field(default=0, ge=0, le=10)
+    ask_by: Positive | None = None
+    ask_share: Share | None = None
+    ordered: bool = False
+    sign: str = Field(default="", pattern=r"^(minus)?$")
+    swapped_with: Quantity | None = None
+    other_unit: tuple[OtherUnit, ...] = Field(default=(), max_length=4)
+    slips: str = Field(default="", max_length=160)
+    mark: Mark
+    source: Words
+
+    @model_validator(mode="after")
+    def _hangs_together(self) -> "EntryField":
+        entry = CATALOGUE[self.quantity]
+        if entry.derived:
+            raise ValueError("a derived quantity is computed beside what is typed, and never typed")
+        if self.unit != entry.unit:
+            raise ValueError(f'unit "{self.unit}" is not that of the catalogue: {entry.unit or "none"}')
+        low, high = self.refused
+        if not entry.low <= low < high <= entry.high:
+            raise ValueError(f"refused beyond {low:g} to {high:g}: must lie within {entry.low:g} to {entry.high:g}")
+        for name, soft in (("soft_below", self.soft_below), ("soft_above", self.soft_above)):
+            if soft is not None and not low <= soft <= high:
+                raise ValueError(f"{name} = {soft:g} is outside what is accepted at all, {low:g} to {high:g}")
+        if self.soft_below is not None and self.soft_above is not None and self.soft_below >= self.soft_above:
+            raise ValueError("soft_below is not below soft_above: every number would be asked about")
+        return self
+
+    @property
+    def refused(self) -> tuple[float, float]:
+        """Lowest and highest number that can be, as the file or else the catalogue has them."""
+        entry = CATALOGUE[self.quantity]
+        low = entry.low if self.refused_below is None else self.refused_below
+        return low, entry.high if self.refused_above is None else self.refused_above
+
+    @property
+    def label(self) -> str:
+        """The catalogue's short words."""
+        return CATALOGUE[self.quantity].label
+
+    @property
+    def signed(self) -> bool:
+        """Tell whether a minus is possible."""
+        return self.refused[0] < 0
+
+    def belongs_to(self, run: RunDescription) -> bool:
+        """Tell whether the form of a run has this field."""
+        if self.supports and run.support not in self.supports:
+            return False
+        if self.asked is Asked.OXYGENATOR:
+            return run.oxygenator
+        return self.asked is Asked.ALWAYS or (self.sensor or self.quantity) in run.sensors
+
+    def usual(self, last: float) -> float:
+        """How much a number may differ from ``last`` before a slip that fits better is asked about."""
+        return max(self.usual_by, self.usual_share * abs(last))
+
+    def asks_beyond(self, last: float) -> float | None:
+        """The change from ``last`` beyond which it is always asked about, or ``None``."""
+        if self.ask_by is None and self.ask_share is None:
+            return None
+        return max(self.ask_by or 0.0, (self.ask_share or 0.0) * abs(last))
+
+
+class EntryTable(Row):
+    """The whole of ``entry.toml``; fields in the order of the round at the bed."""
+
+    checks: CrossChecks = CrossChecks()
+    another_bed: AnotherBed = AnotherBed()
+    times: EntryTimes = EntryTimes()
+    field: tuple[EntryField, ...] = Field(min_length=1, max_length=80)
+
+    @model_validator(mode="after")
+    def _each_once(self) -> "EntryTable":
+        seen: set[tuple[Quantity, Support]] = set()
+        for number, one in enumerate(self.field, 1):
+            places = {(one.quantity, support) for support in one.supports or Support}
+            if places & seen:
+                raise ValueError(f'[[field]] number {number}, key "quantity": {one.quantity} stands twice')
+            seen |= places
+        return self
+
+    def fields_of(self, run: RunDescription) -> tuple[EntryField, ...]:
+        """Give the fields of a run's form, in their order."""
+        return tuple(one for one in self.field if one.belongs_to(run))
+
+    def field_of(self, run: RunDescription, quantity: Quantity) -> EntryField | None:
+        """Give the field of a quantity at a run, or ``None`` where its form has none."""
+        return next((one for one in self.fields_of(run) if one.quantity is quantity), None)
+
+
+def parse_entry_table(text: str) -> EntryTable:
+    """Read the text of ``entry.toml``.
+
+    Raises:
+        ConfigurationError: names table, number, key, value and what is allowed, all faults at once.
+    """
+    return parse_toml(text, EntryTable, "table of the entry form")
