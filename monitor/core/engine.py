@@ -19,7 +19,7 @@ from monitor.core.checkpoint import dump, load
 from monitor.core.commands import Answer, CallHelp, Command
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.entries import EntryKind
-from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
+from monitor.core.events import Commanded, Declared, Event, Observed
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
 from monitor.core.judging import silence
@@ -83,7 +83,10 @@ class Engine:
         return self._finish(handling)
 
     def handle(self, event: Event, now: Instant) -> list[Effect]:
-        """Do what is due by ``now``, then handle the event. A time before the last one counts as the last."""
+        """Do what is due by ``now``, then handle the event: time passed asks for no more than that.
+
+        A time before the last one counts as the last.
+        """
         handling = self._handling(now)
         self._catch_up(handling)
         match event:
@@ -93,8 +96,6 @@ class Engine:
                 self._declared(handling, event.beds)
             case Commanded():
                 self._commanded(handling, event.command)
-            case TimePassed():
-                pass
         return self._finish(handling)
 
     def next_deadline(self) -> Instant | None:

@@ -18,7 +18,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, WATCHERS, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, may_write_down, of_alert, present_members
 from monitor.core.roster.cover import rung_of
-from monitor.core.state import AlertState, BedState, EpisodeState, Holder, UnitState
+from monitor.core.state import AlertState, BedState, EpisodeState, Holder, LadderState, UnitState
 from shared.instant import MINUTE, ms
 
 _LEADS_A_TEAM = frozenset({Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST})
@@ -111,8 +111,8 @@ def _seen(handling: Handling, command: Seen, place: BedState | UnitState, episod
 
 
 def _take(handling: Handling, command: Take, place: BedState | UnitState, episode: EpisodeState) -> str | None:
-    present = present_members(place, episode)
-    if not present:
+    present, ladder = present_members(place, episode), episode.ladder
+    if not present or ladder is None:
         for alert in _listed(place, episode):
             _review(handling, alert, SignalEvent.TAKEN, command.person)
         forget_if_done(place, episode)
@@ -136,10 +136,9 @@ def _take(handling: Handling, command: Take, place: BedState | UnitState, episod
     )
     for alert in present:
         alert.signal = next_signal(alert.signal, SignalEvent.TAKEN)
-    if episode.ladder is not None:
-        exempt = _not_held(handling, command, episode)
-        climb.hold(episode.ladder, until, exempt)
-        handling.effects.append(CallsHeld(episode.id, tuple(rung for rung in Rung if rung not in exempt)))
+    exempt = _not_held(handling, command, episode.bed, ladder)
+    climb.hold(ladder, until, exempt)
+    handling.effects.append(CallsHeld(episode.id, tuple(rung for rung in Rung if rung not in exempt)))
     handling.write(
         EntryKind.TAKEN, episode.bed, episode=episode.id, until=until, **_fields(command, command.reason), **told
     )
@@ -158,11 +157,11 @@ def _leads_team(handling: Handling, episode: EpisodeState, person: str, reason: 
     return reason == Reason.TEAM_AT_BED and rung in _LEADS_A_TEAM and where == Where.AT_BED
 
 
-def _not_held(handling: Handling, command: Take, episode: EpisodeState) -> tuple[Rung, ...]:
+def _not_held(handling: Handling, command: Take, bed: str | None, ladder: LadderState) -> tuple[Rung, ...]:
     """With one witness, only "circulation checked" from the bedside keeps the intensivist from being called."""
-    if episode.ladder is None or episode.ladder.ladder is not LadderClass.CIRCUIT_ONE:
+    if ladder.ladder is not LadderClass.CIRCUIT_ONE:
         return ()
-    rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
+    rung = rung_of(handling.state.unit.roster, command.person, bed)
     checked = command.reason is Reason.CIRCULATION_CHECKED and rung is Rung.BEDSIDE
     return () if checked else (Rung.INTENSIVIST,)
 

@@ -42,9 +42,8 @@ def _rung_written(handling: Handling, episode: EpisodeState, step: Step, why: Wh
     kind = EntryKind.CALLED if step.kind is StepKind.CALLED else EntryKind.SKIPPED
     handling.write(kind, episode.bed, episode=episode.id, rung=step.rung, person=step.person)
     if step.kind is StepKind.CALLED and step.rung is not None and step.person is not None:
-        page = page_of(handling, episode, step.rung, step.person, why if step.again else Why.FIRST)
-        if page is not None:
-            handling.effects.append(page)
+        told = why if step.again else Why.FIRST
+        handling.effects.append(page_of(handling, episode, step.rung, step.person, told))
 
 
 def _nobody_there(handling: Handling, episode: EpisodeState) -> None:

@@ -241,13 +241,9 @@ def _begin(
     began: Instant | None,
 ) -> None:
     """Start the ladder for the first alert of an episode, or for one that came back to it."""
-    others = present_members(place, episode)
     _admit(handling, place, episode, alert, began)
     kind = EntryKind.BOARD_BLIND if alert.rule == handling.blind_rule else EntryKind.RAISED
     handling.write(kind, alert.bed, **of_alert(alert), **_said(alert), sounds=True)
-    if others:
-        reclass(handling, place, episode)
-        return
     episode.revision += 1
     episode.holder, episode.also, episode.advising, episode.seen_by = None, [], [], []
     episode.ladder = climb.start(class_of(handling, place, episode), handling.now)
@@ -274,12 +270,10 @@ def _join(
     sounds = True if promoted or first_of_patient else None
     handling.write(kind, alert.bed, **of_alert(alert), **_said(alert), sounds=sounds)
     ladder = episode.ladder
-    if ladder is None:
-        return
+    assert ladder is not None  # some of its members are present
     if promoted:
         episode.revision += 1
-        if episode.holder is not None:
-            end_holding(handling, place, episode, EntryKind.HOLD_ENDED, "the priority has risen")
+        end_holding(handling, place, episode, EntryKind.HOLD_ENDED, "the priority has risen")
         wanted = class_of(handling, place, episode)
         climb.change_class(ladder, handling.ladder, wanted, handling.now, promoted=True, zero=handling.now)
         _call_beside_busy_nurse(handling, episode, alert)
@@ -341,7 +335,7 @@ def _call_beside_busy_nurse(handling: Handling, episode: EpisodeState, alert: Al
 def end_holding(
     handling: Handling, place: BedState | UnitState, episode: EpisodeState, kind: EntryKind, why: str
 ) -> None:
-    """Write that a take no longer holds, and why; nobody has the episode after this."""
+    """Write that a take no longer holds, if there is one, and why; nobody has the episode after this."""
     holder = episode.holder
     if holder is None:
         return

@@ -181,7 +181,7 @@ def end_hold(state: LadderState, table: LadderTable, now: Instant, standing: Sta
     clock.repeats = 0
     state.began = now
     state.early.clear()
-    made = [step for rung in reached for step in _call(state, rung, now, standing, fallback=True)]
+    made = [step for rung in reached for step in _call(state, rung, now, standing)]
     if not _called(made):
         state.nobody_at = now
     return made
@@ -258,7 +258,7 @@ def _repeat(state: LadderState, table: LadderTable, now: Instant, standing: Stan
     state.began = now
     if row.repeat_all:
         called = [Rung(rung) for rung in sorted(state.called)]
-        steps = [step for rung in called for step in _call(state, rung, now, standing, fallback=True)]
+        steps = [step for rung in called for step in _call(state, rung, now, standing)]
     else:
         steps = _charge_or_next(state, row, now, standing)
     if _called(steps):
@@ -271,7 +271,7 @@ def _charge_or_next(state: LadderState, row: LadderRow, now: Instant, standing: 
     above = [rung for rung in reachable(row) if rung > Rung.CHARGE and standing(rung, False)]
     if above and not standing(Rung.CHARGE, False):
         return [Step(StepKind.SKIPPED, Rung.CHARGE), *_call(state, above[0], now, standing)]
-    return _call(state, Rung.CHARGE, now, standing, fallback=True)
+    return _call(state, Rung.CHARGE, now, standing)
 
 
 def _called(steps: list[Step]) -> bool:
@@ -315,19 +315,13 @@ def _pass_repeats(state: LadderState, table: LadderTable, now: Instant) -> None:
 
 
 def _call(
-    state: LadderState,
-    rung: Rung,
-    now: Instant,
-    standing: Standing,
-    with_deputy: bool = False,
-    fallback: bool = False,
+    state: LadderState, rung: Rung, now: Instant, standing: Standing, with_deputy: bool = False
 ) -> list[Step]:
+    """Call a rung; nobody stands there: skip it, and call the next filled one below."""
     people = standing(rung, with_deputy)
-    if not people and fallback:
+    if not people:
         below = [r for r in reversed(Rung) if r < rung and standing(r, False)]
         return [Step(StepKind.SKIPPED, rung)] + (_call(state, below[0], now, standing) if below else [])
-    if not people:
-        return []
     again = rung in state.called
     state.called[rung] = now
     state.persons[rung] = people[0]

@@ -5,7 +5,7 @@ When that hour is over and the low is still there, it is listed again as one tha
 
 from collections.abc import Iterator
 
-from monitor.core.alerts.alert import SignalEvent, SignalState, next_signal
+from monitor.core.alerts.alert import SignalEvent, next_signal
 from monitor.core.alerts.gone_rules import end_by_hand, nothing_ends
 from monitor.core.commands import Answer, Seen, Take
 from monitor.core.entries import EntryKind
@@ -54,6 +54,5 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
         if alert.held_until is None or alert.held_until > handling.now or not alert.present:
             continue
         alert.held_until = None
-        if alert.signal is SignalState.TAKEN:
-            alert.signal = next_signal(alert.signal, SignalEvent.HOLD_ENDED)
-            handling.write(EntryKind.HOLD_ENDED, alert.bed, **of_alert(alert), text="still present")
+        alert.signal = next_signal(alert.signal, SignalEvent.HOLD_ENDED)
+        handling.write(EntryKind.HOLD_ENDED, alert.bed, **of_alert(alert), text="still present")

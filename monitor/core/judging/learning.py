@@ -44,13 +44,12 @@ def worked_minute(run: RunState, number: int) -> Worked | None:
 
 def forget(run: RunState, device: Device, now: Instant) -> None:
     """Forget what a device has made, once it was exchanged; ``now`` lies in a minute of both."""
-    match device:
-        case Device.PUMP_HEAD | Device.TUBING:
-            run.worked.forget(now // MINUTE)
-        case Device.OXYGENATOR:
-            run.worked.forget_drop()
-        case Device.CONSOLE:
-            run.worked.forget_current()
+    if device is Device.OXYGENATOR:
+        run.worked.forget_drop()
+    elif device is Device.CONSOLE:
+        run.worked.forget_current()
+    else:  # pump head or tubing: another curve, another circuit
+        run.worked.forget(now // MINUTE)
 
 
 def _at(run: RunState, quantity: Q, number: int) -> float | None:

@@ -57,5 +57,6 @@ def _bands(widths: OutsideTarget, run: RunState, quantity: Q) -> Iterator[tuple[
         yield Outside.FLOW, (target * (1 - widths.flow_share), target * (1 + widths.flow_share))
     elif quantity is Q.MEAN_ARTERIAL_PRESSURE:
         yield Outside.MAP, (target - widths.map_by, target + widths.map_by)
-    elif quantity is Q.SPO2_RIGHT_HAND:
+    else:
+        assert quantity is Q.SPO2_RIGHT_HAND  # nothing else is counted
         yield Outside.SPO2, (target - widths.spo2_by, float("inf"))

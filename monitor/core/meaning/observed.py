@@ -190,8 +190,9 @@ class Observed:
 
     def _date(self, quantity: Q) -> Began | None:
         run, level, move = self.owner(quantity), self.level(quantity), self.moves[quantity]
-        if run is None or not isinstance(level, Level) or level.usual is None:
-            return None
+        assert run is not None
+        assert isinstance(level, Level)
+        assert level.usual is not None  # else nobody could say that it has moved
         before = self.kept.began.get(quantity)
         if before is not None and before.sudden:
             return before

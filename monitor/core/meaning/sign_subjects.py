@@ -60,12 +60,10 @@ def subject_of(observed: Observed, sign: Sign) -> Subject | Found:
             return _ratio(observed)
         case Feature.ONE_PRESSURE:
             return _one_pressure(observed)
-        case Feature.CONSOLE | Feature.CURRENT_FOR_FLOW:  # looked for before
-            return Found(Seen.UNKNOWN)
-        case quantity if quantity in _DRAWN and observed.owner(quantity) is None:
-            return _drawn(observed, quantity)
-        case quantity:
-            return read_now(observed, quantity, sign.since_run)
+    assert isinstance(sign.of, Q)  # console and current for flow have no subject: they are looked for whole
+    if sign.of in _DRAWN and observed.owner(sign.of) is None:
+        return _drawn(observed, sign.of)
+    return read_now(observed, sign.of, sign.since_run)
 
 
 def read_now(observed: Observed, quantity: Q, since_run: bool) -> Subject | Found:

@@ -8,12 +8,10 @@ from monitor.core.state import AlertState, BedState, EpisodeState, UnitState
 from shared.instant import Instant, ms
 
 
-def page_of(handling: Handling, episode: EpisodeState, rung: Rung, person: str, why: Why) -> Page | None:
-    """Give the page of a call; ``None`` where nothing of the episode persists any more."""
+def page_of(handling: Handling, episode: EpisodeState, rung: Rung, person: str, why: Why) -> Page:
+    """Give the page of a call. Something of the episode persists: a ladder ends with its last condition."""
     place = handling.place(episode.bed)
     present = present_members(place, episode)
-    if not present:
-        return None
     lead = min(present, key=_lead_order)
     holder = episode.holder
     facts = PageFacts(
