@@ -57,7 +57,7 @@ def connect(path: Path, prepare: Callable[[sqlite3.Connection], object] = migrat
                 raise
             log.error("the record %s opens with difficulty: %s; is the disk full?", path, error)
             return _connected(path, prepare, alone=True)
-    except (sqlite3.Error, OSError, RecordError) as error:
+    except (sqlite3.Error, OSError, UnicodeDecodeError, RecordError) as error:  # SQLite's words of a damaged file
         raise RecordError(f"the record {path} cannot be opened: {error}") from error
 
 

@@ -1,26 +1,39 @@
 """Looking into a record without touching it, also while a hub writes it."""
 
 import sqlite3
-from collections.abc import Iterator
+import struct
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
+from monitor.record.head import Head, head_path
 from monitor.record.load_reading import LoadReading
 from monitor.record.schema import APPLICATION, MIGRATIONS
+from monitor.record.verifying import Verification
 from shared.errors import RecordError
 from shared.instant import Instant
 
 #: The first bytes of every SQLite file.
 MAGIC = b"SQLite format 3\x00"
+#: Bytes of its header (SQLite documentation, "Database File Format", 1.3).
+_HEADER = 100
+_WHAT_TO_DO = "leave it as it is, and see whether a backup is whole (verify BACKUP)"
 
 
 class RecordToRead:
-    """A record opened for reading alone. Every method raises RecordError when the file refuses."""
+    """A record opened for reading alone. Every method raises RecordError when the file refuses.
 
-    def __init__(self, path: Path, db: sqlite3.Connection) -> None:
+    Attributes:
+        version: of the file, as its migrations count.
+        cut_short: in words, that the file has lost its end; ``None``: it has not.
+    """
+
+    def __init__(self, path: Path, db: sqlite3.Connection, version: int, cut_short: str | None = None) -> None:
         self.path = path
+        self.version = version
+        self.cut_short = cut_short
         self._db = db
 
     def ends(self) -> tuple[Instant, Instant]:
@@ -40,6 +53,14 @@ class RecordToRead:
             pass
         return reading.figures()
 
+    def newest(self) -> int:
+        """Give the number of the newest entry; 0 when there is none."""
+        return self._ask("SELECT coalesce(max(number), 0) FROM entries")
+
+    def verification(self, heads: Sequence[Head] = ()) -> Verification:
+        """Begin to go through the chain of entries, page by page."""
+        return Verification(self._db, self.version, heads)
+
     def _ask(self, query: str) -> int:
         try:
             found: int = self._db.execute(query).fetchone()[0]
@@ -49,20 +70,62 @@ class RecordToRead:
 
 
 @contextmanager
-def read_only(path: Path) -> Iterator[RecordToRead]:
+def read_only(path: Path, *, cut_short: bool = False) -> Iterator[RecordToRead]:
     """Open the record at ``path`` for reading and close it again. No lock is taken: a hub may write it meanwhile.
+
+    Args:
+        cut_short: take a file that has lost its end too, to see how much of it can still be read.
 
     Raises:
         RecordError: there is no such file, or it is no record, too new, damaged, or cannot be read.
     """
     if not path.is_file():
         raise RecordError(f"{path}: there is no such file; give the record that a hub has written (--record)")
+    if path.stat().st_size == 0:
+        raise RecordError(
+            f"{path} is empty: nothing was ever written into it, or all of it was lost; {_WHAT_TO_DO}"
+        )
     try:
         with closing(_connect(path)) as db:
-            _check(path, db)
-            yield RecordToRead(path, db)
-    except sqlite3.Error as error:
-        raise RecordError(f"the record {path} cannot be read: {error}") from error
+            found = _missing_end(path, db)
+            if found is not None:
+                if not cut_short:
+                    raise RecordError(f"the record {path} cannot be read: {found}; {_WHAT_TO_DO}")
+                db.execute("PRAGMA writable_schema = ON")  # SQLite then takes the pages that are there
+            yield RecordToRead(path, db, _version(path, db), found)
+    except (
+        sqlite3.Error,
+        UnicodeDecodeError,
+    ) as error:  # UnicodeDecodeError: SQLite's own words, of what is damaged
+        raise RecordError(f"the record {path} cannot be read: {error}; {_WHAT_TO_DO}") from error
+
+
+def find_record(place: Path) -> Path:
+    """Give the record that is meant: a file, or the only record in a folder.
+
+    Raises:
+        RecordError: there is none, or there are several.
+    """
+    if not place.is_dir():
+        return place
+    try:
+        found = sorted(path for path in place.iterdir() if path.is_file() and _is_record(path))
+    except OSError as error:
+        raise RecordError(f"{place} cannot be read: {error.strerror}") from error
+    if not found:
+        raise RecordError(f"{place}: there is no record in this folder; give the file that a hub has written")
+    if len(found) > 1:
+        names = ", ".join(path.name for path in found)
+        raise RecordError(f"{place} holds {len(found)} records: give one of {names}")
+    return found[0]
+
+
+def _is_record(path: Path) -> bool:
+    """A young record has its mark in the write-ahead log still, but a head beside it."""
+    with path.open("rb") as file:
+        header = file.read(_HEADER)
+    is_marked = header[68:72] == struct.pack(">I", APPLICATION)
+    return header.startswith(MAGIC) and (is_marked or head_path(path).exists())
 
 
 def _connect(path: Path) -> sqlite3.Connection:
@@ -70,21 +133,42 @@ def _connect(path: Path) -> sqlite3.Connection:
     name = f"file:{quote(str(path.resolve()))}?mode=ro"
     db = sqlite3.connect(name, uri=True, timeout=2.0, isolation_level=None)
     try:
-        db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+        db.execute("PRAGMA schema_version").fetchone()
     except sqlite3.OperationalError:
         db.close()
         if path.with_name(f"{path.name}-wal").exists():
             raise
         return sqlite3.connect(f"{name}&immutable=1", uri=True, isolation_level=None)
+    except sqlite3.DatabaseError as error:
+        if error.sqlite_errorcode != sqlite3.SQLITE_CORRUPT:
+            db.close()
+            raise
     except BaseException:
         db.close()
         raise
     return db
 
 
-def _check(path: Path, db: sqlite3.Connection) -> None:
+def _missing_end(path: Path, db: sqlite3.Connection) -> str | None:
+    """Say how much of the file is missing, if SQLite finds it shorter than its header says."""
+    try:
+        db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.DatabaseError as error:
+        if error.sqlite_errorcode != sqlite3.SQLITE_CORRUPT:
+            raise
+        with path.open("rb") as file:
+            header = file.read(_HEADER)
+        page, pages = struct.unpack(">H", header[16:18])[0], struct.unpack(">I", header[28:32])[0]
+        size, asked = path.stat().st_size, pages * (65_536 if page == 1 else page)
+        if size >= asked:
+            raise
+        return f"it is cut short: {size} bytes are there, {asked} were written"
+    return None
+
+
+def _version(path: Path, db: sqlite3.Connection) -> int:
     application = db.execute("PRAGMA application_id").fetchone()[0]
-    version = db.execute("PRAGMA user_version").fetchone()[0]
+    version: int = db.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION:
         raise RecordError(f"{path} is a database of something else: give the record that a hub has written")
     newest = MIGRATIONS[-1].version
@@ -92,3 +176,4 @@ def _check(path: Path, db: sqlite3.Connection) -> None:
         raise RecordError(
             f"{path} was written by a newer Weirkeeper (version {version}, this one knows {newest}): use that one"
         )
+    return version

@@ -20,8 +20,8 @@ PAGE = 2_000
 _TRIED = 20_000
 
 _ROWS = """
-SELECT number, CASE typeof(ordinal) WHEN 'integer' THEN ordinal END, CAST(bed AS BLOB), CAST(body AS BLOB),
-  CAST(entries.digest AS BLOB), {sealed}
+SELECT number, CASE typeof(ordinal) WHEN 'integer' THEN ordinal END, CAST(bed AS BLOB),
+  coalesce(CAST(body AS BLOB), x''), coalesce(CAST(entries.digest AS BLOB), x''), {sealed}
 WHERE number > ? ORDER BY number LIMIT ?
 """
 _OLD = _ROWS.format(sealed="NULL FROM entries")
@@ -185,19 +185,22 @@ class Verification:
 
 
 def _bed_in(body: bytes) -> bytes | None:
+    bed = _said(body).get("bed")
+    return bed.encode(errors="surrogatepass") if isinstance(bed, str) else None
+
+
+def _said(body: bytes) -> dict[str, object]:
+    """Give the fields of a body, none where it is no entry any more."""
     try:
-        bed = json.loads(body).get("bed")
-    except (ValueError, AttributeError):
-        return None
-    return bed.encode() if isinstance(bed, str) else None
+        said = json.loads(body)
+    except (ValueError, RecursionError):
+        return {}
+    return said if isinstance(said, dict) else {}
 
 
 def _kind_and_time(body: bytes) -> tuple[str | None, Instant | None]:
-    try:
-        said = json.loads(body)
-        kind, at = said.get("kind"), said.get("at")
-    except (ValueError, AttributeError):
-        return None, None
+    said = _said(body)
+    kind, at = said.get("kind"), said.get("at")
     return kind if isinstance(kind, str) else None, at if isinstance(at, int) else None
 
 

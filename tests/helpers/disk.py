@@ -24,6 +24,12 @@ def small_disk(place: Path, size: str = "1m") -> Iterator[Path]:
         libc.umount2(str(place).encode(), 2)
 
 
+def make_read_only(place: Path) -> None:
+    """Let a small file system take no more writes (mount(2): MS_REMOUNT, MS_RDONLY)."""
+    libc = ctypes.CDLL(None, use_errno=True)
+    assert libc.mount(b"none", str(place).encode(), b"tmpfs", 0x20 | 0x1, None) == 0
+
+
 def fill(place: Path) -> Path:
     """Write a file until not one byte more fits; give the file."""
     ballast = place / "ballast"

@@ -1,0 +1,128 @@
+"""``monitor verify``: is the log of a record as it was written? It names the first entry that is not."""
+
+import argparse
+from datetime import UTC, datetime
+from pathlib import Path
+
+from monitor.cli.progress import Progress
+from monitor.record.head import Head, head_on_paper, head_path, read_heads
+from monitor.record.reading import RecordToRead, find_record, read_only
+from monitor.record.verifying import Verdict
+from shared.errors import ConfigurationError, RecordError
+from shared.instant import SECOND, Instant
+
+WHOLE, BROKEN = 0, 1
+#: Entries from which on the progress is told: about a second's work.
+_SHORT = 100_000
+_UNKNOWN = "an unknown time"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Describe the command line."""
+    parser.description = (
+        "Go through the log of a record and name the first entry that is not as it was written. The record is only "
+        "read, also while a hub writes it. Exit status: 0 whole, 1 broken, 2 it cannot be read."
+    )
+    parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
+    parser.add_argument(
+        "--head",
+        action="append",
+        default=[],
+        metavar="HEX",
+        help="a head written down before, at least its first 16 digits: its entry must still be there",
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Verify and tell; give 0 (whole) or 1 (broken).
+
+    Raises:
+        ConfigurationError: a head is none.
+        RecordError: the record cannot be read.
+    """
+    given = _heads(args.head)
+    path = find_record(args.record)
+    kept, unkept = _kept(path)
+    with read_only(path, cut_short=True) as record:
+        verdict = _go_through(record, [*kept, *given])
+        print("\n".join([*_found(record, verdict), *_met(path, verdict, unkept), *_judged(record, verdict)]))
+        return BROKEN if verdict.broken or record.cut_short else WHOLE
+
+
+def utc(at: Instant | None) -> str:
+    """Write a time as people read it, in UTC."""
+    try:
+        return f"{datetime.fromtimestamp(at // SECOND, UTC):%Y-%m-%d %H:%M:%S} UTC" if at else _UNKNOWN
+    except (ValueError, OverflowError, OSError):  # a number that is no time
+        return _UNKNOWN
+
+
+def _heads(typed: list[str]) -> list[Head]:
+    try:
+        return [head_on_paper(text) for text in typed]
+    except ValueError as error:
+        raise ConfigurationError(f"--head: {error}") from None
+
+
+def _kept(path: Path) -> tuple[list[Head], str]:
+    """Give the heads beside the record, read before the record itself, or why there are none."""
+    try:
+        kept = read_heads(path)
+    except RecordError as error:
+        return [], f"{error}."
+    return kept, "" if kept else f"there is no {head_path(path).name} beside it."
+
+
+def _go_through(record: RecordToRead, heads: list[Head]) -> Verdict:
+    try:
+        progress = Progress("verified", record.newest(), _SHORT)
+    except RecordError:  # damaged at its end: how far it goes is found on the way
+        progress = Progress("verified", 0, _SHORT)
+    verification = record.verification(heads)
+    while not verification.step():
+        progress.at(verification.verdict.count)
+    return verification.verdict
+
+
+def _found(record: RecordToRead, verdict: Verdict) -> list[str]:
+    lines = [f"Record  {record.path}, version {record.version}"]
+    if not verdict.count:
+        return [*lines, "Log     no entry is as it was written" if verdict.broken else "Log     no entries"]
+    count = "1 entry" if verdict.count == 1 else f"{verdict.count} entries"
+    what = f"the first {count} whole" if verdict.broken else count
+    return [
+        *lines,
+        f"Log     {what}, from {utc(verdict.first_at)} to {utc(verdict.last_at)}",
+        f"Head    entry {verdict.count}, {verdict.head.hex()}",
+    ]
+
+
+def _met(path: Path, verdict: Verdict, unkept: str) -> list[str]:
+    lines = [f"Kept    {head.kept} names entry {number}: it is there" for head, number in verdict.met]
+    if unkept:
+        lines.append(f"Kept    {unkept} Entries cut off at the end are missed only against a --head on paper.")
+    return lines
+
+
+def _judged(record: RecordToRead, verdict: Verdict) -> list[str]:
+    broken = verdict.broken
+    lines = [f"DAMAGED: {record.cut_short}."] if record.cut_short else []
+    if broken is not None:
+        what = f" ({broken.kind or 'kind unknown'}, {utc(broken.at)})" if broken.kind or broken.at else ""
+        lines.append(f"BROKEN at entry {broken.number}{what}: {broken.why}.")
+    if lines:
+        return [
+            *lines,
+            "What to do: copy the whole folder away as it is, and see whether a backup is whole (verify BACKUP).",
+            "A hub may go on with a record whose log is broken: it watches and calls all the same.",
+        ]
+    if record.version == 1:
+        return [
+            "WHOLE: the entries are as they were written, and none is missing between them.",
+            "Digests of version 1 cover number and text of an entry, not its ordinal.",
+        ]
+    return [
+        "WHOLE: the entries are as they were written, and none is missing between them.",
+        "Write the head down: whoever can write this folder can write record and head anew, and only a head kept",
+        "elsewhere (--head) shows that. Digests cover the log; readings have none.",
+    ]
