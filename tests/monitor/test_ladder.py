@@ -321,3 +321,29 @@ def test_that_the_end_of_a_hold_calls_the_rung_below_where_one_called_before_is_
     assert [(kind, rung) for _, kind, rung, _ in told] == [
         ("hold_ended", None), ("called", 1), ("called", 2), ("skipped", 3), ("called", 2),
     ]  # fmt: skip
+
+
+def test_that_a_hold_that_nobody_was_called_before_ends_with_a_look_for_somebody_at_once(
+    table: LadderTable,
+) -> None:
+    """Taken by somebody who stands nowhere: as the hold ends, it is said that nobody is there."""
+    state = started(C.HIGH_OTHER)
+    run(state, table, {}, 10)
+    climb.hold(state, ms(45), ())
+    assert climb.advance(state, table, ms(44), standing({})) == []
+    steps = climb.advance(state, table, ms(45), standing({}))
+    assert [step.kind for step in steps] == [StepKind.HOLD_ENDED, StepKind.NOBODY]
+    assert state.nobody_at == ms(105)
+
+
+def test_that_a_rung_that_a_take_does_not_hold_is_called_past_one_that_it_holds(table: LadderTable) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 65)
+    climb.hold(state, ms(250), (Rung.INTENSIVIST,))
+    told = run(state, table, EVERYBODY, 249)
+    assert [(at, rung) for at, _, rung, _ in told] == [(180, 4)]
+
+
+def test_that_a_deputy_who_is_not_asked_for_fills_no_rung(table: LadderTable) -> None:
+    told = run(started(C.FEED), table, {2: "charge"}, 1, deputy="deputy")
+    assert told == [(0, "skipped", 1, None), (0, "called", 2, "charge")]

@@ -48,7 +48,7 @@ _JUDGED = (f"{_M}judging_edges.py", f"{_M}own_limits.py", f"{_M}stops_and_floors
 _STILL = "tests/monitor/test_rehearse_courses.py::test_that_"
 CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
-    "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", *_ANSWERS),
+    "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", f"{_M}ladder_passed_on.py", *_ANSWERS),
     "monitor/core/alerts/episodes.py": (f"{_M}episode_life.py", *_ANSWERS, f"{_M}witnesses_join.py"),
     "monitor/core/alerts/answers.py": (*_ANSWERS, f"{_M}engine_refusals.py", f"{_M}engine_notes.py"),
     "monitor/core/alerts/worse.py": (

@@ -104,7 +104,7 @@ def advance(state: LadderState, table: LadderTable, now: Instant, standing: Stan
 
 def anybody(state: LadderState, table: LadderTable, standing: Standing) -> bool:
     """Tell whether anybody stands on a rung that this class can reach."""
-    return any(standing(rung, False) for rung in reachable(table.rows[state.ladder]))
+    return any(_is_filled(rung, standing) for rung in reachable(table.rows[state.ladder]))
 
 
 def call_next(state: LadderState, table: LadderTable, now: Instant) -> bool:
@@ -233,22 +233,19 @@ def _reach(state: LadderState, table: LadderTable, rung: Rung, now: Instant, sta
     clock, row = state.clock, table.rows[state.ladder]
     clock.done.append(rung)
     state.began = now
-    if standing(rung, False):
+    if _is_filled(rung, standing):
         if rung in state.skipped:
             state.skipped.remove(rung)
         return _call(state, rung, now, standing)
     if rung not in state.skipped:
         state.skipped.append(rung)
     steps = [Step(StepKind.SKIPPED, rung)]
-    above = [r for r in Rung if r > rung and row.seconds(r) is not None and r not in clock.done]
-    for following in above:
-        if standing(following, False):
+    for following in _filled_above(rung, row, standing):
+        if following not in clock.done:
             clock.done.append(following)
             return steps + _call(state, following, now, standing)
-    below = [r for r in reversed(Rung) if r < rung and standing(r, False)]
-    if below:
-        return steps + _call(state, below[0], now, standing, with_deputy=True)
-    return steps
+    below = _filled_below(rung, standing)
+    return steps + _call(state, below[0], now, standing, with_deputy=True) if below else steps
 
 
 def _repeat(state: LadderState, table: LadderTable, now: Instant, standing: Standing) -> list[Step]:
@@ -268,8 +265,8 @@ def _repeat(state: LadderState, table: LadderTable, now: Instant, standing: Stan
 
 def _charge_or_next(state: LadderState, row: LadderRow, now: Instant, standing: Standing) -> list[Step]:
     """Call the charge nurse; nobody there: the next filled rung in that place, else one below."""
-    above = [rung for rung in reachable(row) if rung > Rung.CHARGE and standing(rung, False)]
-    if above and not standing(Rung.CHARGE, False):
+    above = _filled_above(Rung.CHARGE, row, standing)
+    if above and not _is_filled(Rung.CHARGE, standing):
         return [Step(StepKind.SKIPPED, Rung.CHARGE), *_call(state, above[0], now, standing)]
     return _call(state, Rung.CHARGE, now, standing)
 
@@ -280,14 +277,14 @@ def _called(steps: list[Step]) -> bool:
 
 def _lowest(state: LadderState, row: LadderRow, now: Instant, standing: Standing) -> list[Step]:
     """Call the lowest rung of the class on which anybody stands."""
-    filled = [rung for rung in reachable(row) if standing(rung, False)]
+    filled = [rung for rung in reachable(row) if _is_filled(rung, standing)]
     return _call(state, filled[0], now, standing) if filled else []
 
 
 def _look_again(state: LadderState, table: LadderTable, now: Instant, standing: Standing) -> list[Step]:
     """Nobody could be called: call whoever stands now on a rung whose time has come, else the lowest filled."""
     row, done = table.rows[state.ladder], state.clock.done
-    missed = [rung for rung in reachable(row) if rung in done and standing(rung, False)]
+    missed = [rung for rung in reachable(row) if rung in done and _is_filled(rung, standing)]
     if missed:
         return [step for rung in missed for step in _call(state, rung, now, standing)]
     steps = _lowest(state, row, now, standing)
@@ -320,7 +317,7 @@ def _call(
     """Call a rung; nobody stands there: skip it, and call the next filled one below."""
     people = standing(rung, with_deputy)
     if not people:
-        below = [r for r in reversed(Rung) if r < rung and standing(r, False)]
+        below = _filled_below(rung, standing)
         return [Step(StepKind.SKIPPED, rung)] + (_call(state, below[0], now, standing) if below else [])
     again = rung in state.called
     state.called[rung] = now
@@ -331,3 +328,17 @@ def _call(
 def reachable(row: LadderRow) -> tuple[Rung, ...]:
     """Give the rungs that a class can reach, lowest first."""
     return tuple(rung for rung in Rung if row.seconds(rung) is not None)
+
+
+def _is_filled(rung: Rung, standing: Standing) -> bool:
+    return bool(standing(rung, False))
+
+
+def _filled_above(rung: Rung, row: LadderRow, standing: Standing) -> list[Rung]:
+    """Give the rungs of a class above one on which somebody stands, the next first. Rungs count from 1."""
+    return [one for one in tuple(Rung)[rung:] if row.seconds(one) is not None and _is_filled(one, standing)]
+
+
+def _filled_below(rung: Rung, standing: Standing) -> list[Rung]:
+    """Give the rungs below one on which somebody stands, the next first."""
+    return [one for one in reversed(tuple(Rung)[: rung - 1]) if _is_filled(one, standing)]
