@@ -68,6 +68,8 @@ CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/calls.py": (f"{_M}calls_written.py", *_ANSWERS),
     "monitor/core/alerts/links.py": (f"{_M}config_shipped.py",),
     "monitor/core/judging/silence.py": (
+        f"{_M}silence.py",
+        f"{_M}rules_gone.py",
         f"{_M}judging_edges.py",
         f"{_M}roster_reach.py",
         f"{_STILL}eight_lost_feeds_are_one_alert_for_the_unit",

@@ -21,8 +21,9 @@ _NAMES = {"min": "max", "max": "min", "any": "all", "all": "any"}
 def mutants(root: Path, path: str) -> Iterator[Mutant]:
     """Give the mutants of all functions of a module."""
     tree = ast.parse((root / path).read_text())
+    hints = {id(part) for hint in _hints(tree) for part in ast.walk(hint)}
     for place, node in enumerate(ast.walk(tree)):
-        if not _inside_a_function(tree, node):
+        if id(node) in hints or not _inside_a_function(tree, node):
             continue
         for what, change in _changes(node):
             other = copy.deepcopy(tree)
@@ -32,6 +33,14 @@ def mutants(root: Path, path: str) -> Iterator[Mutant]:
             yield Mutant(
                 path, line, f"{ast.unparse(node)[:70]!r}: {what}", ast.unparse(ast.fix_missing_locations(other))
             )
+
+
+def _hints(tree: ast.Module) -> Iterator[ast.expr]:
+    """Give the types that stand in the text for its readers: they change nothing."""
+    for node in ast.walk(tree):
+        hint = getattr(node, "annotation", None) or getattr(node, "returns", None)
+        if hint is not None:
+            yield hint
 
 
 def _inside_a_function(tree: ast.Module, node: ast.AST) -> bool:
@@ -65,14 +74,20 @@ def _changes(node: ast.AST) -> Iterator[tuple[str, Callable[[Any], object]]]:
         yield _NAMES[node.id], lambda twin: setattr(twin, "id", _NAMES[twin.id])
     elif isinstance(node, ast.If | ast.IfExp | ast.While):
         yield "condition turned", lambda twin: setattr(twin, "test", ast.UnaryOp(ast.Not(), twin.test))
-    elif isinstance(node, ast.Return) and node.value is not None:
+    elif isinstance(node, ast.Return) and not _is_none(node.value):
         yield "nothing given", lambda twin: setattr(twin, "value", ast.Constant(None))
-    elif isinstance(node, ast.Assign | ast.AugAssign) and not isinstance(node.value, ast.Constant):
+    elif isinstance(node, ast.Assign | ast.AnnAssign | ast.AugAssign) and not isinstance(
+        node.value, ast.Constant | None
+    ):
         yield "assigned nothing", lambda twin: setattr(twin, "value", ast.Constant(None))
     elif isinstance(node, ast.Expr) and isinstance(node.value, ast.Call):
         yield "not called", lambda twin: setattr(twin, "value", ast.Constant(None))
     elif isinstance(node, ast.Continue):
         yield "break", lambda twin: setattr(twin, "__class__", ast.Break)
+
+
+def _is_none(value: ast.expr | None) -> bool:
+    return value is None or (isinstance(value, ast.Constant) and value.value is None)
 
 
 def _without_not(twin: Any) -> None:

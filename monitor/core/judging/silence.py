@@ -11,7 +11,7 @@ from monitor.core.handling import Handling
 from monitor.core.roster.cover import hole_words
 from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
 from monitor.core.state import BedState, EngineState, RunState
-from shared.instant import Instant, ms
+from shared.instant import MINUTE, Instant, ms
 from shared.messages import Origin
 
 #: Beds that fall silent within this time of one another fell silent together.
@@ -39,7 +39,7 @@ def stale_after_ms(rules: Mapping[str, RuleBase], bed: BedState) -> int:
 
 def quiet_since(run: RunState) -> Instant:
     """Give the time of the last reading, but never one before the run began here: nobody was listening then."""
-    return max(run.last_reading_at or 0, run.started_at)
+    return run.started_at if run.last_reading_at is None else max(run.last_reading_at, run.started_at)
 
 
 def due_times(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[Instant]:
@@ -92,7 +92,8 @@ def speak(handling: Handling) -> None:
 def heard(handling: Handling, bed: BedState, slot: int) -> None:
     """A fresh reading came: whatever the silence had raised ends."""
     run = bed.runs[slot]
-    if bed.transport is not None and bed.transport.silent_since is not None:
+    listed = bed.transport.silent_since if bed.transport is not None else None
+    if bed.transport is not None and listed is not None and not _is_silent_beside(bed, slot, listed):
         bed.transport.silent_since = None
         handling.touch(bed.label)
     if not run.timed:
@@ -110,6 +111,11 @@ def heard(handling: Handling, bed: BedState, slot: int) -> None:
         if unit.blind is not None and unit.sees_again_at is None:
             unit.sees_again_at = handling.now + TOGETHER_MS
             handling.touch(None)
+
+
+def _is_silent_beside(bed: BedState, slot: int, since: Instant) -> bool:
+    """Tell whether another pump of the bed is the one that has been silent since then."""
+    return any(quiet_since(run) <= since for other, run in bed.runs.items() if other != slot)
 
 
 def cover_settled(handling: Handling) -> None:
@@ -144,7 +150,7 @@ def _list_silent(handling: Handling, bed: BedState) -> None:
         due = _listed_at(rule, bed)
         if due is not None and due <= handling.now and bed.transport is not None:
             bed.transport.silent_since = min(quiet_since(run) for run in bed.runs.values())
-            minutes = round((handling.now - bed.transport.silent_since) / 60_000)
+            minutes = round((handling.now - bed.transport.silent_since) / MINUTE)
             handling.write(EntryKind.NOTE, bed.label, text=f"In transport, no feed for {minutes} min")
 
 

@@ -1,0 +1,415 @@
+"""When silence speaks: a missing feed, a set that is overdue, a blind board, a rung without anybody.
+
+Times: `config/limits.toml` (our defaults, no source).
+"""
+
+import pytest
+
+from monitor.core.commands import ChangeRoster, EndTransport, Reason, StartTransport, Take
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.events import Declared, Observed
+from monitor.core.grades import Rung
+from monitor.core.judging.silence import quiet_since, stale_after_ms
+from monitor.core.rules import RuleBase
+from monitor.core.state import BedState, RunState, Transport
+from monitor.rehearsal.sources import Numbered
+from shared.instant import HOUR, MINUTE, SECOND
+from shared.messages import BedDeclared, Origin
+from shared.quantities import Quantity as Q
+from shared.support import Support, describe_run
+from tests.helpers.one_bed import USUAL, Bed
+
+K = EntryKind
+A_MOMENT = 0.001
+BY_HAND = '[[start]]\nbed = "{}"\nfeed = "entered"\n'
+TWO_PUMPS = '[[start]]\nbed = "B1"\nslot = 2\nsupport = "RA-PA"\n[[start]]\nbed = "B1"\nsupport = "LV-Ao"\n'
+
+
+class Beds(Bed):
+    """Beds of which each is read when a test says so."""
+
+    def __init__(self, number: int = 1, more: str = "") -> None:
+        super().__init__(tuple(f"B{place + 1}" for place in range(number)), more)
+        self._feed = Numbered()
+
+    def read(self, *labels: str, slot: int = 1) -> None:
+        """Read beds once, now."""
+        values = USUAL if slot == 1 else {Q.PUMP_SPEED: 3500.0, Q.PUMP_FLOW: 4.0}
+        for label in labels:
+            self._keep(self.engine.handle(Observed(self._feed.live(label, slot, self.now, values)), self.now))
+
+    def enter(self, label: str) -> None:
+        """Enter a set by hand, read now."""
+        said = self._feed.live(label, 1, self.now, USUAL)
+        said = said.model_copy(update={"by": "nurse-B1", "entered_at": self.now})
+        self._keep(self.engine.handle(Observed(said), self.now))
+
+    def declare(self, label: str, interval: float) -> None:
+        """Its feed says how often a bed is read."""
+        (runs,) = [bed.runs for bed in self.configuration.unit.beds if bed.label == label]
+        bed = BedDeclared(
+            bed=label, runs=tuple(run.description for run in runs), interval=interval, origin=Origin.SIMULATED
+        )
+        self._keep(self.engine.handle(Declared("ward", (bed,)), self.now))
+
+    def leave(self, label: str = "B1") -> None:
+        """The bed goes on a transport of an hour."""
+        fields = {"leader": "nurse-B1", "back": self.now + HOUR}
+        assert self.say(StartTransport, "charge", bed=label, **fields) == ""
+
+    def told(self, *kinds: EntryKind, since: int = 0) -> list[tuple[float, EntryKind, str | None, str | None]]:
+        """Seconds after ``since``, kind, bed and rule."""
+        return [((e.at - since) / SECOND, e.kind, e.bed, e.rule) for e in self.of(*kinds) if e.at >= since]
+
+
+def seen_by(bed: Bed) -> int | None:
+    transport = bed.tile.transport
+    assert transport is not None
+    return transport.silent_since
+
+
+def notes(bed: Bed) -> list[tuple[int, str | None]]:
+    return [(entry.at, entry.text) for entry in bed.of(K.NOTE) if "feed" in (entry.text or "")]
+
+
+def lost(bed: Bed) -> list[Entry]:
+    return bed.of(K.FEED_LOST, K.FEED_BACK)
+
+
+def test_that_a_feed_is_missing_two_minutes_after_the_last_reading_and_back_with_the_next() -> None:
+    bed = Beds()
+    bed.wait(10)
+    bed.read("B1")
+    last = bed.now
+    bed.wait(120 - A_MOMENT)
+    assert lost(bed) == []
+    bed.wait(A_MOMENT)
+    assert bed.told(K.FEED_LOST, K.RAISED, since=last) == [
+        (120, K.FEED_LOST, "B1", None), (120, K.RAISED, "B1", "no_feed"),
+    ]  # fmt: skip
+    bed.wait(30)
+    bed.read("B1")
+    bed.wait(1)
+    bed.read("B1")
+    assert [(e.kind, e.bed, e.slot, e.at) for e in lost(bed)] == [
+        (K.FEED_LOST, "B1", 1, last + 120 * SECOND), (K.FEED_BACK, "B1", 1, last + 150 * SECOND),
+    ]  # fmt: skip
+    assert bed.told(K.LATCHED, K.CLEARED, since=last) == [(150, K.LATCHED, "B1", "no_feed")]
+
+
+def test_that_a_bed_that_was_never_read_is_missing_two_minutes_after_its_run_began() -> None:
+    bed = Beds()
+    began = bed.now
+    bed.wait(121)
+    assert bed.told(K.RAISED, since=began) == [(120, K.RAISED, "B1", "no_feed")]
+    bed.wait(600)
+    assert len(lost(bed)) == 1
+
+
+def test_that_silence_counts_from_no_reading_before_the_run_began() -> None:
+    run = RunState(description=describe_run(Support.VA, "run"), started_at=5_000)
+    assert quiet_since(run) == 5_000
+    run.last_reading_at = 4_000
+    assert quiet_since(run) == 5_000
+    run.last_reading_at = 6_000
+    assert quiet_since(run) == 6_000
+
+
+@pytest.mark.parametrize(("interval", "after"), [(1.0, 120), (30.0, 120), (60.0, 180)])
+def test_that_a_bed_that_is_read_seldom_may_miss_three_of_its_intervals(interval: float, after: int) -> None:
+    bed = Beds()
+    bed.declare("B1", interval)
+    bed.read("B1")
+    last = bed.now
+    bed.wait(200)
+    assert bed.told(K.RAISED, since=last) == [(after, K.RAISED, "B1", "no_feed")]
+
+
+def test_that_of_two_pumps_the_one_that_is_not_read_is_missing() -> None:
+    bed = Beds(more=TWO_PUMPS)
+    for _ in range(13):
+        bed.wait(10)
+        bed.read("B1", slot=2)
+    assert [(entry.kind, entry.slot) for entry in lost(bed)] == [(K.FEED_LOST, 1)]
+    bed.read("B1")
+    assert [(entry.kind, entry.slot) for entry in lost(bed)] == [(K.FEED_LOST, 1), (K.FEED_BACK, 1)]
+
+
+def test_that_a_transport_may_be_silent_for_ten_minutes_and_stands_on_the_list_from_five() -> None:
+    bed = Beds()
+    bed.wait(10)
+    bed.read("B1")
+    bed.leave()
+    last = bed.now
+    bed.wait(300 - A_MOMENT)
+    assert (seen_by(bed), notes(bed)) == (None, [])
+    bed.wait(A_MOMENT)
+    assert seen_by(bed) == last
+    bed.wait(300 - A_MOMENT)
+    assert bed.of(K.RAISED) == []
+    bed.wait(A_MOMENT)
+    assert bed.told(K.RAISED, since=last) == [(600, K.RAISED, "B1", "no_feed")]
+    assert notes(bed) == [(last + 5 * MINUTE, "In transport, no feed for 5 min")]
+
+
+def test_that_a_reading_takes_a_transport_off_the_list_until_it_is_silent_again() -> None:
+    bed = Beds()
+    bed.read("B1")
+    bed.leave()
+    bed.wait(301)
+    bed.read("B1")
+    assert seen_by(bed) is None
+    again = bed.now
+    bed.wait(301)
+    assert seen_by(bed) == again
+    assert [at for at, _ in notes(bed)] == [again - SECOND, again + 5 * MINUTE]
+    assert bed.of(K.FEED_BACK) == []
+
+
+def test_that_a_transport_of_two_pumps_is_on_the_list_once_from_when_one_is_silent_until_that_is_read() -> None:
+    bed = Beds(more=TWO_PUMPS)
+    bed.read("B1")
+    bed.leave()
+    last = bed.now
+    for _ in range(33):
+        bed.wait(10)
+        bed.read("B1", slot=2)
+    assert notes(bed) == [(last + 5 * MINUTE, "In transport, no feed for 5 min")]
+    assert seen_by(bed) == last
+    bed.read("B1")
+    assert seen_by(bed) is None
+    bed.wait(299)
+    assert len(notes(bed)) == 1
+    bed.wait(1)
+    assert len(notes(bed)) == 2
+
+
+def test_that_after_a_transport_two_minutes_are_allowed_again_and_nothing_is_listed() -> None:
+    bed = Beds()
+    bed.read("B1")
+    bed.leave()
+    bed.wait(60)
+    assert bed.say(EndTransport, "nurse-B1", bed="B1") == ""
+    last = bed.now - 60 * SECOND
+    bed.wait(300)
+    assert (120, K.RAISED, "B1", "no_feed") in bed.told(K.RAISED, since=last)
+    assert notes(bed) == []
+
+
+def test_that_a_late_note_says_for_how_long_there_was_no_feed() -> None:
+    """The hub was down: what was due after five minutes is said after seven."""
+    bed = Beds()
+    bed.read("B1")
+    bed.leave()
+    bed.now += 7 * MINUTE
+    bed.run(0)
+    bed._keep(bed.engine.handle(Declared("ward", ()), bed.now))
+    assert notes(bed) == [(bed.now, "In transport, no feed for 7 min")]
+
+
+@pytest.mark.parametrize(
+    ("origin", "away", "kept", "after"),
+    [
+        (Origin.SIMULATED, False, ("no_feed", "reading_overdue", "reading_long_overdue"), 120 * SECOND),
+        (Origin.SIMULATED, True, ("no_feed", "reading_overdue", "reading_long_overdue"), 120 * SECOND),
+        (Origin.ENTERED, False, ("no_feed", "reading_overdue", "reading_long_overdue"), 2 * HOUR),
+        (Origin.ENTERED, False, ("no_feed", "reading_overdue"), 75 * MINUTE),
+        (Origin.SIMULATED, False, (), 2 * MINUTE),
+    ],
+)
+def test_that_nothing_is_judged_from_the_longest_silence_on_that_is_allowed_at_the_bed_itself(
+    origin: Origin, away: bool, kept: tuple[str, ...], after: int
+) -> None:
+    """A transport may be silent for longer; what was read before it is no fresher for that."""
+    rules: dict[str, RuleBase] = {one.id: one for one in Beds().configuration.limits.rules if one.id in kept}
+    bed = BedState("B1", origin=origin, transport=Transport("nurse-B1", 0, HOUR) if away else None)
+    assert stale_after_ms(rules, bed) == after
+
+
+def test_that_a_bed_entered_by_hand_is_overdue_and_then_long_overdue_and_loses_no_feed() -> None:
+    bed = Beds(more=BY_HAND.format("B1"))
+    bed.enter("B1")
+    last = bed.now
+    bed.wait(7300)
+    assert bed.told(K.RAISED, since=last) == [
+        (4500, K.RAISED, "B1", "reading_overdue"), (7200, K.RAISED, "B1", "reading_long_overdue"),
+    ]  # fmt: skip
+    bed.enter("B1")
+    assert [e.rule for e in bed.of(K.CLEARED, K.LATCHED)] == ["reading_overdue", "reading_long_overdue"]
+    assert lost(bed) == []
+
+
+def blind_and_own(bed: Beds, since: int) -> list[tuple[float, EntryKind, str | None, str | None]]:
+    return bed.told(K.BOARD_BLIND, K.RAISED, K.LATCHED, K.CLEARED, since=since)
+
+
+def test_that_three_beds_silent_at_once_are_one_alert_for_the_unit_and_none_of_theirs() -> None:
+    bed = Beds(4)
+    bed.read("B1", "B2", "B3", "B4")
+    last = bed.now
+    bed.wait(60)
+    bed.read("B4")
+    bed.wait(61)
+    assert blind_and_own(bed, last) == [(120, K.BOARD_BLIND, None, "board_blind")]
+    assert [entry.bed for entry in bed.of(K.FEED_LOST)] == ["B1", "B2", "B3"]
+
+
+def test_that_two_silent_beds_are_two_alerts() -> None:
+    bed = Beds(3)
+    bed.read("B1", "B2", "B3")
+    last = bed.now
+    bed.wait(60)
+    bed.read("B3")
+    bed.wait(61)
+    assert blind_and_own(bed, last) == [(120, K.RAISED, "B1", "no_feed"), (120, K.RAISED, "B2", "no_feed")]
+
+
+@pytest.mark.parametrize(("apart", "together"), [(5.0, True), (5.001, False)])
+def test_that_beds_silent_within_five_seconds_of_one_another_fell_silent_together(
+    apart: float, together: bool
+) -> None:
+    bed = Beds(3)
+    bed.read("B1")
+    first = bed.now
+    bed.wait(apart)
+    bed.read("B2", "B3")
+    bed.wait(130)
+    if together:
+        assert blind_and_own(bed, first) == [(120, K.BOARD_BLIND, None, "board_blind")]
+    else:
+        assert blind_and_own(bed, first) == [
+            (120, K.RAISED, "B1", "no_feed"),
+            (120 + apart, K.LATCHED, "B1", "no_feed"),
+            (120 + apart, K.BOARD_BLIND, None, "board_blind"),
+        ]
+
+
+def test_that_beds_without_a_run_or_entered_by_hand_make_no_board_blind() -> None:
+    bed = Beds(4, more=BY_HAND.format("B4"))
+    bed.read("B1", "B2", "B3")
+    bed.enter("B4")
+    last = bed.now
+    bed.wait(60)
+    bed.read("B1")
+    bed.wait(200)
+    assert blind_and_own(bed, last) == [
+        (120, K.RAISED, "B2", "no_feed"),
+        (120, K.RAISED, "B3", "no_feed"),
+        (180, K.LATCHED, "B2", "no_feed"),
+        (180, K.LATCHED, "B3", "no_feed"),
+        (180, K.BOARD_BLIND, None, "board_blind"),
+    ]
+
+
+def test_that_a_bed_with_two_pumps_counts_as_one_bed() -> None:
+    bed = Beds(2, more=TWO_PUMPS)
+    bed.read("B1", "B2")
+    bed.read("B1", slot=2)
+    last = bed.now
+    bed.wait(121)
+    assert [rule for _, _, _, rule in blind_and_own(bed, last)] == ["no_feed"] * 3
+
+
+def blind(number: int = 4) -> Beds:
+    """A board that has been blind for a while."""
+    bed = Beds(number)
+    bed.read(*(f"B{place + 1}" for place in range(number)))
+    bed.wait(180)
+    assert len(bed.of(K.BOARD_BLIND)) == 1
+    return bed
+
+
+def test_that_a_blind_board_sees_again_five_seconds_after_the_first_reading() -> None:
+    bed = blind()
+    back = bed.now
+    bed.read("B1")
+    bed.wait(3)
+    bed.read("B1", "B2", "B3", "B4")
+    bed.wait(2 - A_MOMENT)
+    assert blind_and_own(bed, back) == []
+    bed.wait(A_MOMENT)
+    assert blind_and_own(bed, back) == [(5, K.LATCHED, None, "board_blind")]
+    assert [entry.bed for entry in bed.of(K.FEED_BACK)] == ["B1", "B2", "B3", "B4"]
+
+
+def test_that_what_is_still_missing_when_the_board_sees_again_speaks_for_itself() -> None:
+    bed = blind()
+    back = bed.now
+    bed.read("B1", "B2")
+    bed.wait(6)
+    assert blind_and_own(bed, back) == [
+        (5, K.LATCHED, None, "board_blind"), (5, K.RAISED, "B3", "no_feed"), (5, K.RAISED, "B4", "no_feed"),
+    ]  # fmt: skip
+    bed.read("B3")
+    assert bed.told(K.LATCHED, K.CLEARED, since=back)[1:] == [(6, K.LATCHED, "B3", "no_feed")]
+
+
+def test_that_a_board_on_which_three_beds_are_missing_still_is_blind_on() -> None:
+    bed = blind()
+    back = bed.now
+    bed.read("B1")
+    bed.wait(30)
+    assert blind_and_own(bed, back) == []
+    bed.read("B1", "B2")
+    bed.wait(6)
+    assert blind_and_own(bed, back)[0] == (35, K.LATCHED, None, "board_blind")
+
+
+def test_that_a_feed_that_is_back_and_gone_again_is_told_of_again() -> None:
+    bed = blind(3)
+    bed.read("B1", "B2", "B3")
+    bed.wait(6)
+    again = bed.now
+    bed.wait(120)
+    assert blind_and_own(bed, again) == [(114, K.BOARD_BLIND, None, "board_blind")]
+
+
+def empty(bed: Bed, *rungs: Rung, stands: str | None = None) -> None:
+    for rung in rungs:
+        assert bed.say(ChangeRoster, "charge", rung=rung, bed=None, stands=stands) == ""
+
+
+def test_that_a_perfusionist_or_intensivist_who_is_missing_for_five_minutes_is_told_of_and_no_other_rung() -> None:
+    bed = Beds()
+    bed.wait(1)
+    since = bed.now
+    empty(bed, Rung.PERFUSIONIST, Rung.INTENSIVIST, Rung.SURGEON)
+    for _ in range(4):
+        bed.wait(75 - A_MOMENT)
+        bed.read("B1")
+    assert bed.told(K.RAISED) == []
+    bed.wait(1)
+    raised = [(e.at - since, e.rule, e.text) for e in bed.of(K.RAISED)]
+    assert raised == [
+        (300 * SECOND, "uncovered", "Perfusionist: nobody"), (300 * SECOND, "uncovered", "Intensivist: nobody"),
+    ]  # fmt: skip
+    bed.read("B1")
+    bed.wait(60)
+    assert len(bed.of(K.RAISED)) == 2
+
+
+def test_that_a_rung_that_is_filled_again_ends_its_own_alert_alone_and_may_be_empty_again() -> None:
+    bed = Beds()
+    empty(bed, Rung.PERFUSIONIST, Rung.INTENSIVIST)
+    for _ in range(4):
+        bed.wait(76)
+        bed.read("B1")
+    first, second = bed.of(K.RAISED)
+    empty(bed, Rung.INTENSIVIST, stands="intensivist")
+    assert [entry.alert for entry in bed.of(K.LATCHED, K.CLEARED)] == [second.alert]
+    empty(bed, Rung.INTENSIVIST)
+    for _ in range(4):
+        bed.wait(76)
+        bed.read("B1")
+    assert [entry.text for entry in bed.of(K.RAISED)][2:] == ["Intensivist: nobody"]
+    empty(bed, Rung.PERFUSIONIST, stands="perfusionist")
+    assert first.alert in [entry.alert for entry in bed.of(K.LATCHED, K.CLEARED)]
+
+
+def test_that_a_missing_feed_can_be_taken_and_ends_with_a_reading() -> None:
+    bed = Beds()
+    bed.read("B1")
+    bed.wait(121)
+    assert bed.give(Take, "nurse-B1", reason=Reason.SENSOR_OR_LINE) == ""
+    bed.read("B1")
+    assert [entry.rule for entry in bed.of(K.CLEARED)] == ["no_feed"]
