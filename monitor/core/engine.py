@@ -228,9 +228,8 @@ class Engine:
                 turn.state.alert = self._raise(handling, bed, run, turn)
         for turn in turned:
             if turn.turn is Turn.ENDED and turn.state.alert is not None:
-                alert, turn.state.alert = bed.alerts.get(turn.state.alert), None
-                if alert is not None and alert.present:
-                    episodes.end_alert(handling, alert)
+                alert, turn.state.alert = bed.alerts[turn.state.alert], None
+                episodes.end_alert(handling, alert)
         if not late:
             trials.watch_dwell(handling, bed, run)
             gas.heed(handling, bed, run)

@@ -14,6 +14,8 @@ from monitor.core.commands import (
     Where,
 )
 from monitor.core.entries import EntryKind
+from monitor.core.grades import Rung
+from shared.instant import SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.one_bed import Bed
 
@@ -152,3 +154,35 @@ def test_that_a_renewal_is_as_long_as_a_take_of_the_same_person_would_be(stopped
     assert [entry.until for entry in stopped.of(EntryKind.TAKEN, EntryKind.RENEWED)][2:] == 2 * [
         stopped.now + 600_000
     ]
+
+
+def test_that_the_perfusionists_help_by_phone_keeps_the_intensivist_from_a_medium_for_its_time(low: Bed) -> None:
+    """The intensivist stands at fifteen minutes of a medium; help given at ten puts that off to twenty-five."""
+    raised = low.of(EntryKind.RAISED)[0].at
+    low.run(600 - (low.now - raised) // SECOND, LOW_FLOW)
+    assert low.give(HelpByPhone, "perfusionist", reason=Reason.ADVISING) == ""
+    assert low.of(EntryKind.ADVISED)[0].until == low.now + 900 * SECOND
+    low.run(1000, LOW_FLOW)
+    times = [(e.at - raised) // SECOND for e in low.of(EntryKind.CALLED) if e.rung == Rung.INTENSIVIST]
+    assert times == [1500]
+
+
+@pytest.mark.parametrize("person", ["charge", "intensivist"])
+def test_that_help_by_phone_of_anybody_else_puts_nobody_off(low: Bed, person: str) -> None:
+    raised = low.of(EntryKind.RAISED)[0].at
+    low.run(600 - (low.now - raised) // SECOND, LOW_FLOW)
+    assert low.give(HelpByPhone, person, reason=Reason.ADVISING) == ""
+    assert low.of(EntryKind.ADVISED)[0].until is None
+    low.run(320, LOW_FLOW)
+    times = [(e.at - raised) // SECOND for e in low.of(EntryKind.CALLED) if e.rung == Rung.INTENSIVIST]
+    assert times == [900]
+
+
+def test_that_a_high_is_passed_on_after_the_last_rung_and_is_called_again_at_its_time(stopped: Bed) -> None:
+    stopped.run(130, STOPPED)
+    before = stopped.calls()
+    assert before[-1] == (5, "surgeon")
+    repeats = stopped.lead.ladder
+    assert stopped.give(PassOn, "nurse-B1", reason=Reason.OTHER) == ""
+    assert stopped.calls() == before, "nobody is left to pass it on to"
+    assert stopped.lead.ladder == repeats

@@ -73,3 +73,38 @@ def test_that_a_value_whose_rule_was_not_open_at_the_take_ends_no_hold() -> None
     bed = taken(Q.PUMP_FLOW, 3.3, 45)
     bed.run(15, {Q.PUMP_FLOW: 3.3, MAP: 61.0, Q.INLET_PRESSURE: -95.0})
     assert bed.of(EntryKind.WORSENED) == []
+
+
+def unsteady() -> Bed:
+    """A flow that swings about 4.2 L/min has been taken: its rule has no limit that it could be beyond."""
+    bed = Bed()
+    bed.run(90)
+    for _ in range(50):
+        bed.run(1, {Q.PUMP_FLOW: 3.8})
+        bed.run(1, {Q.PUMP_FLOW: 4.6})
+    assert [rule for _, rule in bed.raised()] == ["flow_unsteady"]
+    assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    return bed
+
+
+def test_that_an_unsteady_flow_is_worse_for_falling_a_full_step_alone() -> None:
+    bed = unsteady()
+    bed.run(15, {Q.PUMP_FLOW: 4.8})
+    assert bed.of(EntryKind.WORSENED) == []
+    bed = unsteady()
+    bed.run(15, {Q.PUMP_FLOW: 3.6})
+    (worse,) = bed.of(EntryKind.WORSENED)
+    assert "3.6, at the take 4.2" in (worse.text or "")
+
+
+def test_that_a_return_pressure_right_at_its_limit_is_worse_for_rising_alone() -> None:
+    """It rose by 60 mmHg, which is the limit itself, and flow fell by a fifth."""
+    risen = {Q.PUMP_FLOW: 3.3, Q.POST_OXYGENATOR_PRESSURE: 250.0}
+    for change, times in ((211.0, 0), (290.0, 1)):
+        bed = Bed()
+        bed.run(400)
+        bed.run(25, risen)
+        assert [rule for _, rule in bed.raised()] == ["return_rise"]
+        assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+        bed.run(10, risen | {Q.POST_OXYGENATOR_PRESSURE: change})
+        assert len(bed.of(EntryKind.WORSENED)) == times
