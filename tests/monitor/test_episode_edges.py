@@ -10,7 +10,7 @@ from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
 from monitor.core.events import Observed
 from monitor.core.grades import Priority, Rung
-from monitor.core.rules import Limits
+from monitor.core.rules import Consequence, Limits
 from monitor.rehearsal.sources import Numbered
 from shared.instant import SECOND
 from shared.quantities import Quantity as Q
@@ -39,14 +39,47 @@ def test_that_a_promotion_ends_the_take_and_calls_whoever_was_called_by_the_new_
     bed.run(90)
     bed.run(40, {Q.PUMP_FLOW: 3.3})
     assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE, where=Where.AT_BED) == ""
+    taken = bed.lead
     bed.run(21, {Q.PUMP_FLOW: 3.3, Q.INLET_PRESSURE: -170.0})
     [risen] = bed.of(EntryKind.PROMOTED)
     assert risen.rule == "inlet_very_low"
     [ended] = bed.of(EntryKind.HOLD_ENDED)
     assert (ended.at, ended.person, ended.text) == (risen.at, "nurse-B1", "the priority has risen")
+    assert bed.lead.revision == taken.revision + 2, "it rose, and its hold ended"
     assert bed.lead.holder is None
     bed.wait(60)
     assert called_since(bed, risen.at) == [(0, 1, "nurse-B1"), (60, 2, "charge")]
+
+
+def test_that_a_medium_of_the_patient_that_joins_one_of_the_console_is_called_for_by_its_own_row() -> None:
+    """In a unit that lets the motor current explain the flow: from then on the intensivist has a time as well."""
+    bed = Bed()
+    limits = bed.configuration.limits
+    ours = Consequence(causes=("high_current",), explains=("flow_low",))
+    with_limits(bed, limits.model_copy(update={"consequences": (*limits.consequences, ours)}))
+    bed.run(90, {Q.MOTOR_CURRENT: 1.0})
+    console = {Q.MOTOR_CURRENT: 3.0}
+    bed.run(30, console)
+    bed.run(40, console | {Q.PUMP_FLOW: 3.3})
+    [first], [low] = bed.of(EntryKind.RAISED), bed.of(EntryKind.FOLDED)
+    assert (first.rule, low.rule, low.episode) == ("high_current", "flow_low", first.episode)
+    bed.wait(900)
+    calls = [entry for entry in bed.of(EntryKind.CALLED) if entry.episode == first.episode]
+    assert [((call.at - first.at) / SECOND, call.rung) for call in calls] == [(0, 1), (180, 2), (480, 3), (900, 4)]
+
+
+def test_that_a_condition_comes_back_to_its_own_episode_past_one_that_is_open() -> None:
+    bed = Bed()
+    bed.run(90, {Q.MOTOR_CURRENT: 1.0})
+    bed.run(40, {Q.PUMP_FLOW: 3.3, Q.MOTOR_CURRENT: 1.0})
+    both = {Q.PUMP_FLOW: 3.3, Q.MOTOR_CURRENT: 3.0}
+    bed.run(30, both)
+    bed.run(30, {Q.PUMP_FLOW: 3.3, Q.MOTOR_CURRENT: 1.0})
+    bed.run(30, both)
+    raised = [(entry.rule, entry.episode) for entry in bed.of(EntryKind.RAISED)]
+    flow, current = raised[0][1], raised[1][1]
+    assert flow != current
+    assert raised == [("flow_low", flow), ("high_current", current), ("high_current", current)]
 
 
 def test_that_a_high_of_the_patient_brings_the_intensivist_forward_to_its_own_time() -> None:

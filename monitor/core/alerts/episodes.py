@@ -126,7 +126,7 @@ def class_of(handling: Handling, place: BedState | UnitState, episode: EpisodeSt
     members = present_members(place, episode)
     highs = [alert for alert in members if alert.priority is Priority.HIGH]
     if any(alert.circuit_critical for alert in highs):
-        return LadderClass.CIRCUIT_TWO if episode.witnesses >= 2 else LadderClass.CIRCUIT_ONE
+        return LadderClass.CIRCUIT_TWO if episode.witnesses >= witnesses.ENOUGH else LadderClass.CIRCUIT_ONE
     if highs:
         return _class_of_highs(episode, highs)
     if any(alert.alert_class is AlertClass.PHYSIOLOGICAL for alert in members):
@@ -152,13 +152,18 @@ def watch_witnesses(handling: Handling, place: BedState, run: RunState, episode:
     slots = {alert.slot for alert in present_members(place, episode) if alert.circuit_critical}
     if run.description.slot not in slots:  # the other pump of the bed is no witness
         return
-    live = max(ms(handling.ladder.timings.age_shown_s), round(1.5 * place.interval_ms))
-    reading_at = run.last_reading_at or handling.now
-    found = witnesses.count(run, handling.ladder.witnesses, episode.usual, reading_at, live)
-    episode.witnesses = max(episode.witnesses, found)
-    if episode.witnesses >= 2:
+    episode.witnesses = max(episode.witnesses, _count(handling, place, run, episode))
+    if episode.witnesses >= witnesses.ENOUGH:
         climb.second_witness(ladder, handling.now)
         run_ladder(handling, place, episode)
+
+
+def _count(handling: Handling, place: BedState, run: RunState, episode: EpisodeState) -> int:
+    """Count the witnesses among what is live at a run's last reading."""
+    timings = handling.ladder.timings
+    live = max(ms(timings.age_shown_s), round(timings.age_shown_intervals * place.interval_ms))
+    reading_at = run.last_reading_at or handling.now
+    return witnesses.count(run, handling.ladder.witnesses, episode.usual, reading_at, live)
 
 
 def _make(handling: Handling, place: BedState | UnitState, onset: Onset) -> AlertState:
@@ -281,7 +286,7 @@ def _join(
         seconds = handling.ladder.rows[LadderClass.PATIENT_SIDE].seconds(Rung.INTENSIVIST)
         if seconds is not None:
             climb.bring_forward(ladder, Rung.INTENSIVIST, handling.now + ms(seconds))
-    elif ladder.ladder is LadderClass.CIRCUIT_ONE and episode.witnesses >= 2:
+    elif ladder.ladder is LadderClass.CIRCUIT_ONE and episode.witnesses >= witnesses.ENOUGH:
         climb.second_witness(ladder, handling.now)
     else:
         reclass(handling, place, episode)
@@ -311,7 +316,7 @@ def _admit(
         return
     rule = handling.rules[alert.rule]
     if isinstance(rule, HelpRule):
-        episode.witnesses = 2
+        episode.witnesses = witnesses.ENOUGH
     found = rule.circulation_lost
     if isinstance(place, BedState) and alert.slot is not None:
         run = place.runs[alert.slot]
@@ -319,9 +324,7 @@ def _admit(
             least = ms(handling.ladder.timings.median_at_least_s) - round(1.5 * place.interval_ms)
             since = handling.now if began is None else began
             episode.usual = witnesses.usual(run, handling.ladder.witnesses, since, least)
-        live = max(ms(handling.ladder.timings.age_shown_s), round(1.5 * place.interval_ms))
-        reading_at = run.last_reading_at or handling.now
-        found = max(found, witnesses.count(run, handling.ladder.witnesses, episode.usual, reading_at, live))
+        found = max(found, _count(handling, place, run, episode))
     episode.witnesses = max(episode.witnesses, found)
 
 

@@ -8,6 +8,9 @@ from monitor.core.state import RunState
 from shared.instant import Instant, ms
 from shared.quantities import Quantity as Q
 
+#: So many that agree call everybody at once.
+ENOUGH = 2
+
 
 def usual(run: RunState, table: Witnesses, began: Instant, least_ms: int) -> dict[str, float]:
     """Give the medians before the event against which a fall of MAP and a rise of drain pressure are seen.
