@@ -13,7 +13,9 @@ from monitor.core.commands import (
     Take,
     Where,
 )
+from monitor.core.effects import CallsHeld
 from monitor.core.entries import EntryKind
+from monitor.core.events import Commanded
 from monitor.core.grades import Rung
 from shared.instant import SECOND
 from shared.quantities import Quantity as Q
@@ -21,6 +23,7 @@ from tests.helpers.one_bed import Bed
 
 LOW_FLOW = {Q.PUMP_FLOW: 3.3}
 VERY_LOW = {Q.PUMP_FLOW: 2.2}
+NO_FLOW = {Q.PUMP_FLOW: 0.4}
 STOPPED = {Q.PUMP_SPEED: 0.0, Q.PUMP_FLOW: -1.5, Q.INLET_PRESSURE: 15.0}
 
 
@@ -186,3 +189,83 @@ def test_that_a_high_is_passed_on_after_the_last_rung_and_is_called_again_at_its
     assert stopped.give(PassOn, "nurse-B1", reason=Reason.OTHER) == ""
     assert stopped.calls() == before, "nobody is left to pass it on to"
     assert stopped.lead.ladder == repeats
+
+
+# -- what a take holds -----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("person", "reason", "intensivist"),
+    [
+        ("nurse-B1", Reason.CIRCULATION_CHECKED, False),
+        ("nurse-B1", Reason.AT_BEDSIDE, True),
+        ("charge", Reason.CIRCULATION_CHECKED, True),
+    ],
+)
+def test_that_with_one_witness_only_a_nurse_who_checked_the_circulation_holds_the_intensivist(
+    person: str, reason: Reason, intensivist: bool
+) -> None:
+    bed = Bed()
+    bed.run(90, {})
+    bed.run(11, NO_FLOW)
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3]
+    fields = {"bed": "B1", "alert": bed.lead.lead, "revision": bed.lead.revision, "where": Where.AT_BED}
+    command = Take.model_validate({"id": "take", "person": person, "reason": reason} | fields)
+    effects = bed.engine.handle(Commanded(command), bed.now)
+    [held] = [effect for effect in effects if isinstance(effect, CallsHeld)]
+    assert held.rungs == tuple(rung for rung in Rung if rung is not Rung.INTENSIVIST or not intensivist)
+    bed.run(120, NO_FLOW)
+    assert ((4, "intensivist") in bed.calls()) is intensivist
+    assert (5, "surgeon") not in bed.calls()
+
+
+def test_that_a_take_with_two_witnesses_holds_every_rung(stopped: Bed) -> None:
+    assert stopped.give(Take, "charge", reason=Reason.OTHER) == ""
+    stopped.run(150, STOPPED)
+    assert [rung for rung, _ in stopped.calls()] == [1, 2, 3, 4]
+
+
+def test_that_an_alert_of_the_unit_is_held_through_a_restart() -> None:
+    bed = Bed(("B1", "B2", "B3"))
+    bed.wait(121)
+    view = bed.engine.unit(bed.now).episodes[0]
+    fields = {"bed": None, "alert": view.lead, "revision": view.revision}
+    assert bed.say(Take, "charge", **fields, reason=Reason.AT_BEDSIDE) == ""
+    bed.restart()
+    holder = bed.engine.unit(bed.now).episodes[0].holder
+    assert holder is not None
+    assert holder.person == "charge"
+    bed.wait(600)
+    assert (3, "perfusionist") not in bed.calls()
+
+
+def test_that_a_flow_that_is_at_its_limit_is_worse_for_falling() -> None:
+    bed = Bed()
+    bed.run(90, {})
+    bed.run(11, {Q.PUMP_FLOW: 0.5})
+    assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    bed.run(12, {Q.PUMP_FLOW: 0.0})
+    assert [entry.text for entry in bed.of(EntryKind.WORSENED)] == ["Flow 0.0, at the take 0.5"]
+
+
+# -- passing on ------------------------------------------------------------------------------------------------
+
+
+def test_that_the_holder_who_passes_on_has_it_no_more_and_the_next_is_called(low: Bed) -> None:
+    assert low.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    taken = low.lead
+    assert low.give(PassOn, "nurse-B1", reason=Reason.OTHER) == ""
+    assert low.lead.holder is None
+    assert low.lead.revision == taken.revision + 1
+    assert low.calls() == [(1, "nurse-B1"), (2, "charge")]
+    low.run(500, LOW_FLOW)
+    assert (3, "perfusionist") in low.calls()
+
+
+def test_that_somebody_else_who_passes_on_leaves_the_take_where_it_is(low: Bed) -> None:
+    assert low.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    taken = low.lead
+    assert low.give(PassOn, "charge", reason=Reason.OTHER) == ""
+    assert low.lead.holder == taken.holder
+    assert low.lead.revision == taken.revision
+    assert low.calls() == [(1, "nurse-B1")]

@@ -78,3 +78,13 @@ def test_that_the_usual_values_are_the_medians_of_what_was_read_before_the_event
     assert usual(run, TABLE, began - 1000, 60_000) == {}, "less than a minute before it says nothing"
     del run.signals[Q.INLET_PRESSURE]
     assert usual(run, TABLE, began, 60_000) == {"mean_arterial_pressure": 72.0}
+
+
+def test_that_usual_is_what_was_read_in_the_five_minutes_before_the_event_and_no_earlier() -> None:
+    run, began = RunState(describe_run(Support.VA, "B1-1"), 0), NOW
+    pressure = run.signals[Q.MEAN_ARTERIAL_PRESSURE] = Signal((10_000, 300_000))
+    for before, value in ((300_001, 100.0), (300_000, 70.0), (1_000, 60.0), (0, 20.0)):
+        pressure.add(began - before, value)
+    assert usual(run, TABLE, began, 60_000) == {"mean_arterial_pressure": 65.0}
+    assert usual(run, TABLE, began, 299_000) == {"mean_arterial_pressure": 65.0}
+    assert usual(run, TABLE, began, 299_001) == {}

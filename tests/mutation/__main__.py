@@ -50,7 +50,13 @@ CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
     "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", f"{_M}ladder_passed_on.py", *_ANSWERS),
     "monitor/core/alerts/episodes.py": (f"{_M}episode_life.py", *_ANSWERS, f"{_M}witnesses_join.py"),
-    "monitor/core/alerts/answers.py": (*_ANSWERS, f"{_M}engine_refusals.py", f"{_M}engine_notes.py"),
+    "monitor/core/alerts/answers.py": (
+        *_ANSWERS,
+        f"{_M}ladder_passed_on.py",
+        f"{_M}holds_worse.py",
+        f"{_M}engine_refusals.py",
+        f"{_M}engine_notes.py",
+    ),
     "monitor/core/alerts/worse.py": (
         f"{_M}holds_worse.py",
         f"{_M}calls_written.py",
@@ -69,6 +75,7 @@ CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/links.py": (f"{_M}config_shipped.py",),
     "monitor/core/judging/silence.py": (
         f"{_M}silence.py",
+        f"{_M}board_blind.py",
         f"{_M}rules_gone.py",
         f"{_M}judging_edges.py",
         f"{_M}roster_reach.py",
