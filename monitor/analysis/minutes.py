@@ -51,6 +51,12 @@ class Minutes:
         for number, middle in zip(self.numbers[first:], self.medians[first:], strict=True):
             yield number * MINUTE + MINUTE // 2, middle
 
+    def so_far(self, begin: Instant) -> Iterator[tuple[Instant, float]]:
+        """Give what `since` gives, and the minute being filled with its readings so far."""
+        yield from self.since(begin)
+        if self.waiting and self.number * MINUTE >= begin:
+            yield self.number * MINUTE + MINUTE // 2, median(self.waiting)
+
     def at(self, number: int) -> float | None:
         """Give the median of a minute, by its number, or ``None`` where it is a gap or not closed."""
         place = bisect_right(self.numbers, number) - 1

@@ -41,6 +41,8 @@ def heed(handling: Handling, source: Source, bed: BedState, run: RunState, raise
         return
     matched = match(source, bed, run, hints)
     _remember(hints, matched, run.last_reading_at)
+    if bed.by_sets:  # the next look is an hour away: nothing to wait for
+        looking = looking.model_copy(update={"hold_s": 0.0})
     if _is_news(hints, matched, looking, run.last_reading_at, raised):
         _write(handling, bed, run, matched, _leading(alerts))
 

@@ -97,6 +97,7 @@ class Timings(Frozen):
     order_baseline_from_s: float = Field(default=300, gt=0)
     order_baseline_to_s: float = Field(default=600, gt=0)
     median_at_least_s: float = Field(default=60, gt=0)
+    entered_set_s: float = Field(default=900, gt=0)
     mark: Mark = Mark.DEFAULT
 
 

@@ -340,6 +340,11 @@ class BedState:
     audio_paused: AudioPause | None = None
     looks: dict[str, Look] = field(default_factory=dict)
 
+    @property
+    def by_sets(self) -> bool:
+        """No feed reads here: a person reads and enters sets."""
+        return self.origin is Origin.ENTERED
+
 
 @dataclass(slots=True)
 class UnitState:

@@ -363,6 +363,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "order_baseline_from_s": "the order baseline begins so long after an order",
         "order_baseline_to_s": "and ends",
         "median_at_least_s": "readings that a median needs before it counts",
+        "entered_set_s": "how long a set entered by hand counts as what is now: for what is usual, and for hints",
         "mark": "where the numbers come from",
     },
     **PATTERN_MEANINGS,

@@ -19,15 +19,16 @@ from monitor.core.meaning.trend_view import ChangeView, TrendView
 from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, GiveCommand, Meant, Request
 from monitor.desk.answering import Answering
-from monitor.desk.bedpage.changes_card import HOW
+from monitor.desk.bedpage.changes_card import HOW, HOW_BY_SET
 from monitor.desk.bedpage.hint_card import HintCard
 from monitor.desk.bedpage.meaning_parts import BLOOD, COMPUTED, NUMBERS, ORDERS, PATTERN, POINT, SINCE, SLOPES
 from monitor.desk.bedpage.meaning_words import (
     ASKED,
-    BY_HAND,
     NO_CHANGE,
+    NO_CHANGE_BY_SET,
     NOBODY,
     NOT_LIVE,
+    ONE_SET,
     STALE,
     YOUNG,
     change_lines,
@@ -231,9 +232,13 @@ def test_that_not_live_shows_no_hint_no_computed_value_and_no_change(qtbot: QtBo
     assert stage.page.parts.changes.lines.without == NOT_LIVE
 
 
-def test_that_no_onset_is_claimed_for_a_bed_entered_by_hand() -> None:
+def test_that_a_bed_entered_by_hand_has_words_of_its_own() -> None:
     meaning = MEANING.model_copy(update={"changes": ()})
-    assert change_lines(meaning, run(), (), "Charge 2", None, by_hand=True).without == BY_HAND
+    lines = change_lines(meaning, run(), (), "Charge 2", None, by_hand=True)
+    assert (lines.without, lines.how, lines.tip) == (NO_CHANGE_BY_SET, HOW_BY_SET, HOW_BY_SET)
+    young = meaning.model_copy(update={"trends": ()})
+    assert change_lines(young, run(), (), "Charge 2", None, by_hand=True).without == ONE_SET
+    assert change_lines(young, run(), (), "Charge 2", None, by_hand=True, stale=True).without == STALE
     assert change_lines(meaning, run(), (), "Charge 2", None).without == NO_CHANGE
 
 

@@ -1,5 +1,6 @@
 """Beds in virtual time on the shipped limits: seconds of readings or of silence, and commands in between."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,8 @@ from monitor.core.events import Commanded, Observed, TimePassed
 from monitor.core.view import EpisodeView, TileView
 from monitor.rehearsal.rehearse import BEGIN
 from monitor.rehearsal.sources import Numbered
-from monitor.rehearsal.stage import stage_of
-from monitor.settings import load_limits_and_ladder
+from monitor.rehearsal.stage import NO_PATTERNS, stage_of
+from monitor.settings import load_limits_and_ladder, load_patterns_in
 from shared.instant import SECOND, Instant
 from shared.quantities import Quantity as Q
 from shared.scenario import parse_scenario
@@ -30,13 +31,15 @@ class Bed:
     Args:
         beds: labels; the first is the one that is read and answered.
         more: further lines of the scenario that makes the stage.
+        hints: with the shipped table of patterns.
     """
 
-    def __init__(self, beds: tuple[str, ...] = ("B1",), more: str = "") -> None:
+    def __init__(self, beds: tuple[str, ...] = ("B1",), more: str = "", hints: bool = False) -> None:
         named = ", ".join(f'"{bed}"' for bed in beds)
         scenario = parse_scenario(f'title = "Answers"\nminutes = 60\nbeds = [{named}]\n{more}')
         self.label = beds[0]
-        self.configuration = stage_of(scenario, *load_limits_and_ladder(CONFIG))
+        patterns = load_patterns_in(CONFIG) if hints else NO_PATTERNS
+        self.configuration = stage_of(scenario, *load_limits_and_ladder(CONFIG), patterns=patterns)
         self.engine = Engine(self.configuration, BEGIN)
         self.now = BEGIN
         self.entries: list[Entry] = []
@@ -53,6 +56,14 @@ class Bed:
             if by is not None:
                 observation = observation.model_copy(update={"by": by, "entered_at": self.now})
             self._keep(self.engine.handle(Observed(observation), self.now))
+
+    def enter(self, readings: Mapping[Q, float], by: str) -> None:
+        """Enter a set with these readings and no others, read and entered a second from now."""
+        self.now += SECOND
+        self._due()
+        observation = self._numbered.live(self.label, 1, self.now, dict(readings))
+        entered = observation.model_copy(update={"by": by, "entered_at": self.now})
+        self._keep(self.engine.handle(Observed(entered), self.now))
 
     def wait(self, seconds: float) -> None:
         """Let time pass without a reading; what is due is done at its moment."""

@@ -195,7 +195,7 @@ def test_that_holds_steps_and_times_beside_the_ladder_are_as_agreed(shipped: Con
     assert ladder.timings.model_dump(exclude={"mark"}) == {
         "age_shown_s": 30, "age_shown_intervals": 1.5, "episode_closes_s": 120, "cause_joins_s": 120,
         "dips_within_s": 600, "dips_noted": 3, "run_baseline_s": 600, "order_baseline_from_s": 300,
-        "order_baseline_to_s": 600, "median_at_least_s": 60,
+        "order_baseline_to_s": 600, "median_at_least_s": 60, "entered_set_s": 900,
     }  # fmt: skip
 
 

@@ -2,6 +2,7 @@
 
 from statistics import median
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -38,3 +39,15 @@ def test_that_a_reading_a_minute_is_a_minute_and_only_the_newest_are_kept() -> N
     assert len(minutes.medians) == KEPT
     assert minutes.medians[-1] == 298
     assert minutes.at(298 - KEPT) is None
+
+
+def test_that_the_minute_being_filled_is_told_beside_the_closed_ones() -> None:
+    minutes = Minutes()
+    for at, value in ((0, 4.2), (60 * MINUTE, 3.0), (60 * MINUTE + 30_000, 3.4)):
+        minutes.add(at, value, MINUTE)
+    assert [value for _, value in minutes.since(0)] == [4.2]
+    half = MINUTE // 2
+    assert list(minutes.so_far(0)) == [(half, 4.2), (60 * MINUTE + half, pytest.approx(3.2))]
+    assert list(minutes.so_far(60 * MINUTE)) == [(60 * MINUTE + half, pytest.approx(3.2))]
+    assert list(minutes.so_far(60 * MINUTE + 1)) == []
+    assert list(Minutes().so_far(0)) == []

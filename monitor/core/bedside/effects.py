@@ -42,7 +42,12 @@ def keep_order(bed: BedState, run: RunState, order: Order, now: Instant) -> None
 
 def heed(bed: BedState, run: RunState) -> None:
     """Fix the results whose time has come; one comparison where none has."""
-    if run.effects_due is None or run.last_reading_at is None or run.last_reading_at < run.effects_due:
+    if (
+        bed.by_sets
+        or run.effects_due is None
+        or run.last_reading_at is None
+        or run.last_reading_at < run.effects_due
+    ):
         return
     for ordered, mark in _waiting(run):
         if due_at(ordered, mark) <= run.last_reading_at:
@@ -67,13 +72,13 @@ def overtaken(run: RunState, ordered: Ordered, mark: int) -> bool:
 
 def looked_at(bed: BedState, run: RunState) -> list[Q]:
     """Give what is looked at here: fitted at the run, or the patient's own and fitted at the bed's other run."""
-    return [quantity for quantity in LOOKED_AT if any(fitted(one, quantity) for one in _runs(bed, run, quantity))]
+    return [quantity for quantity in LOOKED_AT if any(fitted(one, quantity) for one in runs_of(bed, run, quantity))]
 
 
 def _medians(bed: BedState, run: RunState, quantities: list[Q], end: Instant) -> dict[Q, float]:
     found: dict[Q, float] = {}
     for quantity in quantities:
-        for one in _runs(bed, run, quantity):
+        for one in runs_of(bed, run, quantity):
             minutes = one.minutes.get(quantity)
             begin = end - SPAN_MS - MINUTE // 2
             values = [value for at, value in minutes.since(begin) if at < end] if minutes else []
@@ -82,7 +87,7 @@ def _medians(bed: BedState, run: RunState, quantities: list[Q], end: Instant) ->
     return found
 
 
-def _runs(bed: BedState, run: RunState, quantity: Q) -> list[RunState]:
+def runs_of(bed: BedState, run: RunState, quantity: Q) -> list[RunState]:
     """Give where a quantity may be read: the patient's own readings come with either run of a bed."""
     if CATALOGUE[quantity].scope is Scope.RUN:
         return [run]

@@ -19,7 +19,7 @@ from monitor.core.rules import Limits, Rule
 from monitor.core.state import BedState, RuleState, RunState
 from shared.derived import derive
 from shared.instant import MINUTE, Instant, ms
-from shared.messages import Observation, Origin
+from shared.messages import Observation
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 
@@ -51,13 +51,13 @@ class Watch:
 
 def is_by_hand(bed: BedState, observation: Observation) -> bool:
     """Tell whether a set was entered by a person."""
-    return observation.by is not None or bed.origin is Origin.ENTERED
+    return observation.by is not None or bed.by_sets
 
 
 def is_late(bed: BedState, run: RunState, observation: Observation) -> bool:
     """Tell whether an observation is for the trends only: newer ones stand, or it is from before the run began."""
     by_hand = observation.by is not None
-    if by_hand and bed.origin is not Origin.ENTERED:
+    if by_hand and not bed.by_sets:
         return False
     before_run = observation.read_at < run.started_at and not by_hand
     return before_run or (run.last_reading_at is not None and observation.read_at <= run.last_reading_at)
@@ -76,10 +76,10 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
     _plan(watch, run)  # a restart leaves none, and a frozen minute would be learned
     learn_minute(run)
-    if observation.by is None or bed.origin is Origin.ENTERED:
+    if observation.by is None or bed.by_sets:
         run.last_reading_at = at
         run.conditions = observation.conditions
-    step = round(1.5 * bed.interval_ms)
+    step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)
     _grow_baselines(run, at, [one for one in fresh if _measured(one, observation)], step)
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
     return list(_judge_all(watch, seen))

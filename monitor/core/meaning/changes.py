@@ -47,7 +47,7 @@ class Reference:
 def changes_of(source: Source, bed: BedState, run: RunState) -> tuple[ChangeView, ...]:
     """Give what changed and still stands, in order of onset; a quantity may come twice, first slowly, then at once.
 
-    Only what is fitted, fresh and read at least once a minute; never what is entered by hand. Two onsets nearer to
+    Only what is fitted, fresh and read at least once a minute by a feed. Two onsets nearer to
     each other than their ``resolution_ms`` stand in the order of the page, not of time.
     """
     if bed.interval_ms > MINUTE:

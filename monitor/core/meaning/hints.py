@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 
+from monitor.core.judging.sets import is_fresh_set
 from monitor.core.meaning.hint_view import HintView, SignView
 from monitor.core.meaning.matching import Matched, match
 from monitor.core.meaning.sign_subjects import Found
@@ -9,11 +10,15 @@ from monitor.core.meaning.source import Source
 from monitor.core.patterns import Sign
 from monitor.core.state import BedState, RunState
 
+SET_TOO_OLD = "Nothing is judged: the last set was read too long ago"
+
 
 def hints_of(source: Source, bed: BedState, run: RunState) -> tuple[tuple[HintView, ...], tuple[str, ...]]:
     """Give the consistent patterns, the likeliest first, and which this bed cannot judge, each with the reason."""
     if not source.configuration.patterns.pattern or run.last_reading_at is None:
         return (), ()
+    if bed.by_sets and not is_fresh_set(run, source.now, source.configuration.ladder.timings):
+        return (), (SET_TOO_OLD,)
     matched = match(source, bed, run, run.hints)
     hints = tuple(_view(matched, letter, run) for letter in matched.order())
     return hints, tuple(_not_judged(matched))

@@ -18,10 +18,10 @@ def looked_of(source: Source, bed: BedState, run: RunState, person: str | None) 
     look, slot = bed.looks.get(person), run.description.slot
     if look is None or look.runs.get(slot) != run.description.run_id:
         return LookedView(person=person)
-    then, now = look.usual.get(slot, {}), usual_of(run, source.now)
+    then, now = look.usual.get(slot, {}), usual_of(bed, run, source.now)
     both = [quantity for quantity in now if quantity in then]
     shifts = [ShiftView(quantity=q, before=then[q], now=now[q]) for q in both if _moved(q, then[q], now[q])]
-    return LookedView(person=person, at=look.at, shifts=tuple(shifts))
+    return LookedView(person=person, at=look.at, shifts=tuple(shifts), by_set=bed.by_sets)
 
 
 def _moved(quantity: Q, before: float, now: float) -> bool:

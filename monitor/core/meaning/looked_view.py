@@ -6,7 +6,7 @@ from shared.quantities import Quantity
 
 
 class ShiftView(Frozen):
-    """A quantity whose usual value is another than at the last look: medians of half an hour, then and now."""
+    """A quantity whose usual value is another than at the last look: medians of half an hour, or sets by hand."""
 
     quantity: Quantity
     before: float
@@ -14,8 +14,12 @@ class ShiftView(Frozen):
 
 
 class LookedView(Frozen):
-    """The last look of ``person``; ``at`` ``None``: never at this run. What was done since is in the alert log."""
+    """The last look of ``person``; ``at`` ``None``: never at this run. What was done since is in the alert log.
+
+    ``by_set``: what is compared are sets entered by hand, not medians.
+    """
 
     person: str
     at: Instant | None = None
     shifts: tuple[ShiftView, ...] = ()
+    by_set: bool = False

@@ -1,6 +1,7 @@
 """The meaning of one run, gathered from the modules beside this one."""
 
 from monitor.core.meaning.changes import changes_of
+from monitor.core.meaning.changes_by_set import changes_by_set
 from monitor.core.meaning.current import current_of
 from monitor.core.meaning.derived import derived_of
 from monitor.core.meaning.flow import flow_estimate_of
@@ -32,7 +33,7 @@ def meaning_of(source: Source, bed: BedState, run: RunState, person: str | None 
         order_effects=order_effects_of(source, bed, run),
         power=power_of(source, bed, run),
         trends=trends_of(source, bed, run),
-        changes=changes_of(source, bed, run),
+        changes=changes_by_set(source, bed, run) if bed.by_sets else changes_of(source, bed, run),
         looked=looked_of(source, bed, run, person),
         hints=hints,
         not_judged=not_judged,

@@ -11,6 +11,7 @@ from statistics import median
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.shape import away_since, chance_jump, largest_jump, last_stretch, swinging_windows
 from monitor.core.hint_state import Began, HintState, Stand
+from monitor.core.judging.sets import first_away, is_fresh_set, readings, set_at
 from monitor.core.judging.verdict import DERIVED_FROM, fitted
 from monitor.core.meaning.changes import stands_still
 from monitor.core.meaning.source import Source
@@ -102,14 +103,19 @@ class Observed:
         return next((run for run in self.bed.runs.values() if fitted(run, quantity)), None)
 
     def is_read(self, run: RunState, quantity: Q) -> bool:
-        """Tell whether a quantity is among what is read now; a derived one is where all of its parts are."""
+        """Tell whether a quantity is among what is read now; a derived one is where all of its parts are.
+
+        Of sets entered by hand: whether it is in the newest, and that is young enough.
+        """
         if not all(self.is_read(run, part) for part in DERIVED_FROM.get(quantity, ())):
             return False
         signal = run.signals.get(quantity)
         if not signal or run.last_reading_at is None:
             return False
-        allowed = max(ms(self.looking.unread_s), round(1.5 * self.bed.interval_ms))
         timings = self.source.configuration.ladder.timings
+        if self.bed.by_sets:
+            return signal.last_at == set_at(run) and is_fresh_set(run, self.source.now, timings)
+        allowed = max(ms(self.looking.unread_s), round(1.5 * self.bed.interval_ms))
         live = max(ms(timings.age_shown_s), round(1.5 * self.bed.interval_ms))
         return run.last_reading_at - signal.last_at <= allowed and self.source.now - signal.last_at <= live
 
@@ -129,7 +135,7 @@ class Observed:
         if quantity in _OF_FLOW and (flow := run.signals.get(Q.PUMP_FLOW)) and flow.estimated:
             return "flow is the console's estimate"
         if not self.is_read(run, quantity):
-            return f"no fresh {label}"
+            return f"{label} not in the last set" if self.bed.by_sets else f"no fresh {label}"
         signal, move = run.signals[quantity], self.moves.get(quantity)
         if move is not None and move.at_flow is not None:
             moved = self.level(Q.PUMP_FLOW)
@@ -194,12 +200,14 @@ class Observed:
         assert isinstance(level, Level)
         assert level.usual is not None  # else nobody could say that it has moved
         before = self.kept.began.get(quantity)
+        still = move.still * (abs(level.usual) if move.share else 1.0)
+        if self.bed.by_sets:
+            return before or first_away(readings(run, quantity), level.usual, still)
         if before is not None and before.sudden:
             return before
         sudden = self._jumped(run, quantity, level.value - level.usual, before is None)
         if before is not None:
             return before if not sudden else Began(before.at, before.resolution_ms, True)
-        still = move.still * (abs(level.usual) if move.share else 1.0)
         levels, fine_from = self._levels_of(run, quantity)
         place = away_since(levels, level.usual, still)
         if place is None:
@@ -221,7 +229,7 @@ class Observed:
     def _jumped(self, run: RunState, quantity: Q, change: float, first: bool) -> bool | None:
         """Tell whether a change came at once; ``None``: it cannot be told from these readings."""
         looking = self.looking
-        if 2 * self.bed.interval_ms > ms(looking.sudden_s) or self.swings(quantity):
+        if self.too_seldom(looking.sudden_s) or self.swings(quantity):
             return None
         signal = run.signals[quantity]
         samples = list(signal.since(signal.last_at - (5 * MINUTE if first else MINUTE)))
@@ -237,6 +245,10 @@ class Observed:
         move, level = self.moves[quantity], self.level(quantity)
         return move.moved * (abs(level.usual or 0.0) if move.share and isinstance(level, Level) else 1.0)
 
+    def too_seldom(self, within_s: float) -> bool:
+        """Tell whether readings come too seldom to say what happens within so many seconds."""
+        return self.bed.by_sets or 2 * self.bed.interval_ms > ms(within_s)
+
     def swings(self, quantity: Q) -> bool:
         """Tell whether the readings of the last windows swing."""
         return len(self._swinging(quantity)) >= self.looking.unsteady_hits
@@ -249,7 +261,7 @@ class Observed:
 
     def _windows(self, quantity: Q) -> list[Instant]:
         run, looking = self.owner(quantity), self.looking
-        if run is None or not run.signals.get(quantity) or 2 * self.bed.interval_ms > ms(looking.unsteady_window_s):
+        if run is None or not run.signals.get(quantity) or self.too_seldom(looking.unsteady_window_s):
             return []
         signal, window = run.signals[quantity], ms(looking.unsteady_window_s)
         samples = list(signal.since(signal.last_at - looking.unsteady_windows * window))

@@ -93,9 +93,13 @@ class OperatingView(Frozen):
 
 
 class AfterView(Frozen):
-    """Medians some minutes after an order, in the order of its quantities; without any, ``missing`` says why."""
+    """Medians some minutes after an order, in the order of its quantities; without any, ``missing`` says why.
+
+    ``at``: when the set was read, where sets are entered by hand.
+    """
 
     minutes: int
+    at: Instant | None = None
     values: tuple[float | None, ...] = ()
     missing: str = ""
 
@@ -108,6 +112,7 @@ class OrderEffectView(Frozen):
         value: as ordered.
         by: who wrote it down; ``prescriber``: who ordered, where said.
         quantities: what was looked at; ``before``: each of them right before, ``None`` where it was not read.
+        before_at: when that set was read, where sets are entered by hand.
     """
 
     at: Instant
@@ -118,4 +123,5 @@ class OrderEffectView(Frozen):
     prescriber: str = ""
     quantities: tuple[Quantity, ...] = ()
     before: tuple[float | None, ...] = ()
+    before_at: Instant | None = None
     after: tuple[AfterView, ...] = ()

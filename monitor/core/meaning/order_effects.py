@@ -3,13 +3,16 @@
 from collections.abc import Iterable, Mapping
 
 from monitor.core.bedside.effects import KEPT_MS, MARKS, due_at, looked_at, overtaken, result
+from monitor.core.bedside.effects_by_set import set_after, set_before
+from monitor.core.judging.sets import OVERDUE_MS
 from monitor.core.meaning.operating_view import AfterView, OrderEffectView
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, Ordered, RunState
-from shared.instant import Instant
+from shared.instant import MINUTE, Instant
 from shared.quantities import CATALOGUE, Quantity
 
 NOT_YET, OTHER_ORDER, NO_READINGS = "not yet", "other order since", "no readings"
+NO_SET_YET, NO_SET = "no set yet", "no set then"
 #: So many are answered: a page has room for a few.
 MOST = 12
 
@@ -17,21 +20,40 @@ MOST = 12
 def order_effects_of(source: Source, bed: BedState, run: RunState) -> tuple[OrderEffectView, ...]:
     """Give the newest orders of the last 24 h, newest first."""
     day = [ordered for ordered in run.ordered if ordered.at > source.now - KEPT_MS]
-    return tuple(_effect(source.now, bed, run, ordered) for ordered in reversed(day[-MOST:]))
+    of = _effect_by_set if bed.by_sets else _effect
+    return tuple(of(source.now, bed, run, ordered) for ordered in reversed(day[-MOST:]))
 
 
 def _effect(now: Instant, bed: BedState, run: RunState, ordered: Ordered) -> OrderEffectView:
+    after = tuple(_after(now, bed, run, ordered, mark) for mark in MARKS)
+    return _view(bed, run, ordered, ordered.before, after)
+
+
+def _effect_by_set(now: Instant, bed: BedState, run: RunState, ordered: Ordered) -> OrderEffectView:
+    before = set_before(bed, run, ordered)
+    after = tuple(_after_by_set(now, bed, run, ordered, mark) for mark in MARKS)
+    view = _view(bed, run, ordered, before.values if before is not None else {}, after)
+    return view.model_copy(update={"before_at": before.at if before is not None else None})
+
+
+def _view(
+    bed: BedState,
+    run: RunState,
+    ordered: Ordered,
+    before: Mapping[Quantity, float],
+    after: tuple[AfterView, ...],
+) -> OrderEffectView:
     quantities = looked_at(bed, run)
     return OrderEffectView(
         at=ordered.at,
         quantity=ordered.quantity,
-        was=_written(ordered.before, [ordered.quantity])[0],
+        was=_written(before, [ordered.quantity])[0],
         value=ordered.value,
         by=ordered.by,
         prescriber=ordered.prescriber,
         quantities=tuple(quantities),
-        before=_written(ordered.before, quantities),
-        after=tuple(_after(now, bed, run, ordered, mark) for mark in MARKS),
+        before=_written(before, quantities),
+        after=after,
     )
 
 
@@ -47,6 +69,16 @@ def _after(now: Instant, bed: BedState, run: RunState, ordered: Ordered, mark: i
     if not found:
         return AfterView(minutes=mark, missing=NO_READINGS)
     return AfterView(minutes=mark, values=_written(found, looked_at(bed, run)))
+
+
+def _after_by_set(now: Instant, bed: BedState, run: RunState, ordered: Ordered, mark: int) -> AfterView:
+    """Give the first set from a mark on, or why there is none."""
+    found = set_after(bed, run, ordered, mark)
+    if found is not None:
+        return AfterView(minutes=mark, at=found.at, values=_written(found.values, looked_at(bed, run)))
+    if any(other.at > ordered.at for other in run.ordered):
+        return AfterView(minutes=mark, missing=OTHER_ORDER)
+    return AfterView(minutes=mark, missing=NO_SET_YET if now < ordered.at + mark * MINUTE + OVERDUE_MS else NO_SET)
 
 
 def _written(found: Mapping[Quantity, float], quantities: Iterable[Quantity]) -> tuple[float | None, ...]:

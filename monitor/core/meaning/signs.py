@@ -5,6 +5,7 @@ reading that it rests on and its age.
 """
 
 from collections.abc import Callable, Iterator, Mapping
+from operator import attrgetter
 from types import MappingProxyType
 
 from monitor.analysis.patterns import Seen
@@ -13,14 +14,26 @@ from monitor.core.judging.verdict import DERIVED_FROM, fitted
 from monitor.core.meaning.current import current_sign_of
 from monitor.core.meaning.observed import Observed
 from monitor.core.meaning.sign_subjects import PRESSURES, Found, Subject, read_now, subject_of
-from monitor.core.patterns import Feature, Is, Move, Sign
+from monitor.core.patterns import Feature, Is, Looking, Move, Sign
 from shared.instant import ms
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 
+TOO_SELDOM = "readings are too far apart to tell"
 #: What the pump's console shows; sweep and gas are read elsewhere.
 OF_CONSOLE = frozenset(
     {Q.PUMP_SPEED, Q.PUMP_FLOW, *PRESSURES, Q.MOTOR_CURRENT, Q.CONSOLE_TEMPERATURE, Q.ON_MAINS, Q.BATTERY_CHARGE}
+)
+
+
+#: What is seen only in readings that follow one another -> within how many seconds.
+_PACE: Mapping[Is, Callable[[Looking], float]] = MappingProxyType(
+    {
+        Is.ROSE: attrgetter("sudden_s"),
+        Is.UNSTEADY: attrgetter("unsteady_window_s"),
+        Is.SUDDEN: attrgetter("sudden_s"),
+        Is.GRADUAL: attrgetter("sudden_s"),
+    }
 )
 
 
@@ -38,13 +51,21 @@ def look_for(observed: Observed, sign: Sign) -> Found:
         return subject
     said = [_CHECKS[one](observed, sign, subject) for one in sign.is_ if one is not Is.LOST]
     seen = Seen.PRESENT if True in said else Seen.UNKNOWN if None in said else Seen.ABSENT
-    why = "what is usual here is not known yet" if seen is Seen.UNKNOWN else ""
+    why = _why_unknown(observed, sign) if seen is Seen.UNKNOWN else ""
     return Found(seen, subject.quantity, subject.value, subject.at, why, subject.drawn)
+
+
+def _why_unknown(observed: Observed, sign: Sign) -> str:
+    if any(one in _PACE and observed.too_seldom(_PACE[one](observed.looking)) for one in sign.is_):
+        return TOO_SELDOM
+    return "what is usual here is not known yet"
 
 
 def _lost(observed: Observed, quantity: Q) -> Found | None:
     """Say whether a quantity that was measured is read no more while the rest of its console is."""
     run = observed.owner(quantity)
+    if observed.bed.by_sets:  # what a person leaves out is no sensor that was lost
+        return None
     if run is None or observed.still or run.last_reading_at is None or not run.minutes.get(quantity):
         return None
     signal = run.signals.get(quantity)
@@ -58,6 +79,8 @@ def _lost(observed: Observed, quantity: Q) -> Found | None:
 def _console_gone(observed: Observed) -> bool:
     """Tell whether all that the console showed is read no more while the patient's readings go on."""
     run = observed.run
+    if observed.bed.by_sets:
+        return False
     shown = [q for q in run.signals if CATALOGUE[q].scope is Scope.RUN and fitted(run, q) and q not in DERIVED_FROM]
     patients = [q for q in run.signals if CATALOGUE[q].scope is Scope.BED and fitted(run, q)]
     gone = [q for q in shown if q in OF_CONSOLE and not observed.is_read(run, q)]
@@ -97,11 +120,15 @@ def _unchanged(observed: Observed, sign: Sign, subject: Subject) -> bool | None:
 
 
 def _rose(observed: Observed, sign: Sign, subject: Subject) -> bool | None:
-    return None if subject.quantity is None else observed.rose(subject.quantity) is not None
+    if subject.quantity is None or observed.too_seldom(observed.looking.sudden_s):
+        return None
+    return observed.rose(subject.quantity) is not None
 
 
 def _unsteady(observed: Observed, sign: Sign, subject: Subject) -> bool | None:
-    return None if subject.quantity is None else observed.swings(subject.quantity)
+    if subject.quantity is None or observed.too_seldom(observed.looking.unsteady_window_s):
+        return None
+    return observed.swings(subject.quantity)
 
 
 def _sudden(observed: Observed, sign: Sign, subject: Subject) -> bool | None:

@@ -54,6 +54,7 @@ class ChangeView(Frozen):
         before: the level just before the onset, in ``unit``.
         value, at: the level now, and when it was read.
         after_gap: it began some time in the gap before ``onset``.
+        by_set: ``onset`` is the first set, entered by hand, that shows it: it began since the set before.
         usual, against: what it is compared with: the baseline of the last order, the run's, or the median before.
     """
 
@@ -67,5 +68,6 @@ class ChangeView(Frozen):
     unit: str = ""
     resolution_ms: int = 0
     after_gap: bool = False
+    by_set: bool = False
     usual: float | None = None
     against: Against = "before"

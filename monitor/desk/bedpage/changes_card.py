@@ -15,6 +15,8 @@ CHANGES_H = 72
 _TITLE_W = 176.0
 #: The design behind the line (`monitor.analysis.control_chart`), said where there is room and in the tool tip.
 HOW = "On steady noise a false one comes once in 37 days a quantity (CUSUM of minute medians, k 1, h 5)."
+#: At a bed whose sets are entered by hand.
+HOW_BY_SET = "Single readings, set by set: less than the least change worth telling is not told."
 _PX = 14.0
 
 
@@ -22,7 +24,7 @@ _PX = 14.0
 class ChangeLines:
     """What stands in the card: chips of the first line in order, or words where there are none; the second line.
 
-    ``how``: what stands after the words, where there is room.
+    ``how``: what stands after the words, where there is room; ``tip``: how changes are found at this bed.
     """
 
     chips: tuple[str, ...]
@@ -30,6 +32,7 @@ class ChangeLines:
     since: tuple[str, ...]
     since_title: str
     how: str = ""
+    tip: str = HOW
 
 
 class ChangesCard(Card):
@@ -44,6 +47,7 @@ class ChangesCard(Card):
         """Show these."""
         if lines != self.lines:
             self.lines = lines
+            self.setToolTip(lines.tip)
             self.update()
 
     def paint_content(self, painter: QPainter) -> None:

@@ -10,7 +10,7 @@ from monitor.core.meaning.trend_view import ChangeView
 from monitor.core.meaning.view import Meaning
 from monitor.core.view import RunView
 from monitor.desk import words
-from monitor.desk.bedpage.changes_card import HOW, ChangeLines
+from monitor.desk.bedpage.changes_card import HOW, HOW_BY_SET, ChangeLines
 from monitor.desk.bedpage.event_rows import Label
 from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.bedpage.rows_card import Row
@@ -32,7 +32,8 @@ _FOLLOWS = {
 }
 NO_CHANGE = "Nothing that is read has left what was usual here. Not everything is read."
 NO_NEWS = "nothing of what is compared or written down"
-BY_HAND = "Not worked out: readings entered by hand are too far apart to say when something began."
+NO_CHANGE_BY_SET = "Nothing in the last set has left what was usual here. Not everything is read."
+ONE_SET = "What is usual here is not known yet: the first set and the next one are needed."
 ASKED = "Being worked out."
 YOUNG = "What is usual here is not known yet: the run's first ten minutes."
 STALE = "Not judged: the readings are too old to say what changed."
@@ -46,7 +47,7 @@ def change_words(change: ChangeView, run: RunView, zone: tzinfo | None) -> str:
     label = label_of(change.quantity, run)
     fine = change.sudden and change.resolution_ms < MINUTE
     onset = words.clock(change.onset, zone) if fine else words.hhmm(change.onset, zone)
-    when = f"before {onset}, in a gap:" if change.after_gap else onset
+    when = f"before {onset}, in a gap:" if change.after_gap else f"by {onset}" if change.by_set else onset
     return f"{when} {label} {before} → {value}" + (", at once" if change.sudden else "")
 
 
@@ -66,16 +67,18 @@ def change_lines(
         return ChangeLines((), ASKED if live else NOT_LIVE, (), "")
     chips = (*_differs(meaning), *(change_words(change, run, zone) for change in _told(meaning.changes)))
     unknown = not any(one.run_baseline is not None for one in meaning.trends)
-    without = BY_HAND if by_hand else STALE if stale else YOUNG if unknown else NO_CHANGE
+    young, same = (ONE_SET, NO_CHANGE_BY_SET) if by_hand else (YOUNG, NO_CHANGE)
+    without = STALE if stale else young if unknown else same
     looked = meaning.looked
-    how = HOW if without is NO_CHANGE else ""
+    tip = HOW_BY_SET if by_hand else HOW
+    how = tip if without is same else ""
     if who is None or looked is None:
-        return ChangeLines(chips, without, (NOBODY,), "Since you looked", how)
+        return ChangeLines(chips, without, (NOBODY,), "Since you looked", how, tip)
     if looked.at is None:
-        return ChangeLines(chips, without, (f"{who} has not looked at this run yet",), "Since you looked", how)
+        return ChangeLines(chips, without, (f"{who} has not looked at this run yet",), "Since you looked", how, tip)
     title = f"Since {who} looked {words.hhmm(looked.at, zone)}"
     told = tuple(f"{row.at} {row.text}".strip() for row in since) or (NO_NEWS,)
-    return ChangeLines(chips, without, told, title, how)
+    return ChangeLines(chips, without, told, title, how, tip)
 
 
 def _differs(meaning: Meaning) -> tuple[str, ...]:
@@ -102,7 +105,8 @@ def since_rows(
 def _shifts(looked: LookedView, run: RunView) -> Iterator[Row]:
     for shift in looked.shifts:
         before, now = (words.reading(shift.quantity, value) for value in (shift.before, shift.now))
-        yield Row("", f"{label_of(shift.quantity, run)} {before} → {now} (medians of 30 min)")
+        of = "last sets" if looked.by_set else "medians of 30 min"
+        yield Row("", f"{label_of(shift.quantity, run)} {before} → {now} ({of})")
 
 
 def _news(since: int, entries: Iterable[Entry], label: Label, zone: tzinfo | None) -> Iterator[Row]:

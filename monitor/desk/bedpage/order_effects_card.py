@@ -17,6 +17,7 @@ from shared.quantities import Quantity as Q
 _ROW, _HEAD, _APART, _FIRST = 16.0, 19.0, 8.0, 58.0
 _SHORT = {Q.OXYGENATOR_RESISTANCE: "ΔP/flow"}
 NONE = "No order in the last 24 h"
+MEDIANS, BY_SET = "medians of 5 min", "sets entered by hand"
 
 
 class OrderEffectsCard(Card):
@@ -24,7 +25,7 @@ class OrderEffectsCard(Card):
 
     def __init__(self, theme: Theme, label: Callable[[str | None], str]) -> None:
         super().__init__("What orders changed", theme)
-        self.aside = "medians of 5 min"
+        self.aside = MEDIANS
         self.effects: tuple[OrderEffectView, ...] = ()
         self._label = label
         self._zone: tzinfo | None = None
@@ -33,6 +34,7 @@ class OrderEffectsCard(Card):
         """Show these, newest first."""
         if (effects, zone) != (self.effects, self._zone):
             self.effects, self._zone = effects, zone
+            self.aside = BY_SET if any(effect.before_at is not None for effect in effects) else MEDIANS
             self.update()
 
     def head_of(self, effect: OrderEffectView) -> str:
@@ -46,8 +48,13 @@ class OrderEffectsCard(Card):
     def rows_of(self, effect: OrderEffectView) -> tuple[tuple[str, ...], ...]:
         """Give the cells of a table, its first row the quantities; a row without any value says why in one cell."""
         head = ("", *(_SHORT.get(one, CATALOGUE[one].label) for one in effect.quantities))
-        before = ("before", *map(_value, effect.quantities, effect.before))
-        return (head, before, *(_after_row(effect, after) for after in effect.after))
+        first = "before" if effect.before_at is None else words.hhmm(effect.before_at, self._zone)
+        before = (first, *map(_value, effect.quantities, effect.before))
+        return (head, before, *(self._after_row(effect, after) for after in effect.after))
+
+    def _after_row(self, effect: OrderEffectView, after: AfterView) -> tuple[str, ...]:
+        label = f"{after.minutes} min" if after.at is None else words.hhmm(after.at, self._zone)
+        return (label, after.missing) if after.missing else (label, *map(_value, effect.quantities, after.values))
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the tables, whole ones only."""
@@ -86,11 +93,6 @@ class OrderEffectsCard(Card):
                 fitted = fit_text(cell, step - 4, px, False, smallest=11, most_lines=1)
                 colour = theme.ink_2 if number == 0 else theme.ink
                 draw_text(painter, right, base, fitted.lines[0], fitted.px, False, colour, Align.RIGHT)
-
-
-def _after_row(effect: OrderEffectView, after: AfterView) -> tuple[str, ...]:
-    label = f"{after.minutes} min"
-    return (label, after.missing) if after.missing else (label, *map(_value, effect.quantities, after.values))
 
 
 def _value(quantity: Q, value: float | None) -> str:

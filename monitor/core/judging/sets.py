@@ -1,0 +1,43 @@
+"""Sets entered by hand, where a bed has no feed: what was read in each, and what began between two of them.
+
+Nothing is known of the time between two sets. So a change is dated by the first set that shows it, no nearer than
+the time since the set before, and how it came is not told.
+"""
+
+from monitor.analysis.shape import away_since
+from monitor.core.hint_state import Began
+from monitor.core.laboratory import LABORATORY
+from monitor.core.ladder_table import Timings
+from monitor.core.state import RunState
+from shared.instant import MINUTE, Instant, ms
+from shared.quantities import Quantity
+
+#: From when the next set is overdue, as reading_overdue in limits.toml: until then the last one is what is known.
+OVERDUE_MS = 75 * MINUTE
+
+
+def set_at(run: RunState) -> Instant | None:
+    """Give when the newest set was read; drawn values that come alone are none."""
+    read = (signal.last_at for quantity, signal in run.signals.items() if quantity not in LABORATORY)
+    return max(read, default=None)
+
+
+def is_fresh_set(run: RunState, now: Instant, timings: Timings) -> bool:
+    """Tell whether the newest set is young enough to count as what is now."""
+    at = set_at(run)
+    return at is not None and now - at <= ms(timings.entered_set_s)
+
+
+def readings(run: RunState, quantity: Quantity) -> list[tuple[Instant, float]]:
+    """Give what was read of a quantity, oldest first, at the beginning of the minute of each set."""
+    minutes = run.minutes.get(quantity)
+    return [(at - MINUTE // 2, value) for at, value in minutes.so_far(0)] if minutes is not None else []
+
+
+def first_away(sets: list[tuple[Instant, float]], usual: float, within: float) -> Began | None:
+    """Give the first set of those, up to the last, that lie further than ``within`` from ``usual`` on one side."""
+    place = away_since(sets, usual, within)
+    if place is None:
+        return None
+    at = sets[place][0]
+    return Began(at, at - sets[place - 1][0] if place else 0, None)
