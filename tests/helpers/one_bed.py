@@ -57,7 +57,7 @@ class Bed:
                 observation = observation.model_copy(update={"by": by, "entered_at": self.now})
             self._keep(self.engine.handle(Observed(observation), self.now))
 
-    def enter(self, readings: Mapping[Q, float], by: str) -> None:
+    def enter_set(self, readings: Mapping[Q, float], by: str) -> None:
         """Enter a set with these readings and no others, read and entered a second from now."""
         self.now += SECOND
         self._due()

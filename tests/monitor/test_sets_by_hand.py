@@ -34,7 +34,7 @@ def by_hand() -> Bed:
 def enter(bed: Bed, minutes: float, change: Mapping[Q, float] | None = None) -> None:
     """Wait, then enter a whole set; the last second of waiting is the one in which it is read."""
     bed.wait(minutes * 60 - 1)
-    bed.enter(USUAL | GAS | dict(change or {}), "nurse-B1")
+    bed.enter_set(USUAL | GAS | dict(change or {}), "nurse-B1")
 
 
 def meaning(bed: Bed) -> Meaning:
@@ -237,7 +237,7 @@ def test_that_signs_of_two_sets_are_never_mixed() -> None:
         enter(bed, 60)
     enter(bed, 60, BLEED)
     bed.wait(5 * 60)
-    bed.enter({Q.PUMP_FLOW: 3.2, Q.PUMP_SPEED: 3500.0}, "nurse-B1")
+    bed.enter_set({Q.PUMP_FLOW: 3.2, Q.PUMP_SPEED: 3500.0}, "nurse-B1")
     assert "A" not in {hint.id for hint in meaning(bed).hints}
     told = " ".join(meaning(bed).not_judged)
     assert "Drain P not in the last set" in told
@@ -249,7 +249,7 @@ def test_that_a_blood_gas_that_comes_alone_takes_no_set_away() -> None:
         enter(bed, 60)
     enter(bed, 60, BLEED)
     bed.wait(5 * 60)
-    bed.enter({Q.LACTATE: 2.4}, "nurse-B1")
+    bed.enter_set({Q.LACTATE: 2.4}, "nurse-B1")
     assert meaning(bed).hints[0].id == "A"
 
 
@@ -260,7 +260,7 @@ def test_that_a_field_left_out_is_no_sensor_that_was_lost() -> None:
     bed.wait(3600)
     left_out: dict[Q, float] = USUAL | GAS | {Q.MEAN_ARTERIAL_PRESSURE: 52.0}
     del left_out[Q.PUMP_FLOW]
-    bed.enter(left_out, "nurse-B1")
+    bed.enter_set(left_out, "nurse-B1")
     assert bed.of(EntryKind.RAISED)
     assert {"G", "Q"}.isdisjoint(hint.id for hint in meaning(bed).hints)
 

@@ -27,9 +27,9 @@ def test_that_nothing_is_derived_from_what_is_not_there() -> None:
     assert dict(derive({})) == {}
     for left_out in (Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE):
         assert set(dict(derive({q: v for q, v in BASE.items() if q is not left_out}))) == {Q.SPEED_YIELD}
-    without_flow = {q: v for q, v in BASE.items() if q is not Q.PUMP_FLOW}
+    without_flow: dict[Q, float] = {q: v for q, v in BASE.items() if q is not Q.PUMP_FLOW}
     assert set(dict(derive(without_flow))) == {Q.OXYGENATOR_PRESSURE_DROP}
-    without_speed = {q: v for q, v in BASE.items() if q is not Q.PUMP_SPEED}
+    without_speed: dict[Q, float] = {q: v for q, v in BASE.items() if q is not Q.PUMP_SPEED}
     assert Q.SPEED_YIELD not in dict(derive(without_speed))
 
 
