@@ -121,7 +121,8 @@ def test_that_a_second_high_for_a_nurse_who_has_one_goes_to_deputy_and_charge_nu
     bed.run(21, high)
     assert called_since(bed, bed.now) == [(0, 1, "nurse-B1")]
     assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
-    bed.run(1, high)
+    bed.run(30, high)
+    assert {alert.priority for alert in bed.lead.alerts} == {Priority.HIGH, Priority.MEDIUM}, "one joined it"
     numbered, began = Numbered(), bed.now
     for second in range(1, 22):
         said = numbered.live("B2", 1, began + second * SECOND, USUAL | high)

@@ -65,6 +65,7 @@ CODE: dict[str, tuple[str, ...]] = {
     ),
     "monitor/core/alerts/witnesses.py": (f"{_M}witnesses.py", *_ANSWERS),
     "monitor/core/roster/cover.py": (
+        f"{_M}cover.py",
         f"{_M}roster_reach.py",
         f"{_M}roster_offers.py",
         f"{_M}roster_breaks.py",
