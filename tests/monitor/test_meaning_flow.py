@@ -11,6 +11,7 @@ import pytest
 from monitor.core.engine import Engine
 from monitor.core.events import Declared
 from monitor.core.meaning.flow_view import CurrentView, FlowEstimateView
+from monitor.core.patterns import Patterns
 from monitor.settings import load_limits_and_ladder
 from shared.circuit import BROAD
 from shared.instant import MINUTE, SECOND
@@ -353,3 +354,26 @@ def test_that_a_current_of_nothing_is_not_learned_from() -> None:
     pump.learns(values={Q.MOTOR_CURRENT: 0.0})
     pump.goes_on(32, {Q.MOTOR_CURRENT: 0.0})
     assert pump.current.refused == "Nothing that was measured here tells the current"
+
+
+def test_that_no_hint_rests_on_the_current_of_a_minute_in_which_the_speed_was_changed(learned: Pump) -> None:
+    sign = {"of": "current_for_flow", "is": ["up"], "role": "required", "words": "More current"}
+    row = {
+        "id": "A",
+        "title": "Tried",
+        "sign": [sign],
+        "alternatives": ["A"],
+        "apart": "x",
+        "mark": "TD",
+        "source": "x",
+    }
+    learned.configuration = learned.configuration.model_copy(
+        update={"patterns": Patterns.model_validate({"pattern": [row]}, strict=False)}
+    )
+    learned.restart()
+    learned.goes_on(5, {Q.MOTOR_CURRENT: 1.3 * asked(3500, 4.2)})
+    [hint] = learned.meaning().hints
+    assert [said.words for said in hint.signs_for] == ["More current"]
+    learned.goes_on(0.5, {Q.MOTOR_CURRENT: 1.3 * asked(3700, 4.4)}, speed=3700, flow=4.4)
+    assert learned.current.refused == "The speed changed within the last minute"
+    assert learned.meaning().hints == ()

@@ -32,7 +32,9 @@ def last_minute(source: Source, bed: BedState, run: RunState, span_ms: int = MIN
     turned = [value for _, value in run.signals[Q.PUMP_SPEED].since(source.now - MINUTE)]
     if turned and max(turned) - min(turned) > MOVED * speed:
         return "The speed changed within the last minute"
-    flow = None if run.signals[Q.PUMP_FLOW].estimated else recent(source, bed, run, Q.PUMP_FLOW, span_ms)
+    shown = run.signals.get(Q.PUMP_FLOW)
+    guessed = shown is not None and shown.estimated
+    flow = None if guessed else recent(source, bed, run, Q.PUMP_FLOW, span_ms)
     outlet, inlet = (recent(source, bed, run, one, span_ms) for one in (outlet_of(run), Q.INLET_PRESSURE))
     return Worked(
         source.now // MINUTE,
