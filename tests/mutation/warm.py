@@ -8,8 +8,8 @@ judge calls found is found, and one that it lets pass is judged once more by `ju
 import gc
 import io
 import os
-import resource
 import sys
+import time
 from collections.abc import Iterable, Iterator
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
@@ -51,22 +51,24 @@ class _Rounds:
 
     def __init__(self, copy: Path, mutants: list[Mutant], told: int) -> None:
         self.copy, self.mutants, self.told = copy, mutants, told
-        self.limit_s: float = LIMIT_S
+        self.limits_s: list[float] = []
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         gc.freeze()
+        self.limits_s = [LIMIT_S for _ in session.items]
+        read, write = os.pipe()
         own = {m.path: Mutant(m.path, 0, "nothing", (self.copy / m.path).read_text()) for m in self.mutants}
-        begun = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime
-        if any(self._round(session, unchanged) for unchanged in own.values()):
+        if any(self._round(session, unchanged, write) for unchanged in own.values()):
             return True
-        own_s = resource.getrusage(resource.RUSAGE_CHILDREN).ru_utime - begun
-        self.limit_s = min(LIMIT_S, 5 + 4 * own_s)  # four times as long is for ever
+        os.close(write)
+        with os.fdopen(read) as took:  # four times as long is for ever
+            self.limits_s = [2 + 4 * float(line) for line in took][: len(session.items)]
         for number, mutant in enumerate(self.mutants):
             found = self._round(session, mutant)
             os.write(self.told, f"{number} {'found' if found else 'passed'}\n".encode())
         return True
 
-    def _round(self, session: pytest.Session, mutant: Mutant) -> bool:
+    def _round(self, session: pytest.Session, mutant: Mutant, took: int | None = None) -> bool:
         table = None if mutant.path.endswith(".py") else self.copy / mutant.path
         before = table.read_text() if table else ""
         if table:
@@ -75,8 +77,7 @@ class _Rounds:
         if child == 0:
             found = True
             try:
-                works_at_most(self.limit_s)
-                found = _is_found(session, mutant)
+                found = self._is_found(session, mutant, took)
             finally:
                 os._exit(found)
         status = os.waitpid(child, 0)[1]
@@ -84,16 +85,19 @@ class _Rounds:
             table.write_text(before)
         return status != 0
 
-
-def _is_found(session: pytest.Session, mutant: Mutant) -> bool:
-    if mutant.path.endswith(".py"):
-        _put_in_place(sys.modules[mutant.path.removesuffix(".py").replace("/", ".")], mutant.text)
-    following: list[pytest.Item | None] = [*session.items[1:], None]
-    for item, after in zip(session.items, following, strict=True):
-        item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
-        if session.testsfailed:
-            return True
-    return False
+    def _is_found(self, session: pytest.Session, mutant: Mutant, took: int | None) -> bool:
+        if mutant.path.endswith(".py"):
+            _put_in_place(sys.modules[mutant.path.removesuffix(".py").replace("/", ".")], mutant.text)
+        following: list[pytest.Item | None] = [*session.items[1:], None]
+        for item, after, limit_s in zip(session.items, following, self.limits_s, strict=True):
+            begun = time.process_time()
+            works_at_most(limit_s)
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            if session.testsfailed:
+                return True
+            if took is not None:
+                os.write(took, f"{time.process_time() - begun}\n".encode())
+        return False
 
 
 def _put_in_place(module: ModuleType, text: str) -> None:
