@@ -16,3 +16,17 @@ class Progress:
         if tenth > self._told:
             self._told = tenth
             print(f"{self._what}: {min(tenth, 10) * 10} %", file=sys.stderr, flush=True)
+
+
+class Tenths:
+    """Tells of several works, one after the other, each by its name."""
+
+    #: Pages or entries from which on it is told: some tenths of a second's work.
+    _SHORT = 25_000
+
+    def __init__(self) -> None:
+        self._works: dict[str, Progress] = {}
+
+    def at(self, what: str, done: int, whole: int) -> None:
+        """Say that so much of ``what`` is done."""
+        self._works.setdefault(what, Progress(what, whole, self._SHORT)).at(done)

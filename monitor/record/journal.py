@@ -16,7 +16,9 @@ So one connection and the one file are enough. Between transactions, where SQLit
   be told that its observations are stored: until then its own journal holds them.
 
 After an error nothing that was not yet flushed is trusted: a failed fsync may have dropped pages that later fsyncs
-do not miss. The next flush then folds the whole log into the file, which writes and syncs every page anew.
+do not miss. The next flush then folds the whole log into the file, which writes and syncs every page anew. Somebody
+who reads the record for long (a backup) stands in the way of that: the flush then refuses, without waiting, and is
+tried again until the reader is done.
 """
 
 import sqlite3
@@ -123,7 +125,12 @@ class Journal:
     def _write_anew(self) -> None:
         self._waiting = True
         try:
-            busy = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+            patience = self._db.execute("PRAGMA busy_timeout").fetchone()[0]
+            self._db.execute("PRAGMA busy_timeout = 0")  # the hub's turn waits for no reader
+            try:
+                busy = self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+            finally:
+                self._db.execute(f"PRAGMA busy_timeout = {patience}")
         except sqlite3.Error as error:
             raise RecordError(f"the record refuses: {error}") from error
         if busy:

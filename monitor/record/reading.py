@@ -8,6 +8,7 @@ from pathlib import Path
 from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
+from monitor.record import copying
 from monitor.record.head import Head, head_path
 from monitor.record.load_reading import LoadReading
 from monitor.record.schema import APPLICATION, MIGRATIONS
@@ -60,6 +61,19 @@ class RecordToRead:
     def verification(self, heads: Sequence[Head] = ()) -> Verification:
         """Begin to go through the chain of entries, page by page."""
         return Verification(self._db, self.version, heads)
+
+    def damage(self) -> str | None:
+        """Give the first fault in the structure of the whole file, or ``None``. A long read: never beside a hub."""
+        found: str = self._db.execute("PRAGMA quick_check(1)").fetchone()[0]
+        return None if found == "ok" else " ".join(found.split())
+
+    def make_sure_of_room(self, folder: Path) -> None:
+        """See that a copy of it finds room in a folder. Raises RecordError."""
+        copying.make_sure_of_room(copying.size_of(self._db), folder, self.path)
+
+    def copy(self, to: Path, told: copying.Told) -> None:
+        """Copy it as it is at this moment into an empty file."""
+        copying.copy(self._db, to, told)
 
     def _ask(self, query: str) -> int:
         try:

@@ -6,8 +6,10 @@ after each commit, NORMAL does not).
 
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -172,6 +174,26 @@ def test_that_after_an_error_the_log_is_written_anew_before_anything_is_called_f
     record.flush({})
     assert log.stat().st_size == 0, "the whole log was folded into the file"
     assert record.stored_up_to(EPOCH) == 1
+
+
+def test_that_a_long_reader_keeps_the_log_from_being_written_anew_and_the_hub_from_nothing(record: Record) -> None:
+    record.append(Batch([observed(1)]))
+    reader = sqlite3.connect(record.path, isolation_level=None)
+    reader.execute("BEGIN")
+    reader.execute("SELECT count(*) FROM observations").fetchone()
+    with pytest.raises(AttributeError):
+        record.append(Batch([Step(AT, commanded("c-0001").event, (None,))]))  # type: ignore[arg-type]
+    for n in (2, 3):
+        record.append(Batch([observed(n)]))
+        began = time.monotonic()
+        with pytest.raises(RecordError, match="a reader stands in the way"):
+            record.flush({EPOCH: n})
+        assert time.monotonic() - began < 0.5, "half the time for which the record waits for a lock"
+    reader.execute("COMMIT")
+    reader.close()
+    record.flush({EPOCH: 3})
+    assert Path(record.path).with_name("unit.record-wal").stat().st_size == 0
+    assert record.stored_up_to(EPOCH) == 3
 
 
 def test_that_a_place_that_cannot_be_written_is_refused_in_words(tmp_path: Path) -> None:
