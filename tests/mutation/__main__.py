@@ -85,6 +85,7 @@ CODE: dict[str, tuple[str, ...]] = {
         f"{_STILL}an_open_pump_stop_climbs_on_while_its_feed_is_cut",
     ),
     "monitor/core/judging/limits.py": (
+        f"{_M}judges_of_limits.py",
         *_JUDGED,
         f"{_M}answers.py",
         f"{_STILL}an_ordered_turn_down_raises_nothing_and_reminds_of_the_low_flow",
