@@ -6,7 +6,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from monitor.core.meaning.operating_view import AfterView, OrderEffectView
-from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
+from monitor.desk.bedpage.order_effects_card import BY_SET, MEDIANS, OrderEffectsCard
 from monitor.desk.paint.fonts import MINUS, THIN_GAP
 from monitor.desk.palette import load_palette
 from shared.instant import HOUR
@@ -58,6 +58,20 @@ def test_that_a_row_without_any_value_says_why_once(qtbot: QtBot) -> None:
         ("10 min", "3.41", f"{MINUS}38"),
         ("60 min", "not yet"),
     )
+
+
+def test_that_sets_entered_by_hand_stand_at_the_times_at_which_they_were_read(qtbot: QtBot) -> None:
+    after = (
+        AfterView(minutes=10, at=NOW + HOUR, values=(3.41, -38.0)),
+        AfterView(minutes=60, missing="no set yet"),
+    )
+    by_set = order(before_at=NOW - HOUR, after=after)
+    made = card(qtbot, by_set)
+    assert [row[0] for row in made.rows_of(by_set)] == ["", "13:32", "15:32", "60 min"]
+    assert made.rows_of(by_set)[3] == ("60 min", "no set yet")
+    assert made.aside == BY_SET
+    late = order(before=(None, None), after=after)
+    assert (card(qtbot, late).aside, card(qtbot, order()).aside) == (BY_SET, MEDIANS)
 
 
 def test_that_a_value_that_alone_was_not_read_is_two_dashes(qtbot: QtBot) -> None:

@@ -1,7 +1,7 @@
 """The example rules, which are off: they load, they are silent in noise, and they speak of what they are for."""
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 
 import pytest
 from pydantic import ValidationError
@@ -16,6 +16,7 @@ from monitor.rehearsal.stage import stage_of
 from monitor.settings import load_limits
 from shared.instant import SECOND
 from shared.messages import BedDeclared, Origin
+from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 from shared.scenario import parse_scenario, run_of
 from shared.scripted import ScriptedBed
@@ -104,8 +105,8 @@ def test_that_a_flush_of_the_line_is_no_fall() -> None:
     assert alert_entries(played(examples(), 25, *flush)) == []
 
 
-def readings_without(quantity: Q, begins: str, ends: str, minutes: int) -> Iterator[Entry]:
-    """The base bed, from whose observations one quantity is missing for a while."""
+def readings_without(missing: Container[Q], begins: str, ends: str, minutes: int) -> Iterator[Entry]:
+    """The base bed, from whose observations some quantities are missing for a while."""
     scenario = parse_scenario(HEAD.format(seed=7, minutes=minutes))
     engine = Engine(stage_of(scenario, with_shipped(), shipped().ladder), BEGIN)
     yield from entries_of(engine.start(BEGIN))
@@ -117,22 +118,33 @@ def readings_without(quantity: Q, begins: str, ends: str, minutes: int) -> Itera
         now = BEGIN + second * SECOND
         values = dict(bed.observe(second).values)
         if clock(begins) <= second < clock(ends):
-            del values[quantity]
+            values = {quantity: value for quantity, value in values.items() if quantity not in missing}
         yield from until(engine, now)
         yield from entries_of(engine.handle(Observed(numbered.live("B1", 1, now, values)), now))
 
 
 def test_that_one_sensor_that_stops_is_told_although_the_feed_goes_on() -> None:
-    entries = list(readings_without(Q.INLET_PRESSURE, "5:00", "9:00", 10))
+    entries = list(readings_without({Q.INLET_PRESSURE}, "5:00", "9:00", 10))
     raised = alert_entries(entries)
     assert [(e.rule, e.priority) for e in raised] == [("drain_pressure_stale", "low")]
     assert seconds(raised[0]) == clock("7:00")
     assert [seconds(e) for e in find(entries, K.CLEARED)] == [clock("9:00")]
 
 
+def test_that_a_console_that_shows_nothing_is_told_although_the_patient_is_read() -> None:
+    """The shipped rules alone say nothing: `no_feed` counts any reading of the bed."""
+    of_run = {quantity for quantity in Q if CATALOGUE[quantity].scope is Scope.RUN}
+    entries = list(readings_without(of_run, "5:00", "9:00", 10))
+    raised = alert_entries(entries)
+    assert ("console_stale", "medium") in {(e.rule, e.priority) for e in raised}
+    assert {e.rule for e in raised} == {"console_stale", "drain_pressure_stale"}
+    assert seconds(find(entries, K.RAISED, rule="console_stale")[0]) == clock("7:00")
+    assert {seconds(e) for e in find(entries, K.CLEARED)} == {clock("9:00")}
+
+
 def test_that_a_short_loss_of_one_sensor_is_not_told() -> None:
-    assert alert_entries(readings_without(Q.INLET_PRESSURE, "5:00", "6:55", 8)) == []
-    assert alert_entries(readings_without(Q.SVO2, "5:00", "8:00", 8)) == []
+    assert alert_entries(readings_without({Q.INLET_PRESSURE}, "5:00", "6:55", 8)) == []
+    assert alert_entries(readings_without({Q.SVO2}, "5:00", "8:00", 8)) == []
 
 
 def test_that_a_restart_in_the_middle_of_a_trend_changes_nothing() -> None:

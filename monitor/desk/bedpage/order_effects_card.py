@@ -34,7 +34,8 @@ class OrderEffectsCard(Card):
         """Show these, newest first."""
         if (effects, zone) != (self.effects, self._zone):
             self.effects, self._zone = effects, zone
-            self.aside = BY_SET if any(effect.before_at is not None for effect in effects) else MEDIANS
+            read_at = (at for one in effects for at in (one.before_at, *(after.at for after in one.after)))
+            self.aside = BY_SET if any(at is not None for at in read_at) else MEDIANS
             self.update()
 
     def head_of(self, effect: OrderEffectView) -> str:
