@@ -24,6 +24,8 @@ ENTRY_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "sweep_high": "and above this",
         "charge_fall": "a charge that falls by more points than this on mains is asked about",
         "oxygen_ratio_below": "post-oxygenator pO₂ over the share of oxygen there: asked about below this, mmHg",
+        "pulse_low": "a pulse pressure below this is asked about on VA, mmHg; elsewhere a flat one may be meant",
+        "mean_slack": "a mean may lie so much beyond systolic and diastolic, read at another moment, mmHg",
         "limb_difference": "left and right limb differ by more points than this: asked about",
         "mark": "where the numbers come from",
     },

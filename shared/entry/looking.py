@@ -30,6 +30,8 @@ class CrossChecks(_Table):
         charge_fall: percent points by which a charge may fall on mains.
         oxygen_ratio_below: post-oxygenator pO2 over the share of oxygen in the gas, asked about below.
         limb_difference: points between left and right limb, asked about above.
+        pulse_low: a pulse pressure below this is asked about on VA; elsewhere a flat one is often intended.
+        mean_slack: mmHg by which a mean, read at another moment, may lie beyond systolic and diastolic.
     """
 
     drop_refused_below: float = Field(default=-5, le=0)
@@ -45,6 +47,8 @@ class CrossChecks(_Table):
     charge_fall: Positive = 5
     oxygen_ratio_below: Positive = 200
     limb_difference: Positive = 15
+    pulse_low: Positive = 10
+    mean_slack: float = Field(default=5, ge=0)
     mark: Mark = Mark.COMMON_PRACTICE
 
 

@@ -142,6 +142,13 @@ class EntryField(Row):
             return run.oxygenator
         return self.asked is Asked.ALWAYS or (self.sensor or self.quantity) in run.sensors
 
+    def plausible_units(self, value: float) -> tuple[OtherUnit, ...]:
+        """Give the other units in which a number would be a usual one of this field."""
+        low, high = self.refused
+        low = low if self.soft_below is None else self.soft_below
+        high = high if self.soft_above is None else self.soft_above
+        return tuple(one for one in self.other_unit if low <= value * one.factor + one.offset <= high)
+
     def usual(self, last: float) -> float:
         """How much a number may differ from ``last`` before a slip that fits better is asked about."""
         return max(self.usual_by, self.usual_share * abs(last))

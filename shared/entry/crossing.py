@@ -1,0 +1,219 @@
+"""The numbers of one set against each other. Such checks find more than the range of any single number.
+
+Each check is a line of the table `CHECKS`. What is not typed is not checked; nothing is taken from an earlier set
+but what was usual.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from statistics import median
+
+from shared.derived import LEAST_FLOW, derive
+from shared.entry.findings import Finding, Reason, ended, named, spoken
+from shared.entry.known import Told
+from shared.entry.looking import CrossChecks
+from shared.quantities import Quantity
+from shared.quantities import Quantity as Q
+from shared.support import Support
+
+#: Fewer resistances than this say nothing of what is usual.
+_LEAST_SETS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A set as a whole.
+
+    Attributes:
+        values: the numbers typed so far, in catalogue units.
+        last: last numbers that still count, of the same run.
+        resistances: drop over flow of earlier sets, the newest last.
+        support: the run's type.
+    """
+
+    checks: CrossChecks
+    support: Support
+    values: Mapping[Q, float]
+    last: Mapping[Q, Told]
+    resistances: tuple[float, ...] = ()
+
+    def get(self, *quantities: Q) -> tuple[float, ...] | None:
+        """Give these numbers, or ``None`` where one is not typed."""
+        if any(quantity not in self.values for quantity in quantities):
+            return None
+        return tuple(self.values[quantity] for quantity in quantities)
+
+
+Check = Callable[[Whole], Iterator[Finding]]
+
+
+def check_set(whole: Whole) -> Iterator[Finding]:
+    """Find everything in a set that does not go together."""
+    for check in CHECKS:
+        yield from check(whole)
+
+
+def _found(
+    whole: Whole,
+    at: Q,
+    reason: Reason,
+    words: str,
+    about: tuple[Q, ...],
+    refused: bool = False,
+    holds: tuple[Q, ...] = (),
+    settled_by: tuple[Q, ...] = (),
+) -> Finding:
+    numbers = tuple((quantity, whole.values[quantity]) for quantity in (at, *about) if quantity in whole.values)
+    told = ", ".join(named(quantity, value) for quantity, value in numbers)
+    return Finding(at, reason, refused, ended(f"{told}: {words}"), numbers, holds=holds, settled_by=settled_by)
+
+
+def _drop(whole: Whole) -> Iterator[Finding]:
+    """Pressure drop of the oxygenator: never negative where blood flows, seldom high."""
+    derived = dict(derive(whole.values))
+    drop = derived.get(Q.OXYGENATOR_PRESSURE_DROP)
+    if drop is None:
+        return
+    checks, flow = whole.checks, whole.values.get(Q.PUMP_FLOW)
+    at, about = Q.POST_OXYGENATOR_PRESSURE, (Q.PRE_OXYGENATOR_PRESSURE, Q.PUMP_FLOW)
+    shown = f"the pressure falls by {spoken(Q.OXYGENATOR_PRESSURE_DROP, drop)}"
+    if drop < 0 and (flow is None or flow >= checks.still_flow):
+        words = f"{shown}, so it would rise where blood flows through. Are the two exchanged?"
+        refused = drop < checks.drop_refused_below and flow is not None
+        yield _found(whole, at, Reason.DROP, words, about, refused, about[:1])
+    elif drop > checks.drop_above:
+        limit = spoken(Q.OXYGENATOR_PRESSURE_DROP, checks.drop_above)
+        yield _found(whole, at, Reason.DROP, f"{shown}, above {limit}", about)
+    yield from _resistance(whole, drop, derived.get(Q.OXYGENATOR_RESISTANCE), flow)
+
+
+def _resistance(whole: Whole, drop: float, resistance: float | None, flow: float | None) -> Iterator[Finding]:
+    """Drop over flow against what was usual at this oxygenator."""
+    kept = whole.resistances[-whole.checks.resistance_sets :]
+    if resistance is None or flow is None or len(kept) < _LEAST_SETS:
+        return
+    usual = median(kept)
+    least = usual * flow + whole.checks.resistance_least
+    if resistance > usual * (1 + whole.checks.resistance_share) and drop > least:
+        words = (
+            f"the pressure falls by {resistance:.1f} mmHg for each L/min, usual here is {usual:.1f}; "
+            f"{whole.checks.resistance_share:.0%} more is asked about"
+        )
+        about = (Q.PRE_OXYGENATOR_PRESSURE, Q.PUMP_FLOW)
+        yield _found(whole, Q.POST_OXYGENATOR_PRESSURE, Reason.RESISTANCE, words, about)
+
+
+def _flow_for_speed(whole: Whole) -> Iterator[Finding]:
+    """Flow against what this speed gave before; no flow forward is expected of a pump that stands."""
+    typed = whole.get(Q.PUMP_FLOW, Q.PUMP_SPEED)
+    if typed is None:
+        return
+    flow, speed = typed
+    before = {quantity: told.value for quantity, told in whole.last.items()}
+    last_yield = dict(derive(before)).get(Q.SPEED_YIELD)
+    if last_yield is None or last_yield <= 0:
+        return
+    expected = last_yield * speed / 1000
+    apart = max(whole.checks.yield_share * expected, whole.checks.yield_least)
+    if abs(max(flow, 0.0) - expected) > apart:
+        words = (
+            f"at this speed the last set would give {expected:.1f} L/min; "
+            f"more than {whole.checks.yield_share:.0%} apart is asked about"
+        )
+        yield _found(whole, Q.PUMP_FLOW, Reason.FLOW_FOR_SPEED, words, (Q.PUMP_SPEED,))
+
+
+def _sweep_for_flow(whole: Whole) -> Iterator[Finding]:
+    """Sweep gas for each litre of flow; gas that is off is asked about by its range alone."""
+    typed = whole.get(Q.SWEEP_GAS_FLOW, Q.PUMP_FLOW)
+    if typed is None or typed[0] <= 0 or typed[1] < LEAST_FLOW:
+        return
+    ratio = typed[0] / typed[1]
+    low, high = whole.checks.sweep_low, whole.checks.sweep_high
+    if not low <= ratio <= high:
+        words = f"{ratio:.2g} L of gas for each L of blood, usual is {low:g} to {high:g}"
+        flow = (Q.PUMP_FLOW,)
+        yield _found(whole, Q.SWEEP_GAS_FLOW, Reason.SWEEP_FOR_FLOW, words, flow, settled_by=flow)
+
+
+def _pulse(whole: Whole) -> Iterator[Finding]:
+    """Systolic above diastolic, the mean between them."""
+    typed = whole.get(Q.SYSTOLIC_PRESSURE, Q.DIASTOLIC_PRESSURE)
+    if typed is None:
+        return
+    systolic, diastolic = typed
+    both = (Q.SYSTOLIC_PRESSURE, Q.DIASTOLIC_PRESSURE)
+    if systolic < diastolic:
+        words = "the systolic is below the diastolic. Are the two exchanged?"
+        yield _found(whole, both[1], Reason.PULSE, words, both[:1], True, both[:1])
+        return
+    if whole.support is Support.VA and systolic - diastolic < whole.checks.pulse_low:
+        words = f"a pulse pressure of {systolic - diastolic:g} mmHg, below {whole.checks.pulse_low:g}"
+        yield _found(whole, both[1], Reason.PULSE, words, both[:1])
+    mean = whole.values.get(Q.MEAN_ARTERIAL_PRESSURE)
+    if mean is None:
+        return
+    slack = whole.checks.mean_slack
+    same = mean == systolic and systolic - diastolic >= whole.checks.pulse_low
+    if same or not diastolic - slack <= mean <= systolic + slack:
+        words = "the mean is not between diastolic and systolic. Was another one typed?"
+        yield _found(whole, Q.MEAN_ARTERIAL_PRESSURE, Reason.PULSE, words, both)
+
+
+def _lung_arteries(whole: Whole) -> Iterator[Finding]:
+    """Mean pressure in the lung's arteries, never below their diastolic."""
+    typed = whole.get(Q.PA_MEAN_PRESSURE, Q.PA_DIASTOLIC_PRESSURE)
+    if typed is not None and typed[0] < typed[1]:
+        words = "the mean is below the diastolic. Are the two exchanged?"
+        yield _found(whole, Q.PA_DIASTOLIC_PRESSURE, Reason.PULSE, words, (Q.PA_MEAN_PRESSURE,))
+
+
+def _power(whole: Whole) -> Iterator[Finding]:
+    """Mains or battery against the charge: it does not rise on battery, and does not fall on mains."""
+    typed, before = whole.get(Q.ON_MAINS, Q.BATTERY_CHARGE), whole.last.get(Q.BATTERY_CHARGE)
+    if typed is None or before is None:
+        return
+    mains, charge = typed
+    if mains and charge < before.value - whole.checks.charge_fall:
+        words = (
+            f"the charge was {spoken(Q.BATTERY_CHARGE, before.value)}; it does not fall on mains. Is it on mains?"
+        )
+        yield _found(whole, Q.BATTERY_CHARGE, Reason.POWER, words, (Q.ON_MAINS,))
+    elif not mains and charge > before.value:
+        words = f"the charge was {spoken(Q.BATTERY_CHARGE, before.value)}; it does not rise on battery"
+        yield _found(whole, Q.BATTERY_CHARGE, Reason.POWER, words, (Q.ON_MAINS,))
+
+
+def _oxygen_ratio(whole: Whole) -> Iterator[Finding]:
+    """Oxygen after the oxygenator against the oxygen in the gas."""
+    typed = whole.get(Q.POST_OXYGENATOR_PO2, Q.FDO2)
+    if typed is None:
+        return
+    ratio = typed[0] / (typed[1] / 100)
+    if ratio < whole.checks.oxygen_ratio_below:
+        words = (
+            f"{ratio:.0f} mmHg for each whole share of oxygen in the gas, "
+            f"below {whole.checks.oxygen_ratio_below:g}. Is the unit right?"
+        )
+        yield _found(whole, Q.POST_OXYGENATOR_PO2, Reason.OXYGEN_RATIO, words, (Q.FDO2,))
+
+
+def _limbs(whole: Whole) -> Iterator[Finding]:
+    """Left and right limb against each other."""
+    typed = whole.get(Q.LIMB_NIRS_LEFT, Q.LIMB_NIRS_RIGHT)
+    if typed is not None and abs(typed[0] - typed[1]) > whole.checks.limb_difference:
+        words = f"left and right differ by {spoken(Quantity.LIMB_NIRS_LEFT, abs(typed[0] - typed[1]))}"
+        yield _found(whole, Q.LIMB_NIRS_RIGHT, Reason.LIMBS, words, (Q.LIMB_NIRS_LEFT,))
+
+
+#: Every check of a set, in the order in which findings are told.
+CHECKS: tuple[Check, ...] = (
+    _drop,
+    _flow_for_speed,
+    _sweep_for_flow,
+    _power,
+    _pulse,
+    _lung_arteries,
+    _oxygen_ratio,
+    _limbs,
+)

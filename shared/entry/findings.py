@@ -1,0 +1,102 @@
+"""What the checks find in a set: a number that must be typed again, or one that cannot be."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from shared.entry.table import EntryField
+from shared.quantities import CATALOGUE, Quantity
+
+
+class Reason(StrEnum):
+    """Why something was found; each kind has its own sentence."""
+
+    UNREADABLE = "unreadable"
+    IMPOSSIBLE = "impossible"
+    UNUSUAL = "unusual"
+    SIGN = "sign"
+    CHANGED = "changed"
+    TENFOLD = "tenfold"
+    DIGITS = "digits"
+    OTHER_UNIT = "other_unit"
+    EXCHANGED = "exchanged"
+    DROP = "drop"
+    RESISTANCE = "resistance"
+    FLOW_FOR_SPEED = "flow_for_speed"
+    SWEEP_FOR_FLOW = "sweep_for_flow"
+    PULSE = "pulse"
+    POWER = "power"
+    OXYGEN_RATIO = "oxygen_ratio"
+    LIMBS = "limbs"
+    ANOTHER_BED = "another_bed"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that was found.
+
+    Attributes:
+        quantity: the field that is to be typed again.
+        reason: why.
+        refused: it cannot be; otherwise typing the same number again confirms it.
+        words: a sentence for whoever types: the number, the unit, the range. `to_do` says what to do about it.
+        about: quantities and numbers it was found in; with ``reason`` they are what a person confirms, so that a
+            confirmation ends as soon as one of these numbers changes.
+        holds: further fields that cannot be sent while it is refused.
+        settled_by: another field whose own question, once confirmed, answers this one too.
+        then_refused: asked about once; typed again it is refused, since it cannot be.
+    """
+
+    quantity: Quantity
+    reason: Reason
+    refused: bool
+    words: str
+    about: tuple[tuple[Quantity, float], ...]
+    then_refused: bool = False
+    holds: tuple[Quantity, ...] = ()
+    settled_by: tuple[Quantity, ...] = ()
+
+    @property
+    def to_do(self) -> str:
+        """Say what to do about it."""
+        if self.then_refused:
+            return ANOTHER_UNIT
+        return REFUSED if self.refused else AGAIN
+
+    @property
+    def key(self) -> "Key":
+        """What is confirmed when the number is typed again."""
+        return (self.quantity, self.reason, self.about)
+
+
+#: A confirmation: the field, the reason, and the numbers that it was given for.
+Key = tuple[Quantity, Reason, tuple[tuple[Quantity, float], ...]]
+
+#: What to do about a question, and about a refusal.
+AGAIN = "Read it again at the bed and type what stands there; the same number typed again confirms it."
+REFUSED = "It cannot be sent. Read it again at the bed and type what stands there; other fields can be sent."
+ANOTHER_UNIT = "Nothing is converted. Read it again at the bed and type it in the unit of this field."
+
+
+def spoken(quantity: Quantity, value: float) -> str:
+    """Write a number with its unit, as few digits as it has: ``4.2 L/min``; a minus is a real one."""
+    unit = CATALOGUE[quantity].unit
+    digits = f"{value:.6f}".rstrip("0").rstrip(".").replace("-", "\u2212")
+    return f"{digits} {unit}" if unit else digits
+
+
+def named(quantity: Quantity, value: float) -> str:
+    """Write a number with its field and unit: ``Flow 4.2 L/min``."""
+    return f"{CATALOGUE[quantity].label} {spoken(quantity, value)}"
+
+
+def found(
+    one: EntryField, value: float, reason: Reason, why: str, refused: bool = False, *also: tuple[Quantity, float]
+) -> Finding:
+    """Make a finding about one field; ``why`` follows the number in its sentence."""
+    words = ended(f"{named(one.quantity, value)} {why}")
+    return Finding(one.quantity, reason, refused, words, ((one.quantity, value), *also))
+
+
+def ended(words: str) -> str:
+    """End a sentence."""
+    return words if words.endswith((".", "?")) else f"{words}."

@@ -1,0 +1,70 @@
+"""One number against the ranges of its field: what cannot be, what is unusual, a sign that may be lost."""
+
+from collections.abc import Iterator
+
+from shared.entry.findings import Finding, Reason, found, named, spoken
+from shared.entry.table import EntryField
+from shared.entry.typed import Number
+
+
+def check_range(one: EntryField, number: Number, top_speed: float | None = None) -> Iterator[Finding]:
+    """Find what is wrong with a number by itself.
+
+    Args:
+        top_speed: highest speed of the pump, rpm; only the field of the speed uses it. Without it a speed has no
+            soft range.
+    """
+    value = number.value
+    low, high = refused_range(one, top_speed)
+    if not low <= value <= high:
+        yield _impossible(one, number, low, high)
+        return
+    if one.sign and value > 0:
+        yield found(one, value, Reason.SIGN, _sign_words(number.signed))
+        return
+    below, above = soft_range(one, top_speed)
+    if (below is not None and value < below) or (above is not None and value > above):
+        yield found(one, value, Reason.UNUSUAL, f"is unusual: {usual_words(one, below, above)}")
+
+
+def refused_range(one: EntryField, top_speed: float | None) -> tuple[float, float]:
+    """Give the lowest and highest number that can be."""
+    low, high = one.refused
+    if one.of_top_speed is not None and top_speed is not None:
+        high = min(high, one.of_top_speed.refused_above * top_speed)
+    return low, high
+
+
+def soft_range(one: EntryField, top_speed: float | None) -> tuple[float | None, float | None]:
+    """Give the numbers beyond which a field asks; ``None`` where it does not."""
+    if one.of_top_speed is not None and top_speed is not None:
+        return one.of_top_speed.soft_below * top_speed, one.of_top_speed.soft_above * top_speed
+    return one.soft_below, one.soft_above
+
+
+def usual_words(one: EntryField, below: float | None, above: float | None) -> str:
+    """Say what is usual: ``usual is 1.5 to 7 L/min``."""
+    if below is not None and above is not None:
+        return f"usual is {spoken(one.quantity, below).split()[0]} to {spoken(one.quantity, above)}"
+    if below is not None:
+        return f"usual is at least {spoken(one.quantity, below)}"
+    assert above is not None  # one of them was passed
+    return f"usual is at most {spoken(one.quantity, above)}"
+
+
+def _impossible(one: EntryField, number: Number, low: float, high: float) -> Finding:
+    bounds = f"possible is {spoken(one.quantity, low).split()[0]} to {spoken(one.quantity, high)}"
+    meant = one.plausible_units(number.value)
+    asked = next((other for other in meant if other.ask), None)
+    if asked is not None:
+        words = f"{named(one.quantity, number.value)} looks like {asked.unit}: {bounds}."
+        about = ((one.quantity, number.value),)
+        return Finding(one.quantity, Reason.OTHER_UNIT, False, words, about, then_refused=True)
+    unit = f". Was it read in {' or '.join(other.unit for other in meant)}?" if meant else ""
+    return found(one, number.value, Reason.IMPOSSIBLE, f"cannot be: {bounds}{unit}", refused=True)
+
+
+def _sign_words(signed: bool) -> str:
+    if signed:
+        return "is above zero; this pressure is usually below zero. Is the sign right?"
+    return "has no sign; this pressure is usually below zero. Was a minus lost? Type it with + or \u2212"

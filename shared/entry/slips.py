@@ -1,0 +1,109 @@
+"""One number against the last one of its field: too large a change, or a slip that would fit the last number.
+
+A slip is asked about where the number differs from the last one by more than two rounds usually do, and the number
+that the slip would have been made from fits better. What lies within the usual difference cannot be told from a
+genuine reading, whatever made it.
+"""
+
+from collections.abc import Iterator, Mapping
+from itertools import pairwise
+from typing import NamedTuple
+
+from shared.entry.findings import Finding, Reason, found, spoken
+from shared.entry.known import Told
+from shared.entry.table import EntryField
+from shared.entry.typed import Number
+from shared.instant import MINUTE, Instant
+from shared.quantities import CATALOGUE, Quantity
+
+#: How many times the usual difference the number that was meant may lie from the last one.
+NEAR = 1.5
+
+
+class Meant(NamedTuple):
+    """What a number may have been meant as, and in which words."""
+
+    reason: Reason
+    value: float
+    words: str
+
+
+def check_change(
+    one: EntryField, number: Number, told: Told, read_at: Instant, ordered: frozenset[Quantity] = frozenset()
+) -> Iterator[Finding]:
+    """Find a change that is asked about whatever made it, unless an order explains it."""
+    beyond = one.asks_beyond(told.value)
+    change = number.value - told.value
+    if beyond is None or abs(change) <= beyond or (one.ordered and one.quantity in ordered):
+        return
+    order = " without an order" if one.ordered else ""
+    why = f"is {_by(one, change)} than {_last(one, told, read_at)}{order}; more than {spoken(one.quantity, beyond)}"
+    yield found(one, number.value, Reason.CHANGED, f"{why} is asked about", False, (one.quantity, told.value))
+
+
+def check_slip(
+    one: EntryField, number: Number, told: Told, read_at: Instant, others: Mapping[Quantity, Told]
+) -> Iterator[Finding]:
+    """Find the slip that explains a number best, if one does.
+
+    Args:
+        others: last numbers of other fields, for what is easily exchanged.
+    """
+    usual, change = one.usual(told.value), abs(number.value - told.value)
+    if change <= usual:
+        return
+    near = min(NEAR * usual, change)  # it must fit better than what was typed
+    for meant in meanings(one, number):
+        if abs(meant.value - told.value) < near:
+            why = f"{meant.words}: that would fit {_last(one, told, read_at)}"
+            yield found(one, number.value, meant.reason, why, False, (one.quantity, told.value))
+            return
+    yield from _exchanged(one, number, told, read_at, others)
+
+
+def meanings(one: EntryField, number: Number) -> Iterator[Meant]:
+    """Give what a number may have been meant as: tenfold, two digits exchanged, another unit, a sign lost."""
+    value = number.value
+    yield Meant(Reason.TENFOLD, value * 10, "may be ten times too little")
+    yield Meant(Reason.TENFOLD, value / 10, "may be ten times too much")
+    for text in exchanged_digits(number.text):
+        meant = float(text) if value >= 0 else -float(text)
+        yield Meant(Reason.DIGITS, meant, "may have two digits exchanged")
+    for other in one.other_unit:
+        yield Meant(Reason.OTHER_UNIT, value * other.factor + other.offset, f"may have been read in {other.unit}")
+    if one.signed and value:
+        yield Meant(Reason.SIGN, -value, "may have the wrong sign")
+
+
+def exchanged_digits(text: str) -> Iterator[str]:
+    """Give a number's text with each two neighbouring digits exchanged, the point left where it is."""
+    places = [place for place, sign in enumerate(text) if sign != "."]
+    for first, second in pairwise(places):
+        if text[first] != text[second]:
+            letters = list(text)
+            letters[first], letters[second] = letters[second], letters[first]
+            yield "".join(letters)
+
+
+def _exchanged(
+    one: EntryField, number: Number, told: Told, read_at: Instant, others: Mapping[Quantity, Told]
+) -> Iterator[Finding]:
+    other = one.swapped_with
+    if other is None or other not in others:
+        return
+    theirs = others[other]
+    if abs(number.value - theirs.value) <= min(one.usual(theirs.value), abs(number.value - told.value) / 2):
+        label = CATALOGUE[other].label
+        why = f"is far from {_last(one, told, read_at)}, and near the last {label}. Are the two exchanged?"
+        yield found(one, number.value, Reason.EXCHANGED, why, False, (one.quantity, told.value))
+
+
+def _by(one: EntryField, change: float) -> str:
+    return f"{spoken(one.quantity, abs(change))} {'more' if change > 0 else 'less'}"
+
+
+def _last(one: EntryField, told: Told, read_at: Instant) -> str:
+    """Name the last number with its age."""
+    minutes = (read_at - told.read_at) // MINUTE
+    when = f"{minutes} min before" if minutes >= 0 else f"{-minutes} min after"
+    return f"the last, {spoken(one.quantity, told.value)} {when}"
