@@ -18,6 +18,7 @@ COMMANDS = (
     Command("load", "alert load of a record: rules, beds, answers", "monitor.cli.load:run"),
     Command("verify", "is the log of a record as it was written?", "monitor.cli.verify:run"),
     Command("backup", "a verified copy of a record, while the hub runs", "monitor.cli.backup:run"),
+    Command("restore", "put a backup in the place of a record", "monitor.cli.restore:run"),
     Command("pictures", "draw the diagrams of the manual from their tables", "monitor.cli.pictures:run"),
     Command("check", "read the configuration and say what is wrong with it", "monitor.cli.check:run"),
 )

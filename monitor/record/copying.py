@@ -61,15 +61,18 @@ def copy(db: sqlite3.Connection, to: Path, told: Told) -> None:
         raise RecordError(f"the copy {to} cannot be written: {why}") from error
 
 
-def make_sure_of_room(size: int, folder: Path, record: Path) -> None:
+def make_sure_of_room(size: int, folder: Path, record: Path | None) -> None:
     """See that a copy finds room in ``folder``, and leaves as much again to a hub that writes on the same disk.
+
+    Args:
+        record: what the hub writes; ``None``: no hub runs.
 
     Raises:
         RecordError: it does not.
     """
     try:
         free = shutil.disk_usage(folder).free
-        is_shared = folder.stat().st_dev == record.stat().st_dev
+        is_shared = record is not None and folder.stat().st_dev == record.stat().st_dev
     except OSError as error:
         raise RecordError(f"{folder} cannot be written: {error.strerror}") from error
     asked = 2 * size if is_shared else size

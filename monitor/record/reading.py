@@ -67,9 +67,9 @@ class RecordToRead:
         found: str = self._db.execute("PRAGMA quick_check(1)").fetchone()[0]
         return None if found == "ok" else " ".join(found.split())
 
-    def make_sure_of_room(self, folder: Path) -> None:
-        """See that a copy of it finds room in a folder. Raises RecordError."""
-        copying.make_sure_of_room(copying.size_of(self._db), folder, self.path)
+    def make_sure_of_room(self, folder: Path, *, beside_a_hub: bool = True) -> None:
+        """See that a copy of it finds room in a folder, and a hub that writes it goes on having some."""
+        copying.make_sure_of_room(copying.size_of(self._db), folder, self.path if beside_a_hub else None)
 
     def copy(self, to: Path, told: copying.Told) -> None:
         """Copy it as it is at this moment into an empty file."""
@@ -136,6 +136,8 @@ def find_record(place: Path) -> Path:
 
 def _is_record(path: Path) -> bool:
     """A young record has its mark in the write-ahead log still, but a head beside it."""
+    if path.name.startswith(".") or path.suffix == ".part" or ".aside-" in path.name:  # never the one that is meant
+        return False
     with path.open("rb") as file:
         header = file.read(_HEADER)
     is_marked = header[68:72] == struct.pack(">I", APPLICATION)

@@ -17,6 +17,7 @@ from monitor.record.history import HistoryReading, Series
 from monitor.record.journal import Journal
 from monitor.record.load_reading import LoadReading
 from monitor.record.opening import Lock, connect
+from monitor.record.restoring import finish
 from monitor.record.schema import MIGRATIONS
 from monitor.record.verifying import Broken, verify
 from shared.errors import RecordError
@@ -48,18 +49,21 @@ class Record:
         """Open the record at ``path``, or begin one there.
 
         What an earlier process committed last may not be durable yet; `flush` makes it so. A disk that is full now
-        keeps nobody from opening what is there.
+        keeps nobody from opening what is there. A restore that was interrupted is finished first.
 
         Raises:
             RecordError: another hub holds it, or it is damaged, foreign, too new, or cannot be begun.
         """
         lock = Lock(path.with_name(f"{path.name}.lock"))
         try:
-            record = cls(path, connect(path), lock)
+            finish(path)
+            return cls(path, connect(path), lock)
+        except OSError as error:
+            lock.release()
+            raise RecordError(f"the record {path} cannot be opened: {error}") from error
         except BaseException:
             lock.release()
             raise
-        return record
 
     def close(self) -> None:
         """Close the file and let go of the lock."""
