@@ -8,6 +8,7 @@ bed and is answered by typing the label of this one.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from shared.entry.findings import beyond
 from shared.entry.known import Known
 from shared.entry.looking import AnotherBed
 from shared.entry.table import EntryTable
@@ -59,20 +60,22 @@ def resembles(
 def _fits(
     table: EntryTable, here: Known, other: Known, values: Mapping[Quantity, float], read_at: Instant
 ) -> list[Quantity]:
-    fits = []
+    rule, fits = table.another_bed, []
     for one in table.fields_of(here.run):
         value = values.get(one.quantity)
         own, theirs = here.told(one, read_at, table), other.told(one, read_at, table)
         if value is None or own is None or theirs is None:
             continue
-        if _apart(value, own.value) > table.another_bed.differ and alike(table.another_bed, value, theirs.value):
+        if beyond(_apart(value, own.value), table.another_bed.differ) and alike(
+            table.another_bed, value, theirs.value
+        ):
             fits.append(one.quantity)
     return fits
 
 
 def alike(rule: AnotherBed, value: float, theirs: float) -> bool:
     """Tell whether a number is another bed's, within the rule's share of it."""
-    return _apart(value, theirs) <= rule.alike
+    return not beyond(_apart(value, theirs), rule.alike)
 
 
 def _apart(value: float, last: float) -> float:

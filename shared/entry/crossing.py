@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from shared.derived import LEAST_FLOW, derive
-from shared.entry.findings import Finding, Reason, ended, named, spoken
+from shared.entry.findings import Finding, Reason, beyond, ended, named, spoken
 from shared.entry.known import Told
 from shared.entry.looking import CrossChecks
 from shared.quantities import Quantity
@@ -76,9 +76,9 @@ def _drop(whole: Whole) -> Iterator[Finding]:
         return
     checks, flow = whole.checks, whole.values.get(Q.PUMP_FLOW)
     at, about = Q.POST_OXYGENATOR_PRESSURE, (Q.PRE_OXYGENATOR_PRESSURE, Q.PUMP_FLOW)
-    shown = f"the pressure falls by {spoken(Q.OXYGENATOR_PRESSURE_DROP, drop)}"
+    shown = f"the pressure {'falls' if drop > 0 else 'rises'} by {spoken(Q.OXYGENATOR_PRESSURE_DROP, abs(drop))}"
     if drop < 0 and (flow is None or flow >= checks.still_flow):
-        words = f"{shown}, so it would rise where blood flows through. Are the two exchanged?"
+        words = f"{shown}; it falls wherever blood flows through. Are the two exchanged?"
         refused = drop < checks.drop_refused_below and flow is not None
         yield _found(whole, at, Reason.DROP, words, about, refused, about[:1])
     elif drop > checks.drop_above:
@@ -115,7 +115,7 @@ def _flow_for_speed(whole: Whole) -> Iterator[Finding]:
         return
     expected = last_yield * speed / 1000
     apart = max(whole.checks.yield_share * expected, whole.checks.yield_least)
-    if abs(max(flow, 0.0) - expected) > apart:
+    if beyond(abs(max(flow, 0.0) - expected), apart):
         words = (
             f"at this speed the last set would give {expected:.1f} L/min; "
             f"more than {whole.checks.yield_share:.0%} apart is asked about"

@@ -71,6 +71,7 @@ class Finding:
 #: A confirmation: the field, the reason, and the numbers that it was given for.
 Key = tuple[Quantity, Reason, tuple[tuple[Quantity, float], ...]]
 
+_ROUNDING = 1e-9
 #: What to do about a question, and about a refusal.
 AGAIN = "Read it again at the bed and type what stands there; the same number typed again confirms it."
 REFUSED = "It cannot be sent. Read it again at the bed and type what stands there; other fields can be sent."
@@ -95,6 +96,11 @@ def found(
     """Make a finding about one field; ``why`` follows the number in its sentence."""
     words = ended(f"{named(one.quantity, value)} {why}")
     return Finding(one.quantity, reason, refused, words, ((one.quantity, value), *also))
+
+
+def beyond(value: float, limit: float) -> bool:
+    """Tell whether a number is above a limit, as decimal numbers: 4.2 less 3.36 is 0.84 and not more."""
+    return value > limit + _ROUNDING
 
 
 def ended(words: str) -> str:

@@ -43,13 +43,13 @@ def soft_range(one: EntryField, top_speed: float | None) -> tuple[float | None, 
 
 
 def usual_words(one: EntryField, below: float | None, above: float | None) -> str:
-    """Say what is usual: ``usual is 1.5 to 7 L/min``."""
+    """Say what is not asked about: ``most lie within 1.5 to 7 L/min``."""
     if below is not None and above is not None:
-        return f"usual is {spoken(one.quantity, below).split()[0]} to {spoken(one.quantity, above)}"
+        return f"most lie within {spoken(one.quantity, below).split()[0]} to {spoken(one.quantity, above)}"
     if below is not None:
-        return f"usual is at least {spoken(one.quantity, below)}"
+        return f"most are at least {spoken(one.quantity, below)}"
     assert above is not None  # one of them was passed
-    return f"usual is at most {spoken(one.quantity, above)}"
+    return f"most are at most {spoken(one.quantity, above)}"
 
 
 def _impossible(one: EntryField, number: Number, low: float, high: float) -> Finding:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import NamedTuple
 
-from shared.entry.findings import Finding, Reason, found, spoken
+from shared.entry.findings import Finding, Reason, beyond, found, spoken
 from shared.entry.known import Told
 from shared.entry.table import EntryField
 from shared.entry.typed import Number
@@ -32,12 +32,12 @@ def check_change(
     one: EntryField, number: Number, told: Told, read_at: Instant, ordered: frozenset[Quantity] = frozenset()
 ) -> Iterator[Finding]:
     """Find a change that is asked about whatever made it, unless an order explains it."""
-    beyond = one.asks_beyond(told.value)
+    limit = one.asks_beyond(told.value)
     change = number.value - told.value
-    if beyond is None or abs(change) <= beyond or (one.ordered and one.quantity in ordered):
+    if limit is None or not beyond(abs(change), limit) or (one.ordered and one.quantity in ordered):
         return
     order = " without an order" if one.ordered else ""
-    why = f"is {_by(one, change)} than {_last(one, told, read_at)}{order}; more than {spoken(one.quantity, beyond)}"
+    why = f"is {_by(one, change)} than {_last(one, told, read_at)}{order}; more than {spoken(one.quantity, limit)}"
     yield found(one, number.value, Reason.CHANGED, f"{why} is asked about", False, (one.quantity, told.value))
 
 
@@ -50,7 +50,7 @@ def check_slip(
         others: last numbers of other fields, for what is easily exchanged.
     """
     usual, change = one.usual(told.value), abs(number.value - told.value)
-    if change <= usual:
+    if not beyond(change, usual):
         return
     near = min(NEAR * usual, change)  # it must fit better than what was typed
     for meant in meanings(one, number):

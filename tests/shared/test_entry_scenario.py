@@ -72,7 +72,7 @@ def test_that_a_flow_of_0_42_is_questioned_and_only_the_same_number_typed_again_
     judgement = judged(six(), texts, five(), read_at=61 * MINUTE)
     flow = judgement.of(Q.PUMP_FLOW)
     assert flow.standing is Standing.RETYPE
-    assert "Flow 0.42 L/min is unusual: usual is 1.5 to 7 L/min." in flow.words
+    assert "Flow 0.42 L/min is unusual: most lie within 1.5 to 7 L/min." in flow.words
     assert flow.words.endswith("the same number typed again confirms it.")
     assert not judgement.ready
     assert confirm(judgement, Q.PUMP_FLOW, "0.43") == frozenset()
