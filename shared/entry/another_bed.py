@@ -66,9 +66,7 @@ def _fits(
         own, theirs = here.told(one, read_at, table), other.told(one, read_at, table)
         if value is None or own is None or theirs is None:
             continue
-        if beyond(_apart(value, own.value), table.another_bed.differ) and alike(
-            table.another_bed, value, theirs.value
-        ):
+        if beyond(_apart(value, own.value), rule.differ) and alike(rule, value, theirs.value):
             fits.append(one.quantity)
     return fits
 
