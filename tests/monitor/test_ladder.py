@@ -224,13 +224,14 @@ def test_that_the_next_rung_can_be_called_from_a_hold_that_goes_on(table: Ladder
     run(state, table, EVERYBODY, 500)
     climb.advise(state, ms(2000))
     climb.hold(state, ms(1500), ())
-    assert climb.call_next(state, table, ms(600))
+    climb.call_next(state, table, ms(600))
     assert state.exempt == [Rung.INTENSIVIST]
     told = run(state, table, EVERYBODY, 1400)
     assert [(at, rung) for at, _, rung, _ in told] == [(600, 4)]
     assert state.held_until == ms(1500)
-    assert not climb.call_next(state, table, ms(1400))
+    climb.call_next(state, table, ms(1400))
     assert state.exempt == [Rung.INTENSIVIST]
+    assert run(state, table, EVERYBODY, 1400) == []
 
 
 def test_that_a_hold_says_when_it_ends_and_no_rung_that_it_holds(table: LadderTable) -> None:
@@ -347,3 +348,65 @@ def test_that_a_rung_that_a_take_does_not_hold_is_called_past_one_that_it_holds(
 def test_that_a_deputy_who_is_not_asked_for_fills_no_rung(table: LadderTable) -> None:
     told = run(started(C.FEED), table, {2: "charge"}, 1, deputy="deputy")
     assert told == [(0, "skipped", 1, None), (0, "called", 2, "charge")]
+
+
+def test_that_a_class_that_goes_on_makes_no_repeats_that_fell_due_while_a_higher_one_ran(
+    table: LadderTable,
+) -> None:
+    state = started(C.MEDIUM)
+    run(state, table, EVERYBODY, 1000)
+    climb.change_class(state, table, C.HIGH_OTHER, ms(1010), promoted=True, zero=ms(1010))
+    run(state, table, EVERYBODY, 1690)
+    climb.change_class(state, table, C.MEDIUM, ms(1700), promoted=False, zero=0)
+    told = run(state, table, EVERYBODY, 2100)
+    assert [(at, rung) for at, _, rung, _ in told] == [(2100, 2)]
+
+
+def test_that_after_a_hold_of_everybody_the_last_rung_and_the_repeats_come_at_their_distance_from_it(
+    table: LadderTable,
+) -> None:
+    """Four rungs at once, the last after two minutes, repeats from three on: counted from the end of the hold."""
+    state = started(C.CIRCUIT_TWO)
+    run(state, table, EVERYBODY, 10)
+    climb.hold(state, ms(100), ())
+    told = [(at, rung) for at, kind, rung, _ in run(state, table, EVERYBODY, 280) if kind == "called"]
+    assert [at for at, _ in told] == [100] * 4 + [220] + [280] * 5
+    assert told[4] == (220, 5)
+
+
+def test_that_repeats_begin_anew_after_a_hold(table: LadderTable) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 425)
+    climb.hold(state, ms(700), ())
+    told = [at for at, kind, _, _ in run(state, table, EVERYBODY, 945) if kind == "called"]
+    assert sorted(set(told)) == [700, 820, 940]
+
+
+def test_that_nobody_is_said_at_the_end_of_a_hold_when_all_who_were_called_are_gone(table: LadderTable) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 65)
+    climb.hold(state, ms(250), ())
+    steps = climb.advance(state, table, ms(250), standing({}))
+    assert [step.kind for step in steps] == [
+        StepKind.HOLD_ENDED, StepKind.SKIPPED, StepKind.SKIPPED, StepKind.NOBODY,
+    ]  # fmt: skip
+
+
+def test_that_what_is_passed_on_before_anybody_was_called_leaves_the_others_at_their_distance(
+    table: LadderTable,
+) -> None:
+    state = started(C.HIGH_OTHER)
+    climb.pass_on(state, table, ms(10))
+    told = run(state, table, EVERYBODY, 70)
+    assert [(at, rung) for at, _, rung, _ in told] == [(10, 1), (70, 2)]
+
+
+def test_that_of_those_whose_time_is_not_come_the_lowest_alone_is_called_and_not_for_it_again(
+    table: LadderTable,
+) -> None:
+    state = started(C.MEDIUM)
+    run(state, table, {}, 50)
+    told = run(state, table, {3: "perfusionist", 4: "intensivist"}, 179)
+    assert told == [(60, "called", 3, "perfusionist")]
+    told = run(state, table, {3: "perfusionist"}, 899)
+    assert [at for at, kind, _, _ in told if kind == "called"] == []

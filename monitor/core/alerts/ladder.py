@@ -72,8 +72,7 @@ def next_due(state: LadderState, table: LadderTable) -> Instant | None:
 
 def next_call(state: LadderState, table: LadderTable) -> tuple[Rung, Instant] | None:
     """Give the rung that is called next and when, held or not counted, or ``None``."""
-    pending = sorted(_pending_rungs(state, table), key=lambda pair: (pair[1], pair[0]))
-    return pending[0] if pending else None
+    return min(_pending_rungs(state, table), key=lambda pair: pair[1], default=None)
 
 
 def next_repeat(state: LadderState, table: LadderTable) -> Instant | None:
@@ -107,17 +106,15 @@ def anybody(state: LadderState, table: LadderTable, standing: Standing) -> bool:
     return any(_is_filled(rung, standing) for rung in reachable(table.rows[state.ladder]))
 
 
-def call_next(state: LadderState, table: LadderTable, now: Instant) -> bool:
-    """Make the next rung due now although a take holds. Gives False where there is none left to call."""
-    row = table.rows[state.ladder]
-    left = [rung for rung in reachable(row) if rung not in state.clock.done]
-    if not left:
-        return False
-    state.early[left[0]] = now
-    state.not_before.pop(left[0], None)
-    if left[0] not in state.exempt:
-        state.exempt.append(left[0])
-    return True
+def call_next(state: LadderState, table: LadderTable, now: Instant) -> None:
+    """Make the next rung due now although a take holds, if one is left to call."""
+    rung = next((one for one in reachable(table.rows[state.ladder]) if one not in state.clock.done), None)
+    if rung is None:
+        return
+    state.early[rung] = now
+    state.not_before.pop(rung, None)
+    if rung not in state.exempt:
+        state.exempt.append(rung)
 
 
 def change_class(
@@ -223,8 +220,9 @@ def _pending_rungs(state: LadderState, table: LadderTable) -> Iterator[tuple[Run
 
 def _next_repeat(state: LadderState, table: LadderTable) -> Instant | None:
     row, clock = table.rows[state.ladder], state.clock
-    if row.repeat_from_s is None or row.repeat_every_s is None:
+    if row.repeat_from_s is None:
         return None
+    assert row.repeat_every_s is not None  # the model admits both or neither
     return clock.zero + ms(row.repeat_from_s) + clock.repeats * ms(row.repeat_every_s)
 
 
@@ -283,13 +281,11 @@ def _lowest(state: LadderState, row: LadderRow, now: Instant, standing: Standing
 
 def _look_again(state: LadderState, table: LadderTable, now: Instant, standing: Standing) -> list[Step]:
     """Nobody could be called: call whoever stands now on a rung whose time has come, else the lowest filled."""
-    row, done = table.rows[state.ladder], state.clock.done
-    missed = [rung for rung in reachable(row) if rung in done and _is_filled(rung, standing)]
-    if missed:
-        return [step for rung in missed for step in _call(state, rung, now, standing)]
-    steps = _lowest(state, row, now, standing)
-    done.extend(step.rung for step in steps if step.rung is not None and step.rung not in done)
-    return steps
+    clock = state.clock
+    filled = [rung for rung in reachable(table.rows[state.ladder]) if _is_filled(rung, standing)]
+    called = [rung for rung in filled if rung in clock.done] or filled[:1]
+    clock.done = sorted({*clock.done, *called})
+    return [step for rung in called for step in _call(state, rung, now, standing)]
 
 
 def _nobody(
