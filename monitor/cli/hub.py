@@ -62,8 +62,9 @@ def _endpoints(args: argparse.Namespace, configured: Endpoints) -> Endpoints:
 
 
 def _ready(hub: Hub, args: argparse.Namespace, endpoints: Endpoints) -> str:
+    number, digest = hub.keeper.record.head
     return (
-        f"hub ready record={args.record} replayed={hub.replayed} boot={hub.publishing.boot} "
-        f"ingest={endpoints.ingest} link={endpoints.link} "
+        f"hub ready record={args.record} head={number}:{digest.hex()} replayed={hub.replayed} "
+        f"boot={hub.publishing.boot} ingest={endpoints.ingest} link={endpoints.link} "
         f"publish={endpoints.publish} commands={endpoints.commands}"
     )

@@ -74,7 +74,7 @@ def _of_record(args: argparse.Namespace) -> tuple[Source, LoadFigures]:
         begin = _moment("--from", args.begin) if args.begin else end - ms((args.hours or USUAL_HOURS) * 3600)
         if begin >= end:
             raise ConfigurationError(f"--from {args.begin or ''} is not before --to {args.end or 'the last input'}")
-        return Source(str(args.record), first, None), record.load(begin, end)
+        return Source(str(args.record), first, None, record.head()), record.load(begin, end)
 
 
 def _moment(option: str, text: str) -> Instant:

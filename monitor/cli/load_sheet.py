@@ -11,6 +11,8 @@ from monitor.analysis.alert_yardsticks import BY_FIGURE, LABEL, SEEN, load_band
 from shared.instant import HOUR, SECOND, Instant
 
 WIDTH = 98
+PRINTED = 32
+"""Digits of a head that are printed: 128 bits are enough to prove it by, and few enough to be typed."""
 _TOP = 10
 _LISTED = 8
 CAUTION = (
@@ -22,11 +24,19 @@ CAUTION = (
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Where the figures are from: the file, its first moment, and the zero of a rehearsal's times, if it is one."""
+    """Where the figures are from.
+
+    Attributes:
+        name: of the file.
+        first: its first moment.
+        zero: where a rehearsal's times begin; ``None``: it is a record.
+        head: number and digest of a record's newest entry; no digest: none.
+    """
 
     name: str
     first: Instant
     zero: Instant | None
+    head: tuple[int, str] = (0, "")
 
     def clock(self, at: Instant) -> str:
         """Write a moment: of a record in this machine's time, of a rehearsal as h:mm:ss from its start."""
@@ -61,6 +71,11 @@ def _lines(f: LoadFigures, source: Source) -> Iterator[str]:
     yield from _answers(f, source)
     yield ""
     yield from _repeats(f, source)
+    if source.head[1]:
+        number, digest = source.head
+        yield ""
+        yield f"Head of the record: entry {number}, {'-'.join(digest[n : n + 4] for n in range(0, PRINTED, 4))}"
+        yield "Kept on paper it proves that nothing up to here was taken out of the log: verify --head."
 
 
 def _watched(f: LoadFigures, source: Source) -> Iterator[str]:

@@ -52,6 +52,7 @@ def back_up(record: Path, to: Path, progressed: Progressed) -> BackedUp:
         try:
             source.copy(part, _telling(progressed, "copied"))
             done = _looked_over(source, part, heads, _telling(progressed, "verified"))
+            part.chmod(record.stat().st_mode & 0o666)  # whoever may read the record may read its copy
             _name(part, to)
         finally:
             for suffix in ("", "-journal"):
@@ -107,7 +108,6 @@ def _looked_over(source: RecordToRead, part: Path, heads: list[Head], told: Told
 def _name(part: Path, to: Path) -> None:
     """Give the copy its name, unless somebody was quicker."""
     try:
-        part.chmod(0o644)
         try:
             os.link(part, to)
         except FileExistsError:

@@ -12,7 +12,7 @@ import os
 import shutil
 import sqlite3
 from collections.abc import Callable
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 from shared.errors import RecordError
@@ -82,6 +82,14 @@ def make_sure_of_room(size: int, folder: Path, record: Path | None) -> None:
             f"no room in {folder}: {megabytes(asked)} are asked{why}, {megabytes(free)} are free; "
             "make room there, or choose another disk"
         )
+
+
+def belong(made: Path, like: Path) -> None:
+    """Let a file belong to whoever has ``like``: what an administrator has made, the hub must be able to write."""
+    found = like.stat()
+    with suppress(PermissionError):
+        os.chown(made, found.st_uid, found.st_gid)
+    made.chmod(found.st_mode & 0o666)
 
 
 def megabytes(size: int) -> str:

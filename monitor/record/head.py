@@ -88,12 +88,12 @@ def write_heads(record: Path, heads: Sequence[Head]) -> None:
 
 
 def head_on_paper(text: str) -> Head:
-    """Give the head that somebody has typed: hexadecimal digits, at least the first 16, spaces as one likes.
+    """Give the head that somebody has typed: hexadecimal digits, at least the first 16, in groups as one likes.
 
     Raises:
         ValueError: it is none.
     """
-    digits = "".join(text.split()).lower()
+    digits = "".join(text.replace("-", " ").split()).lower()
     if not re.fullmatch(f"[0-9a-f]{{{SHORTEST},64}}", digits):
         raise ValueError(f"a head is {SHORTEST} to 64 digits of 0 to 9 and a to f")
     return Head(None, digits, "the head that was given")

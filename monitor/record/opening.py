@@ -28,7 +28,9 @@ class Lock:
             path.parent.mkdir(parents=True, exist_ok=True)
             self._handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
         except OSError as error:
-            raise RecordError(f"{path} cannot be opened: {error.strerror}") from error
+            raise RecordError(
+                f"{path} cannot be opened: {error.strerror}; choose a place that takes writes"
+            ) from error
         try:
             fcntl.flock(self._handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError as error:
@@ -58,7 +60,16 @@ def connect(path: Path, prepare: Callable[[sqlite3.Connection], object] = migrat
             log.error("the record %s opens with difficulty: %s; is the disk full?", path, error)
             return _connected(path, prepare, alone=True)
     except (sqlite3.Error, OSError, UnicodeDecodeError, RecordError) as error:  # SQLite's words of a damaged file
-        raise RecordError(f"the record {path} cannot be opened: {error}") from error
+        raise RecordError(f"the record {path} cannot be opened: {error}{_what_to_do(error)}") from error
+
+
+def _what_to_do(error: Exception) -> str:
+    code = getattr(error, "sqlite_errorcode", None)
+    if isinstance(error, UnicodeDecodeError) or code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
+        return "; restore a backup (restore BACKUP INTO), or begin a new record (--record): this one stays as it is"
+    if code is not None and code & 0xFF in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
+        return "; make room on its disk, or choose a record on another (--record)"
+    return ""
 
 
 def _connected(path: Path, prepare: Callable[[sqlite3.Connection], object], *, alone: bool) -> sqlite3.Connection:

@@ -1,10 +1,12 @@
 """Looking into a record without touching it, also while a hub writes it."""
 
+import os
 import sqlite3
 import struct
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
@@ -54,6 +56,14 @@ class RecordToRead:
             pass
         return reading.figures()
 
+    def head(self) -> tuple[int, str]:
+        """Give number and digest (hexadecimal) of the newest entry; 0 and nothing when there is none."""
+        newest = "FROM entries {} ORDER BY entries.number DESC LIMIT 1"
+        sealed = "" if self.version == 1 else "LEFT JOIN sealed USING (number)"
+        digest = "entries.digest" if self.version == 1 else "coalesce(sealed.digest, entries.digest)"
+        found = self._one(f"SELECT number, lower(hex({digest})) {newest.format(sealed)}")
+        return (0, "") if found is None else found
+
     def newest(self) -> int:
         """Give the number of the newest entry; 0 when there is none."""
         return self._ask("SELECT coalesce(max(number), 0) FROM entries")
@@ -76,11 +86,14 @@ class RecordToRead:
         copying.copy(self._db, to, told)
 
     def _ask(self, query: str) -> int:
+        found: int = self._one(query)[0]
+        return found
+
+    def _one(self, query: str) -> Any:
         try:
-            found: int = self._db.execute(query).fetchone()[0]
+            return self._db.execute(query).fetchone()
         except sqlite3.Error as error:
             raise RecordError(f"the record {self.path} cannot be read: {error}") from error
-        return found
 
 
 @contextmanager
@@ -107,11 +120,16 @@ def read_only(path: Path, *, cut_short: bool = False) -> Iterator[RecordToRead]:
                     raise RecordError(f"the record {path} cannot be read: {found}; {_WHAT_TO_DO}")
                 db.execute("PRAGMA writable_schema = ON")  # SQLite then takes the pages that are there
             yield RecordToRead(path, db, _version(path, db), found)
-    except (
-        sqlite3.Error,
-        UnicodeDecodeError,
-    ) as error:  # UnicodeDecodeError: SQLite's own words, of what is damaged
-        raise RecordError(f"the record {path} cannot be read: {error}; {_WHAT_TO_DO}") from error
+    except (sqlite3.Error, UnicodeDecodeError) as error:  # UnicodeDecodeError: SQLite's words of what is damaged
+        raise RecordError(f"the record {path} cannot be read: {error}; {_what_to_do(path, error)}") from error
+
+
+def _what_to_do(path: Path, error: Exception) -> str:
+    if getattr(error, "sqlite_errorcode", 0) & 0xFF in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
+        return "its hub keeps it to itself, as on a full disk: make room, start the hub anew and try again"
+    if not os.access(path, os.R_OK):
+        return "whoever asks may not read it"
+    return _WHAT_TO_DO
 
 
 def find_record(place: Path) -> Path:

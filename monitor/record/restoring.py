@@ -16,7 +16,7 @@ from pathlib import Path
 
 from monitor.record.backup import Progressed, verify_file
 from monitor.record.chain import Chain
-from monitor.record.copying import sync_folder
+from monitor.record.copying import belong, sync_folder
 from monitor.record.head import Head, head_path, read_heads, write_heads
 from monitor.record.opening import Lock, connect
 from monitor.record.reading import RecordToRead, read_only
@@ -170,6 +170,8 @@ def _prepare(
     if _with(new, "-wal").exists():
         raise RecordError(f"{new} cannot be closed: somebody else has it open")
     write_heads(new, [Head(end.number, end.head.hex(), "", now)])
+    for made in (new, head_path(new)):
+        belong(made, record if record.exists() else record.parent)
     return count, backup_to, end
 
 

@@ -108,6 +108,14 @@ def test_that_a_backup_is_verified_on_a_disk_that_takes_no_writes(small: Path, t
         assert main(["verify", str(disk / "copy")]) == 0
 
 
+def test_that_whoever_may_not_read_the_record_may_not_read_its_copy(small: Path, tmp_path: Path) -> None:
+    for mode in (0o600, 0o644):
+        small.chmod(mode)
+        copy = tmp_path / f"{mode:o}"
+        back_up(small, copy, quiet)
+        assert copy.stat().st_mode & 0o777 == mode
+
+
 @pytest.mark.parametrize("name", ["copy", "copy.head"])
 def test_that_what_is_there_is_never_written_over(
     small: Path, tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]

@@ -111,8 +111,23 @@ def test_that_a_rehearsals_events_are_taken_too(tmp_path: Path, capsys: pytest.C
     assert "flow_very_low" in text
 
 
+def test_that_the_sheet_carries_the_head_of_the_record_to_be_kept_on_paper(
+    rig: Rig, capsys: pytest.CaptureFixture[str]
+) -> None:
+    play(rig, rig.feed("ward", bed("B1")), 1)
+    number, digest = rig.record.head
+    assert main(["load", str(rig.path)]) == 0
+    text = capsys.readouterr().out
+    [line] = [line for line in text.splitlines() if line.startswith("Head of the record")]
+    assert line.startswith(f"Head of the record: entry {number}, {digest.hex()[:4]}-{digest.hex()[4:8]}-")
+    play(rig, rig.feed("ward", bed("B1"), epoch="00000000000000bb"), 1)
+    assert main(["verify", str(rig.path), "--head", line.rpartition(" ")[2]]) == 0
+    assert f"the head that was given names entry {number}: it is there" in capsys.readouterr().out
+    assert "Head of the record" not in sheet(night_figures(NOON), Source("none", NOON, None))
+
+
 def test_that_the_sheet_prints_within_its_width_and_names_its_denominators() -> None:
-    text = sheet(night_figures(NOON), Source("night.record", NOON - 12 * HOUR, None))
+    text = sheet(night_figures(NOON), Source("night.record", NOON - 12 * HOUR, None, (12_345_678, "ab" * 32)))
     assert max(len(line) for line in text.splitlines()) <= WIDTH
     for words in (
         "Not a medical device. Not for diagnosis or treatment decisions.",

@@ -180,7 +180,7 @@ def test_that_a_full_disk_takes_the_head_once_it_is_there(tmp_path: Path) -> Non
 def test_that_a_head_on_paper_is_taken_in_groups_and_by_its_first_16_digits(path: Path) -> None:
     digest = read_heads(path)[0].digest
     with closing(sqlite3.connect(path)) as db:
-        for typed in (digest, digest[:16], f"{digest[:8].upper()} {digest[8:20]}"):
+        for typed in (digest, digest[:16], f"{digest[:8].upper()} {digest[8:14]}-{digest[14:20]}"):
             assert [n for _, n in verify(db, 2, [head_on_paper(typed)]).met] == [5]
         found = verify(db, 2, [head_on_paper("0123 4567 89ab cdef")]).broken
     assert found is not None

@@ -16,7 +16,10 @@ from shared.errors import RecordError
 from shared.link import Span
 from shared.messages import Condition
 from shared.quantities import Quantity as Q
+from tests.helpers.disk import fill, make_read_only, small_disk
 from tests.helpers.inputs import AT, EPOCH, commanded, declared, entry, observation, observed
+from tests.helpers.logged import expect_logged
+from tests.helpers.records import thaw
 
 
 @pytest.fixture
@@ -180,6 +183,45 @@ def test_that_a_damaged_file_is_refused_with_its_name(path: Path) -> None:
     path.write_bytes(b"this is no database at all" * 100)
     with pytest.raises(RecordError, match=r"unit\.record cannot be opened"):
         Record.open(path)
+
+
+@pytest.mark.parametrize("kept", [0.3, 0.9])
+def test_that_a_hub_is_told_what_to_do_with_a_file_that_is_cut_short(path: Path, kept: float) -> None:
+    record = Record.open(path)
+    record.append(Batch([observed(n, entry(str(n))) for n in range(1, 300)]))
+    record.close()
+    size = path.stat().st_size
+    with path.open("r+b") as file:
+        file.truncate(round(size * kept))
+    with pytest.raises(RecordError, match=r"malformed; restore a backup .*, or begin a new record"):
+        Record.open(path)
+    assert path.stat().st_size == round(size * kept), "it stays as it is"
+
+
+def test_that_a_place_that_takes_no_writes_is_told(tmp_path: Path) -> None:
+    with small_disk(tmp_path / "disk") as disk:
+        Record.open(disk / "unit.record").close()
+        make_read_only(disk)
+        with pytest.raises(RecordError, match="Read-only file system; choose a place that takes writes"):
+            Record.open(disk / "unit.record")
+
+
+def test_that_a_disk_that_is_full_refuses_to_bring_an_older_record_up_and_says_so(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    with small_disk(tmp_path / "disk") as disk:
+        old = thaw(1, disk / "unit.record")
+        before = old.read_bytes()
+        (disk / "unit.record.lock").touch()
+        ballast = fill(disk)
+        with pytest.raises(RecordError, match="make room on its disk"):
+            Record.open(old)
+        expect_logged(caplog, "opens with difficulty")
+        assert old.read_bytes() == before
+        ballast.unlink()
+        record = Record.open(old)
+        assert record.verify() is None
+        record.close()
 
 
 def test_that_a_failing_migration_leaves_the_file_as_it_was_and_is_done_whole_the_next_time(path: Path) -> None:

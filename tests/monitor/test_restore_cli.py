@@ -104,6 +104,18 @@ def test_that_a_restore_says_how_far_the_backup_goes_and_what_is_missing(
     assert main(["verify", str(unit.parent)]) == 0, "what stands aside is not meant by the folder"
 
 
+def test_that_a_restored_record_belongs_to_whoever_had_the_old_one(backup: Path, unit: Path) -> None:
+    if os.getuid():
+        pytest.skip("only an administrator gives files away")
+    os.chown(unit, 1234, 2345)
+    unit.chmod(0o640)
+    aside = restore(backup, unit, NOW, quiet).aside
+    assert aside is not None
+    for path in (unit, unit.with_name("unit.record.head"), aside):
+        assert (path.stat().st_uid, path.stat().st_gid) == (1234, 2345)
+    assert unit.stat().st_mode & 0o777 == 0o640
+
+
 def test_that_a_restore_that_misses_nothing_says_so(
     backup: Path, unit: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

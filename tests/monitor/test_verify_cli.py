@@ -242,6 +242,16 @@ def test_that_what_cannot_be_read_is_told_with_what_to_do(
     assert "see whether a backup is whole" in out
 
 
+def test_that_a_record_that_its_hub_keeps_to_itself_is_told(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with closing(sqlite3.connect(path, isolation_level=None)) as db:
+        db.execute("PRAGMA locking_mode = EXCLUSIVE")
+        db.execute("BEGIN IMMEDIATE")
+        db.execute("UPDATE flushes SET count = 1")
+        db.execute("COMMIT")
+        assert "its hub keeps it to itself" in said(capsys, 2, path)
+    assert "WHOLE" in said(capsys, 0, path)
+
+
 def test_that_a_record_on_a_disk_that_takes_no_writes_is_verified(
     path: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

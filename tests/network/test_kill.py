@@ -147,6 +147,7 @@ def test_that_twenty_kills_lose_nothing_double_nothing_and_hold_up_no_rung(tmp_p
     try:
         check_numbers(record, tmp_path / "journal")
         assert record.verify() is None
+        assert record.missed is None, "the head was never ahead"
         entries = record.entries(None, 100_000)[::-1]
         latest = check_calls(entries, unit)
         log.info("latest call while up %.3f s, starts %s s", latest, [round(one, 1) for one in unit.starts_s])

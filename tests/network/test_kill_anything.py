@@ -167,6 +167,7 @@ def test_that_kills_of_hub_and_feed_lose_double_delay_and_change_nothing(tmp_pat
 def check(course: Course, record: Record, numbered: int) -> None:
     inputs = list(record.replay(0))
     assert record.verify() is None
+    assert record.missed is None, "the head was never ahead"
     found = sorted((e.observation for e, _ in inputs if isinstance(e, Observed)), key=lambda one: one.seq)
     assert numbered > 100
     assert [one.seq for one in found] == list(range(1, numbered + 1)), "each number once"

@@ -117,6 +117,7 @@ class RecordMachine(RuleBasedStateMachine):
         self.heads.add(self.record.head)
         self.record.close()
         self.record = Record.open(self.folder / "unit.record")
+        assert self.record.missed is None, "the head beside it names what is there"
 
     @precondition(lambda self: self.entries)
     @rule(most=st.integers(1, 9))
