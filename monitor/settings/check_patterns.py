@@ -12,7 +12,7 @@ from monitor.settings.tables import named_twice, tables_at, words_in
 from shared.quantities import Quantity
 from shared.support import WITH_OXYGENATOR, Support
 
-_AGAINST_USUAL = frozenset({Is.UP, Is.DOWN, Is.UNCHANGED, Is.ROSE, Is.SUDDEN, Is.GRADUAL, Is.LEADS})
+_AGAINST_USUAL = frozenset({Is.UP, Is.DOWN, Is.UNCHANGED, Is.ROSE, Is.UNSTEADY, Is.SUDDEN, Is.GRADUAL, Is.LEADS})
 #: What each feature can be; a quantity can be anything but what a feature alone can be.
 _OF_FEATURE = {
     Feature.CURRENT_FOR_FLOW: frozenset({Is.UP, Is.DOWN}),

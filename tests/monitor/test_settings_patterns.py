@@ -29,6 +29,7 @@ SLIPS = [
     ('alternatives = ["G", "D", "A"]', "alternatives = []", ["too few"]),
     ('supports = ["VV"]', 'supports = ["VW"]', ["VV, LA-Ao"]),
     ('of = "pump_speed"\nmoved = 90', 'of = "heart_rate"\nmoved = 90', ["no [[move]] says"]),
+    ('of = "pump_flow"\nis = ["unsteady"]', 'of = "heart_rate"\nis = ["unsteady"]', ["no [[move]] says"]),
     ("stopped = 500 ", "# stopped = 500 ", ["does not say what counts as stopped"]),
     ("every_s = 10", "every_s = 1", ["every_s = 1", "10 to 120"]),
     ("every_s = 10", "every = 10", ["did you mean every_s?"]),

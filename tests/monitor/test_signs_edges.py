@@ -112,6 +112,17 @@ def test_that_what_swings_is_told_only_where_a_window_has_four_readings(interval
     assert bool(bed.hints) is seen
 
 
+@pytest.mark.parametrize(("moves", "seen"), [(MOVES, True), (MOVES[1:], False)])
+def test_that_what_swings_is_told_by_what_the_table_calls_moved(moves: list[dict[str, Any]], seen: bool) -> None:
+    bed = Beside(table({"of": "pump_flow", "is": ["unsteady"]}, moves=moves))
+    bed.live(400)
+    for number in range(60):
+        bed.live(1, {Q.PUMP_FLOW: 3.2 if number % 2 else 2.6})
+    assert "flow_low" in {rule for _, rule in bed.raised()}
+    assert bool(bed.of(EntryKind.HINT)) is seen
+    assert bool(bed.hints) is seen
+
+
 def test_that_what_is_drawn_now_and_then_does_not_swing() -> None:
     signs = {"of": "pump_flow", "is": ["unchanged"]}, {"of": "lactate", "is": ["unsteady"], "role": "against"}
     bed = Beside(table(*signs))

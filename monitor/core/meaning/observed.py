@@ -261,7 +261,9 @@ class Observed:
 
     def _windows(self, quantity: Q) -> list[Instant]:
         run, looking = self.owner(quantity), self.looking
-        if run is None or not run.signals.get(quantity) or self.too_seldom(looking.unsteady_window_s):
+        if run is None or not run.signals.get(quantity) or quantity not in self.moves:
+            return []
+        if self.too_seldom(looking.unsteady_window_s):
             return []
         signal, window = run.signals[quantity], ms(looking.unsteady_window_s)
         samples = list(signal.since(signal.last_at - looking.unsteady_windows * window))
