@@ -42,6 +42,7 @@ ENTRY_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "ahead_min": "how many minutes ahead of the clock it may seem to have been read",
         "draft_min": "numbers typed so many minutes ago must be read again",
         "undo_s": "for so many seconds a posted set can be taken back at once; a correction like any other",
+        "second_min": "within so many minutes a second person agrees to strike a set",
         "last_counts_for": "a last number counts for so many intervals of its field; then there is none",
         "mark": "where the numbers come from",
     },

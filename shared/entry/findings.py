@@ -27,7 +27,7 @@ class Reason(StrEnum):
     POWER = "power"
     OXYGEN_RATIO = "oxygen_ratio"
     LIMBS = "limbs"
-    ANOTHER_BED = "another_bed"
+    OLD = "old"
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from enum import StrEnum
 from shared.derived import derive
 from shared.entry.another_bed import Resemblance, resembles
 from shared.entry.crossing import Whole, check_set
-from shared.entry.findings import Finding, Key, Reason
+from shared.entry.findings import Finding, Key, Reason, found
 from shared.entry.known import Known, Told
 from shared.entry.ranges import check_range
 from shared.entry.slips import check_change, check_slip
@@ -128,14 +128,16 @@ def judge(
     situation: Situation,
     typed: Mapping[Quantity, str],
     confirmed: frozenset[Key] = frozenset(),
-    from_here: bool = False,
+    not_from: frozenset[str] = frozenset(),
+    old: frozenset[Quantity] = frozenset(),
 ) -> Judgement:
     """Judge what stands in the fields of a form.
 
     Args:
         typed: the text of each field; empty or left out: not read.
         confirmed: questions that were answered by typing the same number again.
-        from_here: the bed's own label was typed in answer to a resemblance.
+        not_from: beds that the set resembled, and is not from: the bed's own label was typed in answer.
+        old: fields whose numbers were typed so long ago that they must be read again.
     """
     table, known = situation.table, situation.known
     fields = table.fields_of(known.run)
@@ -146,10 +148,15 @@ def judge(
     alone = [f for one in fields for f in _of_field(situation, one, numbers.get(one.quantity), last)]
     cannot_be = {f.quantity for f in alone if f.refused or f.then_refused}  # says nothing of other numbers
     possible = {quantity: value for quantity, value in values.items() if quantity not in cannot_be}
-    found = [*alone, *check_set(Whole(table.checks, known.run.support, possible, last, known.resistances))]
-    settled = [_settled(finding, confirmed) for finding in found]
-    verdicts = tuple(_verdict(one, read[one.quantity], settled, found, last.get(one.quantity)) for one in fields)
-    resemblance = None if from_here else resembles(table, known, values, situation.read_at, situation.others)
+    together = check_set(Whole(table.checks, known.run.support, possible, last, known.resistances))
+    aged = [_aged(one, numbers[one.quantity]) for one in fields if one.quantity in old and one.quantity in numbers]
+    everything = [*alone, *together, *aged]
+    settled = [_settled(finding, confirmed) for finding in everything]
+    verdicts = tuple(
+        _verdict(one, read[one.quantity], settled, everything, last.get(one.quantity)) for one in fields
+    )
+    others = [other for other in situation.others if other.bed not in not_from]
+    resemblance = resembles(table, known, values, situation.read_at, others)
     return Judgement(verdicts, dict(derive(possible)), resemblance)
 
 
@@ -165,7 +172,8 @@ def confirm(judgement: Judgement, quantity: Quantity, again: str) -> frozenset[K
     if said.value != verdict.number.value:
         return frozenset()
     unsigned = bool(verdict.field.sign) and not said.signed
-    own = [f for f in verdict.findings if not (unsigned and f.reason is Reason.SIGN)]
+    lasting = [f for f in verdict.findings if f.reason is not Reason.OLD]  # that is answered by the time alone
+    own = [f for f in lasting if not (unsigned and f.reason is Reason.SIGN)]
     also = [f for f in judgement.questions if quantity in f.settled_by] if own else []
     return frozenset(finding.key for finding in (*own, *also))
 
@@ -192,6 +200,10 @@ def _of_field(
         yield from check_slip(one, number, told, situation.read_at, last)
 
 
+def _aged(one: EntryField, number: Number) -> Finding:
+    return found(one, number.value, Reason.OLD, "was typed a while ago and never sent")
+
+
 def _settled(finding: Finding, confirmed: frozenset[Key]) -> Finding | None:
     """Give what is left of a finding: nothing once it was confirmed, a refusal where it cannot be."""
     if finding.refused or finding.key not in confirmed:
@@ -205,7 +217,7 @@ def _verdict(
     one: EntryField,
     said: Number | Unreadable | None,
     settled: list[Finding | None],
-    found: list[Finding],
+    everything: list[Finding],
     told: Told | None,
 ) -> FieldVerdict:
     if said is None:
@@ -219,5 +231,5 @@ def _verdict(
         return FieldVerdict(one, Standing.REFUSED, said, tuple(open_here), told)
     if open_here:
         return FieldVerdict(one, Standing.RETYPE, said, tuple(open_here), told)
-    asked = any(finding.quantity is one.quantity for finding in found)
+    asked = any(finding.quantity is one.quantity for finding in everything)
     return FieldVerdict(one, Standing.CONFIRMED if asked else Standing.ACCEPTED, said, (), told)

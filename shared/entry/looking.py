@@ -76,6 +76,7 @@ class EntryTimes(_Table):
         ahead_min: how far ahead of the clock it may seem to have been read.
         draft_min: numbers typed longer ago must be read again.
         undo_s: how long a posted set can be taken back; that is a correction like any other.
+        second_min: within so many minutes a second person agrees to strike a set.
         last_counts_for: a last number counts for so many of its field's intervals; then there is none.
     """
 
@@ -85,5 +86,6 @@ class EntryTimes(_Table):
     ahead_min: float = Field(default=2, ge=0, le=10)
     draft_min: Positive = 15
     undo_s: Positive = 10
+    second_min: Positive = 15
     last_counts_for: Positive = 4
     mark: Mark = Mark.COMMON_PRACTICE

@@ -55,11 +55,11 @@ def judged(
     *others: Known,
     read_at: Instant = HOUR,
     confirmed: frozenset[Key] = frozenset(),
-    from_here: bool = False,
+    not_from: frozenset[str] = frozenset(),
     ordered: frozenset[Q] = frozenset(),
 ) -> Judgement:
     """Judge a set an hour after the last."""
-    return judge(Situation(TABLE, known, read_at, tuple(others), ordered), texts, confirmed, from_here)
+    return judge(Situation(TABLE, known, read_at, tuple(others), ordered), texts, confirmed, not_from)
 
 
 def reasons(judgement: Judgement) -> set[Reason]:

@@ -73,8 +73,11 @@ def test_that_a_bed_never_resembles_itself_nor_one_of_long_ago() -> None:
 
 
 def test_that_the_label_of_this_bed_answers_the_question() -> None:
-    judgement = judged(bed("B1"), OTHER, bed("B2", OTHER), from_here=True)
-    assert judgement.resemblance is None
+    others = [bed("B2", OTHER), bed("B3", OTHER)]
+    left = judged(bed("B1"), OTHER, *others, not_from=frozenset({"B2"})).resemblance
+    assert left is not None
+    assert left.bed == "B3"
+    assert judged(bed("B1"), OTHER, *others, not_from=frozenset({"B2", "B3"})).resemblance is None
 
 
 def test_that_a_set_changes_only_what_was_typed_and_only_what_is_older() -> None:

@@ -1,0 +1,201 @@
+"""A set in the making: what is typed, what was confirmed, whether it can be sent.
+
+Theory. A draft is TYPING while nothing in it could be sent, ASKED while something must be typed again or another
+bed is resembled, READY while it could be sent as it stands. Which of these is decided by judging it anew after
+every field that was typed into, never by remembering. Only a person sends it, and only what is READY: no time that
+passes and no restart does. It can be put down and taken up again: a number typed too long ago is asked about,
+nothing is lost. What was sent or thrown away is no draft any more. `TABLE` is the whole machine.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from types import MappingProxyType
+
+from shared.entry.findings import Key
+from shared.entry.judging import Judgement, Situation, confirm, judge
+from shared.entry.known import Known
+from shared.entry.table import EntryTable
+from shared.entry.times import is_late, must_be_read_again, read_at_fault
+from shared.instant import Instant
+from shared.quantities import Quantity
+from shared.quantities import Quantity as Q
+
+
+class DraftState(StrEnum):
+    """How a draft stands."""
+
+    TYPING = "typing"
+    ASKED = "asked"
+    READY = "ready"
+    SENT = "sent"
+    THROWN_AWAY = "thrown_away"
+
+
+class Step(StrEnum):
+    """What happened: it was judged (to hold nothing, to ask, to fit), or a person sent it or threw it away."""
+
+    HOLDS_NOTHING = "holds_nothing"
+    ASKS = "asks"
+    FITS = "fits"
+    SEND = "send"
+    THROW_AWAY = "throw_away"
+
+
+_OPEN = (DraftState.TYPING, DraftState.ASKED, DraftState.READY)
+
+#: (state, step) -> next state; what is not here cannot happen.
+TABLE: Mapping[tuple[DraftState, Step], DraftState] = MappingProxyType(
+    {
+        **{(state, Step.HOLDS_NOTHING): DraftState.TYPING for state in _OPEN},
+        **{(state, Step.ASKS): DraftState.ASKED for state in _OPEN},
+        **{(state, Step.FITS): DraftState.READY for state in _OPEN},
+        **{(state, Step.THROW_AWAY): DraftState.THROWN_AWAY for state in _OPEN},
+        (DraftState.READY, Step.SEND): DraftState.SENT,
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """The text of one field and when it was typed."""
+
+    text: str
+    at: Instant
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """What a draft is judged by besides itself."""
+
+    table: EntryTable
+    known: Known
+    others: tuple[Known, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """One person's draft for one run at one bed.
+
+    Attributes:
+        read_at: when the numbers were read, as the person says; ``None``: when the first of them was typed.
+        confirmed: questions answered by typing the same number again.
+        not_from: beds that it resembled and is not from.
+        ordered: quantities that an order changed, as the person says.
+    """
+
+    bed: str
+    slot: int
+    by: str
+    read_at: Instant | None = None
+    typed: Mapping[Quantity, Typed] = field(default_factory=dict)
+    confirmed: frozenset[Key] = frozenset()
+    not_from: frozenset[str] = frozenset()
+    ordered: frozenset[Quantity] = frozenset()
+    state: DraftState = DraftState.TYPING
+
+
+@dataclass(frozen=True, slots=True)
+class EnteredSet:
+    """What is sent: numbers that stood, both times, and who typed them; ``late`` as `times.is_late` has it."""
+
+    bed: str
+    slot: int
+    by: str
+    read_at: Instant
+    entered_at: Instant
+    values: Mapping[Quantity, float]
+    late: bool
+
+
+def read_when(draft: Draft, now: Instant) -> Instant:
+    """Give when the numbers were read."""
+    if draft.read_at is not None:
+        return draft.read_at
+    return min((typed.at for typed in draft.typed.values()), default=now)
+
+
+def look(draft: Draft, here: Here, now: Instant) -> Judgement:
+    """Judge a draft as it stands at ``now``."""
+    situation = Situation(here.table, here.known, read_when(draft, now), here.others, draft.ordered)
+    texts = {quantity: typed.text for quantity, typed in draft.typed.items()}
+    old = frozenset(q for q, typed in draft.typed.items() if must_be_read_again(here.table.times, typed.at, now))
+    return judge(situation, texts, draft.confirmed, draft.not_from, old)
+
+
+def judged(draft: Draft, here: Here, now: Instant) -> Draft:
+    """Bring a draft's state up to ``now``. Raises KeyError where it is no draft any more."""
+    judgement = look(draft, here, now)
+    if judgement.questions or judgement.resemblance is not None:
+        step = Step.ASKS
+    else:
+        step = Step.FITS if judgement.values else Step.HOLDS_NOTHING
+    return replace(draft, state=TABLE[draft.state, step])
+
+
+def type_into(draft: Draft, here: Here, quantity: Quantity, text: str, now: Instant) -> Draft:
+    """Put a text into a field; typed into one that asks, the same number confirms it.
+
+    For a field that a person has typed into anew, from empty; never for one that was only passed or left.
+
+    Raises:
+        KeyError: the form of this run has no such field, or it is no draft any more.
+    """
+    sure = confirm(look(draft, here, now), quantity, text)
+    typed = {other: old for other, old in draft.typed.items() if other is not quantity}
+    if text.strip():
+        typed[quantity] = Typed(text, now)
+    changed = replace(draft, typed=MappingProxyType(typed), confirmed=draft.confirmed | sure)
+    return judged(changed, here, now)
+
+
+def answer_bed(draft: Draft, here: Here, label: str, now: Instant) -> Draft:
+    """Take a label typed in answer to a resemblance; only that of this bed changes anything."""
+    resemblance = look(draft, here, now).resemblance
+    if resemblance is None or label.strip().casefold() != draft.bed.casefold():
+        return judged(draft, here, now)
+    return judged(replace(draft, not_from=draft.not_from | {resemblance.bed}), here, now)
+
+
+def throw_away(draft: Draft) -> Draft:
+    """Throw a draft away. Raises KeyError where it is none any more."""
+    return replace(draft, state=TABLE[draft.state, Step.THROW_AWAY])
+
+
+def send(draft: Draft, here: Here, now: Instant, charge: bool = False) -> tuple[Draft, EnteredSet]:
+    """Give the draft as sent, and what is sent of it.
+
+    Args:
+        charge: whoever types has the charge role.
+
+    Raises:
+        ValueError: it cannot be sent as it stands; the text says why, for whoever types.
+    """
+    if draft.state not in _OPEN:
+        raise ValueError("This set was sent or thrown away already. Begin a new one.")
+    judgement, read_at = look(draft, here, now), read_when(draft, now)
+    current = judged(draft, here, now)
+    wrong = read_at_fault(here.table.times, read_at, now, charge) or _why_not(judgement)
+    if wrong:
+        raise ValueError(wrong)
+    values = MappingProxyType(readings_of(judgement, here))
+    late = is_late(here.table.times, read_at, now)
+    sent = EnteredSet(draft.bed, draft.slot, draft.by, read_at, now, values, late)
+    return replace(current, state=TABLE[current.state, Step.SEND]), sent
+
+
+def readings_of(judgement: Judgement, here: Here) -> dict[Quantity, float]:
+    """Give the numbers that can be sent, with the pulse pressure where both of its parts were typed."""
+    values = judgement.values
+    if Q.PULSE_PRESSURE in here.known.run.sensors and {Q.SYSTOLIC_PRESSURE, Q.DIASTOLIC_PRESSURE} <= values.keys():
+        values[Q.PULSE_PRESSURE] = values[Q.SYSTOLIC_PRESSURE] - values[Q.DIASTOLIC_PRESSURE]
+    return values
+
+
+def _why_not(judgement: Judgement) -> str:
+    if judgement.resemblance is not None:
+        return judgement.resemblance.words
+    if judgement.questions:
+        labels = dict.fromkeys(v.field.label for v in judgement.fields if v.findings and not v.findings[0].refused)
+        return f"Not sent: {', '.join(labels)} must be read and typed again first."
+    return "" if judgement.values else "Not sent: there is no number in it that can be sent."
