@@ -5,7 +5,8 @@ Times: `config/limits.toml` (our defaults, no source).
 
 import pytest
 
-from monitor.core.commands import ChangeRoster, EndTransport, Reason, StartTransport, Take
+from monitor.core.commands import ChangeRoster, EndRun, EndTransport, Reason, StartTransport, Take
+from monitor.core.effects import Publish
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Declared, Observed
 from monitor.core.grades import Rung
@@ -44,12 +45,10 @@ class Beds(Bed):
         said = said.model_copy(update={"by": "nurse-B1", "entered_at": self.now})
         self._keep(self.engine.handle(Observed(said), self.now))
 
-    def declare(self, label: str, interval: float) -> None:
+    def declare(self, label: str, interval: float, origin: Origin = Origin.SIMULATED) -> None:
         """Its feed says how often a bed is read."""
         (runs,) = [bed.runs for bed in self.configuration.unit.beds if bed.label == label]
-        bed = BedDeclared(
-            bed=label, runs=tuple(run.description for run in runs), interval=interval, origin=Origin.SIMULATED
-        )
+        bed = BedDeclared(bed=label, runs=tuple(run.description for run in runs), interval=interval, origin=origin)
         self._keep(self.engine.handle(Declared("ward", (bed,)), self.now))
 
     def leave(self, label: str = "B1") -> None:
@@ -157,7 +156,8 @@ def test_that_a_reading_takes_a_transport_off_the_list_until_it_is_silent_again(
     bed.read("B1")
     bed.leave()
     bed.wait(301)
-    bed.read("B1")
+    effects = bed.engine.handle(Observed(Numbered().live("B1", 1, bed.now, USUAL)), bed.now)
+    assert Publish("B1") in effects, "the board hears of it"
     assert seen_by(bed) is None
     again = bed.now
     bed.wait(301)
@@ -282,23 +282,63 @@ def test_that_beds_silent_within_five_seconds_of_one_another_fell_silent_togethe
             (120 + apart, K.LATCHED, "B1", "no_feed"),
             (120 + apart, K.BOARD_BLIND, None, "board_blind"),
         ]
+        bed.read("B1", "B2")
+        bed.wait(6)
+        assert blind_and_own(bed, first)[3:] == [
+            (140.001, K.LATCHED, None, "board_blind"), (140.001, K.RAISED, "B3", "no_feed"),
+        ]  # fmt: skip
 
 
 def test_that_beds_without_a_run_or_entered_by_hand_make_no_board_blind() -> None:
-    bed = Beds(4, more=BY_HAND.format("B4"))
-    bed.read("B1", "B2", "B3")
-    bed.enter("B4")
+    bed = Beds(5, more=BY_HAND.format("B2"))
+    assert bed.say(EndRun, "charge", bed="B1") == ""
+    bed.read("B3", "B4", "B5")
+    bed.enter("B2")
     last = bed.now
     bed.wait(60)
-    bed.read("B1")
+    bed.read("B3")
     bed.wait(200)
     assert blind_and_own(bed, last) == [
-        (120, K.RAISED, "B2", "no_feed"),
-        (120, K.RAISED, "B3", "no_feed"),
-        (180, K.LATCHED, "B2", "no_feed"),
-        (180, K.LATCHED, "B3", "no_feed"),
+        (120, K.RAISED, "B4", "no_feed"),
+        (120, K.RAISED, "B5", "no_feed"),
+        (180, K.LATCHED, "B4", "no_feed"),
+        (180, K.LATCHED, "B5", "no_feed"),
         (180, K.BOARD_BLIND, None, "board_blind"),
     ]
+
+
+def test_that_a_feed_that_is_missing_at_the_moment_when_a_set_is_overdue_is_told_of_as_well() -> None:
+    bed = Beds(2, more=BY_HAND.format("B2"))
+    bed.enter("B2")
+    last = bed.now
+    for _ in range(73):
+        bed.read("B1")
+        bed.wait(60)
+    bed.read("B1")
+    bed.wait(120)
+    assert blind_and_own(bed, last) == [
+        (4500, K.RAISED, "B2", "reading_overdue"), (4500, K.RAISED, "B1", "no_feed"),
+    ]  # fmt: skip
+
+
+def test_that_a_feed_that_was_missing_is_back_with_a_set_where_the_bed_is_entered_by_hand_meanwhile() -> None:
+    bed = Beds()
+    bed.wait(121)
+    bed.declare("B1", 3600.0, Origin.ENTERED)
+    bed.enter("B1")
+    assert [entry.kind for entry in lost(bed)] == [K.FEED_LOST, K.FEED_BACK]
+    assert [entry.rule for entry in bed.of(K.LATCHED)] == ["no_feed"]
+
+
+def test_that_a_bed_of_which_one_pump_is_silent_counts_among_those_that_make_a_board_blind() -> None:
+    bed = Beds(3, more=TWO_PUMPS)
+    bed.read("B1", "B2", "B3")
+    last = bed.now
+    bed.wait(60)
+    bed.read("B1", slot=2)
+    bed.wait(61)
+    assert blind_and_own(bed, last) == [(120, K.BOARD_BLIND, None, "board_blind")]
+    assert [(entry.bed, entry.slot) for entry in bed.of(K.FEED_LOST)] == [("B1", 1), ("B2", 1), ("B3", 1)]
 
 
 def test_that_a_bed_with_two_pumps_counts_as_one_bed() -> None:

@@ -110,7 +110,6 @@ def heard(handling: Handling, bed: BedState, slot: int) -> None:
         unit = handling.state.unit
         if unit.blind is not None and unit.sees_again_at is None:
             unit.sees_again_at = handling.now + TOGETHER_MS
-            handling.touch(None)
 
 
 def _is_silent_beside(bed: BedState, slot: int, since: Instant) -> bool:
