@@ -13,14 +13,8 @@ from monitor.core.state import AlertState, BedState, UnitState
 
 
 def nothing_ends(handling: Handling, place: BedState | UnitState, alert: AlertState) -> bool:
-    """Tell whether an alert is present that neither a reading nor time can end."""
-    if not alert.present or not isinstance(place, BedState):  # the unit's own wait for feeds and for people
-        return False
-    rule = handling.rules.get(alert.rule)
-    if rule is not None:
-        return isinstance(rule, HelpRule)
-    gas = place.transport.gas_alerts.values() if place.transport is not None else ()
-    return alert.id not in {*gas, *(one for run in place.runs.values() for one in run.timed.values())}
+    """Tell whether an alert is present that neither a reading nor time can end; those of the unit never are."""
+    return alert.present and isinstance(place, BedState) and _waits_for_nothing(handling, place, alert)
 
 
 def end_by_hand(handling: Handling, place: BedState | UnitState, alert: AlertState) -> None:
@@ -30,3 +24,11 @@ def end_by_hand(handling: Handling, place: BedState | UnitState, alert: AlertSta
     for run in runs:
         for key in [key for key, state in run.rules.items() if state.alert == alert.id]:
             del run.rules[key]
+
+
+def _waits_for_nothing(handling: Handling, bed: BedState, alert: AlertState) -> bool:
+    rule = handling.rules.get(alert.rule)
+    if rule is not None:
+        return isinstance(rule, HelpRule)
+    gas = bed.transport.gas_alerts.values() if bed.transport is not None else ()
+    return alert.id not in {*gas, *(one for run in bed.runs.values() for one in run.timed.values())}
