@@ -104,12 +104,19 @@ def _met(path: Path, verdict: Verdict, unkept: str) -> list[str]:
     return lines
 
 
+def _when(verdict: Verdict) -> str:
+    """Say of which kind and when the broken entry is, or after what it was, where neither can be told any more."""
+    broken = verdict.broken
+    if broken is not None and (broken.kind or broken.at):
+        return f" ({broken.kind or 'kind unknown'}, {utc(broken.at)})"
+    return f" (after {utc(verdict.last_at)})" if verdict.count else ""
+
+
 def _judged(record: RecordToRead, verdict: Verdict) -> list[str]:
     broken = verdict.broken
     lines = [f"DAMAGED: {record.cut_short}."] if record.cut_short else []
     if broken is not None:
-        what = f" ({broken.kind or 'kind unknown'}, {utc(broken.at)})" if broken.kind or broken.at else ""
-        lines.append(f"BROKEN at entry {broken.number}{what}: {broken.why}.")
+        lines.append(f"BROKEN at entry {broken.number}{_when(verdict)}: {broken.why}.")
     if lines:
         return [
             *lines,

@@ -93,12 +93,16 @@ def test_that_a_copy_with_its_log_is_verified(rig: Rig, tmp_path: Path, capsys: 
             "UPDATE entries SET ordinal = 3 WHERE number = 9",
             "BROKEN at entry 9 (note, 2027-01-15 08:00:09 UTC): entry 9 was changed: its ordinal was 9 and is 3.",
         ),
-        ("DELETE FROM entries WHERE number = 5", "BROKEN at entry 5: entry 5 is missing."),
-        ("DELETE FROM entries WHERE number IN (5, 6, 7)", "BROKEN at entry 5: entries 5 to 7 are missing."),
+        ("DELETE FROM entries WHERE number = 5", "entry 5 (after 2027-01-15 08:00:04 UTC): entry 5 is missing."),
+        (
+            "DELETE FROM entries WHERE number IN (5, 6, 7)",
+            "BROKEN at entry 5 (after 2027-01-15 08:00:04 UTC): entries 5 to 7 are missing.",
+        ),
         ("UPDATE entries SET number = -3 WHERE number = 2", "08:00:02 UTC): entry -3 was put in"),
         (
             "UPDATE entries SET body = CAST(x'7bc328' AS TEXT) WHERE number = 8",
-            "BROKEN at entry 8: entry 8 was changed: its body holds bytes that are no UTF-8 (byte 2).",
+            "BROKEN at entry 8 (after 2027-01-15 08:00:07 UTC): entry 8 was changed: "
+            "its body holds bytes that are no UTF-8 (byte 2).",
         ),
         (
             "UPDATE entries SET bed = CAST(x'ff' AS TEXT) WHERE number = 8",
@@ -110,8 +114,8 @@ def test_that_a_copy_with_its_log_is_verified(rig: Rig, tmp_path: Path, capsys: 
         ),
         (
             "DELETE FROM entries WHERE number > 31",
-            "BROKEN at entry 32: entries 32 to 40 are missing: the record ends after entry 31, and "
-            "unit.record.head says entry 40.",
+            "BROKEN at entry 32 (after 2027-01-15 08:00:31 UTC): entries 32 to 40 are missing: "
+            "the record ends after entry 31, and unit.record.head says entry 40.",
         ),
         ("DELETE FROM entries", "BROKEN at entry 1: entries 1 to 40 are missing"),
     ],
@@ -165,7 +169,7 @@ def test_that_a_record_of_version_1_is_verified_as_it_is(
     tamper(old, "UPDATE entries SET bed = 'B3' WHERE number = 2")
     assert "BROKEN at entry 2 (run_started" in said(capsys, 1, old)
     tamper(old, "UPDATE entries SET bed = 'B1' WHERE number = 2", "UPDATE entries SET body = '{}' WHERE number = 6")
-    assert "BROKEN at entry 6:" in said(capsys, 1, old)
+    assert "BROKEN at entry 6 (after 2027-01-15 08:00:05 UTC): entry 6" in said(capsys, 1, old)
 
 
 def test_that_a_head_file_that_is_damaged_is_told(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
