@@ -84,7 +84,8 @@ def _drop(whole: Whole) -> Iterator[Finding]:
     elif drop > checks.drop_above:
         limit = spoken(Q.OXYGENATOR_PRESSURE_DROP, checks.drop_above)
         yield _found(whole, at, Reason.DROP, f"{shown}, above {limit}", about)
-    yield from _resistance(whole, drop, derived.get(Q.OXYGENATOR_RESISTANCE), flow)
+    else:
+        yield from _resistance(whole, drop, derived.get(Q.OXYGENATOR_RESISTANCE), flow)
 
 
 def _resistance(whole: Whole, drop: float, resistance: float | None, flow: float | None) -> Iterator[Finding]:
@@ -111,9 +112,9 @@ def _flow_for_speed(whole: Whole) -> Iterator[Finding]:
     flow, speed = typed
     before = {quantity: told.value for quantity, told in whole.last.items()}
     last_yield = dict(derive(before)).get(Q.SPEED_YIELD)
-    if last_yield is None or last_yield <= 0:
+    if last_yield is None:
         return
-    expected = last_yield * speed / 1000
+    expected = max(last_yield, 0.0) * speed / 1000
     apart = max(whole.checks.yield_share * expected, whole.checks.yield_least)
     if beyond(abs(max(flow, 0.0) - expected), apart):
         words = (
@@ -130,7 +131,7 @@ def _sweep_for_flow(whole: Whole) -> Iterator[Finding]:
         return
     ratio = typed[0] / typed[1]
     low, high = whole.checks.sweep_low, whole.checks.sweep_high
-    if not low <= ratio <= high:
+    if beyond(low, ratio) or beyond(ratio, high):
         words = f"{ratio:.2g} L of gas for each L of blood, usual is {low:g} to {high:g}"
         flow = (Q.PUMP_FLOW,)
         yield _found(whole, Q.SWEEP_GAS_FLOW, Reason.SWEEP_FOR_FLOW, words, flow, settled_by=flow)

@@ -53,12 +53,12 @@ def check_slip(
     if not beyond(change, usual):
         return
     near = min(NEAR * usual, change)  # it must fit better than what was typed
-    for meant in meanings(one, number):
-        if abs(meant.value - told.value) < near:
-            why = f"{meant.words}: that would fit {_last(one, told, read_at)}"
-            yield found(one, number.value, meant.reason, why, False, (one.quantity, told.value))
-            return
-    yield from _exchanged(one, number, told, read_at, others)
+    best = min(meanings(one, number), key=lambda meant: abs(meant.value - told.value))
+    if abs(best.value - told.value) < near:
+        why = f"{best.words}: that would fit {_last(one, told, read_at)}"
+        yield found(one, number.value, best.reason, why, False, (one.quantity, told.value))
+    else:
+        yield from _exchanged(one, number, told, read_at, others)
 
 
 def meanings(one: EntryField, number: Number) -> Iterator[Meant]:
@@ -71,7 +71,7 @@ def meanings(one: EntryField, number: Number) -> Iterator[Meant]:
         yield Meant(Reason.DIGITS, meant, "may have two digits exchanged")
     for other in one.other_unit:
         yield Meant(Reason.OTHER_UNIT, value * other.factor + other.offset, f"may have been read in {other.unit}")
-    if one.signed and value:
+    if one.signed:
         yield Meant(Reason.SIGN, -value, "may have the wrong sign")
 
 

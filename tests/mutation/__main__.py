@@ -34,6 +34,8 @@ TABLES: dict[str, tuple[str, ...]] = {
     "monitor/core/bedside/care.py MADE_BY": (f"{_M}bedside_tables.py",),
     "shared/feed_link.py FEED_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
     "shared/link.py HUB_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
+    "shared/entry/draft.py TABLE": ("tests/shared/test_entry_draft.py",),
+    "shared/entry/versions.py TABLE": ("tests/shared/test_entry_versions.py",),
 }
 #: What people answer, and whom an alert calls: quick tests of the whole engine.
 _ANSWERS = (
@@ -46,7 +48,14 @@ _ANSWERS = (
 )
 _JUDGED = (f"{_M}judging_edges.py", f"{_M}own_limits.py", f"{_M}stops_and_floors.py", f"{_M}care_delay.py")
 _STILL = "tests/monitor/test_rehearse_courses.py::test_that_"
+_TYPED = tuple(f"tests/shared/test_entry_{part}.py" for part in ("checks", "beds_and_times", "scenario", "draft"))
 CODE: dict[str, tuple[str, ...]] = {
+    **{
+        f"shared/entry/{part}.py": _TYPED
+        for part in ("ranges", "slips", "crossing", "another_bed", "judging", "known", "times", "draft")
+    },
+    "shared/entry/typed.py": ("tests/shared/test_entry_typed.py",),
+    "shared/entry/versions.py": ("tests/shared/test_entry_versions.py",),
     "monitor/core/alerts/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
     "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", f"{_M}ladder_passed_on.py", *_ANSWERS),
     "monitor/core/alerts/episodes.py": (f"{_M}episode_life.py", *_ANSWERS, f"{_M}witnesses_join.py"),

@@ -2,8 +2,10 @@
 
 import pytest
 
+from shared.entry.crossing import Whole, check_set
 from shared.entry.findings import Reason, named, spoken
 from shared.entry.judging import Standing, confirm
+from shared.entry.looking import CrossChecks
 from shared.entry.slips import exchanged_digits
 from shared.instant import HOUR
 from shared.quantities import Quantity as Q
@@ -143,6 +145,26 @@ def test_that_a_slip_that_would_fit_the_last_number_is_named(quantity: Q, text: 
     assert reason in reason_at(None, {quantity: text}, quantity)
 
 
+def test_that_the_slip_that_fits_best_is_named_and_only_that_one() -> None:
+    known = {**BASE, Q.CENTRAL_VENOUS_PRESSURE: "8", Q.LACTATE: "1.4", Q.INLET_PRESSURE: "-60"}
+    sign = judged(bed(texts=known), {Q.CENTRAL_VENOUS_PRESSURE: "-8"}).of(Q.CENTRAL_VENOUS_PRESSURE)
+    assert sign.words.startswith(
+        "CVP −8 mmHg may have the wrong sign: that would fit the last, 8 mmHg 60 min before."
+    )
+    much = judged(bed(texts=known), {Q.LACTATE: "14"}).of(Q.LACTATE)
+    assert much.words.startswith("Lactate 14 mmol/L may be ten times too much: that would fit the last, 1.4 mmol/L")
+    assert [finding.reason for finding in much.findings] == [Reason.UNUSUAL, Reason.TENFOLD]
+
+
+@pytest.mark.parametrize(
+    ("text", "asked"), [("-3.5", False), ("-8", True), ("-85", False), ("-4", True), ("-3", False)]
+)
+def test_that_what_was_meant_lies_within_half_as_much_again_of_what_is_usual(text: str, asked: bool) -> None:
+    known = {**BASE, Q.INLET_PRESSURE: "-60"}  # usual differences up to 17: what was meant is less than 25.5 away
+    found = reason_at(known, {Q.INLET_PRESSURE: text}, Q.INLET_PRESSURE, whole=False)
+    assert (Reason.TENFOLD in found) is asked
+
+
 def test_that_another_unit_that_would_fit_the_last_number_is_named() -> None:
     known = {**BASE, Q.POST_OXYGENATOR_PCO2: "40", Q.FIBRINOGEN: "2.8", Q.PLASMA_FREE_HAEMOGLOBIN: "90"}
     kpa = judged(bed(texts=known), {Q.POST_OXYGENATOR_PCO2: "5"}).of(Q.POST_OXYGENATOR_PCO2)
@@ -223,6 +245,11 @@ def test_that_pressure_falls_through_an_oxygenator_that_blood_flows_through(
     assert judgement.derived[Q.OXYGENATOR_PRESSURE_DROP] == 220 - float(post)
 
 
+def test_that_equal_pressures_neither_rise_nor_fall() -> None:
+    texts = {Q.PRE_OXYGENATOR_PRESSURE: "190", Q.POST_OXYGENATOR_PRESSURE: "190", Q.PUMP_FLOW: "4.2"}
+    assert judged(bed(texts={}), texts).ready
+
+
 def test_that_exchanged_pressures_say_so() -> None:
     texts = {**BASE, Q.PRE_OXYGENATOR_PRESSURE: "190", Q.POST_OXYGENATOR_PRESSURE: "220"}
     judgement = judged(bed(), texts)
@@ -249,6 +276,20 @@ def test_that_a_drop_far_above_what_this_flow_usually_makes_is_asked_about() -> 
     assert usual_resistance(46, 2) == set()  # two sets say nothing of what is usual
     exchanged = bed().oxygenator_exchanged()
     assert exchanged.resistances == ()
+
+
+@pytest.mark.parametrize(
+    ("least", "pre", "asked"),
+    [(0.0, 242.0, False), (0.0, 242.1, True), (15.0, 245.0, False), (15.0, 245.1, True), (12.0, 242.0, False)],
+)
+def test_that_a_drop_is_asked_about_beyond_both_its_share_and_its_mmhg(
+    least: float, pre: float, asked: bool
+) -> None:
+    values = {Q.PUMP_FLOW: 4.0, Q.PRE_OXYGENATOR_PRESSURE: pre, Q.POST_OXYGENATOR_PRESSURE: 190.0}
+    checks = CrossChecks(resistance_share=0.3, resistance_least=least)
+    seldom = (2.0, 2.0, 2.0, 10.0, 10.0, 10.0, 9.0, 11.0)  # the last five count: 40 mmHg at this flow
+    found = list(check_set(Whole(checks, Support.VA, values, {}, seldom)))
+    assert [finding.reason for finding in found] == ([Reason.RESISTANCE] if asked else [])
 
 
 @pytest.mark.parametrize(
@@ -283,6 +324,24 @@ def test_that_sweep_gas_goes_with_the_flow(sweep: str, asked: bool) -> None:
     assert Reason.SWEEP_FOR_FLOW not in reason_at({}, {Q.SWEEP_GAS_FLOW: "0"}, Q.SWEEP_GAS_FLOW)
 
 
+@pytest.mark.parametrize(
+    ("sweep", "flow", "asked"), [("0.3", "0.1", False), ("0.4", "0.1", True), ("5.0", "0.09", False)]
+)
+def test_that_sweep_gas_is_not_held_against_blood_that_stands(sweep: str, flow: str, asked: bool) -> None:
+    found = reason_at({}, {Q.SWEEP_GAS_FLOW: sweep, Q.PUMP_FLOW: flow}, Q.SWEEP_GAS_FLOW)
+    assert (Reason.SWEEP_FOR_FLOW in found) is asked
+    exact = reason_at({}, {Q.SWEEP_GAS_FLOW: "0.9", Q.PUMP_FLOW: "4.5"}, Q.SWEEP_GAS_FLOW)
+    assert Reason.SWEEP_FOR_FLOW not in exact
+
+
+def test_that_after_back_flow_no_flow_is_expected() -> None:
+    known = bed(texts={**BASE, Q.PUMP_FLOW: "-0.5"})
+    asked = judged(known, {**BASE, Q.PUMP_FLOW: "0.31"}).of(Q.PUMP_FLOW)
+    assert Reason.FLOW_FOR_SPEED in {finding.reason for finding in asked.findings}
+    none = judged(known, {**BASE, Q.PUMP_FLOW: "0.3"}).of(Q.PUMP_FLOW)
+    assert Reason.FLOW_FOR_SPEED not in {finding.reason for finding in none.findings}
+
+
 def test_that_a_confirmed_flow_answers_what_it_made_strange_of_the_gas() -> None:
     texts = {**BASE, Q.PUMP_FLOW: "0.9"}
     judgement = judged(bed(texts={}), texts)
@@ -301,6 +360,7 @@ def test_that_a_confirmed_flow_answers_what_it_made_strange_of_the_gas() -> None
         ("74", "64", "70", False, False),
         ("73", "64", "70", True, False),  # a pulse pressure below 10 on VA
         ("89", "64", "89", True, False),  # the systolic typed for the mean
+        ("74", "64", "74", True, False),
         ("89", "64", "94", False, False),
         ("89", "64", "95", True, False),
         ("89", "64", "59", False, False),
@@ -385,3 +445,15 @@ def test_that_numbers_are_spoken_with_their_unit_and_a_real_minus() -> None:
     assert spoken(Q.APTT_RATIO, 1.9) == "1.9"
     assert named(Q.PUMP_FLOW, 4.20) == "Flow 4.2 L/min"
     assert spoken(Q.PUMP_SPEED, 3500.0) == "3500 rpm"
+
+
+def test_that_what_can_only_be_in_another_unit_is_asked_about_for_the_number_that_was_typed() -> None:
+    judgement = judged(bed(texts={}), {Q.FDO2: "0.8"})
+    assert [finding.about for finding in judgement.of(Q.FDO2).findings] == [((Q.FDO2, 0.8),)]
+    sure = confirm(judgement, Q.FDO2, "0.8")
+    other = judged(bed(texts={}), {Q.FDO2: "0.6"}, confirmed=sure).of(Q.FDO2)
+    assert other.standing is Standing.RETYPE  # another number: asked anew
+
+
+def test_that_a_drain_pressure_of_one_is_above_zero() -> None:
+    assert reason_at({}, {Q.INLET_PRESSURE: "+1"}, Q.INLET_PRESSURE) == {Reason.SIGN}
