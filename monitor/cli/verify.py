@@ -45,8 +45,10 @@ def run(args: argparse.Namespace) -> int:
     kept, unkept = _kept(path)
     with read_only(path, cut_short=True) as record:
         verdict = _go_through(record, [*kept, *given])
-        print("\n".join([*_found(record, verdict), *_met(path, verdict, unkept), *_judged(record, verdict)]))
-        return BROKEN if verdict.broken or record.cut_short else WHOLE
+        counted, missing = _inputs(record)
+        print("\n".join([*_found(record, verdict), *_met(path, verdict, unkept), counted]))
+        print("\n".join(_judged(record, verdict, missing)))
+        return BROKEN if verdict.broken or record.cut_short or missing else WHOLE
 
 
 def utc(at: Instant | None) -> str:
@@ -104,6 +106,19 @@ def _met(path: Path, verdict: Verdict, unkept: str) -> list[str]:
     return lines
 
 
+def _inputs(record: RecordToRead) -> tuple[str, str | None]:
+    """Say how many inputs there are, and what is wrong with them, if anything is."""
+    try:
+        found = record.inputs()
+    except RecordError as error:
+        return "Inputs  not counted", str(error)
+    if found.odd is None:
+        return f"Inputs  {found.count}: readings, commands and the rest, none taken out", None
+    after = f", after {utc(found.after)}" if found.after else ""
+    there = f"{found.count} inputs are there, and they are numbered up to {found.last}"
+    return f"Inputs  {found.count}", f"BROKEN at input {found.odd}{after}: {there}"
+
+
 def _when(verdict: Verdict) -> str:
     """Say of which kind and when the broken entry is, or after what it was, where neither can be told any more."""
     broken = verdict.broken
@@ -112,11 +127,13 @@ def _when(verdict: Verdict) -> str:
     return f" (after {utc(verdict.last_at)})" if verdict.count else ""
 
 
-def _judged(record: RecordToRead, verdict: Verdict) -> list[str]:
+def _judged(record: RecordToRead, verdict: Verdict, missing: str | None) -> list[str]:
     broken = verdict.broken
     lines = [f"DAMAGED: {record.cut_short}."] if record.cut_short else []
     if broken is not None:
         lines.append(f"BROKEN at entry {broken.number}{_when(verdict)}: {broken.why}.")
+    if missing:
+        lines.append(f"{missing}.")
     if lines:
         return [
             *lines,
@@ -131,5 +148,5 @@ def _judged(record: RecordToRead, verdict: Verdict) -> list[str]:
     return [
         "WHOLE: the entries are as they were written, and none is missing between them.",
         "Write the head down: whoever can write this folder can write record and head anew, and only a head kept",
-        "elsewhere (--head) shows that. Digests cover the log; readings have none.",
+        "elsewhere (--head) shows that. Digests cover the log; inputs are counted and have none.",
     ]

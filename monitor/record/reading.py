@@ -11,6 +11,7 @@ from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
 from monitor.record import copying
+from monitor.record.counting import Inputs, count_inputs
 from monitor.record.head import Head, head_path
 from monitor.record.load_reading import LoadReading
 from monitor.record.schema import APPLICATION, MIGRATIONS
@@ -71,6 +72,13 @@ class RecordToRead:
     def verification(self, heads: Sequence[Head] = ()) -> Verification:
         """Begin to go through the chain of entries, page by page."""
         return Verification(self._db, self.version, heads)
+
+    def inputs(self) -> Inputs:
+        """Count the inputs, and find the first that is missing."""
+        try:
+            return count_inputs(self._db)
+        except sqlite3.Error as error:
+            raise RecordError(f"the inputs of {self.path} cannot be read: {error}; {_WHAT_TO_DO}") from error
 
     def damage(self) -> str | None:
         """Give the first fault in the structure of the whole file, or ``None``. A long read: never beside a hub."""

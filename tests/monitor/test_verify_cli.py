@@ -55,9 +55,10 @@ def test_that_a_whole_record_says_how_many_from_when_to_when_and_its_head(
         "Log     40 entries, from 2027-01-15 08:00:01 UTC to 2027-01-15 08:00:40 UTC",
         f"Head    entry 40, {digest}",
         "Kept    unit.record.head names entry 40: it is there",
+        "Inputs  40: readings, commands and the rest, none taken out",
         "WHOLE: the entries are as they were written, and none is missing between them.",
         "Write the head down: whoever can write this folder can write record and head anew, and only a head kept",
-        "elsewhere (--head) shows that. Digests cover the log; readings have none.",
+        "elsewhere (--head) shows that. Digests cover the log; inputs are counted and have none.",
     ]
     assert said(capsys, 0, path.parent) == said(capsys, 0, path), "the folder is enough where it holds one record"
 
@@ -128,6 +129,27 @@ def test_that_the_first_broken_entry_is_named(
     assert words in out
     assert "WHOLE" not in out
     assert "see whether a backup is whole" in out
+
+
+@pytest.mark.parametrize(
+    ("statement", "words"),
+    [
+        ("DELETE FROM observations WHERE seq = 7", "input 7, after 2027-01-15 08:00:06 UTC: 39 inputs are there,"),
+        ("DELETE FROM observations WHERE seq IN (3, 9)", "input 3, after 2027-01-15 08:00:02 UTC: 38 inputs"),
+        ("DELETE FROM observations WHERE seq < 5", "input 1: 36 inputs are there, and they are numbered up to 40"),
+        ("INSERT INTO inputs VALUES (5, 9000, 'begin', '')", "input 5, after 1970-01-01 00:00:09 UTC: 41 inputs"),
+        ("INSERT INTO inputs VALUES (-1, 0, 'begin', '')", "BROKEN at input -1: 41 inputs are there"),
+        ("INSERT INTO inputs VALUES (50, 0, 'begin', '')", "at input 41, after 2027-01-15 08:00:40 UTC: 41 inputs"),
+    ],
+)  # fmt: skip
+def test_that_an_input_taken_out_or_put_in_is_found(
+    path: Path, statement: str, words: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tamper(path, statement)
+    out = said(capsys, 1, path)
+    assert words in out
+    assert "BROKEN at entry" not in out
+    assert "WHOLE" not in out
 
 
 def test_that_a_record_written_anew_from_its_start_is_caught_by_a_head_on_paper(

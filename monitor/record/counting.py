@@ -1,0 +1,49 @@
+"""Are all inputs there? Their ordinals go from 1 over two tables, and none is ever left out.
+
+Inputs have no digests: a reading that was changed is not found here, one that was taken out or put in is.
+"""
+
+import heapq
+import sqlite3
+from dataclasses import dataclass
+
+from shared.instant import Instant
+
+_COUNT = """
+SELECT (SELECT count(*) FROM observations) + (SELECT count(*) FROM inputs),
+  max(coalesce((SELECT max(ordinal) FROM observations), 0), coalesce((SELECT max(ordinal) FROM inputs), 0))
+"""
+_ORDINALS = "SELECT ordinal, at FROM {} ORDER BY ordinal"
+
+
+@dataclass(frozen=True, slots=True)
+class Inputs:
+    """What was counted.
+
+    Attributes:
+        count: inputs that are there.
+        last: the highest ordinal.
+        odd: the first ordinal that is missing, there twice, or below 1; ``None``: there is none.
+        after: time of the input before that; ``None``: there is none.
+    """
+
+    count: int
+    last: int
+    odd: int | None = None
+    after: Instant | None = None
+
+
+def count_inputs(db: sqlite3.Connection) -> Inputs:
+    """Count the inputs in one read; where they are not all there, look for the first."""
+    count, last = db.execute(_COUNT).fetchone()
+    if count == last:
+        return Inputs(count, last)
+    before, at = 0, None
+    streams = [db.execute(_ORDINALS.format(table)) for table in ("observations", "inputs")]
+    for ordinal, moment in heapq.merge(*streams, key=lambda row: row[0]):
+        if ordinal <= before:
+            return Inputs(count, last, ordinal, at)
+        if ordinal != before + 1:
+            break
+        before, at = ordinal, moment
+    return Inputs(count, last, before + 1, at)
