@@ -137,7 +137,7 @@ def test_that_the_first_broken_entry_is_named(
         ("DELETE FROM observations WHERE seq = 7", "input 7, after 2027-01-15 08:00:06 UTC: 39 inputs are there,"),
         ("DELETE FROM observations WHERE seq IN (3, 9)", "input 3, after 2027-01-15 08:00:02 UTC: 38 inputs"),
         ("DELETE FROM observations WHERE seq < 5", "input 1: 36 inputs are there, and they are numbered up to 40"),
-        ("INSERT INTO inputs VALUES (5, 9000, 'begin', '')", "input 5, after 1970-01-01 00:00:09 UTC: 41 inputs"),
+        ("INSERT INTO inputs VALUES (5, 9000, 'begin', '')", "input 5, after 2027-01-15 08:00:05 UTC: 41 inputs"),
         ("INSERT INTO inputs VALUES (-1, 0, 'begin', '')", "BROKEN at input -1: 41 inputs are there"),
         ("INSERT INTO inputs VALUES (50, 0, 'begin', '')", "at input 41, after 2027-01-15 08:00:40 UTC: 41 inputs"),
     ],
