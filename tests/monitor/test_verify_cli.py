@@ -230,6 +230,30 @@ def test_that_no_flipped_byte_anywhere_ends_in_anything_but_words(
         assert ("WHOLE" in captured.out, "BROKEN" in captured.out) == (status == 0, status == 1)
 
 
+def test_that_a_damaged_page_names_the_first_entry_that_cannot_be_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "unit.record"
+    record = Record.open(path)
+    record.append(Batch([observed(n, entry(f"note {n:04}", AT + 1000 * n)) for n in range(1, 201)]))
+    record.close()
+    whole = bytearray(path.read_bytes())
+    page = whole.index(b"note 0150") // 4096 * 4096
+    first = min(n for n in range(1, 201) if whole.find(b"note %04d" % n, page, page + 4096) > 0)
+    assert first > 100, "not the first page of the log"
+    whole[page] = 0  # the kind of the page (SQLite documentation, "Database File Format", 1.6)
+    path.write_bytes(whole)
+    out = said(capsys, 1, path)
+    assert f"the first {first - 1} entries whole" in out
+    assert f"BROKEN at entry {first} (after 2027-01-15 08:0" in out
+    assert f"the file is damaged from entry {first} on: database disk image is malformed." in out
+
+
+def test_that_a_number_that_is_no_time_is_told_as_one(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    tamper(path, """UPDATE entries SET body = '{"at":99999999999999999,"kind":"note"}' WHERE number = 3""")
+    assert "BROKEN at entry 3 (note, an unknown time): entry 3 was changed" in said(capsys, 1, path)
+
+
 @pytest.mark.parametrize("share", [0.3, 0.6, 0.95])
 def test_that_a_file_cut_short_says_so_and_how_much_of_it_is_whole(
     path: Path, share: float, capsys: pytest.CaptureFixture[str]
