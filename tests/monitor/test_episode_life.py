@@ -324,3 +324,84 @@ def test_that_a_cause_joins_what_it_explains_for_two_minutes(earlier: int, joins
     [inlet] = [entry for entry in bed.of(K.RAISED, K.FOLDED) if entry.rule == "inlet_low"]
     assert (inlet.at - first(bed, "map_low")) / SECOND == earlier
     assert (inlet.kind is K.FOLDED) is joins
+
+
+# -- what is written of it, and what it is numbered ------------------------------------------------------------
+
+
+def test_that_alerts_and_episodes_are_numbered_from_one_through_and_what_is_raised_sounds() -> None:
+    bed = Bed()
+    bed.run(90, {Q.MOTOR_CURRENT: 1.0})
+    bed.run(40, LOW | {Q.MOTOR_CURRENT: 3.0})
+    raised = bed.of(K.RAISED, K.FOLDED)
+    assert [(e.alert, e.episode, e.sounds) for e in raised] == [(1, 1, True), (2, 2, True)]
+    bed.run(70, LOW | {Q.MOTOR_CURRENT: 3.0, Q.MEAN_ARTERIAL_PRESSURE: 58.0})
+    joined = bed.of(K.FOLDED)[0]
+    assert (joined.rule, joined.alert) == ("map_low", 3)
+
+
+def test_that_an_episode_that_ends_and_comes_back_is_at_each_turn_another_to_answer() -> None:
+    bed = Bed()
+    bed.run(90)
+    bed.run(40, LOW)
+    revision = bed.lead.revision
+    bed.run(20)
+    assert (bed.lead.over, bed.lead.revision) == (True, revision + 1)
+    bed.run(40, LOW)
+    assert (bed.lead.over, bed.lead.revision) == (False, revision + 2)
+
+
+def test_that_an_episode_of_which_one_member_was_seen_is_kept_for_the_other() -> None:
+    """Seen before the second joined: the first clears, the second stays listed past the closing."""
+    bed = Bed()
+    bed.run(90)
+    bed.run(40, LOW)
+    assert bed.give(Seen, "nurse-B1") == ""
+    bed.run(70, LOW | {Q.MEAN_ARTERIAL_PRESSURE: 58.0})
+    bed.run(200)
+    assert {(e.rule, e.kind) for e in bed.of(K.CLEARED, K.LATCHED)} == {
+        ("flow_low", K.CLEARED), ("map_low", K.LATCHED),
+    }  # fmt: skip
+    assert len(bed.of(K.EPISODE_CLOSED)) == 1
+    assert bed.lead.over
+    assert bed.give(Seen, "nurse-B1") == ""
+    assert kept(bed).episodes == {}
+
+
+def test_that_a_circuit_critical_one_that_joins_a_high_begins_anew_at_its_own_row() -> None:
+    bed = Bed()
+    bed.run(90)
+    bed.run(30, VERY_LOW)
+    assert climbed(bed) == "high_other"
+    assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    bed.run(30, {Q.PUMP_FLOW: 0.4})
+    [risen] = [entry for entry in bed.of(K.PROMOTED) if entry.rule == "flow_none"]
+    assert climbed(bed) == "circuit_one_witness"
+    assert bed.lead.holder is None
+    assert [entry.rung for entry in bed.of(K.CALLED) if entry.at == risen.at] == [1, 2, 3]
+
+
+def test_that_what_is_left_of_a_circuit_critical_episode_climbs_as_one_of_the_patient_only_if_all_of_it_is() -> (
+    None
+):
+    pressure = {Q.MEAN_ARTERIAL_PRESSURE: 45.0}
+    bed = Bed()
+    bed.run(90)
+    bed.run(60, {Q.PUMP_FLOW: 0.4} | pressure)
+    assert climbed(bed).startswith("circuit")
+    bed.run(20, {Q.PUMP_FLOW: 1.0} | pressure)
+    assert "map_very_low" in {alert.rule for alert in bed.lead.alerts if alert.present}
+    assert climbed(bed) == "high_other"
+
+
+@pytest.mark.parametrize(("flow", "kind"), [(-0.2, K.CLEARED), (-0.25, K.LATCHED)])
+def test_that_a_flow_that_ran_back_by_more_than_the_least_latches_although_it_was_taken(
+    flow: float, kind: K
+) -> None:
+    bed = Bed()
+    bed.run(90)
+    bed.run(20, {Q.PUMP_FLOW: flow})
+    assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    bed.run(30)
+    [ended] = [entry for entry in bed.of(K.CLEARED, K.LATCHED) if entry.rule == "flow_none"]
+    assert ended.kind is kind

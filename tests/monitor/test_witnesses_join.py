@@ -5,8 +5,11 @@ Rows of circuit-critical alerts: our defaults, shaped on common practice (no sou
 
 from monitor.core.commands import CallHelp, HelpKind, Reason, Take, Where
 from monitor.core.entries import EntryKind
+from monitor.core.events import Observed
+from monitor.rehearsal.sources import Numbered
+from shared.instant import SECOND
 from shared.quantities import Quantity as Q
-from tests.helpers.one_bed import Bed
+from tests.helpers.one_bed import USUAL, Bed
 
 NO_FLOW = {Q.PUMP_FLOW: 0.0}
 
@@ -83,3 +86,24 @@ def test_that_what_was_usual_reaches_five_minutes_back_from_the_first_sample() -
     assert [rung for rung, _ in bed.calls()] == [1, 2, 3], "15 below 72 is 57"
     bed.run(1, NO_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 57.0})
     assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
+
+
+def test_that_an_open_return_line_calls_the_intensivist_at_once_although_no_other_signal_agrees() -> None:
+    bed = Bed()
+    bed.run(90)
+    opened = {Q.PUMP_FLOW: 5.6, Q.INLET_PRESSURE: -105.0, Q.PRE_OXYGENATOR_PRESSURE: 140.0}
+    bed.run(10, opened | {Q.POST_OXYGENATOR_PRESSURE: 97.0})
+    assert [rule for _, rule in bed.raised()] == ["return_open"]
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
+
+
+def test_that_witnesses_are_counted_at_the_time_of_reading_though_the_readings_come_late() -> None:
+    """Everything is heard forty seconds after it was read: longer than a reading is shown without its age."""
+    bed, numbered = Bed(), Numbered()
+    for second in range(100):
+        bed.wait(1)
+        lost = {Q.PUMP_SPEED: 0.0, Q.PUMP_FLOW: 0.0} if second >= 95 else {}
+        said = numbered.live("B1", 1, bed.now, USUAL | lost)
+        bed._keep(bed.engine.handle(Observed(said), bed.now + 40 * SECOND))
+    assert bed.raised()[0][1] == "pump_stopped"
+    assert [rung for rung, _ in bed.calls()][:4] == [1, 2, 3, 4]

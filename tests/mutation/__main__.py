@@ -58,7 +58,12 @@ CODE: dict[str, tuple[str, ...]] = {
     "shared/entry/versions.py": ("tests/shared/test_entry_versions.py",),
     "monitor/core/alerts/alert.py": (f"{_M}alert_tables.py", *_ANSWERS),
     "monitor/core/alerts/ladder.py": (f"{_M}ladder.py", f"{_M}ladder_passed_on.py", *_ANSWERS),
-    "monitor/core/alerts/episodes.py": (f"{_M}episode_life.py", *_ANSWERS, f"{_M}witnesses_join.py"),
+    "monitor/core/alerts/episodes.py": (
+        f"{_M}episode_life.py",
+        f"{_M}witnesses_join.py",
+        *_ANSWERS,
+        f"{_M}rules_gone.py",
+    ),
     "monitor/core/alerts/answers.py": (
         *_ANSWERS,
         f"{_M}ladder_passed_on.py",

@@ -118,7 +118,6 @@ def reclass(handling: Handling, place: BedState | UnitState, episode: EpisodeSta
     top = priority_of(members)
     zero = min(alert.raised_at for alert in members if alert.priority is top)
     climb.change_class(ladder, handling.ladder, wanted, handling.now, promoted=False, zero=zero)
-    handling.touch(episode.bed)
 
 
 def class_of(handling: Handling, place: BedState | UnitState, episode: EpisodeState) -> LadderClass:
