@@ -41,6 +41,8 @@ class Quantity(StrEnum):
     SPO2_FOOT = "spo2_foot"
     SVO2 = "svo2"
     ARTERIAL_PO2 = "arterial_po2"
+    PRE_OXYGENATOR_PO2 = "pre_oxygenator_po2"
+    PRE_OXYGENATOR_PCO2 = "pre_oxygenator_pco2"
     POST_OXYGENATOR_PO2 = "post_oxygenator_po2"
     POST_OXYGENATOR_PCO2 = "post_oxygenator_pco2"
     HAEMOGLOBIN = "haemoglobin"
@@ -55,6 +57,7 @@ class Quantity(StrEnum):
     PLATELETS = "platelets"
     FIBRINOGEN = "fibrinogen"
     D_DIMER = "d_dimer"
+    HEPARIN_RATE = "heparin_rate"
     LIMB_NIRS_LEFT = "limb_nirs_left"
     LIMB_NIRS_RIGHT = "limb_nirs_right"
     URINE_OUTPUT = "urine_output"
@@ -182,6 +185,8 @@ CATALOGUE: Mapping[Quantity, QuantitySpec] = MappingProxyType(
         _Q.SVO2: _run("SvO₂", "%", "%", 0, 100, codes=_codes(loinc="19224-5")),
         # the laboratory
         _Q.ARTERIAL_PO2: _bed("Arterial pO₂", *_MMHG, 0, 760),
+        _Q.PRE_OXYGENATOR_PO2: _run("Pre-oxy pO₂", *_MMHG, 0, 760),
+        _Q.PRE_OXYGENATOR_PCO2: _run("Pre-oxy pCO₂", *_MMHG, 0, 200),
         _Q.POST_OXYGENATOR_PO2: _run("Post-oxy pO₂", *_MMHG, 0, 760),
         _Q.POST_OXYGENATOR_PCO2: _run("Post-oxy pCO₂", *_MMHG, 0, 200),
         _Q.HAEMOGLOBIN: _bed("Hb", "g/L", "g/L", 20, 250, codes=_codes(loinc="718-7")),
@@ -196,6 +201,7 @@ CATALOGUE: Mapping[Quantity, QuantitySpec] = MappingProxyType(
         _Q.PLATELETS: _bed("Platelets", "10*9/L", "10⁹/L", 0, 1_500, codes=_codes(loinc="777-3")),
         _Q.FIBRINOGEN: _bed("Fibrinogen", "g/L", "g/L", 0, 15, 1),
         _Q.D_DIMER: _bed("D-dimer", "mg/L", "mg/L", 0, 500, 1),
+        _Q.HEPARIN_RATE: _bed("Heparin", "[IU]/h", "IU/h", 0, 10_000),
         _Q.LIMB_NIRS_LEFT: _bed("Limb NIRS L", "%", "%", 0, 100),
         _Q.LIMB_NIRS_RIGHT: _bed("Limb NIRS R", "%", "%", 0, 100),
         _Q.URINE_OUTPUT: _bed("Urine", "mL/h", "mL/h", 0, 3_000),

@@ -93,11 +93,13 @@ class Judgement:
 
     Attributes:
         fields: every field of the run's form, in its order.
-        derived: what follows from the numbers typed that can be.
+        possible: the numbers typed that can be, whether they can be sent or not.
+        derived: what follows from those.
         resemblance: the bed that it looks like instead, or ``None``.
     """
 
     fields: tuple[FieldVerdict, ...]
+    possible: Mapping[Quantity, float] = field(default_factory=dict)
     derived: Mapping[Quantity, float] = field(default_factory=dict)
     resemblance: Resemblance | None = None
 
@@ -157,7 +159,7 @@ def judge(
     )
     others = [other for other in situation.others if other.bed not in not_from]
     resemblance = resembles(table, known, values, situation.read_at, others)
-    return Judgement(verdicts, dict(derive(possible)), resemblance)
+    return Judgement(verdicts, possible, dict(derive(possible)), resemblance)
 
 
 def confirm(judgement: Judgement, quantity: Quantity, again: str) -> frozenset[Key]:

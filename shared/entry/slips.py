@@ -92,7 +92,8 @@ def _exchanged(
     if other is None or other not in others:
         return
     theirs = others[other]
-    if abs(number.value - theirs.value) <= min(one.usual(theirs.value), abs(number.value - told.value) / 2):
+    apart = abs(number.value - theirs.value)
+    if not beyond(apart, one.usual(theirs.value)) and apart < abs(number.value - told.value):
         label = CATALOGUE[other].label
         why = f"is far from {_last(one, told, read_at)}, and near the last {label}. Are the two exchanged?"
         yield found(one, number.value, Reason.EXCHANGED, why, False, (one.quantity, told.value))

@@ -58,7 +58,7 @@ def read_typed(typed: str, field: EntryField) -> Number | Unreadable | None:
         return _no(field, "is never below zero and takes no sign")
     plain = digits.replace(",", ".")
     value = float(-Decimal(plain) if sign in ("-", "\u2212") else Decimal(plain))
-    return Number(value + 0.0, plain, bool(sign))  # + 0.0: zero has no minus
+    return Number(value, plain, bool(sign))
 
 
 def same_number(one: Number, other: Number) -> bool:

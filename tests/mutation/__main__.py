@@ -52,7 +52,7 @@ _TYPED = tuple(f"tests/shared/test_entry_{part}.py" for part in ("checks", "beds
 CODE: dict[str, tuple[str, ...]] = {
     **{
         f"shared/entry/{part}.py": _TYPED
-        for part in ("ranges", "slips", "crossing", "another_bed", "judging", "known", "times", "draft")
+        for part in ("ranges", "slips", "crossing", "another_bed", "judging", "known", "times", "draft", "computed")
     },
     "shared/entry/typed.py": ("tests/shared/test_entry_typed.py",),
     "shared/entry/versions.py": ("tests/shared/test_entry_versions.py",),

@@ -35,7 +35,8 @@ def test_that_a_check_interval_is_the_usual_one_and_marked_as_practice(
 
 
 def test_that_no_interval_is_set_that_practice_does_not_name() -> None:
-    assert set(LABORATORY) - set(SHIPPED.every_h) == {Q.HAEMATOCRIT, Q.POST_OXYGENATOR_PCO2, Q.LACTATE}
+    unnamed = {Q.HAEMATOCRIT, Q.POST_OXYGENATOR_PCO2, Q.LACTATE, Q.PRE_OXYGENATOR_PO2, Q.PRE_OXYGENATOR_PCO2}
+    assert set(LABORATORY) - set(SHIPPED.every_h) == unnamed
 
 
 @pytest.mark.parametrize(

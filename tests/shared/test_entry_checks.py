@@ -2,6 +2,7 @@
 
 import pytest
 
+from shared.entry.computed import computed
 from shared.entry.crossing import Whole, check_set
 from shared.entry.findings import Reason, named, spoken
 from shared.entry.judging import Standing, confirm
@@ -9,7 +10,7 @@ from shared.entry.looking import CrossChecks
 from shared.entry.slips import exchanged_digits
 from shared.instant import HOUR
 from shared.quantities import Quantity as Q
-from shared.support import Support
+from shared.support import Support, describe_run
 from tests.helpers.entry_bed import BASE, bed, judged, reasons
 
 EMPTY: dict[Q, str] = {}
@@ -87,6 +88,31 @@ def test_that_units_are_named_only_where_the_number_would_be_a_usual_one_in_them
     assert (
         "Was it read in °F?" in judged(bed(texts={}), {Q.BLOOD_TEMPERATURE: "98.6"}).of(Q.BLOOD_TEMPERATURE).words
     )
+
+
+def test_that_what_can_be_computed_stands_beside_the_fields() -> None:
+    texts = {**BASE, Q.HEPARIN_RATE: "1200", Q.PUMP_FLOW: "4.2"}
+    run = describe_run(Support.VA, "r", weight=80.0)
+    rows = {one.label: (one.value, one.unit, one.decimals) for one in computed(judged(bed(), texts), run)}
+    assert rows == {
+        "Oxy ΔP": (30.0, "mmHg", 0),
+        "Oxygenator resistance": (pytest.approx(7.143, abs=0.001), "mmHg·min/L", 1),
+        "Flow per 1 000 rpm": (pytest.approx(1.2), "L/min", 2),
+        "PP": (25.0, "mmHg", 0),
+        "Heparin per kg": (15.0, "IU/kg/h", 1),
+    }
+    unweighed = describe_run(Support.VA, "r")
+    assert "Heparin per kg" not in {one.label for one in computed(judged(bed(), texts), unweighed)}
+    for left_out in (Q.SYSTOLIC_PRESSURE, Q.DIASTOLIC_PRESSURE):
+        fewer = {quantity: text for quantity, text in texts.items() if quantity is not left_out}
+        assert "PP" not in {one.label for one in computed(judged(bed(), fewer), run)}
+    assert list(computed(judged(bed(), {Q.PUMP_FLOW: "42", Q.PUMP_SPEED: "3500"}), run)) == []
+
+
+@pytest.mark.parametrize(("text", "asked"), [("960", False), ("1440", False), ("1441", True), ("959", True)])
+def test_that_a_fifth_of_the_heparin_more_or_less_is_asked_about(text: str, asked: bool) -> None:
+    found = reason_at({**BASE, Q.HEPARIN_RATE: "1200"}, {Q.HEPARIN_RATE: text}, Q.HEPARIN_RATE)
+    assert (Reason.CHANGED in found) is asked
 
 
 def test_that_what_is_not_typed_is_not_found_and_not_sent() -> None:

@@ -4,19 +4,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.entry.table import EntryField
+from shared.entry.table import EntryField, OtherUnit
 from shared.entry.typed import LONGEST, Number, Unreadable, how_to_type, read_typed, same_number
 from shared.mark import Mark
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
 
-def a_field(quantity: Q = Q.PUMP_FLOW, decimals: int = 2) -> EntryField:
+def a_field(quantity: Q = Q.PUMP_FLOW, decimals: int = 2, *others: OtherUnit) -> EntryField:
     return EntryField(
         quantity=quantity,
         unit=CATALOGUE[quantity].unit,
         decimals=decimals,
         step=1,
+        other_unit=others,
         mark=Mark.DEFAULT,
         source="made for a test",
     )
@@ -121,6 +122,36 @@ def test_that_a_field_without_unit_takes_none() -> None:
     said = read_typed("1.9 s", ratio)
     assert said == Unreadable('aPTT ratio has no unit: leave out "s". ' + how_to_type(ratio))
     assert how_to_type(ratio) == "Type a number with at most 1 digit after the point."
+
+
+def test_that_a_number_may_be_as_long_as_a_field_takes() -> None:
+    said = read_typed("1" * LONGEST, SPEED)
+    assert isinstance(said, Number)
+
+
+def test_that_too_fine_a_number_names_the_unit_in_which_it_would_be_a_usual_one() -> None:
+    blood = a_field(Q.HAEMOGLOBIN, 0, OtherUnit(unit="g/dL", factor=10), OtherUnit(unit="mmol/L", factor=16.114))
+    assert "takes: is it read in g/dL or mmol/L? Type" in words_of("9.5", blood)
+    assert "takes: is it read in g/dL? Type" in words_of("21.5", blood)
+    assert "than this field takes. Type" in words_of("95.5", blood)
+
+
+def test_that_a_number_that_can_only_be_in_another_unit_is_read_where_the_field_asks_about_it() -> None:
+    gas = a_field(
+        Q.FDO2, 0, OtherUnit(unit="mmHg", factor=0.1), OtherUnit(unit="a share of 1", factor=100, ask=True)
+    )
+    assert read_typed("0.8", gas) == Number(0.8, "0.8")
+    assert "20.9 % has 1 digit after the point" not in str(read_typed("20.9", gas))
+    assert "21.0 % has 1 digit after the point" in words_of("21.0", gas)
+    assert "80.5 % has 1 digit after the point" in words_of("80,5", gas)
+    silent = a_field(Q.FDO2, 0, OtherUnit(unit="a share of 1", factor=100))
+    assert "0.8 % has 1 digit after the point" in words_of("0.8", silent)
+
+
+def words_of(typed: str, field: EntryField) -> str:
+    said = read_typed(typed, field)
+    assert isinstance(said, Unreadable), said
+    return said.words
 
 
 def test_that_trailing_zeros_make_no_other_number() -> None:
