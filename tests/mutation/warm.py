@@ -46,58 +46,64 @@ def let_pass(copy: Path, mutants: list[Mutant], tests: tuple[str, ...]) -> list[
 class _Rounds:
     """A plug-in of pytest: in place of one round of all tests one for each mutant, up to the first red test.
 
-    Where the unchanged text is not let pass, nothing is said of any mutant.
+    A test that found a mutant comes first from then on. Where the unchanged text is not let pass, nothing is said
+    of any mutant.
     """
 
     def __init__(self, copy: Path, mutants: list[Mutant], told: int) -> None:
         self.copy, self.mutants, self.told = copy, mutants, told
-        self.limits_s: list[float] = []
+        self.order: list[tuple[pytest.Item, float]] = []
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         gc.freeze()
-        self.limits_s = [LIMIT_S for _ in session.items]
-        read, write = os.pipe()
+        self.order = [(item, LIMIT_S) for item in session.items]
         own = {m.path: Mutant(m.path, 0, "nothing", (self.copy / m.path).read_text()) for m in self.mutants}
-        if any(self._round(session, unchanged, write) for unchanged in own.values()):
-            return True
-        os.close(write)
-        with os.fdopen(read) as took:  # four times as long is for ever
-            self.limits_s = [2 + 4 * float(line) for line in took][: len(session.items)]
+        for unchanged in own.values():
+            passed, took_s = self._round(session, unchanged)
+            if not passed:
+                return True
+            self.order = [(item, 2 + 4 * own_s) for item, own_s in zip(session.items, took_s, strict=True)]
         for number, mutant in enumerate(self.mutants):
-            found = self._round(session, mutant)
-            os.write(self.told, f"{number} {'found' if found else 'passed'}\n".encode())
+            passed, took_s = self._round(session, mutant)
+            os.write(self.told, f"{number} {'passed' if passed else 'found'}\n".encode())
+            if not passed:
+                self.order.insert(0, self.order.pop(len(took_s)))
         return True
 
-    def _round(self, session: pytest.Session, mutant: Mutant, took: int | None = None) -> bool:
+    def _round(self, session: pytest.Session, mutant: Mutant) -> tuple[bool, list[float]]:
+        """Tell whether the tests pass, and the seconds of work of each one that did."""
         table = None if mutant.path.endswith(".py") else self.copy / mutant.path
         before = table.read_text() if table else ""
         if table:
             table.write_text(mutant.text)
+        read, write = os.pipe()
         child = os.fork()
         if child == 0:
-            found = True
             try:
-                found = self._is_found(session, mutant, took)
+                for took_s in self._work(session, mutant):
+                    os.write(write, f"{took_s}\n".encode())
             finally:
-                os._exit(found)
-        status = os.waitpid(child, 0)[1]
+                os._exit(0)
+        os.close(write)
+        with os.fdopen(read) as lines:
+            took = [float(line) for line in lines]
+        os.waitpid(child, 0)
         if table:
             table.write_text(before)
-        return status != 0
+        return len(took) == len(self.order), took
 
-    def _is_found(self, session: pytest.Session, mutant: Mutant, took: int | None) -> bool:
+    def _work(self, session: pytest.Session, mutant: Mutant) -> Iterator[float]:
+        """Run the tests up to the first red one, each for four times its own time at most: that is for ever."""
         if mutant.path.endswith(".py"):
             _put_in_place(sys.modules[mutant.path.removesuffix(".py").replace("/", ".")], mutant.text)
-        following: list[pytest.Item | None] = [*session.items[1:], None]
-        for item, after, limit_s in zip(session.items, following, self.limits_s, strict=True):
+        following = [*(item for item, _ in self.order[1:]), None]
+        for (item, limit_s), after in zip(self.order, following, strict=True):
             begun = time.process_time()
             works_at_most(limit_s)
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             if session.testsfailed:
-                return True
-            if took is not None:
-                os.write(took, f"{time.process_time() - begun}\n".encode())
-        return False
+                return
+            yield time.process_time() - begun
 
 
 def _put_in_place(module: ModuleType, text: str) -> None:
