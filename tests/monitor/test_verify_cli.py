@@ -11,7 +11,7 @@ import pytest
 
 from monitor.cli.main import main
 from monitor.cli.progress import Progress
-from monitor.record import Batch, Record
+from monitor.record import Batch, Record, Step
 from monitor.record.head import head_path, read_heads
 from monitor.record.reading import read_only
 from monitor.record.verifying import PAGE
@@ -114,6 +114,10 @@ def test_that_a_copy_with_its_log_is_verified(rig: Rig, tmp_path: Path, capsys: 
             "entry 8 was changed: it is listed under another bed than it names.",
         ),
         (
+            "UPDATE entries SET bed = 'B2', body = replace(body, 'said', 'meant') WHERE number = 8",
+            "entry 8 was changed: its digest does not fit its row.",
+        ),
+        (
             "DELETE FROM entries WHERE number > 31",
             "BROKEN at entry 32 (after 2027-01-15 08:00:31 UTC): entries 32 to 40 are missing: "
             "the record ends after entry 31, and unit.record.head says entry 40.",
@@ -150,6 +154,17 @@ def test_that_an_input_taken_out_or_put_in_is_found(
     assert words in out
     assert "BROKEN at entry" not in out
     assert "WHOLE" not in out
+
+
+def test_that_an_entry_before_any_input_is_told_from_which_ordinal_it_was_taken(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "unit.record"
+    record = Record.open(path)
+    record.append(Batch([Step(AT, None, (entry("the hub's own", AT),))]))
+    record.close()
+    tamper(path, "UPDATE entries SET ordinal = 7")
+    assert "08:00:00 UTC): entry 1 was changed: its ordinal was 0 and is 7." in said(capsys, 1, path)
 
 
 def test_that_a_record_written_anew_from_its_start_is_caught_by_a_head_on_paper(
