@@ -12,6 +12,10 @@ from monitor.core.ladder_table import LadderRow, LadderTable
 from monitor.core.pages.states import PageEvent, PageState, next_state
 from monitor.desk.link_state import TABLE as DESK_TABLE
 from monitor.desk.link_state import LinkState
+from shared.entry.draft import TABLE as DRAFT_TABLE
+from shared.entry.draft import DraftState
+from shared.entry.versions import TABLE as SENT_TABLE
+from shared.entry.versions import SetState
 from shared.feed_link import FEED_TABLE, Do, FeedState
 from shared.link import HUB_TABLE, HubState, Verdict
 
@@ -42,6 +46,8 @@ def diagrams(ladder: LadderTable) -> dict[str, str]:
         "feed_link_hub.svg": _hub_side(),
         "desk_link.svg": _desk_link(),
         "page.svg": _page(),
+        "round_draft.svg": _round_draft(),
+        "round_sent.svg": _round_sent(),
     }
 
 
@@ -105,6 +111,24 @@ def _page() -> str:
     states = [s.value for s in PageState if any(s in row[:2] for row in rows)]
     below = ("A page that is sent to a mail server. Handed over is the most that is ever known.",)
     return draw_columns("A page", below, [name.replace("_", NO_BREAK) for name in states], _ways(rows))
+
+
+def _round_draft() -> str:
+    rows = [(before, after, step, "") for (before, step), after in DRAFT_TABLE.items()]
+    below = (
+        "Judged anew after every field that was typed into: it holds nothing that could be sent, asks for",
+        "something to be typed again, or fits. Only a person sends it, and only what fits.",
+    )
+    return draw_columns("A round in the making", below, _names(DraftState), _ways(rows))
+
+
+def _round_sent() -> str:
+    rows = [(before, after, step, "") for (before, step), after in SENT_TABLE.items()]
+    below = (
+        "A correction is a new version; to strike it one person asks and another agrees in time. Whoever sent",
+        "it may take it back alone for a few seconds. Nothing is deleted.",
+    )
+    return draw_columns("A round that was sent", below, _names(SetState), _ways(rows))
 
 
 def _ladder(table: LadderTable) -> str:

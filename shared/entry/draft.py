@@ -42,16 +42,25 @@ class Step(StrEnum):
     THROW_AWAY = "throw_away"
 
 
-_OPEN = (DraftState.TYPING, DraftState.ASKED, DraftState.READY)
+_T, _A, _R = DraftState.TYPING, DraftState.ASKED, DraftState.READY
+_OPEN = (_T, _A, _R)
 
 #: (state, step) -> next state; what is not here cannot happen.
 TABLE: Mapping[tuple[DraftState, Step], DraftState] = MappingProxyType(
     {
-        **{(state, Step.HOLDS_NOTHING): DraftState.TYPING for state in _OPEN},
-        **{(state, Step.ASKS): DraftState.ASKED for state in _OPEN},
-        **{(state, Step.FITS): DraftState.READY for state in _OPEN},
-        **{(state, Step.THROW_AWAY): DraftState.THROWN_AWAY for state in _OPEN},
-        (DraftState.READY, Step.SEND): DraftState.SENT,
+        (_T, Step.HOLDS_NOTHING): _T,
+        (_T, Step.ASKS): _A,
+        (_T, Step.FITS): _R,
+        (_T, Step.THROW_AWAY): DraftState.THROWN_AWAY,
+        (_A, Step.HOLDS_NOTHING): _T,
+        (_A, Step.ASKS): _A,
+        (_A, Step.FITS): _R,
+        (_A, Step.THROW_AWAY): DraftState.THROWN_AWAY,
+        (_R, Step.HOLDS_NOTHING): _T,
+        (_R, Step.ASKS): _A,
+        (_R, Step.FITS): _R,
+        (_R, Step.SEND): DraftState.SENT,
+        (_R, Step.THROW_AWAY): DraftState.THROWN_AWAY,
     }
 )
 

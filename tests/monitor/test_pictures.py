@@ -15,6 +15,8 @@ from monitor.cli.main import main
 from monitor.cli.pictures import PICTURES
 from monitor.core.alerts.alert import CONDITION, SIGNAL
 from monitor.core.grades import LadderClass
+from shared.entry.draft import TABLE as DRAFT_TABLE
+from shared.entry.versions import TABLE as SENT_TABLE
 from shared.feed_link import FEED_TABLE
 from shared.link import HUB_TABLE
 from shared.look.colour import contrast
@@ -53,6 +55,8 @@ def test_that_the_diagrams_of_the_manual_are_those_of_the_tables_now() -> None:
     [
         ("alert_condition.svg", [(b.value, c.value, a.value) for (b, c), (a, _) in CONDITION.items()]),
         ("alert_signal.svg", [(b.value, c.value, a.value) for (b, c), a in SIGNAL.items()]),
+        ("round_draft.svg", [(b.value, c.value, a.value) for (b, c), a in DRAFT_TABLE.items()]),
+        ("round_sent.svg", [(b.value, c.value, a.value) for (b, c), a in SENT_TABLE.items()]),
         ("feed_link_hub.svg", [(b.value, c.value, a.value) for (b, c), (a, _) in HUB_TABLE.items()]),
         ("feed_link_feed.svg", [(b.value, c.value, a.value) for (b, c), (a, _) in FEED_TABLE.items()]),
     ],
