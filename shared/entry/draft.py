@@ -14,7 +14,7 @@ from types import MappingProxyType
 
 from shared.entry.findings import Key
 from shared.entry.judging import Judgement, Situation, confirm, judge
-from shared.entry.known import Known
+from shared.entry.known import Known, Place
 from shared.entry.table import EntryTable
 from shared.entry.times import is_late, must_be_read_again, read_at_fault
 from shared.instant import Instant
@@ -87,14 +87,14 @@ class Draft:
     """One person's draft for one run at one bed.
 
     Attributes:
+        place: the run that it is for; ``by``: the roster name of whoever types.
         read_at: when the numbers were read, as the person says; ``None``: when the first of them was typed.
         confirmed: questions answered by typing the same number again.
         not_from: beds that it resembled and is not from.
         ordered: quantities that an order changed, as the person says.
     """
 
-    bed: str
-    slot: int
+    place: Place
     by: str
     read_at: Instant | None = None
     typed: Mapping[Quantity, Typed] = field(default_factory=dict)
@@ -108,8 +108,7 @@ class Draft:
 class EnteredSet:
     """What is sent: numbers that stood, both times, and who typed them; ``late`` as `times.is_late` has it."""
 
-    bed: str
-    slot: int
+    place: Place
     by: str
     read_at: Instant
     entered_at: Instant
@@ -161,7 +160,7 @@ def type_into(draft: Draft, here: Here, quantity: Quantity, text: str, now: Inst
 def answer_bed(draft: Draft, here: Here, label: str, now: Instant) -> Draft:
     """Take a label typed in answer to a resemblance; only that of this bed changes anything."""
     resemblance = look(draft, here, now).resemblance
-    if resemblance is None or label.strip().casefold() != draft.bed.casefold():
+    if resemblance is None or label.strip().casefold() != draft.place.bed.casefold():
         return judged(draft, here, now)
     return judged(replace(draft, not_from=draft.not_from | {resemblance.bed}), here, now)
 
@@ -182,6 +181,8 @@ def send(draft: Draft, here: Here, now: Instant, charge: bool = False) -> tuple[
     """
     if draft.state not in _OPEN:
         raise ValueError("This set was sent or thrown away already. Begin a new one.")
+    if draft.place != here.known.place:
+        raise ValueError(f"Another run has begun at {draft.place.bed} since this was typed. Throw it away.")
     judgement, read_at = look(draft, here, now), read_when(draft, now)
     current = judged(draft, here, now)
     wrong = read_at_fault(here.table.times, read_at, now, charge) or _why_not(judgement)
@@ -189,7 +190,7 @@ def send(draft: Draft, here: Here, now: Instant, charge: bool = False) -> tuple[
         raise ValueError(wrong)
     values = MappingProxyType(readings_of(judgement, here))
     late = is_late(here.table.times, read_at, now)
-    sent = EnteredSet(draft.bed, draft.slot, draft.by, read_at, now, values, late)
+    sent = EnteredSet(draft.place, draft.by, read_at, now, values, late)
     return replace(current, state=TABLE[current.state, Step.SEND]), sent
 
 

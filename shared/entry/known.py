@@ -15,6 +15,15 @@ _KEPT = 24
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """Where a set belongs: one run on one pump of one bed. Whoever comes to a bed next has another run."""
+
+    bed: str
+    slot: int
+    run: str
+
+
+@dataclass(frozen=True, slots=True)
 class Told:
     """A number that was accepted before, with the time at which it was read."""
 
@@ -43,6 +52,11 @@ class Known:
     top_speed: float | None = None
     last: Mapping[Quantity, Told] = field(default_factory=_nothing)
     resistances: tuple[float, ...] = ()
+
+    @property
+    def place(self) -> Place:
+        """Where its sets belong."""
+        return Place(self.bed, self.run.slot, self.run.run_id)
 
     def told(self, one: EntryField, read_at: Instant, table: EntryTable) -> Told | None:
         """Give the last number of a field, or ``None`` where there is none or it is too old to compare with."""

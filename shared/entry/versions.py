@@ -7,12 +7,13 @@ as a new set there, which names the old one, and both beds show it. `TABLE` is t
 state, has a way to a set with fewer versions.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from types import MappingProxyType
 
 from shared.entry.draft import EnteredSet
+from shared.entry.known import Known, Place
 from shared.entry.looking import EntryTimes
 from shared.instant import MINUTE, SECOND, Instant
 from shared.quantities import Quantity
@@ -87,7 +88,7 @@ class Strike:
     by: str
     at: Instant
     why: Why
-    move_to: str | None = None
+    move_to: Place | None = None
     second: str | None = None
     agreed_at: Instant | None = None
 
@@ -103,8 +104,7 @@ class SentSet:
     """
 
     id: str
-    bed: str
-    slot: int
+    place: Place
     versions: tuple[Version, ...]
     state: SetState = SetState.STANDS
     strikes: tuple[Strike, ...] = ()
@@ -118,7 +118,7 @@ class SentSet:
 
 def begin(sent: EnteredSet, set_id: str) -> SentSet:
     """Keep what was sent."""
-    return SentSet(set_id, sent.bed, sent.slot, (Version(sent.values, sent.read_at, sent.entered_at, sent.by),))
+    return SentSet(set_id, sent.place, (Version(sent.values, sent.read_at, sent.entered_at, sent.by),))
 
 
 def correct(
@@ -157,23 +157,22 @@ def take_back(kept: SentSet, by: str, at: Instant, times: EntryTimes) -> SentSet
     return replace(kept, state=state, strikes=(*kept.strikes, Strike(by, at, Why.MISTYPED, None, None, at)))
 
 
-def ask_strike(kept: SentSet, by: str, at: Instant, why: Why, move_to: str | None = None) -> SentSet:
-    """Ask that a set be struck; with ``move_to`` it is put down at that bed instead.
+def ask_strike(kept: SentSet, by: str, at: Instant, why: Why, move_to: Place | None = None) -> SentSet:
+    """Ask that a set be struck; with ``move_to`` it is put down at that run instead.
 
     Raises:
         ValueError: it does not stand, or the bed is its own; in words.
     """
     state = _next(kept, SetStep.ASK_STRIKE)
-    if move_to == kept.bed:
-        raise ValueError(f"This set is at {kept.bed} already. Name the bed where it belongs.")
+    if move_to == kept.place:
+        raise ValueError(f"This set is at {kept.place.bed} already. Name the bed where it belongs.")
     return replace(kept, state=state, strikes=(*kept.strikes, Strike(by, at, why, move_to)))
 
 
 def agree(kept: SentSet, by: str, at: Instant, times: EntryTimes) -> tuple[SentSet, EnteredSet | None]:
     """Agree as the second person: the set is struck. Gives what is to be entered at the right bed, or ``None``.
 
-    What is moved keeps when it was read and who typed it, goes to the first pump of that bed, and is judged there
-    like any other set.
+    What is moved keeps when it was read and who typed it, and is judged there like any other set.
 
     Raises:
         ValueError: nobody has asked, the same person asked, or too long ago; in words.
@@ -190,7 +189,7 @@ def agree(kept: SentSet, by: str, at: Instant, times: EntryTimes) -> tuple[SentS
         return struck, None
     newest = kept.newest
     late = at - newest.read_at > times.late_min * MINUTE
-    return struck, EnteredSet(asked.move_to, 1, newest.by, newest.read_at, at, newest.values, late)
+    return struck, EnteredSet(asked.move_to, newest.by, newest.read_at, at, newest.values, late)
 
 
 def moved(sent: EnteredSet, set_id: str, struck: SentSet) -> SentSet:
@@ -211,6 +210,19 @@ def has_lapsed(kept: SentSet, now: Instant, times: EntryTimes) -> bool:
 def lapse(kept: SentSet, now: Instant, times: EntryTimes) -> SentSet:
     """Let a request lapse that is too old; otherwise nothing changes."""
     return replace(kept, state=_next(kept, SetStep.LAPSE)) if has_lapsed(kept, now, times) else kept
+
+
+def known_after(blank: Known, sets: Iterable[SentSet]) -> Known:
+    """Give what is known of a run after its sets: the newest version of each that is not struck.
+
+    Args:
+        blank: the run without any set; sets of other runs are passed over.
+    """
+    newest = [one.newest for one in sets if one.place == blank.place and one.state is not SetState.STRUCK]
+    known = blank
+    for version in sorted(newest, key=lambda version: version.read_at):
+        known = known.with_set(version.values, version.read_at)
+    return known
 
 
 def _next(kept: SentSet, step: SetStep) -> SetState:

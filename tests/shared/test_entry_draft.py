@@ -25,10 +25,12 @@ from shared.entry.judging import Standing
 from shared.entry.known import Known
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.quantities import Quantity as Q
+from shared.support import Support, describe_run
 from tests.helpers import entry_bed
 from tests.helpers.entry_bed import BASE, bed
 
 NOW = 100 * HOUR
+PLACE = bed("B5").place
 OTHER = {
     **BASE,
     Q.PUMP_SPEED: "2450",
@@ -43,14 +45,14 @@ def here(*others: Known) -> Here:
 
 
 def typed(texts: dict[Q, str], at: int = NOW, around: Here | None = None, draft: Draft | None = None) -> Draft:
-    made = draft or Draft("B5", 1, "nurse-B5")
+    made = draft or Draft(PLACE, "nurse-B5")
     for quantity, text in texts.items():
         made = type_into(made, around or here(), quantity, text, at)
     return made
 
 
 def test_that_a_new_draft_holds_nothing() -> None:
-    draft = judged(Draft("B5", 1, "nurse-B5"), here(), NOW)
+    draft = judged(Draft(PLACE, "nurse-B5"), here(), NOW)
     assert draft.state is DraftState.TYPING
     assert {verdict.standing for verdict in look(draft, here(), NOW).fields} == {Standing.EMPTY}
     with pytest.raises(ValueError, match="no number in it that can be sent"):
@@ -62,7 +64,7 @@ def test_that_a_whole_round_is_ready_and_is_sent_with_both_times_and_the_pulse_p
     assert draft.state is DraftState.READY
     sent, entered = send(draft, here(), NOW + 3 * MINUTE)
     assert sent.state is DraftState.SENT
-    assert (entered.bed, entered.slot, entered.by) == ("B5", 1, "nurse-B5")
+    assert (entered.place, entered.by) == (PLACE, "nurse-B5")
     assert (entered.read_at, entered.entered_at, entered.late) == (NOW, NOW + 3 * MINUTE, False)
     assert entered.values == {q: float(text) for q, text in BASE.items()} | {Q.PULSE_PRESSURE: 25.0}
     with pytest.raises(ValueError, match="sent or thrown away already"):
@@ -134,20 +136,20 @@ def test_that_a_half_typed_form_is_still_there_after_ten_minutes() -> None:
 
 
 def test_that_the_time_of_reading_is_that_of_the_first_number_or_what_the_person_says() -> None:
-    assert read_when(Draft("B5", 1, "n"), NOW) == NOW
+    assert read_when(Draft(PLACE, "n"), NOW) == NOW
     draft = typed({Q.MEAN_ARTERIAL_PRESSURE: "72"}, NOW + MINUTE, draft=typed({Q.PUMP_FLOW: "4.2"}))
     assert read_when(draft, NOW + 2 * MINUTE) == NOW
-    said = Draft("B5", 1, "n", read_at=NOW - 40 * MINUTE, typed=draft.typed)
+    said = Draft(PLACE, "n", read_at=NOW - 40 * MINUTE, typed=draft.typed)
     _, entered = send(judged(said, here(), NOW + MINUTE), here(), NOW + MINUTE)
     assert (entered.read_at, entered.late) == (NOW - 40 * MINUTE, True)
 
 
 def test_that_an_impossible_time_of_reading_is_refused_with_the_reason() -> None:
     texts = typed({Q.PUMP_FLOW: "4.2"}).typed
-    ahead = Draft("B5", 1, "n", read_at=NOW + 3 * MINUTE, typed=texts)
+    ahead = Draft(PLACE, "n", read_at=NOW + 3 * MINUTE, typed=texts)
     with pytest.raises(ValueError, match="3 min ahead of the clock"):
         send(ahead, here(), NOW)
-    old = Draft("B5", 1, "n", read_at=NOW - 13 * HOUR, typed=texts)
+    old = Draft(PLACE, "n", read_at=NOW - 13 * HOUR, typed=texts)
     with pytest.raises(ValueError, match="more than 12 h back"):
         send(old, here(), NOW)
     assert send(old, here(), NOW, charge=True)[1].late
@@ -166,7 +168,7 @@ def test_that_another_beds_numbers_are_sent_only_after_the_label_of_this_bed() -
     sure = answer_bed(draft, around, " b5 ", NOW)
     assert sure.state is DraftState.READY
     assert sure.not_from == {"B6"}
-    assert send(sure, around, NOW)[1].bed == "B5"
+    assert send(sure, around, NOW)[1].place == PLACE
     third = Here(around.table, around.known, (*around.others, bed("B7", OTHER, read_at=NOW - HOUR)))
     assert judged(sure, third, NOW).state is DraftState.ASKED  # B7 was not answered
 
@@ -178,7 +180,15 @@ def test_that_a_label_answers_nothing_where_no_bed_is_resembled() -> None:
 
 def test_that_a_field_that_this_run_has_not_is_an_error_of_the_form() -> None:
     with pytest.raises(KeyError):
-        type_into(Draft("B5", 1, "n"), here(), Q.SPEED_YIELD, "1.2", NOW)
+        type_into(Draft(PLACE, "n"), here(), Q.SPEED_YIELD, "1.2", NOW)
+
+
+def test_that_a_draft_of_a_run_that_has_ended_is_not_sent_to_the_next() -> None:
+    draft = typed({Q.PUMP_FLOW: "4.2"})
+    around = here()
+    next_run = Here(around.table, around.known.begun_anew(describe_run(Support.VA, "next")))
+    with pytest.raises(ValueError, match="Another run has begun at B5"):
+        send(draft, next_run, NOW)
 
 
 def test_that_a_draft_thrown_away_is_none() -> None:
@@ -204,7 +214,7 @@ def test_that_the_table_sends_from_ready_alone_and_knows_no_way_back() -> None:
     st.lists(st.tuples(st.sampled_from(sorted(BASE)), st.text(alphabet="0123456789.,-", max_size=5)), max_size=12)
 )
 def test_that_only_what_stands_in_a_field_is_ever_sent(steps: list[tuple[Q, str]]) -> None:
-    draft = Draft("B5", 1, "nurse-B5")
+    draft = Draft(PLACE, "nurse-B5")
     for quantity, text in steps:
         draft = type_into(draft, here(), quantity, text, NOW)
     assert {q: one.text for q, one in draft.typed.items()} == {

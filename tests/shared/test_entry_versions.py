@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.entry.draft import EnteredSet
+from shared.entry.known import Place, Told
 from shared.entry.looking import EntryTimes
 from shared.entry.versions import (
     TABLE,
@@ -20,6 +21,7 @@ from shared.entry.versions import (
     begin,
     correct,
     has_lapsed,
+    known_after,
     lapse,
     moved,
     take_back,
@@ -27,17 +29,19 @@ from shared.entry.versions import (
 )
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.quantities import Quantity as Q
+from tests.helpers.entry_bed import bed
 
 TIMES = EntryTimes()
+FIVE, SIX = bed("B5").place, bed("B6").place
 AT = 100 * HOUR
 FIRST = {Q.PUMP_FLOW: 4.2, Q.MEAN_ARTERIAL_PRESSURE: 72.0}
 
 
 def sent() -> SentSet:
-    return begin(EnteredSet("B6", 1, "nurse-a", AT - MINUTE, AT, FIRST, late=False), "set-1")
+    return begin(EnteredSet(SIX, "nurse-a", AT - MINUTE, AT, FIRST, late=False), "set-1")
 
 
-def asked(move_to: str | None = None) -> SentSet:
+def asked(move_to: Place | None = None) -> SentSet:
     return ask_strike(sent(), "nurse-a", AT + MINUTE, Why.WRONG_BED, move_to)
 
 
@@ -105,19 +109,19 @@ def test_that_a_request_lapses_and_can_be_withdrawn_and_the_set_stands_meanwhile
 
 
 def test_that_a_set_of_the_wrong_bed_is_put_down_at_the_right_one_and_both_name_each_other() -> None:
-    kept = asked("B5")
+    kept = asked(FIVE)
     struck, elsewhere = agree(kept, "charge", AT + 2 * MINUTE, TIMES)
-    assert struck.strikes[-1].move_to == "B5"
-    assert elsewhere == EnteredSet("B5", 1, "nurse-a", AT - MINUTE, AT + 2 * MINUTE, FIRST, late=False)
+    assert struck.strikes[-1].move_to == FIVE
+    assert elsewhere == EnteredSet(FIVE, "nurse-a", AT - MINUTE, AT + 2 * MINUTE, FIRST, late=False)
     assert elsewhere is not None
     there = moved(elsewhere, "set-2", struck)
-    assert (there.bed, there.moved_from, there.state) == ("B5", "set-1", SetState.STANDS)
+    assert (there.place, there.moved_from, there.state) == (FIVE, "set-1", SetState.STANDS)
     with pytest.raises(ValueError, match="at B6 already"):
-        asked("B6")
+        asked(SIX)
 
 
 def test_that_what_is_moved_late_is_late() -> None:
-    kept = ask_strike(sent(), "nurse-a", AT + 13 * MINUTE, Why.WRONG_BED, "B5")
+    kept = ask_strike(sent(), "nurse-a", AT + 13 * MINUTE, Why.WRONG_BED, FIVE)
     on_time = agree(kept, "charge", AT + 14 * MINUTE, TIMES)[1]
     late = agree(kept, "charge", AT + 14 * MINUTE + 1, TIMES)[1]
     assert on_time is not None
@@ -135,6 +139,26 @@ def test_that_what_cannot_be_done_to_a_set_is_said_in_words() -> None:
         agree(sent(), "charge", AT, TIMES)
     with pytest.raises(ValueError, match="nobody has asked"):
         withdraw(sent())
+
+
+def test_that_the_last_numbers_are_those_of_sets_that_stand_as_they_were_corrected() -> None:
+    blank = bed("B6", {})
+    first = begin(EnteredSet(SIX, "a", AT, AT, {Q.PUMP_FLOW: 4.2, Q.LACTATE: 1.4}, late=False), "1")
+    second = begin(EnteredSet(SIX, "a", AT + HOUR, AT + HOUR, {Q.PUMP_FLOW: 3.1}, late=False), "2")
+    elsewhere = begin(EnteredSet(FIVE, "a", AT + 2 * HOUR, AT, {Q.PUMP_FLOW: 9.0}, late=False), "3")
+    former = begin(
+        EnteredSet(Place("B6", 1, "former"), "a", AT + 2 * HOUR, AT, {Q.PUMP_FLOW: 9.0}, late=False), "4"
+    )
+    sets = [second, elsewhere, first, former]
+    known = known_after(blank, sets)
+    assert dict(known.last) == {Q.PUMP_FLOW: Told(3.1, AT + HOUR), Q.LACTATE: Told(1.4, AT)}
+    corrected = correct(second, {Q.PUMP_FLOW: 3.3}, "b", AT + 2 * HOUR, Why.MISREAD)
+    assert known_after(blank, [first, corrected]).last[Q.PUMP_FLOW] == Told(3.3, AT + HOUR)
+    asked_for = ask_strike(second, "a", AT + HOUR, Why.WRONG_BED)
+    assert known_after(blank, [first, asked_for]).last[Q.PUMP_FLOW].value == 3.1
+    struck = agree(asked_for, "b", AT + HOUR, TIMES)[0]
+    assert known_after(blank, [first, struck]).last[Q.PUMP_FLOW] == Told(4.2, AT)
+    assert known_after(blank, []) == blank
 
 
 def test_that_the_table_leaves_a_struck_set_struck() -> None:
@@ -177,4 +201,4 @@ def test_that_whatever_is_done_no_version_and_no_request_is_ever_lost(
         assert [(one.by, one.at) for one in kept.strikes[: len(before.strikes)]] == [
             (one.by, one.at) for one in before.strikes
         ]
-        assert (kept.bed, kept.id) == ("B6", "set-1")
+        assert (kept.place, kept.id) == (SIX, "set-1")
