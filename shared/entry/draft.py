@@ -13,7 +13,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from shared.entry.findings import Key
-from shared.entry.judging import Judgement, Situation, confirm, judge
+from shared.entry.judging import Judgement, Situation, Standing, confirm, judge
 from shared.entry.known import Known, Place
 from shared.entry.table import EntryTable
 from shared.entry.times import is_late, must_be_read_again, read_at_fault
@@ -106,7 +106,11 @@ class Draft:
 
 @dataclass(frozen=True, slots=True)
 class EnteredSet:
-    """What is sent: numbers that stood, both times, and who typed them; ``late`` as `times.is_late` has it."""
+    """What is sent: numbers that stood, both times, and who typed them; ``late`` as `times.is_late` has it.
+
+    ``left_out`` are fields that hold something which cannot be sent: the form tells them, for nothing is left out
+    unseen.
+    """
 
     place: Place
     by: str
@@ -114,6 +118,7 @@ class EnteredSet:
     entered_at: Instant
     values: Mapping[Quantity, float]
     late: bool
+    left_out: tuple[Quantity, ...] = ()
 
 
 def read_when(draft: Draft, now: Instant) -> Instant:
@@ -190,7 +195,8 @@ def send(draft: Draft, here: Here, now: Instant, charge: bool = False) -> tuple[
         raise ValueError(wrong)
     values = MappingProxyType(readings_of(judgement, here))
     late = is_late(here.table.times, read_at, now)
-    sent = EnteredSet(draft.place, draft.by, read_at, now, values, late)
+    left_out = tuple(v.field.quantity for v in judgement.fields if v.standing is Standing.REFUSED)
+    sent = EnteredSet(draft.place, draft.by, read_at, now, values, late, left_out)
     return replace(current, state=TABLE[current.state, Step.SEND]), sent
 
 

@@ -79,7 +79,9 @@ ANOTHER_UNIT = "Nothing is converted. Read it again at the bed and type it in th
 
 
 def spoken(quantity: Quantity, value: float) -> str:
-    """Write a number with its unit, as few digits as it has: ``4.2 L/min``; a minus is a real one."""
+    """Write a number with its unit, as few digits as it has: ``4.2 L/min``; a minus is a real one, mains a word."""
+    if quantity is Quantity.ON_MAINS and value in (0, 1):
+        return "on" if value else "off"
     unit = CATALOGUE[quantity].unit
     digits = f"{value:.6f}".rstrip("0").rstrip(".").replace("-", "\u2212")
     return f"{digits} {unit}" if unit else digits

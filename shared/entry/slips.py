@@ -18,6 +18,7 @@ from shared.quantities import CATALOGUE, Quantity
 
 #: How many times the usual difference the number that was meant may lie from the last one.
 NEAR = 1.5
+_IN_HOURS_FROM = 120
 
 
 class Meant(NamedTuple):
@@ -106,5 +107,13 @@ def _by(one: EntryField, change: float) -> str:
 def _last(one: EntryField, told: Told, read_at: Instant) -> str:
     """Name the last number with its age."""
     minutes = (read_at - told.read_at) // MINUTE
-    when = f"{minutes} min before" if minutes >= 0 else f"{-minutes} min after"
-    return f"the last, {spoken(one.quantity, told.value)} {when}"
+    when = "before" if minutes >= 0 else "after"
+    return f"the last, {spoken(one.quantity, told.value)} {_span(abs(minutes))} {when}"
+
+
+def _span(minutes: int) -> str:
+    """Write a span: minutes up to two hours, then hours and minutes."""
+    if minutes < _IN_HOURS_FROM:
+        return f"{minutes} min"
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest} min" if rest else f"{hours} h"

@@ -3,13 +3,14 @@
 import pytest
 
 from shared.entry.another_bed import alike
-from shared.entry.known import Told
+from shared.entry.due import due_fields
+from shared.entry.known import Known, Told
 from shared.entry.looking import AnotherBed, EntryTimes
 from shared.entry.times import is_late, must_be_read_again, read_at_fault
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
-from tests.helpers.entry_bed import BASE, bed, judged
+from tests.helpers.entry_bed import BASE, TABLE, bed, judged
 
 TIMES = EntryTimes()
 NOW = 100 * HOUR
@@ -99,6 +100,24 @@ def test_that_resistances_are_kept_for_a_day_of_sets_and_a_new_run_begins_blank(
     assert known.with_set({Q.PUMP_FLOW: 4.0}, 50 * HOUR).resistances == known.resistances
     new = known.begun_anew(describe_run(Support.VV, "next"))
     assert (dict(new.last), new.resistances, new.run.run_id, new.bed) == ({}, (), "next", "B5")
+
+
+def due(known: Known, now: int) -> dict[Q, int | None]:
+    return {one.field.quantity: one.since_ms for one in due_fields(TABLE, known, now)}
+
+
+def test_that_numbers_fall_due_each_at_its_own_interval() -> None:
+    known = bed("B5")
+    hourly = set(BASE) - {Q.HAEMOGLOBIN}
+    never = {Q.CENTRAL_VENOUS_PRESSURE, Q.SPO2_FOOT, Q.BATTERY_MINUTES, Q.LIMB_NIRS_LEFT, Q.LIMB_NIRS_RIGHT}
+    assert due(known, HOUR - 1) == dict.fromkeys(never)
+    assert due(known, HOUR) == dict.fromkeys(never) | dict.fromkeys(hourly, 0)
+    assert due(known, HOUR + 5 * MINUTE)[Q.PUMP_FLOW] == 5 * MINUTE
+    assert Q.HAEMOGLOBIN not in due(known, 12 * HOUR - 1)
+    assert due(known, 12 * HOUR)[Q.HAEMOGLOBIN] == 0
+    assert Q.LACTATE not in due(known, 100 * HOUR)  # never drawn
+    assert due(bed("B5", {}), 0)[Q.SYSTOLIC_PRESSURE] is None  # its sensor is the pulse pressure's
+    assert list(due(known, HOUR))[:2] == [Q.PUMP_SPEED, Q.PUMP_FLOW]
 
 
 @pytest.mark.parametrize(

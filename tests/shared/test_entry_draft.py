@@ -24,6 +24,8 @@ from shared.entry.findings import Reason
 from shared.entry.judging import Standing
 from shared.entry.known import Known
 from shared.instant import HOUR, MINUTE, SECOND
+from shared.messages import Observation
+from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
 from tests.helpers import entry_bed
@@ -73,6 +75,17 @@ def test_that_a_whole_round_is_ready_and_is_sent_with_both_times_and_the_pulse_p
         type_into(sent, here(), Q.PUMP_FLOW, "4.2", NOW)
 
 
+def test_that_what_is_sent_is_an_observation_that_the_wire_takes() -> None:
+    _, entered = send(typed(dict(BASE)), here(), NOW + 3 * MINUTE)
+    said = Observation(
+        feed="entered", epoch="0" * 16, seq=1, bed=entered.place.bed, slot=entered.place.slot,
+        read_at=entered.read_at, sent_at=entered.entered_at, readings=dict(entered.values),
+        entered_at=entered.entered_at, by=entered.by,
+    )  # fmt: skip
+    assert all(CATALOGUE[quantity].admits(value) for quantity, value in said.readings.items())
+    assert said.by == "nurse-B5"
+
+
 def test_that_no_pulse_pressure_is_made_of_one_part_or_where_it_is_not_fitted() -> None:
     _, entered = send(typed({Q.SYSTOLIC_PRESSURE: "89"}), here(), NOW)
     assert set(entered.values) == {Q.SYSTOLIC_PRESSURE}
@@ -106,6 +119,7 @@ def test_that_what_is_refused_stays_in_its_field_and_is_not_sent() -> None:
     assert draft.typed[Q.PUMP_FLOW].text == "42"
     _, entered = send(draft, here(), NOW)
     assert {Q.PUMP_FLOW, Q.HAEMOGLOBIN}.isdisjoint(entered.values)
+    assert entered.left_out == (Q.PUMP_FLOW, Q.HAEMOGLOBIN)
     assert len(entered.values) == len(BASE) - 1  # two fewer, and the pulse pressure
 
 

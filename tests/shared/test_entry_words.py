@@ -4,7 +4,7 @@ import pytest
 
 from shared.entry.findings import AGAIN, REFUSED
 from shared.entry.known import Known
-from shared.instant import HOUR
+from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from tests.helpers.entry_bed import BASE, bed, judged
 
@@ -57,7 +57,7 @@ WORDS = [
     (
         {Q.BATTERY_CHARGE: "94"},
         Q.BATTERY_CHARGE,
-        "Battery 94 %, Mains 1: the charge was 100 %; it does not fall on mains. Is it on mains?",
+        "Battery 94 %, Mains on: the charge was 100 %; it does not fall on mains. Is it on mains?",
     ),
     (
         {Q.POST_OXYGENATOR_PO2: "120"},
@@ -117,7 +117,18 @@ def test_that_a_question_says_the_numbers_what_was_expected_and_what_to_do(
 def test_that_a_charge_that_rises_on_battery_is_told_as_that() -> None:
     texts = {**BASE, Q.ON_MAINS: "0", Q.BATTERY_CHARGE: "91"}
     verdict = judged(bed(texts={**BASE, Q.BATTERY_CHARGE: "90"}), texts).of(Q.BATTERY_CHARGE)
-    assert verdict.words == f"Battery 91 %, Mains 0: the charge was 90 %; it does not rise on battery. {AGAIN}"
+    assert verdict.words == f"Battery 91 %, Mains off: the charge was 90 %; it does not rise on battery. {AGAIN}"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words"),
+    [(60, "60 min before"), (119, "119 min before"), (120, "2 h before"), (160, "2 h 40 min before")],
+)
+def test_that_the_age_of_the_last_number_is_told_as_people_say_it(minutes: int, words: str) -> None:
+    verdict = judged(bed(), {**BASE, Q.PUMP_FLOW: "3.3"}, read_at=minutes * MINUTE).of(Q.PUMP_FLOW)
+    assert f"than the last, 4.2 L/min {words}; more" in verdict.words
+    late = judged(bed(), {**BASE, Q.PUMP_FLOW: "3.3"}, read_at=-minutes * MINUTE).of(Q.PUMP_FLOW)
+    assert words.replace("before", "after") in late.words
 
 
 def test_that_a_refusal_is_told_alone_and_says_that_the_rest_can_be_sent() -> None:
