@@ -20,6 +20,7 @@ from monitor.core.grades import Rung
 from shared.instant import SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.one_bed import Bed
+from tests.helpers.ward import Ward
 
 LOW_FLOW = {Q.PUMP_FLOW: 3.3}
 VERY_LOW = {Q.PUMP_FLOW: 2.2}
@@ -269,3 +270,98 @@ def test_that_somebody_else_who_passes_on_leaves_the_take_where_it_is(low: Bed) 
     assert low.lead.holder == taken.holder
     assert low.lead.revision == taken.revision
     assert low.calls() == [(1, "nurse-B1")]
+
+
+# -- seen ------------------------------------------------------------------------------------------------------
+
+
+def test_that_what_latched_of_itself_alone_may_be_seen_from_outside_the_unit(low: Bed) -> None:
+    low.run(30, {})
+    assert low.lead.over
+    assert low.give(Seen, "perfusionist") == ""
+    assert [(e.person, e.episode) for e in low.of(EntryKind.SEEN)] == [("perfusionist", 1)]
+    assert [(e.rule, e.person) for e in low.of(EntryKind.REVIEWED)] == [("flow_low", "perfusionist")]
+
+
+def test_that_what_somebody_outside_may_not_release_is_passed_over_and_the_rest_is_seen(stopped: Bed) -> None:
+    """The pump runs again, the flow stays low: seen from outside, the flow clears when it ends, the stop stays."""
+    stopped.run(60, LOW_FLOW)
+    assert not stopped.lead.over
+    assert stopped.give(Seen, "perfusionist") == ""
+    assert stopped.of(EntryKind.REVIEWED) == []
+    stopped.run(30, {})
+    ended = {entry.rule: entry.kind for entry in stopped.of(EntryKind.CLEARED, EntryKind.LATCHED)}
+    assert (ended["pump_stopped"], ended["flow_low"]) == (EntryKind.LATCHED, EntryKind.CLEARED)
+
+
+def test_that_an_answer_may_name_a_member_that_has_ended_while_the_episode_goes_on(low: Bed) -> None:
+    low.run(70, LOW_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 58.0})
+    assert low.give(Seen, "nurse-B1") == ""
+    seen = low.lead
+    assert seen.lead == 1
+    low.run(30, {Q.MEAN_ARTERIAL_PRESSURE: 58.0})
+    assert [entry.rule for entry in low.of(EntryKind.CLEARED)] == ["flow_low"]
+    assert low.give(Seen, "charge", seen) == ""
+    assert low.give(Take, "nurse-B1", seen, reason=Reason.AT_BEDSIDE) == ""
+
+
+def test_that_a_take_of_what_is_over_reviews_what_is_listed_and_the_episode_is_forgotten(low: Bed) -> None:
+    """One member was seen and has cleared, the other is listed; the episode is closed by then."""
+    assert low.give(Seen, "nurse-B1") == ""
+    low.run(70, LOW_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 58.0})
+    low.run(200, {})
+    assert len(low.of(EntryKind.EPISODE_CLOSED)) == 1
+    assert low.give(Take, "charge", reason=Reason.OTHER) == ""
+    assert [(e.rule, e.person) for e in low.of(EntryKind.REVIEWED)] == [("map_low", "charge")]
+    assert low.of(EntryKind.TAKEN) == []
+    assert low.tile.episodes == ()
+    assert low.engine._state.beds["B1"].episodes == {}
+
+
+def test_that_what_is_over_is_not_passed_on_helped_or_renewed(low: Bed) -> None:
+    low.run(30, {})
+    assert low.lead.over
+    assert low.give(PassOn, "charge", reason=Reason.OTHER) == "nobody is being called any more"
+    assert low.give(HelpByPhone, "charge", reason=Reason.ADVISING) == "nobody is being called any more"
+    assert "no hold to renew" in low.give(Renew, "charge")
+
+
+def test_that_each_answer_is_written_with_who_gave_it(low: Bed) -> None:
+    assert low.give(Seen, "charge") == ""
+    assert low.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    assert low.give(Take, "charge", reason=Reason.OTHER, where=Where.GOING, eta_min=3) == ""
+    assert low.give(PassOn, "charge", reason=Reason.OTHER) == ""
+    kinds = (EntryKind.SEEN, EntryKind.TAKEN, EntryKind.ALSO_RESPONDING, EntryKind.DECLINED)
+    assert [(e.kind, e.episode, e.person, e.reason) for e in low.of(*kinds)] == [
+        (EntryKind.SEEN, 1, "charge", None),
+        (EntryKind.TAKEN, 1, "nurse-B1", "at_bedside"),
+        (EntryKind.ALSO_RESPONDING, 1, "charge", "other"),
+        (EntryKind.DECLINED, 1, "charge", "other"),
+    ]
+    [also] = low.of(EntryKind.ALSO_RESPONDING)
+    assert (also.where, also.eta_min) == ("going", 3)
+
+
+def test_that_after_an_entry_from_the_bed_a_high_may_be_renewed_twice_again(stopped: Bed) -> None:
+    assert stopped.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    for _ in range(2):
+        assert stopped.give(Renew, "charge") == ""
+        assert stopped.give(Renew, "charge") == ""
+        assert "renewed 2 times" in stopped.give(Renew, "charge")
+        stopped.run(1, STOPPED, by="nurse-B1")
+
+
+def test_that_a_take_keeps_the_value_of_a_member_behind_one_that_has_no_step(stopped: Bed) -> None:
+    lost = STOPPED | {Q.MEAN_ARTERIAL_PRESSURE: 45.0}
+    stopped.run(60, lost)
+    assert stopped.lead.alerts[0].rule == "pump_stopped"
+    assert stopped.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    stopped.run(15, lost | {Q.MEAN_ARTERIAL_PRESSURE: 36.0})
+    assert [entry.text for entry in stopped.of(EntryKind.WORSENED)] == ["MAP 36, at the take 45"]
+
+
+def test_that_who_looks_on_cannot_answer() -> None:
+    ward = Ward()
+    episode = ward.help("B1")
+    answer = {"bed": "B1", "alert": episode.lead, "revision": episode.revision}
+    assert ward.give("seen", "viewer", **answer) == "Viewer looks on and cannot answer"

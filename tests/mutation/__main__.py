@@ -71,6 +71,7 @@ CODE: dict[str, tuple[str, ...]] = {
         *_ANSWERS,
         f"{_M}ladder_passed_on.py",
         f"{_M}holds_worse.py",
+        f"{_M}episode_life.py",
         f"{_M}engine_refusals.py",
         f"{_M}engine_notes.py",
     ),

@@ -112,7 +112,7 @@ def _seen(handling: Handling, command: Seen, place: BedState | UnitState, episod
 
 def _take(handling: Handling, command: Take, place: BedState | UnitState, episode: EpisodeState) -> str | None:
     present, ladder = present_members(place, episode), episode.ladder
-    if not present or ladder is None:
+    if ladder is None:  # nothing is present any more
         for alert in _listed(place, episode):
             _review(handling, alert, SignalEvent.TAKEN, command.person)
         forget_if_done(place, episode)
@@ -183,13 +183,16 @@ def _values_at_take(handling: Handling, place: BedState | UnitState, present: li
 
 def _worse_way(alert: AlertState, step: float) -> str:
     """Say which way is further beyond: a MAP that is too high is no worse for falling, but for rising."""
-    if alert.value is None or alert.limit is None or alert.value == alert.limit:
-        return "up" if step > 0 else "down"
-    return "up" if alert.value > alert.limit else "down"
+    if alert.value is not None and alert.limit is not None:
+        if alert.value > alert.limit:
+            return "up"
+        if alert.value < alert.limit:
+            return "down"
+    return "up" if step == abs(step) else "down"
 
 
 def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, episode: EpisodeState) -> str | None:
-    if not present_members(place, episode) or episode.ladder is None:
+    if episode.ladder is None:
         return "nobody is being called any more"
     handling.write(EntryKind.DECLINED, episode.bed, episode=episode.id, **_fields(command, command.reason))
     if episode.holder is not None and episode.holder.person == command.person:
@@ -206,13 +209,13 @@ def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, e
 def _advise(
     handling: Handling, command: HelpByPhone, place: BedState | UnitState, episode: EpisodeState
 ) -> str | None:
-    present = present_members(place, episode)
-    if not present or episode.ladder is None:
+    if episode.ladder is None:
         return "nobody is being called any more"
     _remember(episode.advising, command.person)
     until = None
     rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
-    if priority_of(present) is Priority.MEDIUM and rung is Rung.PERFUSIONIST:
+    medium = priority_of(present_members(place, episode)) is Priority.MEDIUM
+    if medium and rung is Rung.PERFUSIONIST:
         until = handling.now + ms(handling.ladder.holds.advice_s)
         climb.advise(episode.ladder, until)
     handling.write(
@@ -222,12 +225,13 @@ def _advise(
 
 
 def _renew(handling: Handling, command: Renew, place: BedState | UnitState, episode: EpisodeState) -> str | None:
-    holder, present = episode.holder, present_members(place, episode)
-    if holder is None or not present or episode.ladder is None:
+    holder = episode.holder
+    if holder is None:
         return "nobody has it: there is no hold to renew"
+    assert episode.ladder is not None  # where somebody has it something is present
     if not handling.people[command.person].in_unit:
         return "a hold is renewed by somebody in the unit"
-    holds, priority = handling.ladder.holds, priority_of(present)
+    holds, priority = handling.ladder.holds, priority_of(present_members(place, episode))
     if priority is Priority.HIGH and holder.renewals >= holds.renewals_without_entry:
         return f"a high was renewed {holder.renewals} times: enter what is found at the bed first"
     holder.renewals += 1
@@ -249,7 +253,6 @@ def _listed(place: BedState | UnitState, episode: EpisodeState) -> list[AlertSta
 def _review(handling: Handling, alert: AlertState, event: SignalEvent, person: str) -> None:
     before = alert.signal
     alert.signal = next_signal(before, event)
-    _remember(alert.seen_by, person)
     if alert.signal is SignalState.REVIEWED:
         handling.write(EntryKind.REVIEWED, alert.bed, **of_alert(alert), person=person)
 
