@@ -7,7 +7,7 @@ from monitor.core.unit import Endpoints
 from monitor.hub.clock import HubClock
 from monitor.hub.runner import Hub
 from monitor.record import Record
-from monitor.settings import load_configuration
+from monitor.settings import load_configuration, texts_in
 from shared.stopping import StopRequested
 
 _ROOMS = {
@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
         record = Record.open(args.record)
         try:
             clock = HubClock(args.speed, args.start, floor=record.last_at())
-            hub = Hub(configuration, record, clock, endpoints)
+            hub = Hub(configuration, record, clock, endpoints, texts_in(args.config))
             print(_ready(hub, args, endpoints), flush=True)
             hub.run(lambda: stop.now)
         finally:

@@ -7,7 +7,7 @@ desks hear a beat. Every 20 s, and at a clean end, a checkpoint is written.
 
 import logging
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed, TimePassed
@@ -46,6 +46,7 @@ class Hub:
         record: open; the caller closes it.
         clock: the hub's time.
         endpoints: where to bind, if not where the configuration says.
+        files: what the configuration was read from, for the record.
 
     Attributes:
         defects: messages and checkpoints that the hub itself failed on; more than 0 is a defect of ours.
@@ -56,7 +57,12 @@ class Hub:
     """
 
     def __init__(
-        self, configuration: Configuration, record: Record, clock: HubClock, endpoints: Endpoints | None = None
+        self,
+        configuration: Configuration,
+        record: Record,
+        clock: HubClock,
+        endpoints: Endpoints | None = None,
+        files: Mapping[str, str] | None = None,
     ) -> None:
         self.clock = clock
         self.keeper = Keeper(record)
@@ -66,7 +72,7 @@ class Hub:
         post = post_for(configuration.unit.pages)
         self._sockets = Sockets(endpoints or configuration.unit.endpoints)
         try:
-            started = start(configuration, record, clock.now())
+            started = start(configuration, record, clock.now(), files)
             past = record.pages(_LOOKED_BACK)
         except BaseException:
             self._sockets.close()

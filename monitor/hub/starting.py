@@ -5,7 +5,7 @@ with the engine's own start.
 """
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -16,12 +16,14 @@ from monitor.core.unit import Configuration
 from monitor.core.watching import STARTED_AGAIN
 from monitor.hub.judge import Judge, judged
 from monitor.hub.latest import Latest
-from monitor.record import Batch, Begin, Record, Step
+from monitor.record import Batch, Begin, Configured, Record, Step
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import SECOND, Instant
 
 log = logging.getLogger(__name__)
 
+#: The log names the digest of what is in the record, so that it cannot be changed unseen.
+CONFIGURED = "the hub was given another configuration, {digest}: {names}"
 #: How often a long replay says how far it is.
 _TOLD_EVERY = 50_000
 
@@ -41,15 +43,21 @@ class Started:
     replayed: int
 
 
-def start(configuration: Configuration, record: Record, now: Instant) -> Started:
+def start(
+    configuration: Configuration, record: Record, now: Instant, files: Mapping[str, str] | None = None
+) -> Started:
     """Begin a record that is new, or go on from where it ends.
+
+    Args:
+        files: what the configuration was read from, by path; it is written down where it is another than before.
 
     Raises:
         ConfigurationError: a bed of the configuration is not in the record.
         RecordError: the record cannot be read or replayed.
     """
+    configured = _configured(record, files, now)
     if record.is_new:
-        return _begin(configuration, record, now)
+        return _begin(configuration, record, now, configured)
     engine, latest, after = _restore(configuration, record)
     judge, replayed = _replay(configuration, record.replay(after), engine, latest)
     if judge is None:
@@ -59,13 +67,32 @@ def start(configuration: Configuration, record: Record, now: Instant) -> Started
     away = (now - record.last_at()) / 1000
     words = STARTED_AGAIN.format(away=away)
     log.info("%s; %d inputs replayed", words, replayed)
-    return Started(judge, latest, Batch([_note(words, now), *_missed(record, now)]), replayed)
+    steps = [_note(words, now), *_missed(record, now), *_told(configured)]
+    return Started(judge, latest, Batch(steps, configured=configured), replayed)
 
 
-def _begin(configuration: Configuration, record: Record, now: Instant) -> Started:
+def _configured(record: Record, files: Mapping[str, str] | None, now: Instant) -> Configured | None:
+    """Give the configuration of now if it is to be written down: another than the last, or the first."""
+    if not files:
+        return None
+    last, given = record.configured(), Configured(now, files)
+    return None if last is not None and last.text == given.text else given
+
+
+def _told(configured: Configured | None) -> list[Step]:
+    if configured is None:
+        return []
+    names = ", ".join(sorted(configured.files))
+    return [_note(CONFIGURED.format(digest=configured.digest, names=names), configured.at)]
+
+
+def _begin(
+    configuration: Configuration, record: Record, now: Instant, configured: Configured | None = None
+) -> Started:
     engine = Engine(configuration, now)
     begun = judged(Begin(), now, engine.start(now))
-    return Started(Judge(engine), Latest(), Batch([begun.step, *_missed(record, now)]), 0)
+    steps = [begun.step, *_missed(record, now), *_told(configured)]
+    return Started(Judge(engine), Latest(), Batch(steps, configured=configured), 0)
 
 
 def _note(words: str, now: Instant) -> Step:

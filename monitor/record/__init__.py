@@ -4,7 +4,8 @@ Start at `Record`. A record that refuses raises `shared.errors.RecordError`; the
 """
 
 from monitor.record.batch import Batch, Begin, Checkpoint, Skipped, Step
+from monitor.record.configurations import Configured
 from monitor.record.record import Record
 from monitor.record.verifying import Broken
 
-__all__ = ["Batch", "Begin", "Broken", "Checkpoint", "Record", "Skipped", "Step"]
+__all__ = ["Batch", "Begin", "Broken", "Checkpoint", "Configured", "Record", "Skipped", "Step"]

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from monitor.core.entries import Entry
 from monitor.core.events import Event, Observed
 from monitor.core.wire import CommandAnswer
+from monitor.record.configurations import Configured
 from shared.instant import Instant
 
 
@@ -52,18 +53,22 @@ class Checkpoint:
 
 @dataclass(slots=True)
 class Batch:
-    """What goes into the record in one transaction, whole or not at all."""
+    """What goes into the record in one transaction, whole or not at all.
+
+    ``configured``: what holds from the first of these steps on.
+    """
 
     steps: list[Step] = field(default_factory=list)
     skipped: list[Skipped] = field(default_factory=list)
     checkpoint: Checkpoint | None = None
+    configured: Configured | None = None
 
     def __bool__(self) -> bool:
-        return bool(self.steps or self.skipped or self.checkpoint)
+        return bool(self.steps or self.skipped or self.checkpoint or self.configured)
 
     @property
     def may_wait(self) -> bool:
         """Tell whether a power cut may take it back: observations alone, which the feed's journal still holds."""
-        return self.checkpoint is None and all(
+        return not (self.checkpoint or self.configured) and all(
             isinstance(step.event, Observed) and not step.entries for step in self.steps
         )

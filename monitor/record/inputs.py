@@ -58,8 +58,14 @@ def event_of(kind: str, body: str) -> Event | Begin:
 
 def replay(db: sqlite3.Connection, after: int) -> Iterator[tuple[Event | Begin, Instant]]:
     """Give every input after the ordinal ``after`` with its time, in order."""
-    for _, at, event in heapq.merge(_observations(db, after), _others(db, after), key=lambda row: row[0]):
+    for _, event, at in numbered(db, after):
         yield event, at
+
+
+def numbered(db: sqlite3.Connection, after: int) -> Iterator[tuple[int, Event | Begin, Instant]]:
+    """Give every input after the ordinal ``after`` with its own ordinal and its time, in order."""
+    for ordinal, at, event in heapq.merge(_observations(db, after), _others(db, after), key=lambda row: row[0]):
+        yield ordinal, event, at
 
 
 def _observations(db: sqlite3.Connection, after: int) -> Iterator[tuple[int, Instant, Event | Begin]]:

@@ -26,7 +26,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 
 from monitor.core.events import Commanded, Declared, Observed, TimePassed
-from monitor.record import checkpoints
+from monitor.record import checkpoints, configurations
 from monitor.record.batch import Batch, Begin, Step
 from monitor.record.chain import Chain
 from monitor.record.inputs import body_of
@@ -70,6 +70,8 @@ class Journal:
             RecordError: the disk refuses; nothing of the batch is in the record.
         """
         with self._transaction(full=not batch.may_wait):
+            if batch.configured is not None:
+                configurations.save(self._db, self.ordinal, batch.configured)
             for step in batch.steps:
                 self._step(step)
             for skipped in batch.skipped:

@@ -10,11 +10,12 @@ from typing import Any
 from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
-from monitor.record import copying
+from monitor.record import copying, slicing
 from monitor.record.counting import Inputs, count_inputs
 from monitor.record.head import Head, head_path
 from monitor.record.load_reading import LoadReading
 from monitor.record.schema import APPLICATION, MIGRATIONS
+from monitor.record.slicing import Hours
 from monitor.record.verifying import Verification
 from shared.errors import RecordError
 from shared.instant import Instant
@@ -92,6 +93,12 @@ class RecordToRead:
     def copy(self, to: Path, told: copying.Told) -> None:
         """Copy it as it is at this moment into an empty file."""
         copying.copy(self._db, to, told)
+
+    def cut(self, to: Path, hours: Hours) -> None:
+        """Cut some hours out of it into a new file, with all that they were judged by."""
+        if self.version < MIGRATIONS[-1].version:
+            raise RecordError(f"{self.path} is of version {self.version}: a hub of now brings it to this one first")
+        slicing.cut(self._db, to, hours)
 
     def _ask(self, query: str) -> int:
         found: int = self._one(query)[0]

@@ -9,9 +9,10 @@ from typing import Self
 from monitor.core.entries import Entry
 from monitor.core.events import Event
 from monitor.core.wire import CommandAnswer
-from monitor.record import checkpoints, inputs, numbers
+from monitor.record import checkpoints, configurations, inputs, numbers
 from monitor.record.batch import Batch, Begin
 from monitor.record.checkpoints import Standing
+from monitor.record.configurations import Configured
 from monitor.record.head_keeping import HeadKeeping
 from monitor.record.history import HistoryReading, Series
 from monitor.record.journal import Journal
@@ -119,6 +120,11 @@ class Record:
         """Give the kept checkpoints, newest first."""
         with self._asking():
             return checkpoints.standing(self._db)
+
+    def configured(self) -> Configured | None:
+        """Give the configuration that was in force last, or ``None``: no hub has written one down."""
+        with self._asking():
+            return configurations.in_force(self._db)
 
     def replay(self, after: int) -> Iterator[tuple[Event | Begin, Instant]]:
         """Give every input after the ordinal ``after``, in order, with the time at which it was handled."""

@@ -78,9 +78,21 @@ _SEALED = (
          BEGIN SELECT RAISE(ABORT, 'a digest is never deleted'); END""",
 )
 
+_RETRACED = (
+    "CREATE TABLE hours (ordinal INTEGER PRIMARY KEY, at INTEGER NOT NULL, engine BLOB NOT NULL) STRICT",
+    "CREATE INDEX hours_by_time ON hours (at)",
+    """CREATE TABLE configurations (number INTEGER PRIMARY KEY, ordinal INTEGER NOT NULL, at INTEGER NOT NULL,
+         files TEXT NOT NULL) STRICT""",
+    """CREATE TRIGGER configurations_never_change BEFORE UPDATE ON configurations
+         BEGIN SELECT RAISE(ABORT, 'a configuration that was in force is never changed'); END""",
+    """CREATE TRIGGER configurations_never_go BEFORE DELETE ON configurations
+         BEGIN SELECT RAISE(ABORT, 'a configuration that was in force is never deleted'); END""",
+)
+
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(1, "first version", _FIRST),
     Migration(2, "digests cover whole rows", _SEALED, seal),
+    Migration(3, "configurations, and a state every hour: what was judged can be retraced", _RETRACED),
 )
 
 

@@ -86,7 +86,7 @@ class Verification:
         try:
             page: list[_Row] = self._db.execute(self._rows, (self._after, rows)).fetchall()
         except sqlite3.DatabaseError as error:
-            if getattr(error, "sqlite_errorcode", 0) & 0xFF != sqlite3.SQLITE_CORRUPT:
+            if not _is_damage(error):
                 raise RecordError(f"the record cannot be read: {error}") from error
             if rows > 1:  # row by row, up to the one that cannot be read
                 while not self.step(1):
@@ -196,6 +196,12 @@ def _said(body: bytes) -> dict[str, object]:
     except (ValueError, RecursionError):
         return {}
     return said if isinstance(said, dict) else {}
+
+
+def _is_damage(error: sqlite3.DatabaseError) -> bool:
+    """Tell damage within the file from a file that cannot be read; a table that is gone was on a page that is."""
+    is_corrupt = getattr(error, "sqlite_errorcode", 0) & 0xFF == sqlite3.SQLITE_CORRUPT
+    return is_corrupt or str(error).startswith("no such table")
 
 
 def _kind_and_time(body: bytes) -> tuple[str | None, Instant | None]:

@@ -5,6 +5,7 @@ A fault names file, line, key, value and what is allowed; all faults are told at
 
 from monitor.settings.faults import Fault, SettingsError
 from monitor.settings.loading import (
+    configuration_of,
     load_configuration,
     load_entry,
     load_entry_in,
@@ -15,11 +16,13 @@ from monitor.settings.loading import (
     load_patterns_in,
     load_profiles,
     load_unit,
+    texts_in,
 )
 
 __all__ = [
     "Fault",
     "SettingsError",
+    "configuration_of",
     "load_configuration",
     "load_entry",
     "load_entry_in",
@@ -30,4 +33,5 @@ __all__ = [
     "load_patterns_in",
     "load_profiles",
     "load_unit",
+    "texts_in",
 ]

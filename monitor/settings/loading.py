@@ -1,6 +1,6 @@
 """The files of a configuration: unit, limits, ladder, patterns, and one file for each pump profile."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
@@ -114,6 +114,28 @@ def load_configuration(folder: Path) -> Configuration:
     pot.end()
     assert made is not None  # otherwise the line above has raised
     return made
+
+
+def texts_in(folder: Path) -> dict[str, str]:
+    """Give the text of every file that a configuration is read from, by its path in the folder. None is secret."""
+    names = [name for name in (UNIT, LIMITS, LADDER, PATTERNS, ENTRY) if (folder / name).exists()]
+    return {name: read(folder, name) for name in (*names, *names_in(folder, PUMPS))}
+
+
+def configuration_of(files: Mapping[str, str]) -> Configuration:
+    """Read a configuration from what `texts_in` has given. Raises SettingsError, also where a file is missing."""
+    missing = [name for name in (UNIT, LIMITS, LADDER) if name not in files]
+    if missing:
+        raise SettingsError([Fault(file=name, line=1, wrong="there is no such file") for name in missing])
+    profiles = [load_profile(text, name) for name, text in files.items() if name.startswith(f"{PUMPS}/")]
+    pumps = {profile.name: profile for profile in profiles}
+    return Configuration(
+        unit=load_unit(files[UNIT], UNIT, pumps),
+        limits=load_limits(files[LIMITS], LIMITS),
+        ladder=load_ladder(files[LADDER], LADDER),
+        pumps=pumps,
+        patterns=load_patterns(files[PATTERNS], PATTERNS) if PATTERNS in files else Patterns(),
+    )
 
 
 @dataclass(slots=True)

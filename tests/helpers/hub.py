@@ -170,6 +170,7 @@ class Rig:
 
     def __init__(self, folder: Path, configuration: Configuration | None = None) -> None:
         self.path = folder / "unit.record"
+        self.files: dict[str, str] = {}
         self.times = Times()
         self.configuration = configuration or load_configuration(CONFIG)
         self.endpoints = free_endpoints()
@@ -193,7 +194,7 @@ class Rig:
         self.record = Record.open(self.path)
         clock = HubClock(floor=self.record.last_at(), wall=self.times.wall, ticks=self.times.ticks)
         try:
-            self.hub = Hub(self.configuration, self.record, clock, self.endpoints)
+            self.hub = Hub(self.configuration, self.record, clock, self.endpoints, self.files)
         except BaseException:
             self.record.close()
             raise

@@ -10,6 +10,9 @@ FROZEN = Path(__file__).parents[1] / "monitor" / "records"
 #: Where the chain of the frozen record of version 1 ends, as it was printed when it was made.
 OLD_HEAD = "629062de2c08005de5761b988d41221d325035dd742d4ce09d9ecbc7439a2023"
 OLD_ENTRIES = 7
+#: The same of version 2.
+HEAD_2 = "576b721ed857155ab70c80bbcbc3207648fdcd321f07087309e47119ff4cb230"
+ENTRIES_2 = 6
 
 
 def thaw(version: int, to: Path) -> Path:

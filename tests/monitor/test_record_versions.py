@@ -14,7 +14,9 @@ from monitor.record.schema import MIGRATIONS, Migration, migrate
 from monitor.record.verifying import Verdict, verify
 from shared.errors import RecordError
 from tests.helpers.inputs import AT, EPOCH, entry, observed
-from tests.helpers.records import OLD_ENTRIES, OLD_HEAD, tamper, thaw
+from tests.helpers.records import ENTRIES_2, HEAD_2, OLD_ENTRIES, OLD_HEAD, tamper, thaw
+
+NEWEST = MIGRATIONS[-1].version
 
 
 @pytest.fixture
@@ -22,7 +24,7 @@ def old(tmp_path: Path) -> Path:
     return thaw(1, tmp_path / "unit.record")
 
 
-def verdict_of(path: Path, version: int = 2, *heads: str) -> Verdict:
+def verdict_of(path: Path, version: int = NEWEST, *heads: str) -> Verdict:
     with closing(sqlite3.connect(path)) as db:
         return verify(db, version, [head_on_paper(head) for head in heads])
 
@@ -39,9 +41,10 @@ def test_that_a_record_of_version_1_opens_and_says_in_its_log_what_was_done(old:
     assert kinds == [Begin, Declared, Observed, Observed, Observed, Commanded, TimePassed, Observed]
     assert record.stored_up_to(EPOCH) == 5
     assert record.answer("c-0001") is not None
-    [note] = record.entries(None, 1)
+    later, note = record.entries(None, NEWEST - 1)
     assert note.kind is EntryKind.NOTE
     assert note.at == AT + 6000, "never before what is in the record already"
+    assert later.text == f"the record was brought from version 2 to 3: {MIGRATIONS[2].info}"
     assert note.text == (
         "the record was brought from version 1 to 2: digests cover whole rows from now on; "
         f"entries up to 7 keep theirs, the last is {OLD_HEAD}"
@@ -49,7 +52,7 @@ def test_that_a_record_of_version_1_opens_and_says_in_its_log_what_was_done(old:
     assert record.verify() is None
     record.append(Batch([observed(6, entry("after"))]))
     assert record.verify() is None
-    assert record.head[0] == OLD_ENTRIES + 2
+    assert record.head[0] == OLD_ENTRIES + NEWEST
     record.close()
     assert rows(old) == before, "not one byte of an older entry is another"
 
@@ -57,8 +60,24 @@ def test_that_a_record_of_version_1_opens_and_says_in_its_log_what_was_done(old:
 def test_that_it_is_done_once(old: Path) -> None:
     Record.open(old).close()
     record = Record.open(old)
-    assert record.head[0] == OLD_ENTRIES + 1
+    assert record.head[0] == OLD_ENTRIES + NEWEST - 1
     record.close()
+
+
+def test_that_a_record_of_version_2_opens_and_keeps_its_chain(tmp_path: Path) -> None:
+    path = thaw(2, tmp_path / "unit.record")
+    assert [number for _, number in verdict_of(path, 2, HEAD_2).met] == [ENTRIES_2]
+    record = Record.open(path)
+    kinds = [type(event) for event, _ in record.replay(0)]
+    assert kinds == [Begin, Declared, Observed, Observed, Observed, Commanded, TimePassed, Observed]
+    assert record.stored_up_to(EPOCH) == 5
+    assert record.answer("c-0001") is not None
+    assert record.configured() is None
+    [note] = record.entries(None, 1)
+    assert note.text == f"the record was brought from version 2 to 3: {MIGRATIONS[2].info}"
+    assert record.verify() is None
+    record.close()
+    assert [number for _, number in verdict_of(path, NEWEST, HEAD_2).met] == [ENTRIES_2]
 
 
 def test_that_a_record_begun_now_has_nothing_to_tell(tmp_path: Path) -> None:
@@ -70,10 +89,10 @@ def test_that_a_record_begun_now_has_nothing_to_tell(tmp_path: Path) -> None:
 def test_that_a_head_written_down_under_version_1_is_found_before_and_after(old: Path) -> None:
     assert [number for _, number in verdict_of(old, 1, OLD_HEAD).met] == [OLD_ENTRIES]
     Record.open(old).close()
-    found = verdict_of(old, 2, OLD_HEAD)
+    found = verdict_of(old, NEWEST, OLD_HEAD)
     assert found.broken is None
     assert [number for _, number in found.met] == [OLD_ENTRIES]
-    assert found.count == OLD_ENTRIES + 1
+    assert found.count == OLD_ENTRIES + NEWEST - 1
 
 
 @pytest.mark.parametrize(
@@ -133,6 +152,6 @@ def test_that_a_migration_that_fails_half_way_leaves_the_older_record_whole(old:
 
 def test_that_a_newer_record_is_refused_and_both_versions_are_named(old: Path) -> None:
     with closing(sqlite3.connect(old)) as db:
-        db.execute("PRAGMA user_version = 3")
-    with pytest.raises(RecordError, match=r"newer Weirkeeper \(version 3, this one knows 2\)"):
+        db.execute(f"PRAGMA user_version = {NEWEST + 1}")
+    with pytest.raises(RecordError, match=rf"newer Weirkeeper \(version {NEWEST + 1}, this one knows {NEWEST}\)"):
         Record.open(old)

@@ -14,6 +14,7 @@ from monitor.cli.progress import Progress
 from monitor.record import Batch, Record, Step
 from monitor.record.head import head_path, read_heads
 from monitor.record.reading import read_only
+from monitor.record.schema import MIGRATIONS
 from monitor.record.verifying import PAGE
 from tests.helpers.disk import make_read_only, small_disk
 from tests.helpers.hub import Rig, bed
@@ -51,7 +52,7 @@ def test_that_a_whole_record_says_how_many_from_when_to_when_and_its_head(
 ) -> None:
     digest = read_heads(path)[0].digest
     assert said(capsys, 0, path).splitlines() == [
-        f"Record  {path}, version 2",
+        f"Record  {path}, version {MIGRATIONS[-1].version}",
         "Log     40 entries, from 2027-01-15 08:00:01 UTC to 2027-01-15 08:00:40 UTC",
         f"Head    entry 40, {digest}",
         "Kept    unit.record.head names entry 40: it is there",
@@ -300,7 +301,7 @@ def test_that_what_cannot_be_read_is_told_with_what_to_do(
     assert "--head: a head is 16 to 64 digits" in said(capsys, 2, path, "--head", "abc")
     with closing(sqlite3.connect(path)) as db:
         db.execute("PRAGMA user_version = 7")
-    assert "newer Weirkeeper (version 7, this one knows 2)" in said(capsys, 2, path)
+    assert f"newer Weirkeeper (version 7, this one knows {MIGRATIONS[-1].version})" in said(capsys, 2, path)
     path.write_bytes(b"x" * 5000)
     out = said(capsys, 2, path)
     assert "file is not a database" in out
