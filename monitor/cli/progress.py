@@ -30,3 +30,14 @@ class Tenths:
     def at(self, what: str, done: int, whole: int) -> None:
         """Say that so much of ``what`` is done."""
         self._works.setdefault(what, Progress(what, whole, self._SHORT)).at(done)
+
+
+class Counting:
+    """Tells now and then how many are done of a work whose length nobody knows."""
+
+    def __init__(self, what: str) -> None:
+        self._what = what
+
+    def at(self, done: int) -> None:
+        """Say that so many are done."""
+        print(f"{self._what}: {done}", file=sys.stderr, flush=True)

@@ -10,11 +10,11 @@ from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.entry_words import words_of
 from monitor.core.grades import Priority, Rung
 from monitor.core.view import TileView
 from monitor.core.wire import AskEntries, AskHistory, Column, Request
 from monitor.desk.answering import Act, Answering
-from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.bedpage.figures import LOST, figures_of
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.panels import panels_of

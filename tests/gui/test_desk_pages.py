@@ -8,10 +8,10 @@ from PySide6.QtGui import QKeyEvent
 from pytestqt.qtbot import QtBot
 
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.entry_words import words_of
 from monitor.core.grades import Priority
 from monitor.core.pages.states import LOST, SETTLED, PageEvent, PageState, next_state, state_words
 from monitor.core.view import PageView
-from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.link_state import LinkState
 from monitor.desk.pagespage.face import (
     CAUTION,

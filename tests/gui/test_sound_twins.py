@@ -10,10 +10,10 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.entry_words import words_of
 from monitor.core.grades import Priority
 from monitor.core.view import AudioPauseView, EpisodeView, TileView
 from monitor.core.wire import EntryDelta, TileDelta
-from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.client import Heard
 from monitor.desk.link_state import LinkState
 from monitor.desk.sound.desk_sound import DeskSound

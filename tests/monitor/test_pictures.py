@@ -10,7 +10,6 @@ import pytest
 from monitor.cli.diagrams import diagrams
 from monitor.cli.drawing.bars import Class, Lane, draw_bars
 from monitor.cli.drawing.columns import Way, draw_columns
-from monitor.cli.drawing.svg import LETTER
 from monitor.cli.main import main
 from monitor.cli.pictures import PICTURES
 from monitor.core.alerts.alert import CONDITION, SIGNAL
@@ -21,6 +20,7 @@ from shared.feed_link import FEED_TABLE
 from shared.link import HUB_TABLE
 from shared.look.colour import contrast
 from shared.look.palette import Hex
+from shared.look.svg import LETTER
 from tests.helpers.courses import shipped
 
 DRAWN = diagrams(shipped().ladder)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from monitor.cli.drawing.svg import SMALL, TITLE, Sheet
+from shared.look.svg import SMALL, TITLE, Sheet
 
 _MARGIN, _LABELS, _LANE = 24, 160, 22
 _TICKS = 3

@@ -6,7 +6,7 @@ Every arrow has a row of its own, so nothing can cross or cover anything, howeve
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from monitor.cli.drawing.svg import PLAIN, SMALL, TITLE, Sheet, width_of, wrapped
+from shared.look.svg import PLAIN, SMALL, TITLE, Sheet, width_of, wrapped
 
 _MARGIN, _PITCH, _LEAST_BOX = 24, 210, 110
 _LINE = 16

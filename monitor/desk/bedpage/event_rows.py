@@ -10,8 +10,8 @@ from datetime import tzinfo
 from itertools import groupby
 
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.entry_words import words_of
 from monitor.desk import words
-from monitor.desk.bedpage.event_words import words_of
 
 Label = Callable[[str | None], str]
 

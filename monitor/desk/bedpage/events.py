@@ -9,8 +9,8 @@ from PySide6.QtGui import QPainter
 from monitor.core.entries import Entry
 from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.event_marks import is_heavy, mark_of_entry
 from monitor.desk.bedpage.event_rows import EventRow, event_rows
-from monitor.desk.bedpage.event_words import is_heavy, mark_of_entry
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import draw_text, fit_text

@@ -5,6 +5,7 @@ from datetime import tzinfo
 
 from monitor.core.entries import Entry
 from monitor.core.entries import EntryKind as K
+from monitor.core.entry_words import words_of
 from monitor.core.meaning.looked_view import LookedView
 from monitor.core.meaning.trend_view import ChangeView
 from monitor.core.meaning.view import Meaning
@@ -12,7 +13,6 @@ from monitor.core.view import RunView
 from monitor.desk import words
 from monitor.desk.bedpage.changes_card import HOW, HOW_BY_SET, ChangeLines
 from monitor.desk.bedpage.event_rows import Label
-from monitor.desk.bedpage.event_words import words_of
 from monitor.desk.bedpage.rows_card import Row
 from monitor.desk.tile.content import label_of
 from shared.instant import MINUTE

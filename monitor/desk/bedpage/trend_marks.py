@@ -6,8 +6,9 @@ from enum import Enum
 
 from monitor.core.entries import Entry
 from monitor.core.entries import EntryKind as K
+from monitor.core.entry_words import words_of
+from monitor.desk.bedpage.event_marks import mark_of_entry
 from monitor.desk.bedpage.event_rows import Label
-from monitor.desk.bedpage.event_words import mark_of_entry, words_of
 from shared.instant import Instant
 from shared.look.marks import Mark
 

@@ -3,6 +3,7 @@
 Widths of text are bounded, not measured: no font is asked, so that the same table gives the same bytes everywhere.
 """
 
+from collections.abc import Sequence
 from importlib.resources import files
 from xml.sax.saxutils import escape
 
@@ -54,6 +55,15 @@ class Sheet:
             f'<path d="M {x:g} {y:g} h 22 v 14 h -16" fill="none" stroke="{self.accent}" stroke-width="2"/>'
         )
         self._head(x, y + 14, 8)
+
+    def path(self, points: Sequence[tuple[float, float]], colour: Hex, wide: float = 1.5) -> None:
+        """Draw a line through points; a single one is a dot."""
+        if len(points) == 1:
+            (x, y), r = points[0], wide
+            self._shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:g}" fill="{colour}"/>')
+            return
+        through = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
+        self._shapes.append(f'<polyline points="{through}" fill="none" stroke="{colour}" stroke-width="{wide:g}"/>')
 
     def dot(self, x: float, y: float, colour: Hex) -> None:
         """Draw a point."""

@@ -3,23 +3,13 @@
 from collections.abc import Callable
 
 from monitor.core.entries import Entry, EntryKind
-from monitor.core.grades import RUNG_LABEL, AlertClass, Priority, Rung
+from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.pages.states import PageState, state_words
-from shared.look.marks import Mark
 
 K = EntryKind
 _WHERE = {"at_bed": "at the bed", "going": "going", "phone": "by phone"}
 #: A page that waits, or has nowhere to go, says no more than the call before it.
 _NO_NEWS = frozenset({PageState.WAITING, PageState.DESKS_ONLY})
-_NEED = {Priority.HIGH: Mark.HIGH, Priority.MEDIUM: Mark.MEDIUM, Priority.LOW: Mark.LOW}
-_MARKS = {
-    K.SEEN: Mark.SEEN,
-    K.TAKEN: Mark.TAKEN,
-    K.ALSO_RESPONDING: Mark.TAKEN,
-    K.RENEWED: Mark.HELD,
-    K.TAKE_MOVED: Mark.TAKEN,
-    K.LATCHED: Mark.LATCHED,
-}
 
 
 def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
@@ -124,22 +114,6 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return "Readings are back"
         case _:
             return ""
-
-
-def mark_of_entry(entry: Entry) -> Mark | None:
-    """Give the mark beside an entry: its need, or what was answered."""
-    if entry.kind in (K.RAISED, K.FOLDED, K.PROMOTED, K.BOARD_BLIND):
-        if entry.circuit_critical:
-            return Mark.HIGH_CIRCUIT
-        if entry.alert_class is AlertClass.TECHNICAL:
-            return Mark.TECHNICAL
-        return _NEED[entry.priority] if entry.priority else None
-    return _MARKS.get(entry.kind)
-
-
-def is_heavy(entry: Entry) -> bool:
-    """Tell whether an entry is written in bold: an alert, or an answer to one."""
-    return entry.kind in (K.RAISED, K.PROMOTED, K.BOARD_BLIND, K.TAKEN, K.SEEN, K.ORDER, K.NOBODY_THERE)
 
 
 def _rule(entry: Entry) -> str:

@@ -1,0 +1,57 @@
+"""``monitor bundle``: the hours around an incident at a bed, frozen as one file."""
+
+import argparse
+from datetime import datetime
+from pathlib import Path
+
+from monitor.cli.progress import Counting
+from monitor.record.reading import find_record
+from monitor.record.slicing import Hours
+from monitor.reports.incident.bundle import Asked, bundle, result
+from shared.errors import ConfigurationError
+from shared.instant import HOUR, SECOND, Instant
+
+SAME, OTHER = 0, 1
+_BEFORE, _AFTER = 2 * HOUR, HOUR
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Describe the command line."""
+    parser.description = (
+        "Freeze the two hours before a moment and the hour after it: values, alerts, calls, roster, rules as they "
+        "were, trends, a time line, and all that is needed to judge those hours again. The record is only read, "
+        "also while a hub writes it. Exit status: 0 done, 1 done, but judged again it differs, 2 refused."
+    )
+    parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
+    parser.add_argument("to", type=Path, metavar="TO", help="the file to make, such as B3.zip")
+    parser.add_argument("--bed", required=True, help="such as B3")
+    parser.add_argument(
+        "--at", required=True, metavar="TIME", help='such as "2026-11-25 03:10", this machine\'s time'
+    )
+    parser.add_argument("--by", required=True, metavar="ROLE", help="who asks for it, as on the roster")
+    parser.add_argument("--why", required=True, metavar="WORDS", help="the reason; no names of patients")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Make the bundle and tell.
+
+    Raises:
+        ConfigurationError: an option makes no sense.
+        RecordError: TO is there, or a file cannot be read or written.
+    """
+    at = _moment(args.at)
+    if not (args.by.strip() and args.why.strip()):
+        raise ConfigurationError("--by and --why: say who asks for the bundle, and why")
+    hours = Hours(args.bed, at - _BEFORE, at + _AFTER)
+    record = find_record(args.record)
+    found = bundle(record, args.to, hours, Asked(args.by.strip(), args.why.strip()), Counting("judged again").at)
+    print(f"Bundle  {args.to}")
+    print(result(found))
+    return SAME if found.is_same else OTHER
+
+
+def _moment(text: str) -> Instant:
+    try:
+        return round(datetime.fromisoformat(text).astimezone().timestamp() * SECOND)
+    except ValueError:
+        raise ConfigurationError(f'--at "{text}": write the time as "2026-11-25 03:10"') from None

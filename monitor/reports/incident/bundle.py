@@ -1,0 +1,146 @@
+"""A bundle: the hours of an incident as one file, to be kept, read by a person, and judged again by the program.
+
+Nothing in it says what caused what, or who should have done what.
+"""
+
+import os
+import tempfile
+import zipfile
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+from monitor.core.engine import Engine
+from monitor.record.reading import read_only
+from monitor.record.slice_reading import Slice, open_slice
+from monitor.record.slicing import Hours
+from monitor.reports.incident.frozen import Frozen, frozen_of, standing
+from monitor.reports.incident.retracing import Retraced, retrace
+from monitor.reports.incident.timeline import timeline
+from monitor.reports.incident.trends import trends_svg
+from monitor.reports.incident.values import utc, values_csv
+from shared.cautions import ON_PAPER
+from shared.errors import RecordError
+
+SLICE, ABOUT = "slice.record", "READ ME.txt"
+#: In every bundle with the same time, so that the same hours give the same parts.
+_WHEN = (1980, 1, 1, 0, 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Who asks for a bundle, and why; both stand in it."""
+
+    by: str
+    why: str
+
+
+def bundle(
+    record: Path, to: Path, hours: Hours, asked: Asked, told: Callable[[int], None] = lambda _: None
+) -> Retraced:
+    """Freeze some hours of a record, also while a hub writes it; give what came of judging them again.
+
+    Raises:
+        RecordError: ``to`` is there already, the record cannot be read or retraced, or the disk refuses.
+    """
+    if to.exists():
+        raise RecordError(f"{to} is there already: nothing is written over; give another name")
+    half = to.with_name(f".{to.name}.half")
+    try:
+        with tempfile.TemporaryDirectory(dir=to.parent) as folder:
+            path = Path(folder) / SLICE
+            with read_only(record) as whole:
+                whole.cut(path, hours)
+            with open_slice(path) as cut:
+                found = _write(half, path, cut, asked, told)
+        os.link(half, to)  # never over a file that came meanwhile
+    except FileExistsError:
+        raise RecordError(f"{to} is there already: nothing is written over; give another name") from None
+    except OSError as error:
+        raise RecordError(f"{to} cannot be made: {error.strerror or error}") from error
+    finally:
+        with suppress(OSError):
+            half.unlink(missing_ok=True)
+    return found
+
+
+def unpacked(path: Path, folder: Path) -> Path:
+    """Give the slice of a bundle, unpacked into a folder. Raises RecordError where it is no bundle."""
+    try:
+        with zipfile.ZipFile(path) as packed:
+            to = folder / SLICE
+            to.write_bytes(packed.read(SLICE))
+            return to
+    except (zipfile.BadZipFile, KeyError, OSError) as error:
+        raise RecordError(f"{path} is no bundle: {error}") from error
+
+
+def _write(to: Path, path: Path, cut: Slice, asked: Asked, told: Callable[[int], None]) -> Retraced:
+    frozen = frozen_of(cut)
+    stood: list[str] = []
+
+    def look(engine: Engine) -> None:
+        stood.extend(standing(engine, frozen, cut.hours.begin))
+
+    found = retrace(cut, told, look)
+    with zipfile.ZipFile(to, "w", zipfile.ZIP_DEFLATED) as packed:
+        for name, text in _parts(cut, frozen, stood, asked, found):
+            packed.writestr(_named(name), text)
+        packed.writestr(_named(SLICE), path.read_bytes())
+    with to.open("rb") as written:
+        os.fsync(written.fileno())
+    return found
+
+
+def _named(name: str) -> zipfile.ZipInfo:
+    info = zipfile.ZipInfo(name, _WHEN)
+    info.compress_type = zipfile.ZIP_DEFLATED
+    return info
+
+
+def _parts(
+    cut: Slice, frozen: Frozen, stood: list[str], asked: Asked, found: Retraced
+) -> Iterator[tuple[str, str]]:
+    yield ABOUT, "\n".join(_about(cut, asked, found)) + "\n"
+    before = ["As it stood when these hours began:", *(f"  {line}" for line in stood or ["not known"]), ""]
+    yield "timeline.txt", "\n".join([*ON_PAPER, "", *before, *timeline(frozen)]) + "\n"
+    yield "values.csv", values_csv(frozen.received)
+    yield "entries.jsonl", "".join(f"{written.body}\n" for written, _ in frozen.entries)
+    for slot in sorted({one.observation.slot for one in frozen.received}):
+        picture = trends_svg(frozen, slot)
+        if picture is not None:
+            yield f"trends-pump-{slot}.svg", picture
+    for after, configured in cut.configurations().items():
+        folder = f"configuration-{'before' if after <= cut.base else utc(configured.at).replace(':', '')}"
+        for name, text in configured.files.items():
+            yield f"{folder}/{name}", text
+
+
+def _about(cut: Slice, asked: Asked, found: Retraced) -> Iterator[str]:
+    hours = cut.hours
+    yield from (f"Bed {hours.bed}, {utc(hours.begin)} to {utc(hours.finish)}", "", *ON_PAPER, "")
+    yield from (f"Asked for by {asked.by}: {asked.why}", "")
+    yield "timeline.txt       what happened, in the order of the hub's clock"
+    yield "values.csv         every value of the bed as it was received; an empty cell: not read"
+    yield "trends-pump-N.svg  its trends"
+    yield "entries.jsonl      the log of the bed and of the unit, as recorded"
+    yield "configuration-...  limits, ladder, patterns, unit and pumps as they were; unit.toml names telephones and"
+    yield "                   mail addresses of the unit: leave it out of what others are given"
+    yield f"{SLICE}       all inputs of the unit from which these hours can be judged again: `retrace THIS-FILE`"
+    yield ""
+    yield result(found)
+    head, broken = cut.head(), cut.broken()
+    if broken is not None:
+        yield f"BROKEN: entry {broken} is not as it was written."
+    elif head is not None:
+        yield f"Its last entry is number {head[0]} of the record, digest {head[1].hex()}."
+    yield "It says nothing of causes, and blames nobody. Times are those of the hub's clock."
+
+
+def result(found: Retraced) -> str:
+    """Say in a line what came of judging again."""
+    failed = f" The engine failed on {found.failures} of them." if found.failures else ""
+    if found.is_same:
+        return f"Judged again: {found.inputs} inputs gave the same {found.entries} entries, byte for byte.{failed}"
+    return f"Judged again: {found.inputs} inputs gave {found.different} entries that differ.{failed}"

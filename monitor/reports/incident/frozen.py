@@ -1,0 +1,92 @@
+"""What a bundle shows of a slice: the bed's observations and entries within its hours, and how it stood before."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import tzinfo
+
+from monitor.core.engine import Engine
+from monitor.core.entries import Entry
+from monitor.core.events import Observed
+from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.unit import Configuration, Unit
+from monitor.record.slice_reading import Slice, Written
+from monitor.record.slicing import Hours
+from monitor.settings import configuration_of
+from shared.instant import Instant
+from shared.messages import Observation
+
+
+@dataclass(frozen=True, slots=True)
+class Received:
+    """An observation, and when the hub took it (the hub's time, ms)."""
+
+    at: Instant
+    observation: Observation
+
+
+@dataclass(frozen=True, slots=True)
+class Frozen:
+    """The hours of one bed.
+
+    Attributes:
+        unit: as it was configured when the hours began.
+        entries: of the bed and of the unit, within the hours, with number and text as recorded.
+        received: every observation of the bed within the hours, in the order in which they came.
+    """
+
+    hours: Hours
+    unit: Unit
+    entries: tuple[tuple[Written, Entry], ...]
+    received: tuple[Received, ...]
+
+    @property
+    def zone(self) -> tzinfo:
+        """The zone of the clock on the unit's wall."""
+        return self.unit.zone
+
+    def label(self, person: str | None) -> str:
+        """Give how a person is written: never a person's own name."""
+        return next((one.label for one in self.unit.people if one.name == person), person or "nobody")
+
+
+def frozen_of(cut: Slice) -> Frozen:
+    """Gather the hours of a slice. Raises RecordError or SettingsError where it cannot be read."""
+    configuration = configuration_in_force(cut)
+    hours = cut.hours
+    return Frozen(hours, configuration.unit, tuple(_entries(cut, hours)), tuple(_received(cut, hours)))
+
+
+def configuration_in_force(cut: Slice) -> Configuration:
+    """Give the configuration with which a slice begins."""
+    configured = cut.configurations()
+    return configuration_of(configured[max(after for after in configured if after <= cut.base)].files)
+
+
+def standing(engine: Engine, frozen: Frozen, at: Instant) -> Iterator[str]:
+    """Say how a bed and its cover stood at a moment, line by line."""
+    tile, unit = engine.tile(frozen.hours.bed, at), engine.unit(at)
+    for run in tile.runs:
+        said = run.description
+        targets = ", ".join(f"{quantity.value} {value:g}" for quantity, value in run.targets.items())
+        yield f"Slot {said.slot}: {said.support.value}, run {said.run_id}. Targets: {targets or 'none'}."
+    yield f"Bedside nurse: {frozen.label(tile.nurse)}."
+    for cover in unit.cover:
+        yield f"{RUNG_LABEL[Rung(cover.rung)]}: {frozen.label(cover.person)}."
+    for episode in tile.episodes:
+        held = f", {frozen.label(episode.holder.person)} had it" if episode.holder else ", nobody had it"
+        yield f"Open: {episode.title} ({episode.priority.value}){held}."
+    if not tile.episodes:
+        yield "No open alert."
+
+
+def _entries(cut: Slice, hours: Hours) -> Iterator[tuple[Written, Entry]]:
+    for written in cut.entries():
+        entry = Entry.model_validate_json(written.body)
+        if hours.begin <= entry.at <= hours.finish and entry.bed in (hours.bed, None):
+            yield written, entry
+
+
+def _received(cut: Slice, hours: Hours) -> Iterator[Received]:
+    for _, event, at in cut.inputs():
+        if isinstance(event, Observed) and event.observation.bed == hours.bed and hours.begin <= at <= hours.finish:
+            yield Received(at, event.observation)

@@ -1,0 +1,58 @@
+"""Every value of the hours as a table: one row an observation, units in the header, nothing filled in."""
+
+import csv
+import io
+from collections.abc import Sequence
+from datetime import UTC, datetime
+
+from monitor.reports.incident.frozen import Received
+from shared.instant import SECOND, Instant
+from shared.quantities import CATALOGUE, Quantity
+
+_FIXED = (
+    "received_utc",
+    "read_at_utc",
+    "slot",
+    "feed",
+    "number",
+    "entered_at_utc",
+    "entered_by",
+    "doubtful",
+    "estimated",
+)
+
+
+def values_csv(received: Sequence[Received]) -> str:
+    """Give the table; an empty cell: not read. Times are UTC, to the millisecond."""
+    here = {quantity for one in received for quantity in one.observation.readings}
+    shown = [quantity for quantity in Quantity if quantity in here]
+    out = io.StringIO()
+    rows = csv.writer(out, lineterminator="\n")
+    rows.writerow([*_FIXED, *(f"{quantity.value} [{CATALOGUE[quantity].unit or '1'}]" for quantity in shown)])
+    for one in received:
+        said = one.observation
+        rows.writerow(
+            [
+                utc(one.at),
+                utc(said.read_at),
+                said.slot,
+                said.feed,
+                said.seq,
+                utc(said.entered_at) if said.entered_at is not None else "",
+                said.by or "",
+                _names(said.doubtful),
+                _names(said.estimated),
+                *(repr(said.readings[quantity]) if quantity in said.readings else "" for quantity in shown),
+            ]
+        )
+    return out.getvalue()
+
+
+def utc(at: Instant) -> str:
+    """Write a time as ISO 8601 in UTC, to the millisecond."""
+    whole = datetime.fromtimestamp(at // SECOND, UTC)
+    return f"{whole:%Y-%m-%dT%H:%M:%S}.{at % SECOND:03d}Z"
+
+
+def _names(quantities: frozenset[Quantity]) -> str:
+    return " ".join(sorted(quantity.value for quantity in quantities))
