@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from monitor.record.copying import Told, sync_folder
+from monitor.record.copying import Told, sync
 from monitor.record.head import Head, head_path, read_heads, write_heads
 from monitor.record.reading import RecordToRead, read_only
 from monitor.record.verifying import Verdict
@@ -116,7 +116,7 @@ def _name(part: Path, to: Path) -> None:
             if to.exists():
                 raise RecordError(f"{to} is there already and is left as it is: give another name") from None
             part.rename(to)
-        sync_folder(to.parent)
+        sync(to.parent)
     except OSError as error:
         raise RecordError(f"{to} cannot be written: {error.strerror}") from error
 
@@ -127,5 +127,7 @@ def _keep_head(to: Path, verdict: Verdict, heads: list[Head]) -> None:
     try:
         if current or missed:
             write_heads(to, [*current, *missed])
+            sync(head_path(to))
+            sync(to.parent)
     except OSError as error:
         raise RecordError(f"{to} is there and whole, but the head beside it cannot be written: {error}") from error

@@ -97,9 +97,9 @@ def megabytes(size: int) -> str:
     return f"{size / 1e6:.1f} MB"
 
 
-def sync_folder(folder: Path) -> None:
-    """Make names in a folder durable."""
-    handle = os.open(folder, os.O_RDONLY)
+def sync(path: Path) -> None:
+    """Make a file, or the names in a folder, durable."""
+    handle = os.open(path, os.O_RDONLY)
     try:
         os.fsync(handle)
     finally:

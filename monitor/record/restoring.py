@@ -16,7 +16,7 @@ from pathlib import Path
 
 from monitor.record.backup import Progressed, verify_file
 from monitor.record.chain import Chain
-from monitor.record.copying import belong, sync_folder
+from monitor.record.copying import belong, sync
 from monitor.record.head import Head, head_path, read_heads, write_heads
 from monitor.record.opening import Lock, connect
 from monitor.record.reading import RecordToRead, read_only
@@ -99,7 +99,7 @@ def finish(record: Path) -> None:
         with suppress(FileNotFoundError):
             os.replace(head_path(new), head_path(record))
         os.replace(new, record)
-    sync_folder(record.parent)
+    sync(record.parent)
     plan.unlink()
 
 
@@ -189,15 +189,14 @@ def _whole(copied: RecordToRead, backup: Path, progressed: Progressed) -> tuple[
 def _plan(record: Path, aside: Path | None) -> None:
     """Put the plan in place with one rename. From here on the new record stands."""
     for made in (_new(record), head_path(_new(record))):
-        with made.open("rb") as file:
-            os.fsync(file.fileno())
+        sync(made)
     draft = _with(_plan_path(record), "-draft")
     with draft.open("w", encoding="utf-8") as file:
         file.write("" if aside is None else aside.name)
         file.flush()
         os.fsync(file.fileno())
     os.replace(draft, _plan_path(record))
-    sync_folder(record.parent)
+    sync(record.parent)
 
 
 def _clear(record: Path) -> None:

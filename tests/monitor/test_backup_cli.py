@@ -101,6 +101,29 @@ def test_that_a_copy_is_of_one_moment_whatever_is_written_meanwhile(record: Reco
     assert record.verify() is None
 
 
+def test_that_a_backup_is_on_the_disk_before_it_is_called_done(
+    small: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    did: list[str] = []
+    fsync, link = os.fsync, os.link
+
+    def synced(handle: int) -> None:
+        did.append(Path(os.readlink(f"/proc/self/fd/{handle}")).name.partition(".part")[0][-4:])
+        fsync(handle)
+
+    def linked(old: Path, new: Path) -> None:
+        did.append("LINK")
+        link(old, new)
+
+    monkeypatch.setattr(os, "fsync", synced)
+    monkeypatch.setattr(os, "link", linked)
+    folder = tmp_path / "copies"
+    folder.mkdir()
+    back_up(small, folder / "copy", quiet)
+    assert did.index("LINK") >= 2, "its pages are synced before it has its name"
+    assert did[did.index("LINK") + 1 :] == ["pies", "head", "pies"], "its name, its head, and the name of that"
+
+
 def test_that_a_backup_is_verified_on_a_disk_that_takes_no_writes(small: Path, tmp_path: Path) -> None:
     with small_disk(tmp_path / "disk") as disk:
         assert main(["backup", str(small), str(disk / "copy")]) == 0

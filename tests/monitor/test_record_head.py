@@ -76,7 +76,9 @@ def test_that_a_cut_stays_known_after_others_were_written_in_their_place(
     cut = read_heads(path)[0].digest
     tamper(path, "DELETE FROM entries WHERE number > 3")
     written(path, 6, 9)
-    expect_logged(caplog, "entries are missing: unit.record.head names entry 5")
+    expect_logged(
+        caplog, "entries are missing: unit.record.head names entry 5 of 2027-01-15 08:00:00 UTC with digest"
+    )
     assert [(head.number, head.missed) for head in read_heads(path)] == [(7, False), (5, True)]
     written(path, 10, 10)
     expect_logged(caplog)
@@ -160,6 +162,7 @@ def test_that_a_head_that_cannot_be_written_keeps_nothing_out_of_the_record(
     record = Record.open(path)
     head_path(path).mkdir()
     record.append(Batch([observed(1, entry("one"))]))
+    assert any("cannot be written" in one.getMessage() for one in caplog.records), "said at once"
     record.append(Batch([observed(2, entry("two"))]))
     assert len([one for one in caplog.records if "cannot be written" in one.getMessage()]) == 1, "said once"
     expect_logged(caplog, "the head beside the record cannot be written")

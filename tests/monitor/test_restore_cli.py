@@ -295,6 +295,35 @@ def test_that_a_restore_killed_at_any_moment_leaves_the_old_or_the_new_record_wh
     assert stands.count(False) >= 5
 
 
+def test_that_everything_is_on_the_disk_before_the_plan_stands_and_the_plan_before_anything_moves(
+    backup: Path, unit: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A power cut at any moment: what is synced when, in the order of the system calls."""
+    did: list[tuple[str, str, int]] = []
+    fsync, replace = os.fsync, os.replace
+
+    def synced(handle: int) -> None:
+        name = Path(os.readlink(f"/proc/self/fd/{handle}")).name
+        did.append(("sync", name, os.fstat(handle).st_size))
+        fsync(handle)
+
+    def moved(old: Path, new: Path) -> None:
+        did.append(("move", new.name, 0))
+        replace(old, new)
+
+    monkeypatch.setattr(os, "fsync", synced)
+    monkeypatch.setattr(os, "replace", moved)
+    restore(backup, unit, NOW, quiet)
+    plan = did.index(("move", ".unit.record.restoring-plan", 0))
+    before = {name: size for what, name, size in did[:plan] if what == "sync"}
+    assert before[".unit.record.restoring-copy"] > 4096
+    assert before[".unit.record.restoring-copy.head"] > 100
+    assert before[".unit.record.restoring-plan-draft"] == len(ASIDE)
+    assert all(what == "sync" for what, _, _ in did[:plan]), "nothing moves before the plan"
+    assert did[plan + 1][:2] == ("sync", unit.parent.name), "the plan is durable before anything moves"
+    assert did[-1][:2] == ("sync", unit.parent.name), "the moves are durable before the plan goes"
+
+
 def test_that_an_interrupted_restore_is_finished_by_the_next_one(killed: list[Path], backup: Path) -> None:
     for path in killed[::7]:
         restore(backup, path, NOW + 1000, quiet)
