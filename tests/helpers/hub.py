@@ -168,9 +168,11 @@ class DeskEnd:
 class Rig:
     """A hub with its peers. Everything is closed at the end of the block."""
 
-    def __init__(self, folder: Path, configuration: Configuration | None = None) -> None:
+    def __init__(
+        self, folder: Path, configuration: Configuration | None = None, files: dict[str, str] | None = None
+    ) -> None:
         self.path = folder / "unit.record"
-        self.files: dict[str, str] = {}
+        self.files = files or {}
         self.times = Times()
         self.configuration = configuration or load_configuration(CONFIG)
         self.endpoints = free_endpoints()
