@@ -47,3 +47,10 @@ def test_that_one_pressure_is_not_said_to_have_moved_alone_while_the_flow_is_not
             bed._keep(bed.engine.handle(Observed(numbered.live("B1", 1, bed.now, change)), bed.now))
         told[read] = "one_pressure" in {name for _, name in bed.raised()}
     assert told == {True: True, False: False}
+
+
+def test_that_numbers_mean_something_only_at_a_bed_and_a_run_that_are_there() -> None:
+    bed = Bed()
+    bed.run(5)
+    asked = [bed.engine.meaning(label, slot, None, bed.now) for label, slot in (("B1", 1), ("B1", 2), ("B9", 1))]
+    assert [(one.bed, one.slot) if one is not None else None for one in asked] == [("B1", 1), None, None]
