@@ -405,3 +405,16 @@ def test_that_a_flow_that_ran_back_by_more_than_the_least_latches_although_it_wa
     bed.run(30)
     [ended] = [entry for entry in bed.of(K.CLEARED, K.LATCHED) if entry.rule == "flow_none"]
     assert ended.kind is kind
+
+
+def test_that_a_medium_of_the_console_goes_on_by_its_own_row_once_the_high_beside_it_has_ended() -> None:
+    """A battery of eight minutes is charged to twenty: too short still, and no longer critical."""
+    bed = Bed()
+    bed.run(90)
+    on_battery = {Q.ON_MAINS: 0.0, Q.BATTERY_CHARGE: 20.0}
+    bed.run(5, on_battery | {Q.BATTERY_MINUTES: 8.0})
+    assert climbed(bed).startswith("circuit")
+    bed.run(400, on_battery | {Q.BATTERY_MINUTES: 20.0})
+    assert {alert.rule for alert in bed.lead.alerts if alert.present} >= {"battery_short"}
+    assert "battery_critical" not in {alert.rule for alert in bed.lead.alerts if alert.present}
+    assert climbed(bed) == "technical_console"
