@@ -119,7 +119,14 @@ def test_that_a_deadband_of_a_negative_usual_value_has_its_size() -> None:
     assert judge_limit(asked, RuleState(), seen(run)) == Verdict(False, True, -1.0, -2.0)
     asked = limit(outside=(1.5, 0.5), back_by=0.125, of="run_baseline")
     assert judge_limit(asked, RuleState(), seen(run_of({FLOW: -2.0}))) is None
-    for value, verdict in ((-2.0, BETWEEN), (-2.5, WITHIN), (-6.0, BETWEEN), (-5.5, WITHIN), (-1.75, BEYOND)):
+    for value, verdict in (
+        (-2.0, BETWEEN),
+        (-2.25, BETWEEN),
+        (-2.5, WITHIN),
+        (-6.0, BETWEEN),
+        (-5.5, WITHIN),
+        (-1.75, BEYOND),
+    ):
         run.signals[FLOW] = run_of({FLOW: value}).signals[FLOW]
         found = judge_limit(asked, RuleState(), seen(run))
         assert found is not None
@@ -267,6 +274,7 @@ def test_that_a_window_without_readings_begins_the_count_anew() -> None:
         ((1.5, 4.0, 2.0), True),
         ((4.0, 3.0, 3.75, 3.75), True),  # the upper of two middle ones is 3.75: its quarter is less than 1
         ((4.0, 3.0, 4.0, 4.0), False),
+        ((3.0, 3.0, 4.0, 4.0), False),  # the upper of the two is 4: a quarter of it is the range
     ],
 )
 def test_that_a_window_is_wild_by_its_range_against_its_middle_and_a_least(

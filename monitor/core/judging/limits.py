@@ -2,7 +2,7 @@
 
 from monitor.core.grades import TrialKind
 from monitor.core.judging.verdict import Readings, Verdict
-from monitor.core.rules import ConditionRule, DifferenceRule, LimitRule, TrialRule, UnsteadyRule
+from monitor.core.rules import ConditionRule, DifferenceRule, Gate, LimitRule, TrialRule, UnsteadyRule
 from monitor.core.state import RuleState, RunState
 from shared.instant import ms
 from shared.support import Side
@@ -11,7 +11,7 @@ from shared.support import Side
 def judge_limit(rule: LimitRule, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge a value against its limit; ``None`` where an input, a target or a baseline is missing."""
     value = seen.judged(rule.quantity, rule.window_s)
-    if value is None or not _gates_open(rule, seen):
+    if value is None or not all(_is_open(gate, rule.window_s, seen) for gate in rule.gates):
         return None
     scale = seen.reference(rule.quantity, rule.of)
     if rule.outside is not None:
@@ -58,13 +58,9 @@ def _outside(rule: LimitRule, value: float, scale: float) -> Verdict:
     return Verdict(not low <= value <= high, low + back <= value <= high - back, value, limit)
 
 
-def _gates_open(rule: LimitRule, seen: Readings) -> bool:
-    for gate in rule.gates:
-        value = seen.judged(gate.quantity, rule.window_s)
-        scale = seen.reference(gate.quantity, gate.of)
-        if value is None or scale is None or value < gate.at_least * scale:
-            return False
-    return True
+def _is_open(gate: Gate, window_s: float, seen: Readings) -> bool:
+    value, scale = seen.judged(gate.quantity, window_s), seen.reference(gate.quantity, gate.of)
+    return value is not None and scale is not None and value >= gate.at_least * scale
 
 
 def judge_condition(rule: ConditionRule, state: RuleState, seen: Readings) -> Verdict | None:
