@@ -410,3 +410,11 @@ def test_that_of_those_whose_time_is_not_come_the_lowest_alone_is_called_and_not
     assert told == [(60, "called", 3, "perfusionist")]
     told = run(state, table, {3: "perfusionist"}, 899)
     assert [at for at, kind, _, _ in told if kind == "called"] == []
+
+
+def test_that_a_repeat_for_people_who_are_all_gone_goes_to_the_lowest_who_stands_now(table: LadderTable) -> None:
+    """Only the nurse was ever called; at the repeat the nurse is gone, and two stand who were never called."""
+    state = started(C.HIGH_OTHER)
+    run(state, table, {1: "nurse"}, 400)
+    told = run(state, table, {4: "intensivist", 5: "surgeon"}, 420)
+    assert told == [(420, "skipped", 1, None), (420, "called", 4, "intensivist")]
