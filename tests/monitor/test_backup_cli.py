@@ -14,6 +14,7 @@ from monitor.record import Batch, Record
 from monitor.record.backup import back_up
 from monitor.record.head import head_path, read_heads
 from monitor.record.reading import RecordToRead, read_only
+from monitor.record.verifying import PAGE
 from shared.errors import RecordError
 from tests.helpers.disk import fill, make_read_only, small_disk
 from tests.helpers.hub import Rig, bed
@@ -85,6 +86,7 @@ def test_that_a_copy_is_of_one_moment_whatever_is_written_meanwhile(record: Reco
 
     def write(what: str, done: int, whole: int) -> None:
         steps.append((what, done, whole))
+        assert len(steps) < 50, "it begins anew with every write, and never ends"
         record.append(Batch([observed(MANY + len(steps), entry("meanwhile", AT + MANY))]))
         record.flush({EPOCH: MANY + len(steps)})
 
@@ -132,11 +134,24 @@ def test_that_a_backup_is_verified_on_a_disk_that_takes_no_writes(small: Path, t
 
 
 def test_that_whoever_may_not_read_the_record_may_not_read_its_copy(small: Path, tmp_path: Path) -> None:
-    for mode in (0o600, 0o644):
+    for mode, of_copy in ((0o600, 0o600), (0o644, 0o644), (0o777, 0o666)):
         small.chmod(mode)
         copy = tmp_path / f"{mode:o}"
         back_up(small, copy, quiet)
-        assert copy.stat().st_mode & 0o777 == mode
+        assert copy.stat().st_mode & 0o777 == of_copy
+
+
+def test_that_the_verification_of_a_long_copy_tells_how_far_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "unit" / "unit.record"
+    record = Record.open(path)
+    record.append(Batch([observed(n, entry("note")) for n in range(1, 2 * PAGE + 2)]))
+    record.close()
+    told: list[tuple[str, int, int]] = []
+    back_up(path, tmp_path / "copy", lambda *said: told.append(said))
+    assert [one for one in told if one[0] == "verified"] == [
+        ("verified", PAGE, 2 * PAGE + 1),
+        ("verified", 2 * PAGE, 2 * PAGE + 1),
+    ]
 
 
 @pytest.mark.parametrize("name", ["copy", "copy.head"])
