@@ -60,10 +60,7 @@ class RecordToRead:
 
     def head(self) -> tuple[int, str]:
         """Give number and digest (hexadecimal) of the newest entry; 0 and nothing when there is none."""
-        newest = "FROM entries {} ORDER BY entries.number DESC LIMIT 1"
-        sealed = "" if self.version == 1 else "LEFT JOIN sealed USING (number)"
-        digest = "entries.digest" if self.version == 1 else "coalesce(sealed.digest, entries.digest)"
-        found = self._one(f"SELECT number, lower(hex({digest})) {newest.format(sealed)}")
+        found = self._one("SELECT number, lower(hex(digest)) FROM entries ORDER BY number DESC LIMIT 1")
         return (0, "") if found is None else found
 
     def newest(self) -> int:

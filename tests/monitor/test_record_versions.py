@@ -10,6 +10,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Declared, Observed, TimePassed
 from monitor.record import Batch, Begin, Record
 from monitor.record.head import head_on_paper
+from monitor.record.reading import read_only
 from monitor.record.schema import MIGRATIONS, Migration, migrate
 from monitor.record.verifying import Verdict, verify
 from shared.errors import RecordError
@@ -93,6 +94,19 @@ def test_that_a_head_written_down_under_version_1_is_found_before_and_after(old:
     assert found.broken is None
     assert [number for _, number in found.met] == [OLD_ENTRIES]
     assert found.count == OLD_ENTRIES + NEWEST - 1
+
+
+def test_that_a_reader_is_given_the_head_that_the_hub_keeps(old: Path, tmp_path: Path) -> None:
+    with read_only(old) as opened:
+        assert opened.head() == (OLD_ENTRIES, OLD_HEAD)
+    record = Record.open(old)
+    number, digest = record.head
+    with read_only(old) as opened:
+        assert opened.head() == (number, digest.hex())
+    record.close()
+    Record.open(tmp_path / "new.record").close()
+    with read_only(tmp_path / "new.record") as opened:
+        assert opened.head() == (0, "")
 
 
 @pytest.mark.parametrize(
