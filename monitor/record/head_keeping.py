@@ -45,7 +45,7 @@ class HeadKeeping:
             current = [Head(number, digest.hex(), "", at)] if number else []
             if current or self._kept:
                 write_heads(self._path, [*current, *self._kept])
-        except (OSError, sqlite3.Error) as error:
+        except (OSError, sqlite3.Error, ValueError, OverflowError) as error:  # nothing here undoes what is written
             if not self._refused:
                 log.warning("the head beside the record cannot be written: %s", error)
             self._refused = True

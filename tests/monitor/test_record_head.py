@@ -172,6 +172,19 @@ def test_that_a_head_that_cannot_be_written_keeps_nothing_out_of_the_record(
     record.close()
 
 
+def test_that_an_entry_at_an_impossible_time_is_written_once_and_costs_the_head_alone(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    path = tmp_path / "unit.record"
+    record = Record.open(path)
+    record.append(Batch([observed(1, entry("far away", at=10**17))]))
+    expect_logged(caplog, "the head beside the record cannot be written")
+    record.append(Batch([observed(2, entry("now"))]))
+    assert read_heads(path)[0].number == 2
+    assert record.verify() is None
+    record.close()
+
+
 def test_that_a_full_disk_takes_the_head_once_it_is_there(tmp_path: Path) -> None:
     with small_disk(tmp_path / "disk") as disk:
         path = written(disk / "unit.record", 1, 1)
