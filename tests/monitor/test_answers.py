@@ -285,8 +285,10 @@ def test_that_what_latched_of_itself_alone_may_be_seen_from_outside_the_unit(low
 
 def test_that_what_somebody_outside_may_not_release_is_passed_over_and_the_rest_is_seen(stopped: Bed) -> None:
     """The pump runs again, the flow stays low: seen from outside, the flow clears when it ends, the stop stays."""
-    stopped.run(60, LOW_FLOW)
-    assert not stopped.lead.over
+    stopped.run(45, STOPPED)
+    stopped.run(20, LOW_FLOW)
+    present = {alert.rule: alert.present for alert in stopped.lead.alerts}
+    assert (present["pump_stopped"], present["flow_low"]) == (False, True)
     assert stopped.give(Seen, "perfusionist") == ""
     assert stopped.of(EntryKind.REVIEWED) == []
     stopped.run(30, {})

@@ -152,7 +152,8 @@ def main(arguments: list[str]) -> int:
                 sys.stdout.write(f"without any mutant these do not pass: {' '.join(tests)}\n")
                 return 2
         for name, mutants in by_name.items():
-            passed = let_pass(judge.copy, mutants, table[name])
+            # a table in Python is made while its module is imported: only a fresh start sees it changed
+            passed = mutants if " " in name else let_pass(judge.copy, mutants, table[name])
             surviving = sum(_survives(judge, mutant, table[name]) for mutant in passed)
             shares.append(Share(name, len(mutants), surviving))
     told, status = verdict(shares, sum(map(len, found.values())))

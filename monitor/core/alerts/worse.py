@@ -27,7 +27,7 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
         if not signal:
             continue
         value = signal.median(10_000)
-        further = value - then if way == "up" else then - value
+        further = {"up": value - then, "down": then - value}[way]
         if further >= abs(steps[name]):
             spec = CATALOGUE[Quantity(name)]
             was, now = number(then, spec.decimals), number(value, spec.decimals)
