@@ -170,15 +170,15 @@ def test_that_a_hub_that_is_behind_stays_behind_when_a_beat_tells_of_more() -> N
 def test_that_a_hello_that_tells_of_more_than_is_here_leaves_a_hub_behind_whatever_it_was() -> None:
     link = hub()
     link.observation(1, now=0)
-    assert link.state is HubState.CURRENT
+    assert str(link.state) == "current"
     for _ in range(2):  # current before the first, behind before the second
         assert link.hello(1, 5, now=1) == ()
-        assert link.state is HubState.BEHIND
+        assert str(link.state) == "behind"
         assert link.missing == (Span(2, 4),)
     link.observation(2, now=2)
     link.observation(3, now=2)
     link.observation(4, now=2)
-    assert link.state is HubState.CURRENT
+    assert str(link.state) == "current"
 
 
 def test_that_the_hub_table_leaves_no_state_without_a_hello() -> None:
