@@ -62,7 +62,7 @@ def test_that_a_hold_that_runs_out_names_who_had_it_sounds_and_pages_as_still_pr
     taken = ward.take("B1", "int-1")
     ward.to(BEGIN + 180 * SECOND)
     (ended,) = ward.said(K.HOLD_ENDED)
-    assert (ended.person, ended.episode, ended.text) == ("int-1", taken.id, "still present")
+    assert (ended.bed, ended.person, ended.episode, ended.text) == ("B1", "int-1", taken.id, "still present")
     assert ended.sounds
     assert ward.paged(BEGIN + SECOND) == [
         (180, who, Why.STILL) for who in ("nurse-1", "charge-1", "perf-1", "int-1")

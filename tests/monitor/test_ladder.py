@@ -60,6 +60,8 @@ def run(
     while (due := climb.next_due(state, table)) is not None and due <= ms(until):
         for step in climb.advance(state, table, due, standing(people, deputy)):
             told.append((due / 1000, step.kind.value, step.rung, step.person))
+            if step.kind is StepKind.CALLED and step.rung is not None:
+                assert state.called[step.rung] == due, "screens show when somebody was called last"
     return told
 
 

@@ -23,8 +23,14 @@ def retraced(path: Path, to: Path) -> tuple[Retraced, list[str]]:
         return retrace(cut), [row.body for row in cut.entries()]
 
 
-def after(rig: Rig, before: FeedEnd) -> FeedEnd:
-    """The feed after a restart: a new epoch, whose numbers are not those of the one before."""
+def up_again(rig: Rig, before: FeedEnd) -> FeedEnd:
+    """Start the hub again, and the feed too: a new epoch, whose numbers are not those of the one before.
+
+    The older feed is gone first: two of one name would be in each other's way.
+    """
+    rig.peers.remove(before)
+    before.close()
+    rig.up()
     feed = rig.feed("ward", bed("B1"), epoch="00000000000000bb")
     feed.next = before.next
     return feed
@@ -39,8 +45,7 @@ def test_that_a_hub_that_went_down_is_judged_the_same_again(tmp_path: Path, clea
             rig.down()
         else:
             rig.drop()
-        rig.up()
-        play(rig, after(rig, feed), 15, readings=LOW)
+        play(rig, up_again(rig, feed), 15, readings=LOW)
         rig.down()
         found, bodies = retraced(rig.path, tmp_path / "slice")
     assert found.is_same, found.differences[0]
@@ -56,8 +61,7 @@ def test_that_other_rules_after_a_clean_stop_are_followed(tmp_path: Path) -> Non
         slower = rig.files["limits.toml"].replace("delay_s = 10\n", "delay_s = 25\n")
         rig.files = rig.files | {"limits.toml": slower}
         rig.configuration = configuration_of(rig.files)
-        rig.up()
-        play(rig, after(rig, feed), 30, readings=LOW)
+        play(rig, up_again(rig, feed), 30, readings=LOW)
         rig.down()
         found, bodies = retraced(rig.path, tmp_path / "slice")
     assert found.is_same, found.differences[0]

@@ -50,7 +50,7 @@ def _nobody_there(handling: Handling, episode: EpisodeState) -> None:
     """Say that nobody at all can be called; where nobody stands anywhere, as loud as there is."""
     members = present_members(handling.place(episode.bed), episode)
     empty = not any(handling.state.unit.roster.stands.values())
-    own = min((alert.priority for alert in members), key=RANK.__getitem__, default=Priority.HIGH)
+    own = min((alert.priority for alert in members), key=RANK.__getitem__)
     handling.write(
         EntryKind.NOBODY_THERE,
         episode.bed,
