@@ -71,8 +71,13 @@ class NaiveUnit:
 
     # --- people -----------------------------------------------------------------------------------------------
 
-    def help(self) -> None:
+    def help(self) -> bool:
+        """Twenty calls for help are open at most: more than anybody means."""
+        calls = [alert for episode in self.episodes for alert in episode.present if alert.row is HELP]
+        if len(calls) >= 20:
+            return False
         self._raise(HELP, "B1")
+        return True
 
     def mark_care(self, minutes: int, charge: bool) -> bool:
         lately = [at for at in self.care if at > self.now - 3600]

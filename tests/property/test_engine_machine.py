@@ -252,8 +252,7 @@ class EngineMachine(RuleBasedStateMachine):
 
     @rule(what=st.sampled_from(HelpKind))
     def help(self, what: HelpKind) -> None:
-        assert self._give(CallHelp, "nurse", bed="B1", what=what)
-        self.naive.help()
+        assert self._give(CallHelp, "nurse", bed="B1", what=what) == self.naive.help()
 
     @precondition(lambda self: all(one.state != "pending" for one in self.naive.readings.running.values()))
     @rule(minutes=st.integers(1, 15), person=st.sampled_from(["nurse", "charge"]))
