@@ -428,6 +428,17 @@ def test_that_a_perfusionist_or_intensivist_who_is_missing_for_five_minutes_is_t
     assert len(bed.of(K.RAISED)) == 2
 
 
+def test_that_of_two_rungs_that_fell_empty_at_one_moment_the_lower_is_told_first() -> None:
+    bed = Beds()
+    bed.wait(1)
+    empty(bed, Rung.INTENSIVIST, Rung.PERFUSIONIST)
+    bed.wait(300)
+    assert [e.text for e in bed.of(K.RAISED) if e.rule == "uncovered"] == [
+        "Perfusionist: nobody",
+        "Intensivist: nobody",
+    ]
+
+
 def test_that_a_rung_that_is_filled_again_ends_its_own_alert_alone_and_may_be_empty_again() -> None:
     bed = Beds()
     empty(bed, Rung.PERFUSIONIST, Rung.INTENSIVIST)

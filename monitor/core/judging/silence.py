@@ -202,7 +202,7 @@ def _speak_for_cover(handling: Handling) -> None:
     for rule in handling.rules.values():
         if not isinstance(rule, UncoveredRule):
             continue
-        for rung, since in list(unit.roster.empty_since.items()):
+        for rung, since in sorted(unit.roster.empty_since.items()):  # of one moment the lowest first
             due = since + ms(rule.delay_s) <= handling.now
             if due and rung in rule.rungs and rung not in unit.uncovered:
                 title = hole_words(handling, Rung(rung))
