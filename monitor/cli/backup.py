@@ -3,8 +3,8 @@
 import argparse
 from pathlib import Path
 
+from monitor.cli.moments import utc
 from monitor.cli.progress import Tenths
-from monitor.cli.verify import utc
 from monitor.record.backup import back_up
 from monitor.record.copying import megabytes
 from monitor.record.head import head_path

@@ -1,18 +1,19 @@
 """``monitor bundle``: the hours around an incident at a bed, frozen as one file."""
 
 import argparse
-from datetime import datetime
 from pathlib import Path
 
+from monitor.cli.moments import moment_of
 from monitor.cli.progress import Counting
 from monitor.record.reading import find_record
 from monitor.record.slicing import Hours
 from monitor.reports.incident.bundle import Asked, bundle, result
 from shared.errors import ConfigurationError
-from shared.instant import HOUR, SECOND, Instant
+from shared.instant import HOUR
 
 SAME, OTHER = 0, 1
 _BEFORE, _AFTER = 2 * HOUR, HOUR
+_SUCH_AS = "2026-11-25 03:10"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,9 +26,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
     parser.add_argument("to", type=Path, metavar="TO", help="the file to make, such as B3.zip")
     parser.add_argument("--bed", required=True, help="such as B3")
-    parser.add_argument(
-        "--at", required=True, metavar="TIME", help='such as "2026-11-25 03:10", this machine\'s time'
-    )
+    parser.add_argument("--at", required=True, metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
     parser.add_argument("--by", required=True, metavar="ROLE", help="who asks for it, as on the roster")
     parser.add_argument("--why", required=True, metavar="WORDS", help="the reason; no names of patients")
 
@@ -39,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: an option makes no sense.
         RecordError: TO is there, or a file cannot be read or written.
     """
-    at = _moment(args.at)
+    at = moment_of("--at", args.at, _SUCH_AS)
     if not (args.by.strip() and args.why.strip()):
         raise ConfigurationError("--by and --why: say who asks for the bundle, and why")
     hours = Hours(args.bed, at - _BEFORE, at + _AFTER)
@@ -48,10 +47,3 @@ def run(args: argparse.Namespace) -> int:
     print(f"Bundle  {args.to}")
     print(result(found))
     return SAME if found.is_same else OTHER
-
-
-def _moment(text: str) -> Instant:
-    try:
-        return round(datetime.fromisoformat(text).astimezone().timestamp() * SECOND)
-    except ValueError:
-        raise ConfigurationError(f'--at "{text}": write the time as "2026-11-25 03:10"') from None

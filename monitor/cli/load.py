@@ -2,7 +2,6 @@
 
 import argparse
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
 
 from pydantic import TypeAdapter
@@ -10,12 +9,13 @@ from pydantic import TypeAdapter
 from monitor.analysis.alert_load import LoadFigures, alert_load
 from monitor.analysis.annunciations import Observed, Span
 from monitor.cli.load_sheet import Source, sheet
+from monitor.cli.moments import moment_of
 from monitor.core.annunciations import Annunciations
 from monitor.record.reading import MAGIC, read_only
 from monitor.rehearsal.reading_events import read_events
 from monitor.rehearsal.rehearse import BEGIN
 from shared.errors import ConfigurationError
-from shared.instant import HOUR, SECOND, Instant, ms
+from shared.instant import HOUR, ms
 
 USUAL_HOURS = 12.0
 _FIGURES: TypeAdapter[LoadFigures] = TypeAdapter(LoadFigures)
@@ -70,18 +70,11 @@ def _of_record(args: argparse.Namespace) -> tuple[Source, LoadFigures]:
         raise ConfigurationError("--from and --hours both say where to begin: give one of them")
     with read_only(args.record) as record:
         first, last = record.ends()
-        end = _moment("--to", args.end) if args.end else last + 1  # the last input is part of it
-        begin = _moment("--from", args.begin) if args.begin else end - ms((args.hours or USUAL_HOURS) * 3600)
+        end = moment_of("--to", args.end) if args.end else last + 1  # the last input is part of it
+        begin = moment_of("--from", args.begin) if args.begin else end - ms((args.hours or USUAL_HOURS) * 3600)
         if begin >= end:
             raise ConfigurationError(f"--from {args.begin or ''} is not before --to {args.end or 'the last input'}")
         return Source(str(args.record), first, None, record.head()), record.load(begin, end)
-
-
-def _moment(option: str, text: str) -> Instant:
-    try:
-        return round(datetime.fromisoformat(text).astimezone().timestamp() * SECOND)
-    except ValueError:
-        raise ConfigurationError(f'{option} "{text}": write the time as "2026-11-25 07:00"') from None
 
 
 @dataclass(frozen=True, slots=True)

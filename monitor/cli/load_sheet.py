@@ -8,6 +8,7 @@ from monitor.analysis.alert_answers import Median, Outcomes
 from monitor.analysis.alert_load import LoadFigures, Rate
 from monitor.analysis.alert_rates import Spread
 from monitor.analysis.alert_yardsticks import BY_FIGURE, LABEL, SEEN, load_band
+from shared.cautions import NO_DEVICE
 from shared.instant import HOUR, SECOND, Instant
 
 WIDTH = 98
@@ -16,7 +17,7 @@ PRINTED = 32
 _TOP = 10
 _LISTED = 8
 CAUTION = (
-    "Not a medical device. Not for diagnosis or treatment decisions. Simulated or hand-entered values.",
+    NO_DEVICE,
     "Second look only. The bedside console is the alarm. Figures of a unit, never of a person.",
     "No alert is no evidence of safety: where nothing was read, nothing was judged.",
 )

@@ -1,20 +1,18 @@
 """``monitor verify``: is the log of a record as it was written? It names the first entry that is not."""
 
 import argparse
-from datetime import UTC, datetime
 from pathlib import Path
 
+from monitor.cli.moments import utc
 from monitor.cli.progress import Progress
 from monitor.record.head import Head, head_on_paper, head_path, read_heads
 from monitor.record.reading import RecordToRead, find_record, read_only
 from monitor.record.verifying import Verdict
 from shared.errors import ConfigurationError, RecordError
-from shared.instant import SECOND, Instant
 
 WHOLE, BROKEN = 0, 1
 #: Entries from which on the progress is told: about a second's work.
 _SHORT = 100_000
-_UNKNOWN = "an unknown time"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -49,14 +47,6 @@ def run(args: argparse.Namespace) -> int:
         print("\n".join([*_found(record, verdict), *_met(path, verdict, unkept), counted]))
         print("\n".join(_judged(record, verdict, missing)))
         return BROKEN if verdict.broken or record.cut_short or missing else WHOLE
-
-
-def utc(at: Instant | None) -> str:
-    """Write a time as people read it, in UTC."""
-    try:
-        return f"{datetime.fromtimestamp(at // SECOND, UTC):%Y-%m-%d %H:%M:%S} UTC" if at else _UNKNOWN
-    except (ValueError, OverflowError, OSError):  # a number that is no time
-        return _UNKNOWN
 
 
 def _heads(typed: list[str]) -> list[Head]:

@@ -220,7 +220,7 @@ class Engine:
         if bed is None or run is None:
             return
         late = is_late(bed, run, observation)
-        if not late and (not is_by_hand(bed, observation) or bed.origin is Origin.ENTERED):
+        if not late and (not is_by_hand(bed, observation) or bed.by_sets):
             silence.heard(handling, bed, observation.slot)
         turned = observe(self._watch, bed, run, observation)
         for turn in sorted(turned, key=self._in_order):

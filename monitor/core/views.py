@@ -48,7 +48,6 @@ from monitor.core.view import (
     UnitView,
 )
 from shared.instant import MINUTE, Instant, ms
-from shared.messages import Origin
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL
 
@@ -112,7 +111,7 @@ def _audio_view(handling: Handling, bed: BedState) -> AudioPauseView | None:
 def unit_view(handling: Handling) -> UnitView:
     """Give what belongs to no bed. The hub adds what only it knows (its record, its speed)."""
     unit, roster = handling.unit, handling.state.unit.roster
-    known = [bed for bed in handling.state.beds.values() if bed.runs and bed.origin is not Origin.ENTERED]
+    known = [bed for bed in handling.state.beds.values() if bed.runs and not bed.by_sets]
     live = [bed for bed in known if not any(run.timed for run in bed.runs.values()) and _was_read(bed)]
     return UnitView(
         name=unit.name,

@@ -10,12 +10,13 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
+from shared.cautions import SECOND_LOOK
 from shared.look.marks import Mark, mark_of
 from shared.look.need import Need
 from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
 
-CAUTION = "Second look only. The bedside console is the alarm. Go to the bed."
+CAUTION = SECOND_LOOK
 KEY = {
     Need.HIGH_CIRCUIT: "circuit",
     Need.HIGH: "high",

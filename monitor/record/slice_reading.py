@@ -55,6 +55,11 @@ class Slice:
         """Give every configuration, by the ordinal after which it came into force."""
         return configurations.since(self._db, -1)
 
+    def first_configuration(self) -> Configured:
+        """Give the configuration with which the slice begins."""
+        known = self.configurations()
+        return known[max(after for after in known if after <= self.base)]
+
     def inputs(self) -> Iterator[tuple[int, Event | Begin, Instant]]:
         """Give every input after the base with its ordinal and time, in order."""
         return inputs.numbered(self._db, self.base)

@@ -6,7 +6,7 @@ A set says nothing of an order that another one has followed. Nothing is kept: s
 from dataclasses import dataclass
 
 from monitor.core.bedside.effects import MARKS, looked_at, runs_of
-from monitor.core.judging.sets import OVERDUE_MS, readings
+from monitor.core.judging.sets import readings
 from monitor.core.laboratory import LABORATORY
 from monitor.core.state import BedState, Ordered, RunState
 from shared.instant import MINUTE, Instant
@@ -21,17 +21,20 @@ class EnteredSet:
     values: dict[Q, float]
 
 
-def set_before(bed: BedState, run: RunState, ordered: Ordered) -> EnteredSet | None:
-    """Give the last set read before an order, and after any order before it."""
+def set_before(bed: BedState, run: RunState, ordered: Ordered, far_ms: int) -> EnteredSet | None:
+    """Give the last set read at most ``far_ms`` before an order, and after any order before it."""
     earlier = max((one.at for one in run.ordered if one.at < ordered.at), default=0)
-    begin = max(ordered.at - OVERDUE_MS, earlier)
+    begin = max(ordered.at - far_ms, earlier)
     return max(_sets(bed, run, ordered.quantity, begin, ordered.at), key=lambda one: one.at, default=None)
 
 
-def set_after(bed: BedState, run: RunState, ordered: Ordered, mark: int) -> EnteredSet | None:
-    """Give the first set read at least ``mark`` minutes after an order, before the next mark and the next order."""
+def set_after(bed: BedState, run: RunState, ordered: Ordered, mark: int, far_ms: int) -> EnteredSet | None:
+    """Give the first set read at least ``mark`` minutes after an order, before the next mark and the next order.
+
+    After the last mark: at most ``far_ms`` after it.
+    """
     later = [other * MINUTE for other in MARKS if other > mark]
-    end = ordered.at + min(later, default=mark * MINUTE + OVERDUE_MS)
+    end = ordered.at + min(later, default=mark * MINUTE + far_ms)
     end = min([end, *(one.at for one in run.ordered if one.at > ordered.at)])
     found = _sets(bed, run, ordered.quantity, ordered.at + mark * MINUTE, end)
     return min(found, key=lambda one: one.at, default=None)

@@ -5,7 +5,7 @@ from statistics import median
 from monitor.core.bed_commands import LookedAt
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
-from monitor.core.judging.sets import OVERDUE_MS, readings
+from monitor.core.judging.sets import overdue_ms, readings
 from monitor.core.state import BedState, Look, RunState
 from shared.instant import MINUTE, Instant
 from shared.quantities import Quantity as Q
@@ -20,23 +20,23 @@ def looked_at(handling: Handling, command: LookedAt) -> str | None:
     bed = handling.state.beds.get(command.bed)
     if bed is None:
         return f"there is no bed {command.bed}"
-    usual = {slot: usual_of(bed, run, handling.now) for slot, run in bed.runs.items()}
+    usual = {slot: usual_of(bed, run, handling.now, overdue_ms(handling.rules)) for slot, run in bed.runs.items()}
     runs = {slot: run.description.run_id for slot, run in bed.runs.items()}
     bed.looks[command.person] = Look(handling.now, runs, usual)
     handling.write(EntryKind.LOOKED, command.bed, person=command.person, command=command.id)
     return None
 
 
-def usual_of(bed: BedState, run: RunState, now: Instant) -> dict[Q, float]:
+def usual_of(bed: BedState, run: RunState, now: Instant, set_ms: int) -> dict[Q, float]:
     """Give the medians of a run's last half hour; a quantity that was not read in it has none.
 
-    Where sets are entered by hand: the newest reading, unless its next one is overdue.
+    Where sets are entered by hand: the newest reading, unless it is ``set_ms`` old.
     """
     found: dict[Q, float] = {}
     for quantity in COMPARED:
         minutes = run.minutes.get(quantity)
         if bed.by_sets:
-            values = [value for at, value in readings(run, quantity)[-1:] if now - at < OVERDUE_MS]
+            values = [value for at, value in readings(run, quantity)[-1:] if now - at < set_ms]
         else:
             values = [value for _, value in minutes.since(now - SPAN_MS)] if minutes is not None else []
         if values:

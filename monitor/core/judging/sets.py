@@ -4,16 +4,24 @@ Nothing is known of the time between two sets. So a change is dated by the first
 the time since the set before, and how it came is not told.
 """
 
+from collections.abc import Mapping
+
 from monitor.analysis.shape import away_since
 from monitor.core.hint_state import Began
 from monitor.core.laboratory import LABORATORY
 from monitor.core.ladder_table import Timings
+from monitor.core.rules import OverdueRule, RuleBase
 from monitor.core.state import RunState
 from shared.instant import MINUTE, Instant, ms
 from shared.quantities import Quantity
 
-#: From when the next set is overdue, as reading_overdue in limits.toml: until then the last one is what is known.
-OVERDUE_MS = 75 * MINUTE
+#: Without a rule that says so, as reading_overdue in limits.toml.
+_OVERDUE_MS = 75 * MINUTE
+
+
+def overdue_ms(rules: Mapping[str, RuleBase]) -> int:
+    """Give the age of a set from which the next one is overdue: until then it is what is known."""
+    return min((ms(rule.delay_s) for rule in rules.values() if isinstance(rule, OverdueRule)), default=_OVERDUE_MS)
 
 
 def set_at(run: RunState) -> Instant | None:

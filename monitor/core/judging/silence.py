@@ -12,7 +12,6 @@ from monitor.core.roster.cover import hole_words
 from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
 from monitor.core.state import BedState, EngineState, RunState
 from shared.instant import MINUTE, Instant, ms
-from shared.messages import Origin
 
 #: Beds that fall silent within this time of one another fell silent together.
 TOGETHER_MS = 5_000
@@ -32,7 +31,7 @@ def limit_ms(rule: MissingRule | OverdueRule, bed: BedState, stale: bool = False
 
 def stale_after_ms(rules: Mapping[str, RuleBase], bed: BedState) -> int:
     """Give the age from which nothing is judged at a bed."""
-    kind: type = OverdueRule if bed.origin is Origin.ENTERED else MissingRule
+    kind: type = OverdueRule if bed.by_sets else MissingRule
     spans = [limit_ms(rule, bed, stale=True) for rule in rules.values() if isinstance(rule, kind)]  # type: ignore[arg-type]
     return max(spans, default=120_000)
 
@@ -101,7 +100,7 @@ def heard(handling: Handling, bed: BedState, slot: int) -> None:
     was_missing = False
     for rule_id, alert in list(run.timed.items()):
         rule = handling.rules.get(rule_id)  # none: gone from the unit's limits since
-        was_missing |= isinstance(rule, MissingRule) or (rule is None and bed.origin is not Origin.ENTERED)
+        was_missing |= isinstance(rule, MissingRule) or (rule is None and not bed.by_sets)
         del run.timed[rule_id]
         if alert:
             end_alert(handling, bed.alerts[alert])
@@ -127,7 +126,7 @@ def cover_settled(handling: Handling) -> None:
 
 
 def _of_bed(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[MissingRule | OverdueRule]:
-    by_hand = bed.origin is Origin.ENTERED
+    by_hand = bed.by_sets
     for rule in rules.values():
         if isinstance(rule, MissingRule | OverdueRule) and isinstance(rule, OverdueRule) == by_hand:
             yield rule
@@ -167,7 +166,7 @@ def _missing(handling: Handling) -> tuple[list[tuple[MissingRule, BedState, int]
     if rule is None:  # gone from the unit's limits since
         return runs, beds
     for bed in handling.state.beds.values():
-        if bed.origin is Origin.ENTERED or not bed.runs:
+        if bed.by_sets or not bed.runs:
             continue
         runs += [(rule, bed, slot) for slot, run in bed.runs.items() if rule.id in run.timed]
         quiet = [quiet_since(run) + limit_ms(rule, bed) for run in bed.runs.values()]

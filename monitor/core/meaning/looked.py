@@ -1,6 +1,7 @@
 """Changed since I last looked: medians of the last half hour against those of the look."""
 
 from monitor.core.bedside.looks import usual_of
+from monitor.core.judging.sets import overdue_ms
 from monitor.core.meaning.looked_view import LookedView, ShiftView
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, RunState
@@ -18,7 +19,7 @@ def looked_of(source: Source, bed: BedState, run: RunState, person: str | None) 
     look, slot = bed.looks.get(person), run.description.slot
     if look is None or look.runs.get(slot) != run.description.run_id:
         return LookedView(person=person)
-    then, now = look.usual.get(slot, {}), usual_of(bed, run, source.now)
+    then, now = look.usual.get(slot, {}), usual_of(bed, run, source.now, overdue_ms(source.rules))
     both = [quantity for quantity in now if quantity in then]
     shifts = [ShiftView(quantity=q, before=then[q], now=now[q]) for q in both if _moved(q, then[q], now[q])]
     return LookedView(person=person, at=look.at, shifts=tuple(shifts), by_set=bed.by_sets)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from monitor.core.bedside.effects import KEPT_MS, MARKS, due_at, looked_at, overtaken, result
 from monitor.core.bedside.effects_by_set import set_after, set_before
-from monitor.core.judging.sets import OVERDUE_MS
+from monitor.core.judging.sets import overdue_ms
 from monitor.core.meaning.operating_view import AfterView, OrderEffectView
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, Ordered, RunState
@@ -20,8 +20,9 @@ MOST = 12
 def order_effects_of(source: Source, bed: BedState, run: RunState) -> tuple[OrderEffectView, ...]:
     """Give the newest orders of the last 24 h, newest first."""
     day = [ordered for ordered in run.ordered if ordered.at > source.now - KEPT_MS]
-    of = _effect_by_set if bed.by_sets else _effect
-    return tuple(of(source.now, bed, run, ordered) for ordered in reversed(day[-MOST:]))
+    if bed.by_sets:
+        return tuple(_effect_by_set(source, bed, run, ordered) for ordered in reversed(day[-MOST:]))
+    return tuple(_effect(source.now, bed, run, ordered) for ordered in reversed(day[-MOST:]))
 
 
 def _effect(now: Instant, bed: BedState, run: RunState, ordered: Ordered) -> OrderEffectView:
@@ -29,9 +30,9 @@ def _effect(now: Instant, bed: BedState, run: RunState, ordered: Ordered) -> Ord
     return _view(bed, run, ordered, ordered.before, after)
 
 
-def _effect_by_set(now: Instant, bed: BedState, run: RunState, ordered: Ordered) -> OrderEffectView:
-    before = set_before(bed, run, ordered)
-    after = tuple(_after_by_set(now, bed, run, ordered, mark) for mark in MARKS)
+def _effect_by_set(source: Source, bed: BedState, run: RunState, ordered: Ordered) -> OrderEffectView:
+    before = set_before(bed, run, ordered, overdue_ms(source.rules))
+    after = tuple(_after_by_set(source, bed, run, ordered, mark) for mark in MARKS)
     view = _view(bed, run, ordered, before.values if before is not None else {}, after)
     return view.model_copy(update={"before_at": before.at if before is not None else None})
 
@@ -71,14 +72,16 @@ def _after(now: Instant, bed: BedState, run: RunState, ordered: Ordered, mark: i
     return AfterView(minutes=mark, values=_written(found, looked_at(bed, run)))
 
 
-def _after_by_set(now: Instant, bed: BedState, run: RunState, ordered: Ordered, mark: int) -> AfterView:
+def _after_by_set(source: Source, bed: BedState, run: RunState, ordered: Ordered, mark: int) -> AfterView:
     """Give the first set from a mark on, or why there is none."""
-    found = set_after(bed, run, ordered, mark)
+    far_ms = overdue_ms(source.rules)
+    found = set_after(bed, run, ordered, mark, far_ms)
     if found is not None:
         return AfterView(minutes=mark, at=found.at, values=_written(found.values, looked_at(bed, run)))
     if any(other.at > ordered.at for other in run.ordered):
         return AfterView(minutes=mark, missing=OTHER_ORDER)
-    return AfterView(minutes=mark, missing=NO_SET_YET if now < ordered.at + mark * MINUTE + OVERDUE_MS else NO_SET)
+    waits = source.now < ordered.at + mark * MINUTE + far_ms
+    return AfterView(minutes=mark, missing=NO_SET_YET if waits else NO_SET)
 
 
 def _written(found: Mapping[Quantity, float], quantities: Iterable[Quantity]) -> tuple[float | None, ...]:

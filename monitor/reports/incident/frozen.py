@@ -8,7 +8,7 @@ from monitor.core.engine import Engine
 from monitor.core.entries import Entry
 from monitor.core.events import Observed
 from monitor.core.grades import RUNG_LABEL, Rung
-from monitor.core.unit import Configuration, Unit
+from monitor.core.unit import Unit
 from monitor.record.slice_reading import Slice, Written
 from monitor.record.slicing import Hours
 from monitor.settings import configuration_of
@@ -51,15 +51,8 @@ class Frozen:
 
 def frozen_of(cut: Slice) -> Frozen:
     """Gather the hours of a slice. Raises RecordError or SettingsError where it cannot be read."""
-    configuration = configuration_in_force(cut)
-    hours = cut.hours
-    return Frozen(hours, configuration.unit, tuple(_entries(cut, hours)), tuple(_received(cut, hours)))
-
-
-def configuration_in_force(cut: Slice) -> Configuration:
-    """Give the configuration with which a slice begins."""
-    configured = cut.configurations()
-    return configuration_of(configured[max(after for after in configured if after <= cut.base)].files)
+    hours, unit = cut.hours, configuration_of(cut.first_configuration().files).unit
+    return Frozen(hours, unit, tuple(_entries(cut, hours)), tuple(_received(cut, hours)))
 
 
 def standing(engine: Engine, frozen: Frozen, at: Instant) -> Iterator[str]:

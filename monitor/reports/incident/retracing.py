@@ -78,7 +78,7 @@ def retrace(
     found = Retraced()
     written = {ordinal: list(rows) for ordinal, rows in groupby(cut.entries(), lambda row: row.ordinal)}
     configurations = cut.configurations()
-    configuration = _read(configurations[max(after for after in configurations if after <= cut.base)])
+    configuration = _read(cut.first_configuration())
     engine = _restored(configuration, cut.state())
     seen = False
     for ordinal, event, at in cut.inputs():

@@ -17,9 +17,8 @@ _GRADED = frozenset({EntryKind.RAISED, EntryKind.FOLDED, EntryKind.BOARD_BLIND})
 
 def timeline(frozen: Frozen) -> Iterator[str]:
     """Give the lines, in the order of the hub's time, each with the clock on the wall and the bed or the unit."""
-    told = [(at, place, words) for at, place, words in (*_events(frozen), *_gaps(frozen))]
     day = ""
-    for at, place, words in sorted(told, key=lambda one: one[0]):
+    for at, place, words in sorted([*_events(frozen), *_gaps(frozen)], key=lambda one: one[0]):
         shown = _wall(at, frozen.zone)
         if (today := f"{shown:%Y-%m-%d, UTC%z}") != day:
             day = today
