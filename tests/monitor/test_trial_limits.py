@@ -112,3 +112,24 @@ def test_that_it_stays_open_while_the_flow_is_not_read() -> None:
     began = bed.now
     without_flow(bed, 300)
     assert told(bed, began, ENDED) == []
+
+
+@pytest.mark.parametrize(
+    ("kind", "more", "flow", "name"),
+    [(TrialKind.TURN_DOWN, {"floor_flow": 2.0}, 1.2, "trial_floor"), (TrialKind.RETROGRADE, {}, 0.5, OUTSIDE)],
+)
+def test_that_the_end_of_a_trial_ends_nothing_that_a_flow_had_raised_until_flow_is_read(
+    kind: TrialKind, more: dict[str, float], flow: float, name: str
+) -> None:
+    bed = Bed()
+    bed.run(30)
+    fields = {"trial": kind, "until": bed.now + HOUR, "second": "charge"} | more
+    assert bed.say(StartTrial, "nurse-B1", bed="B1", **fields) == ""
+    bed.run(30, {Q.PUMP_FLOW: flow})
+    assert name in {entry.rule for entry in bed.of(EntryKind.RAISED)}
+    without_flow(bed, 5)
+    assert bed.say(EndTrial, "nurse-B1", bed="B1") == ""
+    without_flow(bed, 30)
+    assert name not in {entry.rule for entry in bed.of(*ENDED)}
+    bed.run(1)
+    assert name in {entry.rule for entry in bed.of(*ENDED)}

@@ -110,13 +110,13 @@ def judge_difference(rule: DifferenceRule, state: RuleState, seen: Readings) -> 
 
 def judge_trial(rule: TrialRule, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge a trial's own limits; outside such a trial nothing is beyond them."""
-    trial = seen.run.trial
-    if trial is None:
-        return Verdict(False, True)
+    trial, is_read = seen.run.trial, rule.quantity in seen.fresh
+    if trial is None:  # what a flow has raised, only a flow that is read ends
+        return Verdict(False, True) if is_read or state.value is None else None
     if rule.clamp_at_most_s is not None and trial.kind is TrialKind.CLAMP:  # of time: it needs no flow
         long = seen.at - trial.began > ms(rule.clamp_at_most_s)
         return Verdict(long, not long)
-    flow = seen.judged(rule.quantity, 10) if rule.quantity in seen.fresh else None
+    flow = seen.judged(rule.quantity, 10) if is_read else None
     if flow is None:
         return None
     if rule.below_floor and trial.kind is TrialKind.TURN_DOWN and trial.floor_flow is not None:
