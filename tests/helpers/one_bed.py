@@ -17,6 +17,7 @@ from monitor.settings import load_limits_and_ladder, load_patterns_in
 from shared.instant import SECOND, Instant
 from shared.quantities import Quantity as Q
 from shared.scenario import parse_scenario
+from tests.helpers.well_said import WellSaid
 
 CONFIG = Path(__file__).parents[2] / "config"
 USUAL = {
@@ -45,6 +46,7 @@ class Bed:
         self.entries: list[Entry] = []
         self._numbered = Numbered()
         self._commands = 0
+        self._well_said = WellSaid()
         self._keep(self.engine.start(BEGIN))
 
     def run(self, seconds: int, change: dict[Q, float] | None = None, by: str | None = None) -> None:
@@ -127,4 +129,5 @@ class Bed:
             self._keep(self.engine.handle(TimePassed(), due))
 
     def _keep(self, effects: list[Effect]) -> None:
+        self._well_said.hear(effects)
         self.entries += [effect.entry for effect in effects if isinstance(effect, Persist)]

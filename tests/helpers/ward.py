@@ -22,6 +22,7 @@ from monitor.settings import load_limits_and_ladder
 from shared.instant import MINUTE, SECOND, Instant
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
+from tests.helpers.well_said import WellSaid
 
 CONFIG = Path(__file__).parents[2] / "config"
 BEGIN: Instant = 1_767_225_600_000  # 2026-01-01 00:00 UTC
@@ -102,6 +103,7 @@ class Ward:
         self.begin = self.now = begin
         self._given = 0
         self._numbered = Numbered()
+        self._well_said = WellSaid()
         self._keep(self.engine.start(begin))
 
     def to(self, now: Instant) -> None:
@@ -173,4 +175,5 @@ class Ward:
         return [((e.at - self.begin) // SECOND, e.person) for e in found]
 
     def _keep(self, effects: list[Effect]) -> None:
+        self._well_said.hear(effects)
         self.entries += [effect.entry for effect in effects if isinstance(effect, Persist)]
