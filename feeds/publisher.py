@@ -27,12 +27,15 @@ from shared.messages import (
     PROTOCOL_VERSION,
     BedDeclared,
     Condition,
+    Edition,
     FeedBeat,
     FeedMessage,
     Hello,
+    Looked,
     Observation,
     RefusalReason,
     Refused,
+    RoundKind,
 )
 from shared.quantities import Quantity
 
@@ -55,6 +58,9 @@ class Draft:
     conditions: frozenset[Condition] = frozenset()
     entered_at: Instant | None = None
     by: str | None = None
+    edition: Edition | None = None
+    round: RoundKind | None = None
+    looked: dict[str, Looked] | None = None
 
 
 def monotonic_ms() -> Instant:
@@ -175,6 +181,9 @@ class Publisher:
             conditions=draft.conditions,
             entered_at=draft.entered_at,
             by=draft.by,
+            edition=draft.edition,
+            round=draft.round,
+            looked=draft.looked,
         )
         return seq, encode(draft.bed, observation)
 

@@ -20,6 +20,8 @@ Epoch = Annotated[str, Field(pattern=r"^[0-9a-f]{16}$")]
 Sequence = Annotated[int, Field(ge=1, lt=2**53)]
 Millis = Annotated[int, Field(ge=0, lt=2**53)]
 Interval = Annotated[float, Field(ge=0.1, le=7200)]
+SetId = Annotated[str, Field(pattern=r"^[0-9a-f]{16}$")]
+ItemId = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[a-z0-9_]+$")]
 
 
 class Message(BaseModel):
@@ -81,12 +83,73 @@ class Hello(Message):
     beds: tuple[BedDeclared, ...] = Field(max_length=64)
 
 
+class Why(StrEnum):
+    """Why a set entered by hand is corrected or struck."""
+
+    MISTYPED = "mistyped"
+    MISREAD = "misread"
+    WRONG_TIME = "wrong_time"
+    WRONG_BED = "wrong_bed"
+    SENSOR_OR_LINE = "sensor_or_line"
+    OTHER = "other"
+
+
+class Edition(Message):
+    """Which set entered by hand an observation is, and which version of it.
+
+    A correction is the whole set again under the next ``version``. A set is struck by a version without readings,
+    of ``by`` and a ``second`` person, or taken back by whoever sent it, alone. ``moved_to`` is the
+    bed where a struck set was put down anew, ``moved_from`` on that new set names the struck one.
+    """
+
+    set: SetId
+    version: int = Field(default=1, ge=1, le=99)
+    why: Why | None = None
+    struck: bool = False
+    second: Name | None = None
+    moved_to: BedLabel | None = None
+    moved_from: SetId | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> "Edition":
+        if (self.why is None) != (self.version == 1):
+            raise ValueError("why: a version after the first says why, the first does not")
+        if self.struck and self.version == 1:
+            raise ValueError("struck: a set that was never sent cannot be struck")
+        if not self.struck and (self.second or self.moved_to):
+            raise ValueError("second, moved_to: only of a set that is struck")
+        return self
+
+
+class RoundKind(StrEnum):
+    """Which round at a bed a set belongs to."""
+
+    HOURLY = "hourly"
+    SAFETY_WALK = "safety_walk"
+    PERFUSION = "perfusion"
+
+
+class Found(StrEnum):
+    """What a person found who looked at an item of a round; nothing here is ever inferred."""
+
+    IN_ORDER = "in_order"
+    FINDING = "finding"
+    NOT_LOOKED = "not_looked"
+
+
+class Looked(Message):
+    """The answer to one item of a round, with the words of whoever looked."""
+
+    found: Found
+    note: str | None = Field(default=None, min_length=1, max_length=80)
+
+
 class Observation(Message):
     """Readings taken together at one time for one run of one bed.
 
     ``readings`` holds only values; a quantity that is lost is left out. ``estimated`` and ``doubtful`` name
     readings that the console computed or does not trust. ``entered_at`` and ``by`` stand on sets entered by
-    hand.
+    hand, as do ``edition``, ``round`` and ``looked``: which set, of which round, and what was looked at.
     """
 
     type: Literal["observation"] = "observation"
@@ -103,6 +166,19 @@ class Observation(Message):
     conditions: ConditionSet = frozenset()
     entered_at: Millis | None = None
     by: Name | None = None
+    edition: Edition | None = None
+    round: RoundKind | None = None
+    looked: dict[ItemId, Looked] | None = Field(default=None, min_length=1, max_length=40)
+
+    @model_validator(mode="after")
+    def _by_hand(self) -> "Observation":
+        if (self.edition or self.round or self.looked) and (self.by is None or self.entered_at is None):
+            raise ValueError("edition, round, looked: only of a set entered by hand, with entered_at and by")
+        if self.looked and self.round is None:
+            raise ValueError("looked: of a round, which must be named")
+        if self.edition is not None and self.edition.struck and (self.readings or self.looked):
+            raise ValueError("struck: a version that strikes a set holds nothing")
+        return self
 
     @model_validator(mode="after")
     def _marks_name_readings(self) -> "Observation":

@@ -9,7 +9,7 @@ import sqlite3
 import struct
 from typing import Any
 
-from shared.messages import Condition, Observation
+from shared.messages import Condition, Edition, Looked, Observation, RoundKind
 from shared.quantities import Quantity
 
 Row = tuple[int, int, int, int, int, int, int, int, bytes, str | None]
@@ -86,6 +86,14 @@ def marks_of(observation: Observation) -> str | None:
     for name in ("entered_at", "by"):
         if (value := getattr(observation, name)) is not None:
             marks[name] = value
+    if observation.edition is not None:
+        marks["edition"] = observation.edition.model_dump(mode="json", exclude_defaults=True)
+    if observation.round is not None:
+        marks["round"] = observation.round.value
+    if observation.looked:
+        marks["looked"] = {
+            item: looked.model_dump(mode="json", exclude_none=True) for item, looked in observation.looked.items()
+        }
     return json.dumps(marks, separators=(",", ":")) if marks else None
 
 
@@ -96,6 +104,7 @@ def unpack(
     """Give the observation of a row; ``times`` are read_at and sent_at."""
     quantities = quantities_of(layout)
     said: dict[str, Any] = json.loads(marks) if marks else {}
+    edition, looked = said.get("edition"), said.get("looked", {})
     return Observation(
         feed=feed,
         epoch=epoch,
@@ -110,4 +119,7 @@ def unpack(
         conditions=frozenset(Condition(name) for name in said.get("conditions", ())),
         entered_at=said.get("entered_at"),
         by=said.get("by"),
+        edition=Edition.model_validate_json(json.dumps(edition)) if edition else None,
+        round=RoundKind(said["round"]) if "round" in said else None,
+        looked={item: Looked.model_validate_json(json.dumps(one)) for item, one in looked.items()} or None,
     )

@@ -16,18 +16,8 @@ from shared.entry.draft import EnteredSet
 from shared.entry.known import Known, Place
 from shared.entry.looking import EntryTimes
 from shared.instant import MINUTE, SECOND, Instant
+from shared.messages import Why
 from shared.quantities import Quantity
-
-
-class Why(StrEnum):
-    """Why a set is corrected or struck."""
-
-    MISTYPED = "mistyped"
-    MISREAD = "misread"
-    WRONG_TIME = "wrong_time"
-    WRONG_BED = "wrong_bed"
-    SENSOR_OR_LINE = "sensor_or_line"
-    OTHER = "other"
 
 
 class SetState(StrEnum):

@@ -8,9 +8,10 @@ from hypothesis import strategies as st
 
 from shared.entry.draft import Draft, EnteredSet, Here, answer_bed, judged, send, type_into
 from shared.entry.keeping import draft_from, draft_text, sent_from, sent_text
-from shared.entry.versions import SentSet, Why, agree, ask_strike, begin, correct, moved
+from shared.entry.versions import SentSet, agree, ask_strike, begin, correct, moved
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, MINUTE
+from shared.messages import Why
 from shared.quantities import Quantity as Q
 from tests.helpers.entry_bed import BASE, TABLE, bed
 

@@ -15,7 +15,6 @@ from shared.entry.versions import (
     SentSet,
     SetState,
     SetStep,
-    Why,
     agree,
     ask_strike,
     begin,
@@ -28,6 +27,7 @@ from shared.entry.versions import (
     withdraw,
 )
 from shared.instant import HOUR, MINUTE, SECOND
+from shared.messages import Why
 from shared.quantities import Quantity as Q
 from tests.helpers.entry_bed import bed
 

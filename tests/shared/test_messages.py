@@ -5,7 +5,20 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from shared.messages import FEED_MESSAGES, BedDeclared, Hello, Observation, Origin, RefusalReason, Refused
+from shared.messages import (
+    FEED_MESSAGES,
+    BedDeclared,
+    Edition,
+    Found,
+    Hello,
+    Looked,
+    Observation,
+    Origin,
+    RefusalReason,
+    Refused,
+    RoundKind,
+    Why,
+)
 from shared.quantities import Quantity
 from shared.support import Support, describe_run
 
@@ -90,3 +103,40 @@ def test_that_an_unknown_type_is_no_message() -> None:
 def test_that_a_refusal_stays_short() -> None:
     with pytest.raises(ValidationError):
         Refused(reason=RefusalReason.MALFORMED, detail="x" * 501)
+
+
+HAND: dict[str, Any] = {"by": "nurse-5", "entered_at": 3}
+SET = "00112233445566bb"
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"edition": Edition(set=SET)}, "only of a set entered by hand"),
+        ({"round": RoundKind.HOURLY}, "only of a set entered by hand"),
+        ({"by": "nurse-5", "edition": Edition(set=SET)}, "only of a set entered by hand"),
+        ({**HAND, "looked": {"clots": Looked(found=Found.IN_ORDER)}}, "which must be named"),
+        ({**HAND, "round": RoundKind.HOURLY, "looked": {}}, "at least 1"),
+        ({**HAND, "edition": Edition(set=SET, version=2, why=Why.WRONG_BED, struck=True)}, "holds nothing"),
+    ],
+)
+def test_that_what_only_people_say_stands_on_sets_by_hand_alone(changes: dict[str, Any], words: str) -> None:
+    with pytest.raises(ValidationError, match=words):
+        observation(**changes)
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        {"version": 2},
+        {"why": Why.MISREAD},
+        {"struck": True},
+        {"version": 2, "why": Why.MISREAD, "second": "nurse-6"},
+        {"version": 2, "why": Why.MISREAD, "moved_to": "B2"},
+        {"version": 100, "why": Why.MISREAD},
+        {"set": "short"},
+    ],
+)
+def test_that_an_edition_says_why_and_strikes_only_what_was_sent(said: dict[str, Any]) -> None:
+    with pytest.raises(ValidationError):
+        Edition(**{"set": SET, **said})
