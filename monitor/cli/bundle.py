@@ -7,6 +7,7 @@ from monitor.cli.moments import moment_of
 from monitor.cli.progress import Counting
 from monitor.record.reading import find_record
 from monitor.record.slicing import Hours
+from monitor.record.taken_out import said_of
 from monitor.reports.incident.bundle import Asked, bundle, result
 from shared.errors import ConfigurationError
 from shared.instant import HOUR
@@ -21,7 +22,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.description = (
         "Freeze the two hours before a moment and the hour after it: values, alerts, calls, roster, rules as they "
         "were, trends, a time line, and all that is needed to judge those hours again. The record is only read, "
-        "also while a hub writes it. Exit status: 0 done, 1 done, but judged again it differs, 2 refused."
+        "also while a hub writes it; that the bundle was made becomes an entry of its log. Exit status: 0 done, "
+        "1 done, but judged again it differs, 2 refused."
     )
     parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
     parser.add_argument("to", type=Path, metavar="TO", help="the file to make, such as B3.zip")
@@ -29,6 +31,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--at", required=True, metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
     parser.add_argument("--by", required=True, metavar="ROLE", help="who asks for it, as on the roster")
     parser.add_argument("--why", required=True, metavar="WORDS", help="the reason; no names of patients")
+    parser.add_argument(
+        "--noted-in",
+        type=Path,
+        metavar="RECORD",
+        help="the record whose log is to say so, where RECORD is a backup (default: RECORD itself)",
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -43,7 +51,10 @@ def run(args: argparse.Namespace) -> int:
         raise ConfigurationError("--by and --why: say who asks for the bundle, and why")
     hours = Hours(args.bed, at - _BEFORE, at + _AFTER)
     record = find_record(args.record)
-    found = bundle(record, args.to, hours, Asked(args.by.strip(), args.why.strip()), Counting("judged again").at)
-    print(f"Bundle  {args.to}")
-    print(result(found))
-    return SAME if found.is_same else OTHER
+    noted_in = record if args.noted_in is None else find_record(args.noted_in)
+    asked = Asked(args.by.strip(), args.why.strip(), noted_in)
+    made = bundle(record, args.to, hours, asked, Counting("judged again").at)
+    print(f"Bundle  {args.to}, SHA-256 {made.digest}")
+    print(said_of(made.noted, noted_in))
+    print(result(made.retraced))
+    return SAME if made.retraced.is_same else OTHER

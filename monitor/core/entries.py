@@ -75,6 +75,7 @@ class EntryKind(StrEnum):
     FEED_BACK = "feed_back"
     REFUSED = "refused"
     HINT = "hint"
+    TAKEN_OUT = "taken_out"
     NOTE = "note"
 
 

@@ -78,6 +78,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.RUN_MOVED
             | K.CYLINDER
             | K.NOTE
+            | K.TAKEN_OUT
             | K.REFUSED
         ):
             return text

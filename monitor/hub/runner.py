@@ -20,6 +20,7 @@ from monitor.hub.judge import Judged
 from monitor.hub.keeper import Keeper
 from monitor.hub.pages import Outbox, post_for
 from monitor.hub.publishing import Publishing
+from monitor.hub.slips import Slips
 from monitor.hub.sockets import HEARING, Room, Sockets
 from monitor.hub.starting import start
 from monitor.hub.turn import Read, Turn
@@ -88,6 +89,7 @@ class Hub:
             self.views.meaning,
             lambda parts: self._sockets.send(Room.COMMANDS, parts),
         )
+        self._slips = Slips(record)
         self._refresh_slots()
         self._second_at = self._checkpoint_at = clock.ticks()
         self._time_again_at: Instant = 0
@@ -116,6 +118,8 @@ class Hub:
                     break  # a flood waits in its socket, which takes from its peers in turn
         self._pass_time()
         self._turn.note(self.outbox.heard(self.clock.now()), self.clock.now())
+        for step in self._slips.due(self.clock.now(), self.clock.ticks()):
+            self._turn.own(step)
         self.feeds.due(self.clock.ticks())
         self._finish()
 

@@ -30,9 +30,13 @@ class Turn:
     def note(self, entries: Sequence[Entry], now: Instant) -> None:
         """Take in entries of the hub's own; they are no input of the engine, and change the unit's view."""
         if entries:
-            self.batch.steps.append(Step(now, None, tuple(entries)))
-            self.news += entries
-            self.touched[None] = None
+            self.own(Step(now, None, tuple(entries)))
+
+    def own(self, step: Step) -> None:
+        """Take in a step of the hub's own, whose answer nobody waits for."""
+        self.batch.steps.append(step)
+        self.news += step.entries
+        self.touched[None] = None
 
     def add(self, judged: Judged, read: Read | None = None) -> None:
         """Take in what came of one event; ``read``: the event was this observation."""

@@ -8,6 +8,7 @@ import fcntl
 import logging
 import os
 import sqlite3
+import time
 from collections.abc import Callable
 from pathlib import Path
 
@@ -18,12 +19,22 @@ log = logging.getLogger(__name__)
 
 #: Pages in the write-ahead log before SQLite folds it into the file (4 KiB each).
 _LOG_PAGES = 4_000
+#: Seconds for which a hub waits for whoever holds its record, and between two tries.
+PATIENCE_S, _AGAIN_S = 0.5, 0.02
+
+
+class Held(RecordError):
+    """Another process holds the record."""
 
 
 class Lock:
-    """Holds ``path`` for this process. Raises RecordError where another process holds it."""
+    """Holds ``path`` for this process.
 
-    def __init__(self, path: Path) -> None:
+    Raises RecordError where it cannot be had, and `Held` where another process holds it for longer than
+    ``patience`` (seconds): somebody who writes one entry into a record without a hub is done sooner.
+    """
+
+    def __init__(self, path: Path, patience: float = PATIENCE_S) -> None:
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             self._handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o644)
@@ -31,15 +42,23 @@ class Lock:
             raise RecordError(
                 f"{path} cannot be opened: {error.strerror}; choose a place that takes writes"
             ) from error
-        try:
-            fcntl.flock(self._handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError as error:
-            os.close(self._handle)
-            raise RecordError(f"{path} is held: another hub writes this record; stop it first") from error
+        ends = time.monotonic() + patience
+        while not self._locked():
+            if time.monotonic() >= ends:
+                os.close(self._handle)
+                raise Held(f"{path} is held: another hub writes this record; stop it first")
+            time.sleep(_AGAIN_S)
 
     def release(self) -> None:
         """Let go."""
         os.close(self._handle)
+
+    def _locked(self) -> bool:
+        try:
+            fcntl.flock(self._handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            return False
+        return True
 
 
 def connect(path: Path, prepare: Callable[[sqlite3.Connection], object] = migrate) -> sqlite3.Connection:

@@ -118,7 +118,7 @@ def read_only(path: Path, *, cut_short: bool = False) -> Iterator[RecordToRead]:
     Raises:
         RecordError: there is no such file, or it is no record, too new, damaged, or cannot be read.
     """
-    if not path.is_file():
+    if not _is_file(path):
         raise RecordError(f"{path}: there is no such file; give the record that a hub has written (--record)")
     if path.stat().st_size == 0:
         raise RecordError(
@@ -134,6 +134,13 @@ def read_only(path: Path, *, cut_short: bool = False) -> Iterator[RecordToRead]:
             yield RecordToRead(path, db, _version(path, db), found)
     except (sqlite3.Error, UnicodeDecodeError) as error:  # UnicodeDecodeError: SQLite's words of what is damaged
         raise RecordError(f"the record {path} cannot be read: {error}; {_what_to_do(path, error)}") from error
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError as error:
+        raise RecordError(f"{path} cannot be read: {error.strerror}; whoever asks may not look there") from error
 
 
 def _what_to_do(path: Path, error: Exception) -> str:

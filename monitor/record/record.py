@@ -17,7 +17,7 @@ from monitor.record.head_keeping import HeadKeeping
 from monitor.record.history import HistoryReading, Series
 from monitor.record.journal import Journal
 from monitor.record.load_reading import LoadReading
-from monitor.record.opening import Lock, connect
+from monitor.record.opening import PATIENCE_S, Lock, connect
 from monitor.record.restoring import finish
 from monitor.record.schema import MIGRATIONS
 from monitor.record.verifying import Broken, verify
@@ -46,16 +46,20 @@ class Record:
         self.missed = self._head.missed
 
     @classmethod
-    def open(cls, path: Path) -> Self:
+    def open(cls, path: Path, patience: float = PATIENCE_S) -> Self:
         """Open the record at ``path``, or begin one there.
 
         What an earlier process committed last may not be durable yet; `flush` makes it so. A disk that is full now
         keeps nobody from opening what is there. A restore that was interrupted is finished first.
 
+        Args:
+            patience: for how many seconds it is waited for whoever holds it.
+
         Raises:
-            RecordError: another hub holds it, or it is damaged, foreign, too new, or cannot be begun.
+            Held: another hub holds it.
+            RecordError: it is damaged, foreign, too new, or cannot be begun.
         """
-        lock = Lock(path.with_name(f"{path.name}.lock"))
+        lock = Lock(path.with_name(f"{path.name}.lock"), patience)
         try:
             finish(path)
             return cls(path, connect(path), lock)

@@ -15,6 +15,7 @@ from monitor.core.engine import Engine
 from monitor.record.reading import read_only
 from monitor.record.slice_reading import Slice, open_slice
 from monitor.record.slicing import Hours
+from monitor.record.taken_out import Noted, TakenOut, digest_of, note_taken_out
 from monitor.reports.incident.frozen import Frozen, frozen_of, standing
 from monitor.reports.incident.retracing import Retraced, retrace
 from monitor.reports.incident.timeline import timeline
@@ -30,19 +31,30 @@ _WHEN = (1980, 1, 1, 0, 0, 0)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Who asks for a bundle, and why; both stand in it."""
+    """Who asks for a bundle, and why; both stand in it, and in the record that says so (``noted_in``)."""
 
     by: str
     why: str
+    noted_in: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bundled:
+    """A bundle that was made: what came of judging its hours again, its SHA-256, and how the record noted it."""
+
+    retraced: Retraced
+    digest: str
+    noted: Noted
 
 
 def bundle(
     record: Path, to: Path, hours: Hours, asked: Asked, told: Callable[[int], None] = lambda _: None
-) -> Retraced:
-    """Freeze some hours of a record, also while a hub writes it; give what came of judging them again.
+) -> Bundled:
+    """Freeze some hours of a record, also while a hub writes it. That it was done is an entry of the record.
 
     Raises:
-        RecordError: ``to`` is there already, the record cannot be read or retraced, or the disk refuses.
+        RecordError: ``to`` is there already, the record cannot be read or retraced, the disk refuses, or the record
+            cannot say that the bundle was made: then there is none.
     """
     if to.exists():
         raise RecordError(f"{to} is there already: nothing is written over; give another name")
@@ -54,6 +66,12 @@ def bundle(
                 whole.cut(path, hours)
             with open_slice(path) as cut:
                 found = _write(half, path, cut, asked, told)
+        digest = digest_of(half)
+        taken = TakenOut(
+            what="bundle", bed=hours.bed, begin=hours.begin, end=hours.finish, by=asked.by, why=asked.why,
+            digest=digest,
+        )  # fmt: skip
+        noted = note_taken_out(asked.noted_in or record, taken)
         os.link(half, to)  # never over a file that came meanwhile
     except FileExistsError:
         raise RecordError(f"{to} is there already: nothing is written over; give another name") from None
@@ -62,7 +80,7 @@ def bundle(
     finally:
         with suppress(OSError):
             half.unlink(missing_ok=True)
-    return found
+    return Bundled(found, digest, noted)
 
 
 def unpacked(path: Path, folder: Path) -> Path:
@@ -120,7 +138,11 @@ def _parts(
 def _about(cut: Slice, asked: Asked, found: Retraced) -> Iterator[str]:
     hours = cut.hours
     yield from (f"Bed {hours.bed}, {utc(hours.begin)} to {utc(hours.finish)}", "", *ON_PAPER, "")
-    yield from (f"Asked for by {asked.by}: {asked.why}", "")
+    yield from (
+        f"Asked for by {asked.by}: {asked.why}",
+        "That it was made stands in the unit's log, with its SHA-256.",
+        "",
+    )
     yield "timeline.txt       what happened, in the order of the hub's clock"
     yield "values.csv         every value of the bed as it was received; an empty cell: not read"
     yield "trends-pump-N.svg  its trends"

@@ -1,7 +1,7 @@
 """Judging some hours again: every input of a slice into a new engine, and its entries held against those recorded.
 
 Byte for byte: an entry is its canonical JSON, and each input must bring the same entries in the same order. What
-the hub itself wrote (notes, and what became of a page) follows from no input, and is left out.
+the hub itself wrote (notes, what became of a page, what was taken out) follows from no input, and is left out.
 """
 
 from collections.abc import Callable
@@ -22,7 +22,7 @@ from shared.errors import RecordError
 from shared.instant import Instant
 
 #: What the hub writes of its own.
-OWN = frozenset({EntryKind.NOTE, EntryKind.PAGED})
+OWN = frozenset({EntryKind.NOTE, EntryKind.PAGED, EntryKind.TAKEN_OUT})
 #: So many differences are kept; a first one brings others.
 MOST = 20
 #: Inputs between two words on how far it is.
