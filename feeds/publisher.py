@@ -43,6 +43,7 @@ log = logging.getLogger(__name__)
 
 _HEARD_IN_A_TURN = 200
 _KEPT_IN_MEMORY = 100_000
+_TURNED_AWAY = 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,7 +74,9 @@ class Publisher:
 
     Attributes:
         refused: how often the hub turned something away, by reason.
+        turned_away: the newest of these that named a number: which observation of this epoch, and why.
         unread: messages from the hub that could not be read.
+        in_memory: the disk refused, and what was published since is kept in memory only.
     """
 
     def __init__(
@@ -93,7 +96,9 @@ class Publisher:
             ConfigurationError: an address is none, or leaves the machine without keys.
         """
         self.refused: Counter[RefusalReason] = Counter()
+        self.turned_away: dict[int, Refused] = {}
         self.unread = 0
+        self.in_memory = False
         self._journal, self._clock, self._ticks = journal, clock, ticks
         self._beds = tuple(beds)
         self._link = FeedLink(journal.feed, journal.epoch, first=journal.first, next_seq=journal.next_seq)
@@ -161,6 +166,8 @@ class Publisher:
         return framed
 
     def _go_on_in_memory(self) -> None:
+        self.in_memory = True
+        self.turned_away.clear()
         self._journal = Journal(None, self._journal.feed, _KEPT_IN_MEMORY)
         self._opened.callback(self._journal.close)
         self._link = FeedLink(self._journal.feed, self._journal.epoch)
@@ -223,6 +230,10 @@ class Publisher:
         if not isinstance(message, Refused):
             return
         self.refused[message.reason] += 1
+        if message.seq is not None:
+            self.turned_away[message.seq] = message
+            while len(self.turned_away) > _TURNED_AWAY:
+                del self.turned_away[next(iter(self.turned_away))]
         if self.refused[message.reason] == 1 and message.reason is not RefusalReason.NOT_HELLO:
             log.warning("the hub refuses: %s: %s", message.reason.value, message.detail)
 
@@ -250,6 +261,7 @@ class Publisher:
             batch.append(Kept(seq, kept.topic, encode(kept.topic, new)[2]))
         self._journal.begin_epoch(epoch, batch)
         self._link = FeedLink(self._journal.feed, epoch, first=1, next_seq=self._journal.next_seq)
+        self.turned_away.clear()
         self._say_hello()
 
     def _send(self, sock: "zmq.Socket[bytes]", frames: list[bytes]) -> bool:

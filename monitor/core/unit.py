@@ -18,8 +18,7 @@ from shared.circuit.profile import PumpProfile
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
 from shared.support import RunDescription
-
-Target = Annotated[float, Field(ge=-400, le=12_000)]
+from shared.unit_runs import Target
 
 
 class Person(Frozen):

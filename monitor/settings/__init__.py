@@ -3,7 +3,6 @@
 A fault names file, line, key, value and what is allowed; all faults are told at once.
 """
 
-from monitor.settings.faults import Fault, SettingsError
 from monitor.settings.loading import (
     configuration_of,
     load_configuration,
@@ -18,6 +17,7 @@ from monitor.settings.loading import (
     load_unit,
     texts_in,
 )
+from shared.written.faults import Fault, SettingsError
 
 __all__ = [
     "Fault",

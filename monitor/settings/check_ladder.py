@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from monitor.core.grades import LadderClass
-from monitor.settings.faults import Fault
-from monitor.settings.reading import Source
-from monitor.settings.tables import is_number, table_at
+from shared.written.faults import Fault
+from shared.written.reading import Source
+from shared.written.tables import is_number, table_at
 
 
 def check_ladder(source: Source) -> Iterator[Fault]:

@@ -7,11 +7,11 @@ from typing import Any
 
 from monitor.core.grades import AlertClass
 from monitor.core.rules import Reference
-from monitor.settings.faults import Fault, did_you_mean
-from monitor.settings.lines import KeyPath
-from monitor.settings.reading import Source
-from monitor.settings.tables import is_number, list_in, named_twice, one_of, table_at, tables_at, words_in
 from shared.quantities import CATALOGUE, Quantity
+from shared.written.faults import Fault, did_you_mean
+from shared.written.lines import KeyPath
+from shared.written.reading import Source
+from shared.written.tables import is_number, list_in, named_twice, one_of, table_at, tables_at, words_in
 
 #: The most that a limit may be of its target or baseline: 85 where 0.85 is meant is a slip.
 SHARE_AT_MOST = 5.0

@@ -6,10 +6,10 @@ from ipaddress import ip_address
 from pathlib import Path
 
 from monitor.core.unit import Unit
-from monitor.settings.faults import Fault, SettingsError
-from monitor.settings.lines import KeyPath
-from monitor.settings.reading import Source, read_source, value_at
-from monitor.settings.tables import table_at, tables_at
+from shared.written.faults import Fault, SettingsError
+from shared.written.lines import KeyPath
+from shared.written.reading import Source, read_source, value_at
+from shared.written.tables import table_at, tables_at
 
 _OWNER_ONLY = 0o077
 

@@ -5,12 +5,12 @@ from typing import Any
 
 from monitor.core.laboratory import LABORATORY
 from monitor.core.patterns import Feature, Is
-from monitor.settings.faults import Fault, did_you_mean
-from monitor.settings.lines import KeyPath
-from monitor.settings.reading import Source
-from monitor.settings.tables import named_twice, tables_at, words_in
 from shared.quantities import Quantity
 from shared.support import WITH_OXYGENATOR, Support
+from shared.written.faults import Fault, did_you_mean
+from shared.written.lines import KeyPath
+from shared.written.reading import Source
+from shared.written.tables import named_twice, tables_at, words_in
 
 _AGAINST_USUAL = frozenset({Is.UP, Is.DOWN, Is.UNCHANGED, Is.ROSE, Is.UNSTEADY, Is.SUDDEN, Is.GRADUAL, Is.LEADS})
 #: What each feature can be; a quantity can be anything but what a feature alone can be.

@@ -8,12 +8,12 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from monitor.core.grades import Role
 from monitor.core.laboratory import LABORATORY
 from monitor.settings.check_pages import check_pages
-from monitor.settings.faults import Fault, did_you_mean
-from monitor.settings.lines import KeyPath
-from monitor.settings.reading import Source
-from monitor.settings.tables import is_number, list_in, named_twice, one_of, table_at, tables_at, words_in
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import DEFAULT_SENSORS, HEIGHTS, WEIGHTS, WITH_OXYGENATOR, Support, size_fault
+from shared.written.faults import Fault, did_you_mean
+from shared.written.lines import KeyPath
+from shared.written.reading import Source
+from shared.written.tables import is_number, list_in, named_twice, one_of, table_at, tables_at, words_in
 
 _NURSES = (Role.BEDSIDE_NURSE, Role.CHARGE_NURSE)
 _RUNGS = {

@@ -8,12 +8,12 @@ from pathlib import Path
 from pydantic import BaseModel
 
 from monitor.core.unit import Configuration
-from monitor.settings.faults import Fault, did_you_mean
 from monitor.settings.loading import Faults, gather_configuration, load_entry_in, names_in, pump_names, read
-from monitor.settings.reading import Check, Source, fit, read_source
-from monitor.settings.tables import tables_at
 from shared.recording_map import RecordingMap
 from shared.scenario import Scenario
+from shared.written.faults import Fault, did_you_mean
+from shared.written.reading import Check, Source, fit, read_source
+from shared.written.tables import tables_at
 
 SCENARIOS, MAPS = "scenarios", "maps"
 

@@ -12,18 +12,18 @@ from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from monitor.core.unit import Configuration, Unit
-from monitor.settings.check_entry import check_entry
 from monitor.settings.check_ladder import check_ladder
 from monitor.settings.check_limits import check_limits
 from monitor.settings.check_pages import with_page_files
 from monitor.settings.check_patterns import check_patterns
 from monitor.settings.check_unit import check_unit
-from monitor.settings.faults import Fault, SettingsError
-from monitor.settings.reading import Check, fit, read_source
 from monitor.settings.unit_file import UnitFile
 from shared.circuit import PumpProfile
+from shared.entry.checking import check_entry
 from shared.entry.table import EntryTable
 from shared.errors import ConfigurationError
+from shared.written.faults import Fault, SettingsError, unreadable
+from shared.written.reading import Check, fit, read_source
 
 M = TypeVar("M", bound=BaseModel)
 T = TypeVar("T")
@@ -176,14 +176,8 @@ def read(folder: Path, name: str) -> str:
     """Read a file of the folder. Raises SettingsError where it is not there or is no text."""
     try:
         return (folder / name).read_text(encoding="utf-8-sig")  # an editor may put a mark first
-    except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise SettingsError(
-            [Fault(file=name, line=line, wrong="this is not UTF-8 text; save it as UTF-8")]
-        ) from None
-    except OSError as error:
-        wrong = f"cannot be read: {error.strerror or error}"
-        raise SettingsError([Fault(file=name, line=1, wrong=wrong)]) from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise unreadable(name, error) from None
 
 
 def names_in(folder: Path, inner: str) -> Iterator[str]:

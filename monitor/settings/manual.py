@@ -12,7 +12,6 @@ from monitor.core.harm import PRIORITIES, Harm, Onset
 from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits, RuleBase
-from monitor.settings.kinds import choices_of, keys_of, kind_of_field, models_under, words_of
 from monitor.settings.manual_text import BEGIN, ENTRY_NOTE, LIMITS_NOTE, PATTERNS_NOTE, STEPS, TITLES
 from monitor.settings.meanings import MEANINGS
 from monitor.settings.unit_file import UnitFile
@@ -21,6 +20,7 @@ from shared.entry.table import EntryTable
 from shared.quantities import CATALOGUE, QuantitySpec
 from shared.recording_map import RecordingMap
 from shared.scenario import Scenario
+from shared.written.kinds import choices_of, keys_of, kind_of_field, models_under, words_of
 
 
 def manual() -> str:

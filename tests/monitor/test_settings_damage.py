@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from monitor.settings import SettingsError, load_ladder, load_limits, load_unit
-from monitor.settings.lines import lines_of
+from shared.written.lines import lines_of
 
 CONFIG = Path(__file__).parents[2] / "config"
 LOADERS: dict[str, Callable[[str, str], object]] = {

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from monitor.settings.lines import KeyPath, lines_of, nearest_line
+from shared.written.lines import KeyPath, lines_of, nearest_line
 
 CONFIG = Path(__file__).parents[2] / "config"
 FILES = sorted(CONFIG.rglob("*.toml"))

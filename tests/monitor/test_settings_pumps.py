@@ -7,8 +7,8 @@ import pytest
 
 from monitor.core.unit import Configuration
 from monitor.settings import load_configuration
-from monitor.settings.faults import SettingsError
 from shared.circuit import SHIPPED_PROFILES
+from shared.written.faults import SettingsError
 
 CONFIG = Path(__file__).parents[2] / "config"
 

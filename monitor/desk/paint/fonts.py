@@ -33,7 +33,7 @@ def load_folder(folder: Path) -> list[str]:
 @cache
 def family() -> str:
     """Give the family to draw with. The program's own files come first, then what the machine has."""
-    own = load_folder(Path(str(files("monitor.desk").joinpath("fonts"))))
+    own = load_folder(Path(str(files("shared.look").joinpath("fonts"))))
     if FAMILY in own or FAMILY in QFontDatabase.families():
         return FAMILY
     return FALLBACK

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-from monitor.settings.lines import KeyPath
 from shared.errors import ConfigurationError
+from shared.written.lines import KeyPath
 
 NOTHING: Any = object()
 _SHOWN = 60
@@ -46,6 +46,14 @@ class SettingsError(ConfigurationError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(sorted(faults, key=lambda fault: (fault.file, fault.line, str(fault))))
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+def unreadable(file: str, error: OSError | UnicodeDecodeError) -> SettingsError:
+    """Give the fault of a file that could not be read, or is no text."""
+    if isinstance(error, UnicodeDecodeError):
+        line = error.object[: error.start].count(b"\n") + 1
+        return SettingsError([Fault(file=file, line=line, wrong="this is not UTF-8 text; save it as UTF-8")])
+    return SettingsError([Fault(file=file, line=1, wrong=f"cannot be read: {error.strerror or error}")])
 
 
 def key_words(path: KeyPath) -> str:

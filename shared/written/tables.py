@@ -5,9 +5,9 @@ from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from typing import Any, TypeGuard
 
-from monitor.settings.faults import Fault
-from monitor.settings.lines import KeyPath
-from monitor.settings.reading import Source, value_at
+from shared.written.faults import Fault
+from shared.written.lines import KeyPath
+from shared.written.reading import Source, value_at
 
 
 def tables_at(source: Source, path: KeyPath) -> Iterator[tuple[KeyPath, dict[str, Any]]]:

@@ -6,9 +6,9 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from monitor.settings.faults import did_you_mean
-from monitor.settings.kinds import Kind, choices_of, item_of, keys_of, kind_of, kind_of_field, tags_of, words_of
-from monitor.settings.lines import KeyPath
+from shared.written.faults import did_you_mean
+from shared.written.kinds import Kind, choices_of, item_of, keys_of, kind_of, kind_of_field, tags_of, words_of
+from shared.written.lines import KeyPath
 
 _OUT_OF_RANGE = frozenset({"greater_than", "greater_than_equal", "less_than", "less_than_equal", "finite_number"})
 _BADLY_WRITTEN = frozenset({"string_pattern_mismatch", "string_too_short", "string_too_long"})

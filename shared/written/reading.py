@@ -10,9 +10,9 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from monitor.settings.faults import NOTHING, Fault, SettingsError
-from monitor.settings.lines import KeyPath, lines_of, nearest_line
-from monitor.settings.schema_faults import explain
+from shared.written.faults import NOTHING, Fault, SettingsError
+from shared.written.lines import KeyPath, lines_of, nearest_line
+from shared.written.schema_faults import explain
 
 M = TypeVar("M", bound=BaseModel)
 

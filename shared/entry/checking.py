@@ -3,12 +3,12 @@
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from monitor.settings.faults import Fault, did_you_mean
-from monitor.settings.lines import KeyPath
-from monitor.settings.reading import Source
-from monitor.settings.tables import is_number, tables_at, words_in
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import Support
+from shared.written.faults import Fault, did_you_mean
+from shared.written.lines import KeyPath
+from shared.written.reading import Source
+from shared.written.tables import is_number, tables_at, words_in
 
 
 def check_entry(source: Source) -> Iterator[Fault]:
