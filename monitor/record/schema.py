@@ -7,8 +7,8 @@ done and the entry that says so in the log are one transaction; a file of a newe
 
 import sqlite3
 import time
-from collections.abc import Callable, Sequence
-from contextlib import closing
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 
 from monitor.record.sealing import note, seal
@@ -113,28 +113,39 @@ def migrate(db: sqlite3.Connection, migrations: Sequence[Migration] = MIGRATIONS
         raise RecordError("it is a database of something else: give another file")
     if version and _pragma(db, "application_id") != APPLICATION:
         raise RecordError("it is a database of something else: give another file")
+    if version == 0:  # whole or not at all: what a kill leaves of a birth is no older record
+        with _transaction(db):
+            for step in migrations:
+                _apply(db, step, begun=False)
+        return newest
     for step in migrations:
         if step.version > version:
-            _apply(db, step, version)
+            with _transaction(db):
+                _apply(db, step, begun=True)
     return newest
 
 
-def _apply(db: sqlite3.Connection, step: Migration, begun: int) -> None:
+@contextmanager
+def _transaction(db: sqlite3.Connection) -> Iterator[None]:
     db.execute("BEGIN IMMEDIATE")
     try:
-        for statement in step.statements:
-            db.execute(statement)
-        words = step.work(db) if step.work else step.info
-        if begun:
-            text = f"the record was brought from version {step.version - 1} to {step.version}: {words}"
-            note(db, text, time.time_ns() // 1_000_000)
-        db.execute("INSERT INTO migrations VALUES (?, ?)", (step.version, step.info))
-        db.execute(f"PRAGMA user_version = {step.version}")
+        yield
         db.execute("COMMIT")
     except BaseException:
         if db.in_transaction:
             db.execute("ROLLBACK")
         raise
+
+
+def _apply(db: sqlite3.Connection, step: Migration, *, begun: bool) -> None:
+    for statement in step.statements:
+        db.execute(statement)
+    words = step.work(db) if step.work else step.info
+    if begun:
+        text = f"the record was brought from version {step.version - 1} to {step.version}: {words}"
+        note(db, text, time.time_ns() // 1_000_000)
+    db.execute("INSERT INTO migrations VALUES (?, ?)", (step.version, step.info))
+    db.execute(f"PRAGMA user_version = {step.version}")
 
 
 def _pragma(db: sqlite3.Connection, name: str) -> int:
