@@ -22,7 +22,8 @@ from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Declared, Event, Observed
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
-from monitor.core.judging import silence
+from monitor.core.judging import late, silence
+from monitor.core.judging.late import is_past
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
 from monitor.core.meaning.meaning import meaning_of
@@ -219,10 +220,13 @@ class Engine:
         run = bed.runs.get(observation.slot) if bed else None
         if bed is None or run is None:
             return
-        late = is_late(bed, run, observation)
-        if not late and (not is_by_hand(bed, observation) or bed.by_sets):
-            silence.heard(handling, bed, observation.slot)
-        turned = observe(self._watch, bed, run, observation)
+        trends_only = is_late(bed, run, observation)
+        past = is_past(observation, handling.now, self._watch.timings)
+        if not trends_only and (not is_by_hand(bed, observation) or bed.by_sets):
+            silence.heard(handling, bed, observation.slot, observation.read_at)
+        turned = observe(self._watch, bed, run, observation, past)
+        if past:
+            late.tell(handling, bed, run, observation)
         for turn in sorted(turned, key=self._in_order):
             if turn.turn is Turn.STARTED:
                 turn.state.alert = self._raise(handling, bed, run, turn)
@@ -230,16 +234,17 @@ class Engine:
             if turn.turn is Turn.ENDED and turn.state.alert is not None:
                 alert, turn.state.alert = bed.alerts[turn.state.alert], None
                 episodes.end_alert(handling, alert)
-        if not late:
+        if not trends_only:
+            effects.heed(bed, run)
+        if not trends_only and not past:
             trials.watch_dwell(handling, bed, run)
             gas.heed(handling, bed, run)
-            effects.heed(bed, run)
             raised = any(turn.turn is Turn.STARTED for turn in turned)
             source = Source(self.configuration, self._rules, handling.now)
             hinting.heed(handling, source, bed, run, raised)
         if observation.by is not None:
             answers.entered_from_bed(bed)
-        for episode in list(bed.episodes.values()):
+        for episode in () if past else list(bed.episodes.values()):
             episodes.watch_witnesses(handling, bed, run, episode)
             watch_holds(handling, bed, episode)
         self._settle(bed.label)

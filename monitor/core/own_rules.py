@@ -1,6 +1,7 @@
 """Rules that are the program's own: no file sets them, because nothing about them is a limit of the unit.
 
-*Call me if* speaks only where somebody has asked for it; *limits not set* stands while a run has no targets.
+*Call me if* speaks only where somebody has asked for it; *limits not set* stands while a run has no targets; a
+*late reading* that was beyond a limit is told once.
 """
 
 from typing import Literal
@@ -15,13 +16,14 @@ from shared.quantities import Quantity
 CALL_ME_ID = "call_me_if"
 
 
-class NotSetRule(RuleBase):
-    """A run without targets: flow against its target cannot be judged."""
+class OwnRule(RuleBase):
+    """What the program tells of itself; no judge asks for it."""
 
-    kind: Literal["not_set"] = "not_set"
+    kind: Literal["own"] = "own"
 
 
-LIMITS_NOT_SET = NotSetRule.model_validate(
+#: A run without targets: flow against its target cannot be judged.
+LIMITS_NOT_SET = OwnRule.model_validate(
     {
         "id": "limits_not_set",
         "title": "Limits not set: no target",
@@ -29,6 +31,17 @@ LIMITS_NOT_SET = NotSetRule.model_validate(
         "class": AlertClass.TECHNICAL,
         "mark": Mark.DEFAULT,
         "source": "our default",
+    }
+)
+
+#: Raised by no judge: what it tells of is over.
+LATE_READING = OwnRule.model_validate(
+    {
+        "id": "late_reading",
+        "title": "Late reading breached",
+        "priority": Priority.MEDIUM,
+        "mark": Mark.COMMON_PRACTICE,
+        "source": "common practice, no source",
     }
 )
 
@@ -63,4 +76,4 @@ _ANY_CALL_ME = LimitRule.model_validate(
     }
 )
 
-OWN_RULES: tuple[RuleBase, ...] = (LIMITS_NOT_SET, _ANY_CALL_ME)
+OWN_RULES: tuple[RuleBase, ...] = (LIMITS_NOT_SET, LATE_READING, _ANY_CALL_ME)

@@ -59,11 +59,11 @@ class Bed:
                 observation = observation.model_copy(update={"by": by, "entered_at": self.now})
             self._keep(self.engine.handle(Observed(observation), self.now))
 
-    def enter_set(self, readings: Mapping[Q, float], by: str) -> None:
-        """Enter a set with these readings and no others, read and entered a second from now."""
+    def enter_set(self, readings: Mapping[Q, float], by: str, late_s: float = 0) -> None:
+        """Enter a set with these readings and no others a second from now; it was read ``late_s`` before that."""
         self.now += SECOND
         self._due()
-        observation = self._numbered.live(self.label, 1, self.now, dict(readings))
+        observation = self._numbered.live(self.label, 1, self.now - round(late_s * SECOND), dict(readings))
         entered = observation.model_copy(update={"by": by, "entered_at": self.now})
         self._keep(self.engine.handle(Observed(entered), self.now))
 

@@ -13,6 +13,7 @@ from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
 from monitor.core.judging.plan import Planned, plan_anew
 from monitor.core.judging.verdict import Readings, Verdict
+from monitor.core.laboratory import LABORATORY
 from monitor.core.ladder_table import CallMe, Care, Timings
 from monitor.core.outside_target import OutsideTarget
 from monitor.core.rules import Limits, Rule
@@ -25,6 +26,8 @@ from shared.quantities import Quantity as Q
 
 #: What is no measurement where the console only estimates the flow.
 _OF_FLOW = frozenset({Q.PUMP_FLOW, Q.OXYGENATOR_RESISTANCE, Q.SPEED_YIELD})
+#: What is drawn always comes some time after it was; no other reading does.
+_DRAWN = frozenset(LABORATORY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,10 +66,13 @@ def is_late(bed: BedState, run: RunState, observation: Observation) -> bool:
     return before_run or (run.last_reading_at is not None and observation.read_at <= run.last_reading_at)
 
 
-def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation) -> list[Turned]:
+def observe(
+    watch: Watch, bed: BedState, run: RunState, observation: Observation, past: bool = False
+) -> list[Turned]:
     """Take an observation into a run's signals and judge every rule that it touches.
 
-    Nothing is judged from a late observation. Turns come in table order.
+    Nothing is judged from a late observation, and from a set that is ``past`` what was drawn alone. Turns come in
+    table order.
     """
     by_hand = is_by_hand(bed, observation)
     take_draws(run, observation, by_hand)
@@ -82,7 +88,7 @@ def observe(watch: Watch, bed: BedState, run: RunState, observation: Observation
     step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)
     _grow_baselines(run, at, [one for one in fresh if _measured(one, observation)], step)
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
-    return list(_judge_all(watch, seen))
+    return list(_judge_all(watch, seen, _DRAWN if past else None))
 
 
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
@@ -149,7 +155,7 @@ def _plan(watch: Watch, run: RunState) -> tuple[Planned, ...]:
     return run.plan
 
 
-def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
+def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None) -> Iterator[Turned]:
     run = seen.run
     plan = _plan(watch, run)
     still = any(planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in plan)
@@ -159,6 +165,8 @@ def _judge_all(watch: Watch, seen: Readings) -> Iterator[Turned]:
         if planned.live_only and seen.by_hand:
             continue
         if planned.own is not None and planned.own not in seen.fresh:
+            continue
+        if only is not None and planned.own not in only:
             continue
         state = run.rules[planned.key]
         if still and planned.silenced:

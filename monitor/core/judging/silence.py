@@ -88,8 +88,8 @@ def speak(handling: Handling) -> None:
     _speak_for_cover(handling)
 
 
-def heard(handling: Handling, bed: BedState, slot: int) -> None:
-    """A fresh reading came: whatever the silence had raised ends."""
+def heard(handling: Handling, bed: BedState, slot: int, read_at: Instant) -> None:
+    """A newer reading came: what the silence had raised ends, but for what a late set leaves overdue."""
     run = bed.runs[slot]
     listed = bed.transport.silent_since if bed.transport is not None else None
     if bed.transport is not None and listed is not None and not _is_silent_beside(bed, slot, listed):
@@ -100,6 +100,8 @@ def heard(handling: Handling, bed: BedState, slot: int) -> None:
     was_missing = False
     for rule_id, alert in list(run.timed.items()):
         rule = handling.rules.get(rule_id)  # none: gone from the unit's limits since
+        if isinstance(rule, OverdueRule) and read_at + limit_ms(rule, bed) <= handling.now:
+            continue
         was_missing |= isinstance(rule, MissingRule) or (rule is None and not bed.by_sets)
         del run.timed[rule_id]
         if alert:

@@ -1,0 +1,85 @@
+"""A set entered long after it was read: it is no news of now, so no rule speaks from it and nobody is called for
+the past. If it was beyond a limit, that is told once, in one notice.
+
+The notice is over as it is raised: the bedside nurse is called once, nobody after, and it stays listed until seen.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
+from monitor.core.grades import RANK
+from monitor.core.handling import Handling
+from monitor.core.judging.limits import judge_limit
+from monitor.core.judging.plan import Planned, plan_anew
+from monitor.core.judging.verdict import Readings
+from monitor.core.laboratory import LABORATORY
+from monitor.core.ladder_table import Timings
+from monitor.core.own_rules import LATE_READING
+from monitor.core.roster.wall import clock_of
+from monitor.core.rules import LimitRule
+from monitor.core.state import BedState, RuleState, RunState
+from monitor.core.titles import number
+from shared.derived import derive
+from shared.instant import Instant, ms
+from shared.messages import Observation
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+
+@dataclass(slots=True)
+class _OneSet(Readings):
+    """The readings of one set alone: what stood before or after it is not looked at."""
+
+    values: Mapping[Q, float]
+
+    def raw(self, quantity: Q) -> float | None:
+        """The reading of this set, or ``None``."""
+        return self.values.get(quantity)
+
+
+def is_past(observation: Observation, now: Instant, timings: Timings) -> bool:
+    """Tell whether a set entered by hand was read too long ago to count as what is now."""
+    return observation.by is not None and now - observation.read_at > ms(timings.entered_set_s)
+
+
+def tell(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> None:
+    """Raise the notice if a late set was beyond a limit of its run; the worst of them stands in its title."""
+    beyond = _beyond(handling, bed, run, observation)
+    if not beyond:
+        return
+    worst, value, limit = min(beyond, key=lambda found: RANK[found[0].priority])
+    spec = CATALOGUE[worst.quantity]
+    others = len({rule.quantity for rule, *_ in beyond}) - 1
+    when = clock_of(observation.read_at, handling.unit.zone)
+    what = f"{spec.label} {number(value, spec.decimals)}" + (f" and {others} more" if others else "")
+    title = f"Late reading breached at {when}: {what}"[:60]
+    onset = Onset(LATE_READING, bed.label, run.description.slot, value, limit, title=title)
+    end_alert(handling, raise_alert(handling, onset))
+
+
+def _beyond(
+    handling: Handling, bed: BedState, run: RunState, observation: Observation
+) -> list[tuple[LimitRule, float, float]]:
+    sure = {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
+    values = {**sure, **dict(derive(sure))}
+    timings = handling.ladder.timings
+    seen = _OneSet(bed, run, observation.read_at, frozenset(values), True, 0, timings, values)
+    if not run.plan:  # a restart leaves none
+        plan_anew(handling.watch.limits.rules, run, handling.watch.call_me)
+    found = []
+    for planned in run.plan:
+        rule = planned.rule
+        if not isinstance(rule, LimitRule) or rule.quantity in LABORATORY:
+            continue
+        if _is_suspended(planned, run, observation.read_at):
+            continue
+        verdict = judge_limit(rule, RuleState(), seen)
+        if verdict is not None and verdict.beyond and verdict.value is not None and verdict.limit is not None:
+            found.append((rule, verdict.value, verdict.limit))
+    return found
+
+
+def _is_suspended(planned: Planned, run: RunState, at: Instant) -> bool:
+    trial = run.trial
+    return trial is not None and at >= trial.began and planned.rule.id in trial.suspended
