@@ -105,15 +105,19 @@ def test_that_a_pause_is_written_down_shown_and_over_to_the_second(bed: Bed) -> 
     assert bed.pause() == ""
     assert bed.paused == AudioPauseView(by="charge", until=bed.now + 120 * SECOND)
     written = bed.entries[-1]
-    assert (written.kind, written.person, written.until) == (
-        EntryKind.AUDIO_PAUSED, "charge", bed.now + 120 * SECOND,
+    assert (written.kind, written.bed, written.person, written.command, written.until) == (
+        EntryKind.AUDIO_PAUSED, "B1", "charge", "pause-1", bed.now + 120 * SECOND,
     )  # fmt: skip
+    label = next(one.label for one in bed.configuration.unit.people if one.name == "charge")
+    assert written.text == f"Desk sound paused for 120 s by {label}"
     bed.run(119, {})
     assert bed.paused is not None
     assert bed.backs() == []
     bed.run(1, {})
     assert bed.paused is None
     assert bed.backs() == [(200.0, "Desk sound back: time is up")]
+    over = bed.entries[-1]
+    assert (over.kind, over.bed, over.person, over.command) == (EntryKind.AUDIO_BACK, "B1", None, None), "by itself"
 
 
 def test_that_a_pause_is_for_one_bed_and_at_most_two_minutes() -> None:
@@ -125,19 +129,22 @@ def test_that_a_pause_is_for_one_bed_and_at_most_two_minutes() -> None:
 
 def test_that_a_person_of_the_unit_begins_it_and_nobody_else(bed: Bed) -> None:
     assert "not among" in bed.pause("somebody")
-    assert "in the unit" in bed.pause("perfusionist")
-    assert "no bed B9" in bed.pause(bed="B9")
+    assert bed.pause("perfusionist") == "the sound is paused by somebody in the unit"
+    assert bed.pause(bed="B9") == "there is no bed B9"
     assert bed.paused is None
     assert bed.pause("nurse-B1") == ""
 
 
 def test_that_zero_seconds_ends_it(bed: Bed) -> None:
-    assert "not paused" in bed.pause(seconds=0)
+    assert bed.pause(seconds=0) == "the sound of B1 is not paused"
     bed.pause()
     bed.run(10, {})
     assert bed.pause("nurse-B1", 0) == ""
     assert bed.paused is None
-    assert "ended by" in (bed.backs()[0][1] or "")
+    over = bed.entries[-1]
+    assert (over.kind, over.bed, over.person, over.command) == (EntryKind.AUDIO_BACK, "B1", "nurse-B1", "pause-3")
+    label = next(one.label for one in bed.configuration.unit.people if one.name == "nurse-B1")
+    assert over.text == f"Desk sound back: ended by {label}"
     bed.run(120, {})
     assert len(bed.backs()) == 1
 
@@ -218,7 +225,7 @@ def test_that_it_ends_with_the_run(bed: Bed) -> None:
     bed.pause()
     assert bed.command(EndRun(id="end-1", person="charge", bed="B1")) == ""
     assert [why for _, why in bed.backs()] == ["Desk sound back: the run has ended"]
-    assert "no run is open" in bed.pause()
+    assert bed.pause() == "no run is open at B1"
 
 
 def test_that_a_restart_keeps_its_end(bed: Bed) -> None:

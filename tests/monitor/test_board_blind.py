@@ -44,3 +44,17 @@ def test_that_the_third_feed_that_is_lost_puts_one_alert_in_place_of_the_beds_ow
     assert feeds.told(*RAISED)[2:] == [(220, None, "board_blind")]
     assert feeds.told(*OVER) == [(220, "B1", "no_feed"), (220, "B2", "no_feed")]
     assert [(at, bed) for at, bed, _ in feeds.told(EntryKind.FEED_LOST)] == [(130, "B1"), (160, "B2"), (220, "B3")]
+
+
+def test_that_a_restart_keeps_the_one_alert_in_place_of_the_beds_own() -> None:
+    feeds = Feeds()
+    feeds.read(10, "B1", "B2", "B3")
+    feeds.read(40, "B2", "B3")
+    feeds.read(170, "B3")
+    feeds.read(300)
+    before = feeds.bed.engine.checkpoint()
+    feeds.bed.restart()
+    assert feeds.bed.engine.checkpoint() == before
+    feeds.read(310)
+    feeds.read(320, "B1", "B2")
+    assert feeds.told(*RAISED)[2:] == [(290, None, "board_blind"), (316, "B3", "no_feed")]

@@ -54,6 +54,8 @@ def test_that_a_page_goes_with_each_call_and_says_the_first_or_again() -> None:
         ("charge-1", Why.FIRST),
     ]
     assert {why for at, _, why in ward.paged() if at > 0} == {Why.AGAIN}
+    rungs = [(entry.rung, entry.person) for entry in ward.said(K.CALLED)]
+    assert [(page.facts.rung, page.person) for page in ward.pages] == rungs
 
 
 def test_that_a_hold_that_runs_out_names_who_had_it_sounds_and_pages_as_still_present() -> None:
@@ -71,6 +73,16 @@ def test_that_a_hold_that_runs_out_names_who_had_it_sounds_and_pages_as_still_pr
     assert ward.episode("B1").revision == taken.revision + 1
     refusal = ward.give("take", "nurse-1", bed="B1", alert=taken.lead, revision=taken.revision)
     assert refusal == "this has changed since you looked: look again"
+
+
+def test_that_the_high_whose_own_hold_runs_out_makes_its_nurse_no_busy_one() -> None:
+    """The deputy is called beside a nurse who holds another high, and not for this one."""
+    ward = Paged()
+    ward.help("B1")
+    ward.take("B1", "nurse-1")
+    ward.to(BEGIN + 180 * SECOND)
+    again = ward.called("B1", since=BEGIN + SECOND)
+    assert again == [(180, who) for who in ("nurse-1", "charge-1", "perf-1", "int-1")]
 
 
 def test_that_a_full_step_worse_pages_as_worse() -> None:

@@ -241,6 +241,7 @@ def windows(*each: tuple[float, ...] | None, asked: UnsteadyRule = UNSTEADY, by_
             at = NOW + number * 10_000 + place * SECOND
             signal.add(at, value)
             verdict = judge_unsteady(asked, state, seen(run, at, by_hand))
+            assert verdict is None or verdict.value == value
             if place == 0:
                 told.append(None if verdict is None else (verdict.beyond, verdict.back))
     return told
@@ -313,6 +314,16 @@ def test_that_two_pumps_are_compared_once_and_only_while_both_are_read() -> None
     assert judge_difference(DIFFERENCE, RuleState(), seen(right, at=NOW + 30_000, left=left)) is not None
     assert judge_difference(DIFFERENCE, RuleState(), seen(right, at=NOW + 30_001, left=left)) is None
     assert judge_difference(DIFFERENCE, RuleState(), seen(run_of({}, Support.RA_PA, slot=2), left=left)) is None
+
+
+def test_that_two_pumps_entered_by_hand_are_compared_by_their_readings_and_others_by_their_medians() -> None:
+    left, right = run_of({FLOW: 4.0}, Support.LV_AO), run_of({FLOW: 5.0}, Support.RA_PA, slot=2)
+    for run, last in ((left, 3.0), (right, 7.0)):
+        run.signals[FLOW].add(NOW + SECOND, last)
+    told = (
+        judge_difference(DIFFERENCE, RuleState(), seen(right, NOW + SECOND, by, left=left)) for by in (True, False)
+    )
+    assert [verdict.value for verdict in told if verdict is not None] == [4.0, 2.5]
 
 
 # -- trials ----------------------------------------------------------------------------------------------------

@@ -81,12 +81,34 @@ def test_that_each_class_calls_its_rungs_at_the_times_of_the_table(ladder: Ladde
         assert called(told, rung) == TIMES[ladder].get(rung, []), f"{ladder} rung {rung}"
 
 
+def test_that_a_ladder_counts_from_its_zero_until_it_first_calls() -> None:
+    assert started(C.MEDIUM, ms(7)).began == ms(7)
+
+
+def test_that_the_next_call_is_the_earliest_and_not_that_of_the_lowest_rung(table: LadderTable) -> None:
+    state = started(C.HIGH_OTHER)
+    run(state, table, EVERYBODY, 1)
+    climb.bring_forward(state, Rung.INTENSIVIST, ms(30))
+    assert climb.next_call(state, table) == (Rung.INTENSIVIST, ms(30))
+
+
 def test_that_an_empty_rung_is_skipped_and_the_next_takes_its_time(table: LadderTable) -> None:
     people = {rung: name for rung, name in EVERYBODY.items() if rung != 3}
     told = run(started(C.HIGH_OTHER), table, people, 301)
     assert (120.0, "skipped", 3, None) in told
     assert called(told, 4) == [120]
     assert called(told, 5) == [300]
+
+
+def test_that_an_empty_rung_that_was_brought_forward_calls_the_one_above_and_none_below_before_its_time(
+    table: LadderTable,
+) -> None:
+    people = {rung: name for rung, name in EVERYBODY.items() if rung != Rung.INTENSIVIST}
+    state = started(C.HIGH_OTHER)
+    run(state, table, people, 1)
+    climb.bring_forward(state, Rung.INTENSIVIST, ms(30))
+    told = run(state, table, people, 60)
+    assert [(at, rung) for at, kind, rung, _ in told if kind == "called"] == [(30, 5), (60, 2)]
 
 
 def test_that_an_empty_last_rung_calls_the_rung_below_again(table: LadderTable) -> None:

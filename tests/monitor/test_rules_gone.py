@@ -232,3 +232,14 @@ def test_that_what_belongs_to_the_unit_waits_for_feeds_and_not_for_an_answer() -
     assert bed.say(Take, "charge", **fields, reason=Reason.AT_BEDSIDE) == ""
     assert bed.say(Seen, "charge", **fields) == ""
     assert cleared(bed) == []
+
+
+def test_that_every_bed_speaks_for_itself_where_the_rule_of_a_blind_board_is_gone() -> None:
+    bed = Bed(("B1", "B2", "B3"))
+    read_all(bed, 5)
+    without(bed, "board_blind")
+    bed.wait(125)
+    assert [(entry.bed, entry.rule) for entry in bed.of(EntryKind.RAISED)] == [
+        ("B1", "no_feed"), ("B2", "no_feed"), ("B3", "no_feed"),
+    ]  # fmt: skip
+    assert bed.of(EntryKind.BOARD_BLIND) == []

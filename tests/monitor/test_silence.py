@@ -5,60 +5,24 @@ Times: `config/limits.toml` (our defaults, no source).
 
 import pytest
 
-from monitor.core.commands import ChangeRoster, EndRun, EndTransport, Reason, StartTransport, Take
+from monitor.core.commands import EndRun, EndTransport, Reason, Take
 from monitor.core.effects import Publish
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Declared, Observed
-from monitor.core.grades import Rung
 from monitor.core.judging.silence import quiet_since, stale_after_ms
 from monitor.core.rules import RuleBase
 from monitor.core.state import BedState, RunState, Transport
 from monitor.rehearsal.sources import Numbered
 from shared.instant import HOUR, MINUTE, SECOND
-from shared.messages import BedDeclared, Origin
-from shared.quantities import Quantity as Q
+from shared.messages import Origin
 from shared.support import Support, describe_run
 from tests.helpers.one_bed import USUAL, Bed
+from tests.helpers.read_beds import Beds
 
 K = EntryKind
 A_MOMENT = 0.001
 BY_HAND = '[[start]]\nbed = "{}"\nfeed = "entered"\n'
 TWO_PUMPS = '[[start]]\nbed = "B1"\nslot = 2\nsupport = "RA-PA"\n[[start]]\nbed = "B1"\nsupport = "LV-Ao"\n'
-
-
-class Beds(Bed):
-    """Beds of which each is read when a test says so."""
-
-    def __init__(self, number: int = 1, more: str = "") -> None:
-        super().__init__(tuple(f"B{place + 1}" for place in range(number)), more)
-        self._feed = Numbered()
-
-    def read(self, *labels: str, slot: int = 1) -> None:
-        """Read beds once, now."""
-        values = USUAL if slot == 1 else {Q.PUMP_SPEED: 3500.0, Q.PUMP_FLOW: 4.0}
-        for label in labels:
-            self._keep(self.engine.handle(Observed(self._feed.live(label, slot, self.now, values)), self.now))
-
-    def enter(self, label: str) -> None:
-        """Enter a set by hand, read now."""
-        said = self._feed.live(label, 1, self.now, USUAL)
-        said = said.model_copy(update={"by": "nurse-B1", "entered_at": self.now})
-        self._keep(self.engine.handle(Observed(said), self.now))
-
-    def declare(self, label: str, interval: float, origin: Origin = Origin.SIMULATED) -> None:
-        """Its feed says how often a bed is read."""
-        (runs,) = [bed.runs for bed in self.configuration.unit.beds if bed.label == label]
-        bed = BedDeclared(bed=label, runs=tuple(run.description for run in runs), interval=interval, origin=origin)
-        self._keep(self.engine.handle(Declared("ward", (bed,)), self.now))
-
-    def leave(self, label: str = "B1") -> None:
-        """The bed goes on a transport of an hour."""
-        fields = {"leader": "nurse-B1", "back": self.now + HOUR}
-        assert self.say(StartTransport, "charge", bed=label, **fields) == ""
-
-    def told(self, *kinds: EntryKind, since: int = 0) -> list[tuple[float, EntryKind, str | None, str | None]]:
-        """Seconds after ``since``, kind, bed and rule."""
-        return [((e.at - since) / SECOND, e.kind, e.bed, e.rule) for e in self.of(*kinds) if e.at >= since]
 
 
 def seen_by(bed: Bed) -> int | None:
@@ -130,6 +94,7 @@ def test_that_of_two_pumps_the_one_that_is_not_read_is_missing() -> None:
         bed.wait(10)
         bed.read("B1", slot=2)
     assert [(entry.kind, entry.slot) for entry in lost(bed)] == [(K.FEED_LOST, 1)]
+    assert [(entry.rule, entry.slot) for entry in bed.of(K.RAISED)] == [("no_feed", 1)]
     bed.read("B1")
     assert [(entry.kind, entry.slot) for entry in lost(bed)] == [(K.FEED_LOST, 1), (K.FEED_BACK, 1)]
 
@@ -149,6 +114,7 @@ def test_that_a_transport_may_be_silent_for_ten_minutes_and_stands_on_the_list_f
     bed.wait(A_MOMENT)
     assert bed.told(K.RAISED, since=last) == [(600, K.RAISED, "B1", "no_feed")]
     assert notes(bed) == [(last + 5 * MINUTE, "In transport, no feed for 5 min")]
+    assert [entry.bed for entry in bed.of(K.NOTE)] == ["B1"]
 
 
 def test_that_a_reading_takes_a_transport_off_the_list_until_it_is_silent_again() -> None:
@@ -182,6 +148,20 @@ def test_that_a_transport_of_two_pumps_is_on_the_list_once_from_when_one_is_sile
     assert len(notes(bed)) == 1
     bed.wait(1)
     assert len(notes(bed)) == 2
+
+
+def test_that_a_transport_of_a_bed_entered_by_hand_or_without_a_run_is_on_no_list() -> None:
+    bed = Beds(more=BY_HAND.format("B1"))
+    bed.enter("B1")
+    bed.leave()
+    bed.wait(400)
+    assert (seen_by(bed), notes(bed)) == (None, [])
+    bed = Beds()
+    bed.read("B1")
+    bed.leave()
+    assert bed.say(EndRun, "charge", bed="B1") == ""
+    bed.wait(400)
+    assert notes(bed) == []
 
 
 def test_that_after_a_transport_two_minutes_are_allowed_again_and_nothing_is_listed() -> None:
@@ -330,6 +310,16 @@ def test_that_a_feed_that_was_missing_is_back_with_a_set_where_the_bed_is_entere
     assert [entry.rule for entry in bed.of(K.LATCHED)] == ["no_feed"]
 
 
+def test_that_a_feed_that_was_missing_is_back_with_a_set_that_was_overdue_as_well() -> None:
+    bed = Beds()
+    bed.wait(121)
+    bed.declare("B1", 3600.0, Origin.ENTERED)
+    bed.wait(80 * 60)
+    assert [entry.rule for entry in bed.of(K.RAISED)] == ["no_feed", "reading_overdue"]
+    bed.enter("B1")
+    assert [entry.kind for entry in lost(bed)] == [K.FEED_LOST, K.FEED_BACK]
+
+
 def test_that_a_bed_of_which_one_pump_is_silent_counts_among_those_that_make_a_board_blind() -> None:
     bed = Beds(3, more=TWO_PUMPS)
     bed.read("B1", "B2", "B3")
@@ -402,59 +392,6 @@ def test_that_a_feed_that_is_back_and_gone_again_is_told_of_again() -> None:
     again = bed.now
     bed.wait(120)
     assert blind_and_own(bed, again) == [(114, K.BOARD_BLIND, None, "board_blind")]
-
-
-def empty(bed: Bed, *rungs: Rung, stands: str | None = None) -> None:
-    for rung in rungs:
-        assert bed.say(ChangeRoster, "charge", rung=rung, bed=None, stands=stands) == ""
-
-
-def test_that_a_perfusionist_or_intensivist_who_is_missing_for_five_minutes_is_told_of_and_no_other_rung() -> None:
-    bed = Beds()
-    bed.wait(1)
-    since = bed.now
-    empty(bed, Rung.PERFUSIONIST, Rung.INTENSIVIST, Rung.SURGEON)
-    for _ in range(4):
-        bed.wait(75 - A_MOMENT)
-        bed.read("B1")
-    assert bed.told(K.RAISED) == []
-    bed.wait(1)
-    raised = [(e.at - since, e.rule, e.text) for e in bed.of(K.RAISED)]
-    assert raised == [
-        (300 * SECOND, "uncovered", "Perfusionist: nobody"), (300 * SECOND, "uncovered", "Intensivist: nobody"),
-    ]  # fmt: skip
-    bed.read("B1")
-    bed.wait(60)
-    assert len(bed.of(K.RAISED)) == 2
-
-
-def test_that_of_two_rungs_that_fell_empty_at_one_moment_the_lower_is_told_first() -> None:
-    bed = Beds()
-    bed.wait(1)
-    empty(bed, Rung.INTENSIVIST, Rung.PERFUSIONIST)
-    bed.wait(300)
-    assert [e.text for e in bed.of(K.RAISED) if e.rule == "uncovered"] == [
-        "Perfusionist: nobody",
-        "Intensivist: nobody",
-    ]
-
-
-def test_that_a_rung_that_is_filled_again_ends_its_own_alert_alone_and_may_be_empty_again() -> None:
-    bed = Beds()
-    empty(bed, Rung.PERFUSIONIST, Rung.INTENSIVIST)
-    for _ in range(4):
-        bed.wait(76)
-        bed.read("B1")
-    first, second = bed.of(K.RAISED)
-    empty(bed, Rung.INTENSIVIST, stands="intensivist")
-    assert [entry.alert for entry in bed.of(K.LATCHED, K.CLEARED)] == [second.alert]
-    empty(bed, Rung.INTENSIVIST)
-    for _ in range(4):
-        bed.wait(76)
-        bed.read("B1")
-    assert [entry.text for entry in bed.of(K.RAISED)][2:] == ["Intensivist: nobody"]
-    empty(bed, Rung.PERFUSIONIST, stands="perfusionist")
-    assert first.alert in [entry.alert for entry in bed.of(K.LATCHED, K.CLEARED)]
 
 
 def test_that_a_missing_feed_can_be_taken_and_ends_with_a_reading() -> None:

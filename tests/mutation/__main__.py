@@ -95,6 +95,7 @@ CODE: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/links.py": (f"{_M}explained_by.py", f"{_M}config_shipped.py"),
     "monitor/core/judging/silence.py": (
         f"{_M}silence.py",
+        f"{_M}rungs_empty.py",
         f"{_M}board_blind.py",
         f"{_M}rules_gone.py",
         f"{_M}judging_edges.py",

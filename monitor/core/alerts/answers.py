@@ -169,7 +169,7 @@ def _not_held(handling: Handling, command: Take, bed: str | None, ladder: Ladder
 def _values_at_take(handling: Handling, place: BedState | UnitState, present: list[AlertState]) -> dict[str, float]:
     if not isinstance(place, BedState):
         return {}
-    steps = handling.ladder.worse.model_dump(exclude={"mark"})
+    steps = handling.ladder.worse.model_dump()
     values: dict[str, float] = {}
     for alert in present:
         if alert.slot is None or alert.quantity is None or alert.quantity.value not in steps:

@@ -23,6 +23,7 @@ from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import AlertState, BedState, EpisodeState, RunState, UnitState
 from monitor.core.titles import own_quantity, title_of
 from shared.instant import Instant, ms
+from shared.quantities import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,10 +224,14 @@ def _episode_it_came_back_to(
             continue
         for member in episode.members:
             earlier = place.alerts.get(member)
-            same = (alert.rule, alert.slot, alert.quantity)
-            if earlier is not None and (earlier.rule, earlier.slot, earlier.quantity) == same:
+            if earlier is not None and _what(earlier) == _what(alert):
                 return episode
     return None
+
+
+def _what(alert: AlertState) -> tuple[str, int | None, Quantity | None, int | None]:
+    """Say what an alert is about: two rungs that nobody holds are two conditions of one rule."""
+    return alert.rule, alert.slot, alert.quantity, alert.rung
 
 
 def _open(handling: Handling, place: BedState | UnitState, alert: AlertState) -> EpisodeState:

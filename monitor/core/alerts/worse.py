@@ -19,7 +19,7 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
     ladder = episode.ladder
     if episode.holder is None or ladder is None:
         return
-    steps = handling.ladder.worse.model_dump(exclude={"mark"})
+    steps = handling.ladder.worse.model_dump()
     for key, then in episode.holder.at_take.items():
         slot, name, way = key.split(":")
         run = bed.runs.get(int(slot))
