@@ -100,6 +100,13 @@ class LookedAt(CommandBase):
     bed: BedLabel
 
 
+class ReviewBeyond(CommandBase):
+    """The charge nurse has seen what was done beyond a role, up to and with a number."""
+
+    kind: Literal["beyond_seen"] = "beyond_seen"
+    up_to: int = Field(ge=1)
+
+
 class MoveRun(CommandBase):
     """The patient moves to another, empty bed: runs, open alerts and limits go along."""
 

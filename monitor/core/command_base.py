@@ -12,7 +12,11 @@ Words = Annotated[str, Field(max_length=120)]
 
 
 class CommandBase(Frozen):
-    """What all commands share. ``person`` is a roster name."""
+    """What all commands share. ``person`` is a roster name.
+
+    ``break_glass``: why somebody acts at a bed that is not theirs; it counts only where the role would not do.
+    """
 
     id: CommandId
     person: Name
+    break_glass: Words = ""

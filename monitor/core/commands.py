@@ -17,6 +17,7 @@ from monitor.core.bed_commands import (
     LookedAt,
     MoveRun,
     PauseAudio,
+    ReviewBeyond,
     SetCallMe,
     SetLimit,
 )
@@ -297,6 +298,7 @@ Command = Annotated[
     | ChangeCylinder
     | PauseAudio
     | LookedAt
+    | ReviewBeyond
     | PlanPost
     | DropPlan
     | OfferPosts

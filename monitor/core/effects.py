@@ -47,10 +47,14 @@ class Accept:
 
 @dataclass(frozen=True, slots=True)
 class Refuse:
-    """A command was not carried out; ``reason`` is for the person who gave it."""
+    """A command was not carried out; ``reason`` is for the person who gave it.
+
+    ``with_reason``: it would be with a reason why somebody acts at a bed that is not theirs.
+    """
 
     command: str
     reason: str
+    with_reason: bool = False
 
 
 Effect = Persist | Page | CallsHeld | Publish | Accept | Refuse

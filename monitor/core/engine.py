@@ -16,7 +16,7 @@ from monitor.core.alerts.worse import watch_holds
 from monitor.core.bedside import call_me, effects, gas, own_limits, runs, transports, trials
 from monitor.core.bedside.acts import BEDSIDE_ACTS
 from monitor.core.checkpoint import dump, load
-from monitor.core.commands import Answer, CallHelp, Command
+from monitor.core.commands import Answer, Command
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Declared, Event, Observed
@@ -30,6 +30,8 @@ from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
 from monitor.core.own_rules import CALL_ME_ID, OWN_RULES
+from monitor.core.roles import beyond
+from monitor.core.roles import permission as permissions
 from monitor.core.roster import cover, plans
 from monitor.core.roster import due as roster_due
 from monitor.core.roster.acts import ROSTER_ACTS
@@ -269,8 +271,11 @@ class Engine:
                 handling.touch(bed.label)
 
     def _commanded(self, handling: Handling, command: Command) -> None:
-        refusal = self._carry_out(handling, command)
+        permission = permissions.judge(handling, command)
+        refusal = permission.refusal or self._carry_out(handling, command)
         if refusal is None:
+            if permission.beyond:
+                beyond.write_down(handling, command, permission.beyond)
             handling.effects.append(Accept(command.id))
             return
         bed = getattr(command, "bed", None)
@@ -281,12 +286,9 @@ class Engine:
             command=command.id,
             text=f"{command.kind}: {refusal}",
         )
-        handling.effects.append(Refuse(command.id, refusal))
+        handling.effects.append(Refuse(command.id, refusal, permission.with_reason))
 
     def _carry_out(self, handling: Handling, command: Command) -> str | None:
-        refusal = answers.may_speak(handling, command.person)
-        if refusal is not None and not isinstance(command, CallHelp):  # anybody may call help
-            return refusal
         if isinstance(command, Answer):
             return answers.answer(handling, command)
         kind = type(command)

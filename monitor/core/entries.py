@@ -70,6 +70,8 @@ class EntryKind(StrEnum):
     RUN_MOVED = "run_moved"
     CYLINDER = "cylinder"
     LOOKED = "looked"
+    BEYOND_ROLE = "beyond_role"
+    BEYOND_SEEN = "beyond_seen"
     BASELINE = "baseline"
     FEED_LOST = "feed_lost"
     FEED_BACK = "feed_back"

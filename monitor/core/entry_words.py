@@ -77,11 +77,14 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.CALL_ME_ENDED
             | K.RUN_MOVED
             | K.CYLINDER
+            | K.BEYOND_SEEN
             | K.NOTE
             | K.TAKEN_OUT
             | K.REFUSED
         ):
             return text
+        case K.BEYOND_ROLE:
+            return f"{who} · {text}"
         case K.HINT:
             return f"Possible pattern: {text}"
         case K.REASON:

@@ -6,7 +6,6 @@ from typing import Any
 
 from monitor.core.effects import Effect, Persist, Publish
 from monitor.core.entries import Entry, EntryKind
-from monitor.core.grades import WATCHERS
 from monitor.core.judging.observing import Watch
 from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import RuleBase
@@ -64,7 +63,7 @@ def cannot_stand(handling: Handling, person: str) -> str | None:
     found = handling.people.get(person)
     if found is None:
         return f"{person} is not among the unit's people"
-    if found.role in WATCHERS:
+    if found.looks_on:
         return f"{found.label} looks on and cannot stand anywhere"
     return None
 
@@ -72,7 +71,7 @@ def cannot_stand(handling: Handling, person: str) -> str | None:
 def may_write_down(handling: Handling, name: str) -> bool:
     """Tell whether a person may write down what another one said: in the unit, and not only looking on."""
     person = handling.people.get(name)
-    return person is not None and person.in_unit and person.role not in WATCHERS
+    return person is not None and person.in_unit and not person.looks_on
 
 
 def present_members(place: BedState | UnitState, episode: EpisodeState) -> list[AlertState]:

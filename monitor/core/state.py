@@ -347,6 +347,18 @@ class BedState:
 
 
 @dataclass(slots=True)
+class BeyondState:
+    """A command that went beyond a role, until the charge nurse has seen it. ``what``: its kind."""
+
+    number: int
+    at: Instant
+    person: str
+    bed: str | None
+    what: str
+    why: str
+
+
+@dataclass(slots=True)
 class UnitState:
     """What belongs to no bed.
 
@@ -362,6 +374,8 @@ class UnitState:
     sees_again_at: Instant | None = None
     next_alert: int = 1
     next_episode: int = 1
+    beyond: list[BeyondState] = field(default_factory=list)
+    next_beyond: int = 1
 
 
 @dataclass(slots=True)

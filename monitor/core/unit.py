@@ -6,7 +6,7 @@ from typing import Annotated
 from pydantic import ConfigDict, Field, model_validator
 
 from monitor.core.constants import Constants
-from monitor.core.grades import Role, Rung
+from monitor.core.grades import WATCHERS, Role, Rung
 from monitor.core.laboratory import Laboratory
 from monitor.core.ladder_table import LadderTable
 from monitor.core.model import Frozen
@@ -24,17 +24,29 @@ from shared.unit_runs import Target
 class Person(Frozen):
     """Somebody who can be called: a roster name and a role, never a person's own name.
 
-    ``in_unit`` tells whether the person is at the beds; only those may take an alert. ``page_to``: where pages go,
-    known to the hub alone; ``page_on``: only when called on one of these rungs.
+    ``in_unit`` tells whether the person is at the beds; only those may take an alert. ``also``: further roles of
+    the same person. ``page_to``: where pages go, known to the hub alone; ``page_on``: only when called on one of
+    these rungs.
     """
 
     name: Name
     label: str = Field(min_length=1, max_length=24)
     role: Role
+    also: frozenset[Role] = frozenset()
     in_unit: bool = True
     phone: str = Field(default="", max_length=24)
     page_to: MailAddress | None = None
     page_on: frozenset[Rung] = frozenset(Rung)
+
+    @property
+    def roles(self) -> frozenset[Role]:
+        """All roles of the person."""
+        return self.also | {self.role}
+
+    @property
+    def looks_on(self) -> bool:
+        """Whether the person answers nothing and stands nowhere: no role of theirs does."""
+        return self.roles <= WATCHERS
 
 
 class RunSettings(Frozen):

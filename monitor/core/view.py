@@ -285,6 +285,17 @@ class PageView(Frozen):
     changed_at: Instant
 
 
+class BeyondView(Frozen):
+    """Something done beyond a role that the charge nurse has not seen yet. ``what``: the kind of the command."""
+
+    number: int
+    at: Instant
+    person: str
+    bed: str | None = None
+    what: str
+    why: str
+
+
 class UnitView(Frozen):
     """What belongs to no bed: cover, people, unit alerts, feeds and the hub itself.
 
@@ -302,6 +313,7 @@ class UnitView(Frozen):
     feeds_known: int
     roster: RosterView = RosterView()
     pages: tuple[PageView, ...] = ()
+    beyond: tuple[BeyondView, ...] = ()
     demonstration: bool = False
     not_recorded: Instant | None = None
     speed: float = 1.0

@@ -31,6 +31,7 @@ from monitor.core.state import (
 from monitor.core.view import (
     AlertView,
     AudioPauseView,
+    BeyondView,
     CallMeView,
     CoverView,
     EpisodeView,
@@ -124,6 +125,10 @@ def unit_view(handling: Handling) -> UnitView:
             for p in unit.people
         ),
         episodes=_episode_views(handling, handling.state.unit),
+        beyond=tuple(
+            BeyondView(number=one.number, at=one.at, person=one.person, bed=one.bed, what=one.what, why=one.why)
+            for one in handling.state.unit.beyond
+        ),
         feeds_live=len(live),
         feeds_known=len(known),
     )

@@ -210,7 +210,8 @@ class Meant(Frozen):
 class CommandAnswer(Frozen):
     """What became of a command: recorded at a time, or refused with a reason in words.
 
-    ``recorded`` false with no reason: it counts, but the record refuses writes (NOT RECORDED).
+    ``recorded`` false with no reason: it counts, but the record refuses writes (NOT RECORDED). ``with_reason``: it
+    is refused for the role alone, and would be carried out with `break_glass`.
     """
 
     type: Literal["command_answer"] = "command_answer"
@@ -219,6 +220,7 @@ class CommandAnswer(Frozen):
     at: Instant
     recorded: bool
     reason: str = ""
+    with_reason: bool = False
 
 
 class NotUnderstood(Frozen):

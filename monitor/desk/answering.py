@@ -28,6 +28,7 @@ from monitor.core.commands import (
 from monitor.core.grades import Priority
 from monitor.core.view import EpisodeView
 from monitor.desk.bed_menu import BedMenu
+from monitor.desk.beyond import BeyondRole
 from monitor.desk.menu.asking import Asking
 from monitor.desk.menu.table import Item
 from monitor.desk.need import leading, order_of_need, owes_reason
@@ -55,6 +56,7 @@ class Act(StrEnum):
     MENU = "menu"
     REASON = "reason"
     WHO = "who"
+    BEYOND = "beyond a role"
     PANEL = "panel"
 
 
@@ -69,6 +71,7 @@ ACT_OF_KEY = {
     "m": Act.MENU,
     "w": Act.REASON,
     "u": Act.WHO,
+    "g": Act.BEYOND,
 }
 
 _WHERE = (
@@ -140,6 +143,7 @@ class Answering:
         self._monotonic = monotonic
         self._help: tuple[str, float] | None = None
         asking = Asking(session, people, ask, self._give, tell, lambda: session.store.now(monotonic()), zone)
+        self.beyond = BeyondRole(session.store, people, ask, self._give, zone)
         self._menu = BedMenu(asking, self._care, self._help_kind, lambda bed: self.act(Act.REASON, bed))
 
     @property
@@ -155,6 +159,8 @@ class Answering:
             self._tell("Not live: nothing can be answered from here. Telephone.", True)
         elif act is Act.HELP:
             self._help_pressed(bed)
+        elif act is Act.BEYOND:
+            self._review()
         elif act is Act.MENU:
             self._open_menu(bed)
         elif act is Act.REASON:
@@ -295,6 +301,12 @@ class Answering:
         self._ask(Question(title, choices, lambda value: self._answer(Act(value), bed), note))
 
     # -- care, help called by hand, signing in --------------------------------------------------------------------
+
+    def _review(self) -> None:
+        if self._people.name is None:
+            self._who(self._review)
+        elif not self.beyond.review():
+            self._tell("Nothing was done beyond a role that is not seen.", False)
 
     def _open_menu(self, bed: str) -> None:
         if not bed:

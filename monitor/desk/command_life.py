@@ -57,7 +57,10 @@ TABLE: Mapping[tuple[Life, Fate], Life] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A command and what became of it. ``at``: hub time of the answer; ``moved``: second of the last step."""
+    """A command and what became of it.
+
+    ``at``: hub time of the answer; ``moved``: second of the last step; ``with_reason``: refused for the role alone.
+    """
 
     command: Command
     sent: float
@@ -65,6 +68,7 @@ class Given:
     at: Instant | None = None
     reason: str = ""
     moved: float = 0.0
+    with_reason: bool = False
 
 
 class CommandBook:
@@ -83,7 +87,10 @@ class CommandBook:
         """Take the hub's answer; ``None`` when the command is not ours."""
         counts = Fate.WRITTEN if answer.recorded else Fate.COUNTS
         fate = counts if answer.accepted else Fate.NO
-        return self._move(answer.id, fate, monotonic, answer.at, answer.reason)
+        given = self._move(answer.id, fate, monotonic, answer.at, answer.reason)
+        if given is not None and given.life is Life.REFUSED and answer.with_reason:
+            self._given[answer.id] = given = replace(given, with_reason=True)
+        return given
 
     def failed(self, command: str, reason: str, monotonic: float) -> Given | None:
         """Note that a command could not leave."""

@@ -25,6 +25,7 @@ KEYS = (
     ("Y, N", "the sound's check: heard, or not (N where there is no need to pass on)"),
     ("R", "roster: who stands where, offers, breaks, plans; again: back"),
     ("U", "who sits at this desk"),
+    ("G", "charge nurse: what was done beyond a role is seen"),
     ("L", "alert load of the unit; again: back"),
     ("P", "pages out and telephones; again: back"),
     ("7 8 9 0 -, B Z J K", "bed's page: numbers, computed, new, orders, slopes, blood, power, pattern"),

@@ -9,6 +9,7 @@ from monitor.core.bed_commands import (
     LookedAt,
     MoveRun,
     PauseAudio,
+    ReviewBeyond,
     SetCallMe,
     SetLimit,
 )
@@ -82,6 +83,7 @@ _WORDS: dict[type, str] = {
     ChangeCylinder: "Cylinder",
     PauseAudio: "Audio pause",
     LookedAt: "Look",
+    ReviewBeyond: "Beyond a role, seen",
     PlanPost: "Plan",
     DropPlan: "Plan taken back",
     OfferPosts: "Offer",

@@ -211,6 +211,8 @@ class DeskWindow(QWidget):
             self.board.refresh(changes.beds)
         if changes.unit or changes.beds or changes.commands:
             self._show_bars(moment)
+        if changes.commands:
+            self.answering.beyond.heed()
         self._show_page(moment, changes)
         self._flash_now()
         self.changed.emit(changes)
@@ -260,7 +262,8 @@ class DeskWindow(QWidget):
         if self._sound.strip:
             text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
         store = self.session.store
-        text = "   ".join(part for part in (nobody_words(store, self._zone), lost_words(store), text) if part)
+        parts = (nobody_words(store, self._zone), lost_words(store), text, self.answering.beyond.strip())
+        text = "   ".join(part for part in parts if part)
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():
             self.strip.setHidden(not text)

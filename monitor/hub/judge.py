@@ -116,6 +116,11 @@ def judged(event: Event | Begin, now: Instant, effects: Iterable[Effect]) -> Jud
                 answer = CommandAnswer(id=effect.command, accepted=True, at=now, recorded=True)
             case Refuse():
                 answer = CommandAnswer(
-                    id=effect.command, accepted=False, at=now, recorded=True, reason=effect.reason
+                    id=effect.command,
+                    accepted=False,
+                    at=now,
+                    recorded=True,
+                    reason=effect.reason,
+                    with_reason=effect.with_reason,
                 )
     return Judged(Step(now, event, tuple(entries), answer), tuple(touched), tuple(pages), tuple(held))

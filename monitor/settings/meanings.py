@@ -73,6 +73,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "name": "name on the roster, never a person's own",
         "label": "as shown and called",
         "role": "what the person may do",
+        "also": "further roles of the same person",
         "in_unit": "is at the beds; only these take an alert",
         "phone": "number shown and printed for calls",
         "page_to": "mail address that pages go to; never shown at a desk; left out: at the desks only",

@@ -43,6 +43,7 @@ _PEOPLE = (
     ("int-2", Role.INTENSIVIST, True),
     ("surg-1", Role.SURGEON, False),
     ("viewer", Role.VIEWER, True),
+    ("admin", Role.ADMINISTRATOR, True),
 )
 STANDS: dict[str, Any] = {
     "nurses": {"B1": "nurse-1", "B2": "nurse-2", "B3": "nurse-2"},

@@ -366,4 +366,5 @@ def test_that_who_looks_on_cannot_answer() -> None:
     ward = Ward()
     episode = ward.help("B1")
     answer = {"bed": "B1", "alert": episode.lead, "revision": episode.revision}
-    assert ward.give("seen", "viewer", **answer) == "Viewer looks on and cannot answer"
+    refusal = ward.give("seen", "viewer", **answer)
+    assert refusal == "Viewer looks on and cannot answer: charge nurse, perfusionist, intensivist or surgeon can"

@@ -233,7 +233,7 @@ def test_that_two_desks_are_put_in_order_and_both_see_the_same(rig: Rig) -> None
     say(rig, one, 3, accept)
     say(rig, two, 4, accept)
     say(rig, one, 5, LIMIT)
-    say(rig, two, 6, LIMIT | {"value": 52.0, "person": "nurse-1"})
+    say(rig, two, 6, LIMIT | {"value": 52.0, "person": "intensivist-1"})
     say(rig, two, 7, {"kind": "audio_pause", "bed": "B2", "seconds": 0, "person": "nurse-2"})
     rig.until(lambda: len(answers(one)) == 4 and len(answers(two)) == 3)
     said = {**answers(one), **answers(two)}

@@ -18,7 +18,7 @@ AS_WRITTEN = (
     K.RAISED, K.BOARD_BLIND, K.UNCOVERED, K.CARE_MARKER, K.EXCHANGE, K.TRIAL_STARTED, K.TRIAL_ENDED, K.ORDER,
     K.TARGET, K.ROSTER, K.OFFERED, K.OFFER_ACCEPTED, K.OFFER_DECLINED, K.OFFER_WITHDRAWN, K.BREAK_BEGAN,
     K.BREAK_ENDED, K.PLAN_SET, K.PLAN_ENDED, K.AUDIO_PAUSED, K.AUDIO_BACK, K.LIMIT_SET, K.LIMIT_ENDED,
-    K.CALL_ME_SET, K.CALL_ME_ENDED, K.RUN_MOVED, K.CYLINDER, K.NOTE, K.REFUSED,
+    K.CALL_ME_SET, K.CALL_ME_ENDED, K.RUN_MOVED, K.CYLINDER, K.BEYOND_SEEN, K.NOTE, K.REFUSED,
 )  # fmt: skip
 #: Kinds that say nothing to a reader of the list: what stands on the board, or beside it, says it better.
 SILENT = {K.EPISODE_CLOSED, K.STANDS, K.LOOKED, K.BASELINE}
@@ -51,6 +51,7 @@ SAID: list[tuple[EntryKind, dict[str, Any], str]] = [
     (K.CLEARED, {}, "Alert ended"),
     (K.LATCHED, {"rule": "flow_low"}, "Flow low ended, not seen"),
     (K.REVIEWED, ANNA | {"rule": "flow_low"}, "Flow low reviewed by Anna"),
+    (K.BEYOND_ROLE, ANNA | TEXT, "Anna · Words"),
     (K.HINT, TEXT, "Possible pattern: Words"),
     (K.REASON, ANNA | {"reason": "at_bedside"}, "Why Anna took it: at bedside"),
     (K.REASON, ANNA, "Why Anna took it: "),

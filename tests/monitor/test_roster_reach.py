@@ -224,7 +224,7 @@ def test_that_everybody_gone_at_the_end_of_a_hold_is_said_then() -> None:
         nurses={"B1": "nurse-1"}, deputy=None, charge=None, perfusionist=None, intensivist=None, surgeon=None
     )
     ward.help("B1")
-    ward.take("B1", "nurse-4")
+    ward.take("B1", "nurse-4", told_to="charge-2", where="at_bed")
     ward.does("roster", rung=1, bed="B1", stands=None)
     assert nobody_there(ward, "B1") == []
     ward.to(BEGIN + 180 * SECOND)

@@ -52,7 +52,12 @@ CONFIGURATION = configuration()
 LABELS = tuple(bed.label for bed in CONFIGURATION.unit.beds)
 BED = st.sampled_from([*(6 * ("B1",)), "B2", "B2", "B6", "B8", "B8", "B99"])
 PERSON = st.sampled_from(
-    [*(person.name for person in CONFIGURATION.unit.people), *(12 * ("charge-2", "nurse-1", "deputy")), "stranger"]
+    [
+        *(person.name for person in CONFIGURATION.unit.people),
+        *(30 * ("charge-2",)),
+        *(8 * ("nurse-1", "deputy")),
+        "stranger",
+    ]
 )
 SLOT = st.sampled_from([*(9 * (1,)), 2, 0, 3])
 WORDS = st.sampled_from(["", *(9 * ("as agreed",)), "x" * 120, "x" * 200, "\x00\u202e\n{}%s"])
@@ -83,6 +88,7 @@ def values(kind: Any) -> st.SearchStrategy[Any]:
 
 #: What each field may be, in JSON; a field of the same name means the same everywhere.
 POOL: dict[str, st.SearchStrategy[Any]] = {
+    "break_glass": WORDS, "up_to": COUNT,
     "bed": BED, "to": BED, "person": PERSON, "slot": SLOT, "alert": st.integers(0, 40),
     "revision": st.integers(0, 9), "reason": WORDS, "where": values(Where),
     "eta_min": maybe(st.integers(0, 61)), "told_to": maybe(PERSON),
@@ -150,7 +156,8 @@ PRELUDE: tuple[dict[str, Any], ...] = (
     {"kind": "break", "who": "nurse-1", "cover": "deputy", "minutes": 20, "person": "deputy"},
     {"kind": "unreachable", "who": "charge-2", "until": HOUR},
     {"kind": "audio_pause", "bed": "B1"},
-    {"kind": "care_marker", "bed": "B6", "minutes": 5},
+    {"kind": "care_marker", "bed": "B6", "minutes": 5, "person": "nurse-1", "break_glass": "as agreed"},
+    {"kind": "beyond_seen", "up_to": 1},
     {"kind": "looked", "bed": "B1"},
     {"kind": "help", "bed": "B1", "what": "air"},
     {"kind": "take", "bed": "B1", "alert": 0, "revision": 1, "person": "nurse-1"},

@@ -262,7 +262,7 @@ class EngineMachine(RuleBasedStateMachine):
 
     @rule()
     def order(self) -> None:
-        assert self._give(Order, "nurse", bed="B1", quantity=Q.PUMP_SPEED, value=3400.0)
+        assert self._give(Order, "charge", bed="B1", quantity=Q.PUMP_SPEED, value=3400.0)
 
     @rule(
         kind=st.sampled_from([TrialKind.TURN_DOWN, TrialKind.CLAMP]),
@@ -403,6 +403,7 @@ class EngineMachine(RuleBasedStateMachine):
     def _give(self, kind: Any, person: str, **said: Any) -> bool:
         self.commands += 1
         name = f"command-{self.commands}"
+        said |= {"break_glass": "as agreed"}  # whose bed it is, is tried elsewhere: here every nurse may answer
         command: Command = kind.model_validate({"id": name, "person": person, **said})
         effects = self._tell(Commanded(command))
         accepted = any(effect == Accept(name) for effect in effects)

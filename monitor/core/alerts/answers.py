@@ -15,7 +15,7 @@ from monitor.core.alerts.reasons import give_reason
 from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
 from monitor.core.effects import CallsHeld
 from monitor.core.entries import EntryKind
-from monitor.core.grades import RANK, WATCHERS, LadderClass, Priority, Rung
+from monitor.core.grades import RANK, LadderClass, Priority, Rung
 from monitor.core.handling import Handling, may_write_down, of_alert, present_members
 from monitor.core.roster.cover import rung_of
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, LadderState, UnitState
@@ -60,14 +60,6 @@ def entered_from_bed(bed: BedState) -> None:
     for episode in bed.episodes.values():
         if episode.holder is not None:
             episode.holder.renewals = 0
-
-
-def may_speak(handling: Handling, name: str) -> str | None:
-    """Tell why a person can write nothing down, if so: not of this unit, or looking on."""
-    person = handling.people.get(name)
-    if person is None:
-        return f"{name} is not among the unit's people"
-    return f"{person.label} looks on and cannot answer" if person.role in WATCHERS else None
 
 
 def _gravest(place: BedState | UnitState, alert: AlertState) -> AlertState:

@@ -11,6 +11,7 @@ from monitor.core.bed_commands import (
     LookedAt,
     MoveRun,
     PauseAudio,
+    ReviewBeyond,
     SetCallMe,
     SetLimit,
 )
@@ -29,6 +30,7 @@ from monitor.core.commands import (
     StartTransport,
     StartTrial,
 )
+from monitor.core.roles import beyond
 
 #: Each gives ``None`` when it is done, or why it cannot be, in words for the person.
 BEDSIDE_ACTS: Mapping[type, Callable[..., str | None]] = MappingProxyType(
@@ -45,6 +47,7 @@ BEDSIDE_ACTS: Mapping[type, Callable[..., str | None]] = MappingProxyType(
         ChangeCylinder: gas.change_cylinder,
         PauseAudio: audio.pause_audio,
         LookedAt: looks.looked_at,
+        ReviewBeyond: beyond.review,
         CallHelp: care.call_help,
         CareMarker: care.mark_care,
         Exchange: care.exchange,

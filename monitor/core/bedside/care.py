@@ -68,7 +68,7 @@ def mark_care(handling: Handling, command: CareMarker) -> str | None:
         return f"there is no bed {command.bed}"
     lately = [span for span in bed.care if span[0] > handling.now - HOUR]
     person = handling.people.get(command.person)
-    may_more = person is not None and person.role is Role.CHARGE_NURSE
+    may_more = person is not None and Role.CHARGE_NURSE in person.roles
     if len(lately) >= handling.ladder.care.an_hour and not may_more:
         return f"{len(lately)} care markers within the hour: the charge nurse starts the next"
     if not is_cared_for(bed, handling.now):  # what a running marker has made longer stays so

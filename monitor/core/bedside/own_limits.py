@@ -8,9 +8,10 @@ from collections.abc import Iterator
 
 from monitor.core.bed_commands import DropLimit, SetLimit
 from monitor.core.entries import EntryKind
-from monitor.core.grades import WATCHERS, Priority
+from monitor.core.grades import Priority
 from monitor.core.handling import Handling
 from monitor.core.ladder_table import OwnLimits
+from monitor.core.roles.table import Act, may_freely
 from monitor.core.rules import LimitRule, RuleBase
 from monitor.core.state import BedState, OwnLimit, RunState
 from monitor.core.titles import number
@@ -151,6 +152,6 @@ def _people(handling: Handling, rule: LimitRule, run: RunState, command: SetLimi
     if _priority(rule, run) is not Priority.HIGH and command.second is None:
         return None
     second = handling.people.get(command.second or "")
-    if second is None or second.name == command.person or second.role in WATCHERS:
-        return "the second person is another one of the unit's; the limit of a high rule is set by two people"
+    if second is None or second.name == command.person or not may_freely(Act.LIMITS, second.roles):
+        return "a second person who may change limits, another one: the limit of a high rule is set by two people"
     return None

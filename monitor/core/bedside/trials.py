@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from monitor.core.commands import EndTrial, StartTrial
 from monitor.core.entries import EntryKind
-from monitor.core.grades import WATCHERS, TrialKind
+from monitor.core.grades import TrialKind
 from monitor.core.handling import Handling
 from monitor.core.ladder_table import Trials
 from monitor.core.state import BedState, RunState, Trial
@@ -51,7 +51,7 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
     if not handling.now < command.until <= handling.now + round(longest * MINUTE):
         return f"a trial ends within {longest:g} min"
     second = handling.people.get(command.second)
-    if second is None or second.name == command.person or second.role in WATCHERS:
+    if second is None or second.name == command.person or second.looks_on:
         return "a trial is started by two people"
     if command.trial is TrialKind.TURN_DOWN and command.floor_flow is None:
         return "a turn-down trial needs its floor flow"

@@ -1,0 +1,34 @@
+"""What was done beyond a role: written down, and shown until the charge nurse has seen it. Nothing is undone."""
+
+from monitor.core.bed_commands import ReviewBeyond
+from monitor.core.commands import Command
+from monitor.core.entries import EntryKind
+from monitor.core.handling import Handling
+from monitor.core.state import BeyondState
+
+#: So many are shown, the newest; the record has all.
+SHOWN_AT_MOST = 40
+
+
+def write_down(handling: Handling, command: Command, why: str) -> None:
+    """Write down that a command went beyond its role, and keep it until it is seen."""
+    unit = handling.state.unit
+    bed: str | None = getattr(command, "bed", None)
+    unit.beyond.append(BeyondState(unit.next_beyond, handling.now, command.person, bed, command.kind, why))
+    unit.next_beyond += 1
+    del unit.beyond[:-SHOWN_AT_MOST]
+    text = f"Beyond the role, {command.kind.replace('_', ' ')}: {why}"
+    handling.write(EntryKind.BEYOND_ROLE, bed, person=command.person, command=command.id, text=text)
+    handling.touch(None)
+
+
+def review(handling: Handling, command: ReviewBeyond) -> str | None:
+    """Take from the list what was seen. Gives a reason where nothing was."""
+    unit = handling.state.unit
+    seen = [one for one in unit.beyond if one.number <= command.up_to]
+    if not seen:
+        return "nothing is left that was done beyond a role"
+    unit.beyond = [one for one in unit.beyond if one.number > command.up_to]
+    text = f"Seen: {len(seen)} beyond a role, to number {seen[-1].number}"
+    handling.write(EntryKind.BEYOND_SEEN, person=command.person, command=command.id, text=text)
+    return None
