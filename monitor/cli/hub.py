@@ -5,8 +5,8 @@ from pathlib import Path
 
 from monitor.core.unit import Endpoints
 from monitor.hub.clock import HubClock
+from monitor.hub.opening import open_hub
 from monitor.hub.runner import Hub
-from monitor.record import Record
 from monitor.settings import load_configuration, texts_in
 from shared.stopping import StopRequested
 
@@ -45,14 +45,15 @@ def run(args: argparse.Namespace) -> int:
     with StopRequested() as stop:
         configuration = load_configuration(args.config)
         endpoints = _endpoints(args, configuration.unit.endpoints)
-        record = Record.open(args.record)
+        files = texts_in(args.config)
+        hub = open_hub(
+            configuration, args.record, lambda last: HubClock(args.speed, args.start, last), endpoints, files
+        )
         try:
-            clock = HubClock(args.speed, args.start, floor=record.last_at())
-            hub = Hub(configuration, record, clock, endpoints, texts_in(args.config))
             print(_ready(hub, args, endpoints), flush=True)
             hub.run(lambda: stop.now)
         finally:
-            record.close()
+            hub.keeper.record.close()
     return 0
 
 

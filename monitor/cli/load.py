@@ -11,7 +11,8 @@ from monitor.analysis.annunciations import Observed, Span
 from monitor.cli.load_sheet import Source, sheet
 from monitor.cli.moments import moment_of
 from monitor.core.annunciations import Annunciations
-from monitor.record.reading import MAGIC, read_only
+from monitor.record.opening import MAGIC
+from monitor.record.reading import read_only
 from monitor.rehearsal.reading_events import read_events
 from monitor.rehearsal.rehearse import BEGIN
 from shared.errors import ConfigurationError

@@ -29,7 +29,7 @@ from monitor.core.judging.registry import spans
 from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
-from monitor.core.own_rules import CALL_ME_ID, OWN_RULES
+from monitor.core.own_rules import CALL_ME_ID, OWN_RULES, RECORD_ANEW
 from monitor.core.roles import beyond
 from monitor.core.roles import permission as permissions
 from monitor.core.roster import cover, plans
@@ -74,14 +74,19 @@ class Engine:
         self._loads = loads(self._handling(self._state.now))
         self._settle(None, *self._state.beds)
 
-    def start(self, now: Instant) -> list[Effect]:
-        """Begin a record that is new: the runs of the configuration start, holes in cover are written down."""
+    def start(self, now: Instant, *, anew: bool = False) -> list[Effect]:
+        """Begin a record that is new: the runs of the configuration start, holes in cover are written down.
+
+        ``anew``: it is new in the place of one that was lost, so what was open before is unknown: an alert says so.
+        """
         handling = self._handling(now)
         cover.begin(handling)
         plans.look(handling)
         for settings in self.configuration.unit.beds:
             for run in settings.runs:
                 runs.begin_run(handling, self._state.beds[settings.label], run.description, run.targets)
+        if anew:
+            episodes.raise_alert(handling, episodes.Onset(RECORD_ANEW, None, None))
         handling.touch(None)
         return self._finish(handling)
 

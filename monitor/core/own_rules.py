@@ -1,14 +1,14 @@
 """Rules that are the program's own: no file sets them, because nothing about them is a limit of the unit.
 
 *Call me if* speaks only where somebody has asked for it; *limits not set* stands while a run has no targets; a
-*late reading* that was beyond a limit is told once.
+*late reading* that was beyond a limit is told once; *record begun anew* where what was open before is lost.
 """
 
 from typing import Literal
 
-from monitor.core.grades import AlertClass, Priority
+from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.ladder_table import CallMe
-from monitor.core.rules import LimitRule, RuleBase
+from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import CallMeState
 from shared.mark import Mark
 from shared.quantities import Quantity
@@ -64,6 +64,20 @@ def call_me_rule(quantity: Quantity, asked: CallMeState, table: CallMe) -> Limit
     )
 
 
+#: Nothing is known of what was open before: raised as the record begins, and ended by people as help is.
+RECORD_ANEW = HelpRule.model_validate(
+    {
+        "id": "record_anew",
+        "title": "Record begun anew: look at every bed",
+        "priority": Priority.MEDIUM,
+        "class": AlertClass.TECHNICAL,
+        "latching": True,
+        "ladder": LadderClass.BOARD_BLIND,
+        "mark": Mark.DEFAULT,
+        "source": "our default",
+    }
+)
+
 #: Stands for every call-me-if where only its grade matters.
 _ANY_CALL_ME = LimitRule.model_validate(
     {
@@ -76,4 +90,4 @@ _ANY_CALL_ME = LimitRule.model_validate(
     }
 )
 
-OWN_RULES: tuple[RuleBase, ...] = (LIMITS_NOT_SET, LATE_READING, _ANY_CALL_ME)
+OWN_RULES: tuple[RuleBase, ...] = (LIMITS_NOT_SET, LATE_READING, _ANY_CALL_ME, RECORD_ANEW)

@@ -35,6 +35,7 @@ from monitor.record.history import HistoryReading
 from monitor.record.load_reading import LoadReading
 from shared.errors import RecordError
 from shared.frames import FrameRefused, decode, encode
+from shared.instant import Instant
 
 log = logging.getLogger(__name__)
 
@@ -77,6 +78,7 @@ class Desks:
         snapshot: gives everything as it stands, for a request's id.
         meaning: gives what the numbers of a run mean, by bed, slot and who asks.
         send: sends parts to a peer; what cannot go is lost.
+        since: when the last run began in each bed and slot.
 
     Attributes:
         refused: requests that could not be read.
@@ -88,13 +90,14 @@ class Desks:
         snapshot: Callable[[str], Snapshot],
         meaning: Callable[[str, int, str | None], Meaning | None],
         send: Callable[[Sequence[bytes]], None],
+        since: dict[tuple[str, int], Instant],
     ) -> None:
         self.refused = 0
         self._keeper = keeper
         self._snapshot = snapshot
         self._meaning = meaning
         self._send = send
-        self._since = keeper.record.runs_since()
+        self._since = since
         self._asked: list[tuple[bytes, AskSnapshot | AskEntries | AskMeaning]] = []
         self._jobs: deque[_Job | _LoadJob] = deque()
         self._awaiting: dict[str, list[bytes]] = {}

@@ -74,7 +74,7 @@ class Hub:
         self._sockets = Sockets(endpoints or configuration.unit.endpoints)
         try:
             started = start(configuration, record, clock.now(), files)
-            past = record.pages(_LOOKED_BACK)
+            past, since = record.pages(_LOOKED_BACK), record.runs_since()
         except BaseException:
             self._sockets.close()
             raise
@@ -88,6 +88,7 @@ class Hub:
             self._snapshot,
             self.views.meaning,
             lambda parts: self._sockets.send(Room.COMMANDS, parts),
+            since,
         )
         self._slips = Slips(record)
         self._refresh_slots()

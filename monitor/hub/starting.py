@@ -17,7 +17,8 @@ from monitor.core.watching import STARTED_AGAIN
 from monitor.hub.judge import Judge, judged
 from monitor.hub.latest import Latest
 from monitor.record import Batch, Begin, Configured, Record, Step
-from shared.errors import ConfigurationError, RecordError
+from monitor.record.opening import Damaged
+from shared.errors import ConfigurationError
 from shared.instant import SECOND, Instant
 
 log = logging.getLogger(__name__)
@@ -53,7 +54,7 @@ def start(
 
     Raises:
         ConfigurationError: a bed of the configuration is not in the record.
-        RecordError: the record cannot be read or replayed.
+        RecordError: the record cannot be read or replayed; `Damaged`: nor will it ever.
     """
     configured = _configured(record, files, now)
     if record.is_new:
@@ -61,7 +62,7 @@ def start(
     engine, latest, after = _restore(configuration, record)
     judge, replayed = _replay(configuration, record.replay(after), engine, latest)
     if judge is None:
-        raise RecordError(f"the record {record.path} has no beginning: restore it from a copy, or begin a new one")
+        raise Damaged(f"the record {record.path} has no beginning")
     for bed in configuration.unit.beds:
         _is_known(judge, bed.label, now, record)
     away = (now - record.last_at()) / 1000
@@ -90,8 +91,11 @@ def _begin(
     configuration: Configuration, record: Record, now: Instant, configured: Configured | None = None
 ) -> Started:
     engine = Engine(configuration, now)
-    begun = judged(Begin(), now, engine.start(now))
-    steps = [begun.step, *_missed(record, now), *_told(configured)]
+    if record.anew is not None:
+        log.error("%s", record.anew)
+    lost = [_note(record.anew, now)] if record.anew is not None else _missed(record, now)
+    begun = judged(Begin(anew=bool(lost)), now, engine.start(now, anew=bool(lost)))
+    steps = [*lost, begun.step, *_told(configured)]
     return Started(Judge(engine), Latest(), Batch(steps, configured=configured), 0)
 
 
@@ -132,7 +136,7 @@ def _replay(
             log.info("%d inputs handled again, up to %s", count, datetime.fromtimestamp(at // SECOND, UTC))
         if isinstance(event, Begin):
             engine = Engine(configuration, at)
-            engine.start(at)
+            engine.start(at, anew=event.anew)
             judge = Judge(engine)
         elif judge is not None:
             latest.note(judge.handle(event, at).step.entries)

@@ -11,7 +11,12 @@ from shared.instant import Instant
 
 @dataclass(frozen=True, slots=True)
 class Begin:
-    """The record is new: the engine was started at this moment. The first input of every record."""
+    """The record is new: the engine was started at this moment. The first input of every record.
+
+    ``anew``: it is new in the place of one that was lost or put aside.
+    """
+
+    anew: bool = False
 
 
 @dataclass(frozen=True, slots=True)

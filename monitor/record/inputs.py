@@ -9,8 +9,8 @@ from pydantic import TypeAdapter
 from monitor.core.commands import COMMANDS
 from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
 from monitor.record.batch import Begin
+from monitor.record.opening import Damaged
 from monitor.record.packing import unpack
-from shared.errors import RecordError
 from shared.instant import Instant
 
 _DECLARED: TypeAdapter[Declared] = TypeAdapter(Declared)
@@ -28,7 +28,7 @@ def body_of(event: Begin | Declared | Commanded | TimePassed) -> tuple[str, str]
     """Give kind and body of an input that is no observation."""
     match event:
         case Begin():
-            return "begin", ""
+            return "begin", "anew" if event.anew else ""
         case Declared():
             return "declared", _DECLARED.dump_json(event, exclude_none=True).decode()
         case Commanded():
@@ -41,11 +41,11 @@ def event_of(kind: str, body: str) -> Event | Begin:
     """Give the input of a row.
 
     Raises:
-        RecordError: the kind is not known here.
+        Damaged: the kind is not known here.
     """
     match kind:
         case "begin":
-            return Begin()
+            return Begin(anew=body == "anew")
         case "declared":
             return _DECLARED.validate_json(body)
         case "commanded":
@@ -53,7 +53,7 @@ def event_of(kind: str, body: str) -> Event | Begin:
         case "time_passed":
             return TimePassed()
         case _:
-            raise RecordError(f"an input of the kind {kind} cannot be replayed here")
+            raise Damaged(f"an input of the kind {kind} cannot be replayed here")
 
 
 def replay(db: sqlite3.Connection, after: int) -> Iterator[tuple[Event | Begin, Instant]]:

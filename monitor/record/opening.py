@@ -10,13 +10,17 @@ import os
 import sqlite3
 import time
 from collections.abc import Callable
+from contextlib import closing, suppress
 from pathlib import Path
+from urllib.parse import quote
 
 from monitor.record.schema import migrate
 from shared.errors import RecordError
 
 log = logging.getLogger(__name__)
 
+#: The first bytes of every SQLite file.
+MAGIC = b"SQLite format 3\x00"
 #: Pages in the write-ahead log before SQLite folds it into the file (4 KiB each).
 _LOG_PAGES = 4_000
 #: Seconds for which a hub waits for whoever holds its record, and between two tries.
@@ -25,6 +29,10 @@ PATIENCE_S, _AGAIN_S = 0.5, 0.02
 
 class Held(RecordError):
     """Another process holds the record."""
+
+
+class Damaged(RecordError):
+    """The file itself is damaged: no waiting and no room mends that."""
 
 
 class Lock:
@@ -71,6 +79,7 @@ def connect(path: Path, prepare: Callable[[sqlite3.Connection], object] = migrat
         RecordError: the place cannot be written, or the file is damaged, foreign or too new.
     """
     try:
+        _spare_the_log(path)
         try:
             return _connected(path, prepare, alone=False)
         except sqlite3.OperationalError as error:
@@ -78,14 +87,60 @@ def connect(path: Path, prepare: Callable[[sqlite3.Connection], object] = migrat
                 raise
             log.error("the record %s opens with difficulty: %s; is the disk full?", path, error)
             return _connected(path, prepare, alone=True)
-    except (sqlite3.Error, OSError, UnicodeDecodeError, RecordError) as error:  # SQLite's words of a damaged file
-        raise RecordError(f"the record {path} cannot be opened: {error}{_what_to_do(error)}") from error
+    except (sqlite3.Error, OSError, UnicodeDecodeError, RecordError) as error:
+        raise not_opened(path, error) from error
+
+
+def _spare_the_log(path: Path) -> None:
+    """See that SQLite will not throw away a log whose file has lost its beginning, as it does when it writes."""
+    log_there = path.with_name(f"{path.name}-wal")
+    if not path.exists() or not log_there.exists() or not log_there.stat().st_size:
+        return
+    with path.open("rb") as file:
+        begins = file.read(len(MAGIC))
+    if not begins:
+        raise Damaged("it is empty, and the log beside it is not")
+    if begins != MAGIC:  # the log may hold the beginning
+        with closing(_reader(path)) as reader:
+            reader.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+
+
+def not_opened(path: Path, error: Exception) -> RecordError:
+    """Give the error that says in words why a record cannot be opened, and what to do."""
+    if is_damage(error):
+        words = f"the record {path} is damaged: {error}"
+        return Damaged(
+            f"{words}; a hub puts it aside and begins a new one; or restore a backup (restore BACKUP INTO)"
+        )
+    return RecordError(f"the record {path} cannot be opened: {error}{_what_to_do(error)}")
+
+
+def is_damage(error: Exception) -> bool:
+    """Tell damage within the file from a disk or a place that refuses."""
+    code = getattr(error, "sqlite_errorcode", 0) or 0
+    return isinstance(error, UnicodeDecodeError | Damaged) or code & 0xFF in (  # SQLite's words of a damaged file
+        sqlite3.SQLITE_CORRUPT,
+        sqlite3.SQLITE_NOTADB,
+    )
+
+
+def close_as_it_is(path: Path, db: sqlite3.Connection) -> None:
+    """Close a record that is damaged without folding its log into the file, which the last writer would do.
+
+    A reader that is there meanwhile keeps SQLite from it, and may not do so itself.
+    """
+    with suppress(sqlite3.Error, UnicodeDecodeError), closing(_reader(path)) as last:
+        last.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+        db.close()
+    db.close()
+
+
+def _reader(path: Path) -> sqlite3.Connection:
+    return sqlite3.connect(f"file:{quote(str(path.resolve()))}?mode=ro", uri=True, isolation_level=None)
 
 
 def _what_to_do(error: Exception) -> str:
     code = getattr(error, "sqlite_errorcode", None)
-    if isinstance(error, UnicodeDecodeError) or code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
-        return "; restore a backup (restore BACKUP INTO), or begin a new record (--record): this one stays as it is"
     if code is not None and code & 0xFF in (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR):
         return "; make room on its disk, or choose a record on another (--record)"
     return ""
@@ -102,7 +157,9 @@ def _connected(path: Path, prepare: Callable[[sqlite3.Connection], object], *, a
         db.execute("PRAGMA foreign_keys = ON")
         db.execute(f"PRAGMA wal_autocheckpoint = {_LOG_PAGES}")
         prepare(db)
-    except BaseException:
+    except Exception as error:
+        if is_damage(error):
+            close_as_it_is(path, db)
         db.close()
         raise
     return db

@@ -11,17 +11,17 @@ from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
 from monitor.record import copying, slicing
+from monitor.record.beside import ASIDE, DAMAGED
 from monitor.record.counting import Inputs, count_inputs
 from monitor.record.head import Head, head_path
 from monitor.record.load_reading import LoadReading
+from monitor.record.opening import MAGIC
 from monitor.record.schema import APPLICATION, MIGRATIONS
 from monitor.record.slicing import Hours
 from monitor.record.verifying import Verification
 from shared.errors import RecordError
 from shared.instant import Instant
 
-#: The first bytes of every SQLite file.
-MAGIC = b"SQLite format 3\x00"
 #: Bytes of its header (SQLite documentation, "Database File Format", 1.3).
 _HEADER = 100
 _WHAT_TO_DO = "leave it as it is, and see whether a backup is whole (verify BACKUP)"
@@ -173,7 +173,9 @@ def find_record(place: Path) -> Path:
 
 def _is_record(path: Path) -> bool:
     """A young record has its mark in the write-ahead log still, but a head beside it."""
-    if path.name.startswith(".") or path.suffix == ".part" or ".aside-" in path.name:  # never the one that is meant
+    if (
+        path.name.startswith(".") or path.suffix == ".part" or ASIDE in path.name or DAMAGED in path.name
+    ):  # never the one that is meant
         return False
     with path.open("rb") as file:
         header = file.read(_HEADER)

@@ -1,6 +1,7 @@
 """The record of one unit: open it, append to it, ask it, check it."""
 
 import sqlite3
+import struct
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -10,6 +11,7 @@ from monitor.core.entries import Entry
 from monitor.core.events import Event
 from monitor.core.wire import CommandAnswer
 from monitor.record import checkpoints, configurations, inputs, numbers
+from monitor.record.anew import Plan, finish_aside, forget_plan
 from monitor.record.batch import Batch, Begin
 from monitor.record.checkpoints import Standing
 from monitor.record.configurations import Configured
@@ -17,7 +19,7 @@ from monitor.record.head_keeping import HeadKeeping
 from monitor.record.history import HistoryReading, Series
 from monitor.record.journal import Journal
 from monitor.record.load_reading import LoadReading
-from monitor.record.opening import PATIENCE_S, Lock, connect
+from monitor.record.opening import PATIENCE_S, Damaged, Lock, close_as_it_is, connect, is_damage, not_opened
 from monitor.record.restoring import finish
 from monitor.record.schema import MIGRATIONS
 from monitor.record.verifying import Broken, verify
@@ -37,13 +39,16 @@ class Record:
         missed: what the head beside it names and it does not hold, in words; ``None``: nothing.
     """
 
-    def __init__(self, path: Path, db: sqlite3.Connection, lock: Lock) -> None:
+    def __init__(self, path: Path, db: sqlite3.Connection, lock: Lock, plan: Plan | None = None) -> None:
         self.path = path
         self._db = db
         self._lock = lock
         self._journal = Journal(db)
         self._head = HeadKeeping(path, db)
         self.missed = self._head.missed
+        self._plan = plan
+        if not self.is_new:
+            self._begun()
 
     @classmethod
     def open(cls, path: Path, patience: float = PATIENCE_S) -> Self:
@@ -62,19 +67,39 @@ class Record:
         lock = Lock(path.with_name(f"{path.name}.lock"), patience)
         try:
             finish(path)
-            return cls(path, connect(path), lock)
-        except OSError as error:
+            plan = finish_aside(path)
+            db = connect(path)
+            try:
+                return cls(path, db, lock, plan)
+            except Exception as error:
+                if is_damage(error):
+                    close_as_it_is(path, db)
+                db.close()
+                raise
+        except (OSError, sqlite3.Error, UnicodeDecodeError) as error:
             lock.release()
-            raise RecordError(f"the record {path} cannot be opened: {error}") from error
+            raise not_opened(path, error) from error
         except BaseException:
             lock.release()
             raise
 
-    def close(self) -> None:
-        """Close the file and let go of the lock."""
+    def close(self, *, as_it_is: bool = False) -> None:
+        """Close the file and let go of the lock; ``as_it_is``: it is damaged, and not one byte of it is changed."""
         with suppress(sqlite3.Error):
+            if as_it_is:
+                close_as_it_is(self.path, self._db)
             self._db.close()
         self._lock.release()
+
+    @property
+    def anew(self) -> str | None:
+        """What a new record is to say of the damaged one in whose place it is; ``None``: nothing, or it has."""
+        return None if self._plan is None else self._plan.words
+
+    def _begun(self) -> None:
+        if self._plan is not None:
+            forget_plan(self.path)
+            self._plan = None
 
     @property
     def is_new(self) -> bool:
@@ -99,6 +124,7 @@ class Record:
         """
         ordinal = self._journal.append(batch)
         self._head.follow(*self._journal.head)
+        self._begun()
         return ordinal
 
     def flush(self, stored: Mapping[str, int]) -> None:
@@ -176,8 +202,8 @@ class Record:
     def pages(self, within: int) -> list[Entry]:
         """Give what was written of pages within the newest entries, newest first."""
         query = (
-            "SELECT body FROM entries WHERE number > ? AND json_extract(body, '$.kind') = 'paged'"
-            " ORDER BY number DESC"
+            "SELECT body FROM entries WHERE number > ?"
+            " AND CASE WHEN json_valid(body) THEN json_extract(body, '$.kind') END = 'paged' ORDER BY number DESC"
         )
         with self._asking():
             rows = self._db.execute(query, (self._journal.head[0] - within,))
@@ -208,7 +234,8 @@ class Record:
         try:
             yield
         except sqlite3.Error as error:
-            raise RecordError(f"the record cannot be read: {error}") from error
-        except ValueError as error:
+            kind = Damaged if is_damage(error) else RecordError
+            raise kind(f"the record cannot be read: {error}") from error
+        except (ValueError, TypeError, AttributeError, struct.error) as error:  # rows that nobody here has written
             first = str(error).splitlines()[0]
-            raise RecordError(f"the record holds something that is not as it was written: {first}") from error
+            raise Damaged(f"the record holds something that is not as it was written: {first}") from error

@@ -11,10 +11,11 @@ The old record is never deleted: it stands beside the new one, with its write-ah
 import os
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
+from monitor.record.anew import finish_aside
 from monitor.record.backup import Progressed, verify_file
+from monitor.record.beside import ASIDE, BESIDE, free_name, is_there, with_suffix, write_durably
 from monitor.record.chain import Chain
 from monitor.record.copying import belong, sync
 from monitor.record.head import Head, head_path, read_heads, write_heads
@@ -22,10 +23,7 @@ from monitor.record.opening import Lock, connect
 from monitor.record.reading import RecordToRead, read_only
 from monitor.record.sealing import note
 from shared.errors import RecordError
-from shared.instant import SECOND, Instant
-
-#: What belongs to a record beside the file itself; the lock stays.
-_BESIDE = ("-wal", "-shm", ".head")
+from shared.instant import Instant
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +62,12 @@ def restore(backup: Path, record: Path, now: Instant, progressed: Progressed) ->
         raise RecordError(f"{backup} is the record itself: give a backup of it")
     if not backup.is_file():
         raise RecordError(f"{backup}: there is no such file; give what `backup` has made")
-    lock = Lock(_with(record, ".lock"))
+    lock = Lock(with_suffix(record, ".lock"))
     try:
         finish(record)
+        finish_aside(record)
         before_to, unreadable = _reaches(record)
-        aside = _free_name(record, now) if _there(record) else None
+        aside = free_name(record, ASIDE, now) if is_there(record) else None
         count, backup_to, end = _prepare(backup, record, aside, now, progressed)
         _plan(record, aside)
         finish(record)
@@ -105,15 +104,11 @@ def finish(record: Path) -> None:
 
 def _put_aside(record: Path, name: str) -> None:
     """Move what is still there of the old record. The new head is in its place only after its own file has gone."""
-    for suffix in (*_BESIDE, ""):
-        old = _with(record, suffix)
+    for suffix in (*BESIDE, ""):
+        old = with_suffix(record, suffix)
         is_old = suffix != ".head" or head_path(_new(record)).exists()
         if name and is_old and old.exists():
-            os.replace(old, _with(record.with_name(name), suffix))
-
-
-def _with(path: Path, suffix: str) -> Path:
-    return path.with_name(f"{path.name}{suffix}")
+            os.replace(old, with_suffix(record.with_name(name), suffix))
 
 
 def _new(record: Path) -> Path:
@@ -122,19 +117,6 @@ def _new(record: Path) -> Path:
 
 def _plan_path(record: Path) -> Path:
     return record.with_name(f".{record.name}.restoring-plan")
-
-
-def _there(record: Path) -> bool:
-    return any(_with(record, suffix).exists() for suffix in ("", *_BESIDE))
-
-
-def _free_name(record: Path, now: Instant) -> Path:
-    moment = f"{datetime.fromtimestamp(now // SECOND, UTC):%Y%m%dT%H%M%SZ}"
-    aside, again = _with(record, f".aside-{moment}"), 1
-    while _there(aside):
-        again += 1
-        aside = _with(record, f".aside-{moment}-{again}")
-    return aside
 
 
 def _reaches(record: Path) -> tuple[Instant | None, str | None]:
@@ -167,7 +149,7 @@ def _prepare(
         end = Chain.of(db)
     finally:
         db.close()
-    if _with(new, "-wal").exists():
+    if with_suffix(new, "-wal").exists():
         raise RecordError(f"{new} cannot be closed: somebody else has it open")
     write_heads(new, [Head(end.number, end.head.hex(), "", now)])
     for made in (new, head_path(new)):
@@ -190,17 +172,13 @@ def _plan(record: Path, aside: Path | None) -> None:
     """Put the plan in place with one rename. From here on the new record stands."""
     for made in (_new(record), head_path(_new(record))):
         sync(made)
-    draft = _with(_plan_path(record), "-draft")
-    with draft.open("w", encoding="utf-8") as file:
-        file.write("" if aside is None else aside.name)
-        file.flush()
-        os.fsync(file.fileno())
-    os.replace(draft, _plan_path(record))
+    plan = _plan_path(record)
+    write_durably(plan, "" if aside is None else aside.name, with_suffix(plan, "-draft"))
     sync(record.parent)
 
 
 def _clear(record: Path) -> None:
     """Take away what a restore had made before it came to its plan: copies of a backup, never a record."""
-    _with(_plan_path(record), "-draft").unlink(missing_ok=True)
-    for suffix in ("", *_BESIDE, "-journal"):
-        _with(_new(record), suffix).unlink(missing_ok=True)
+    with_suffix(_plan_path(record), "-draft").unlink(missing_ok=True)
+    for suffix in ("", *BESIDE, "-journal"):
+        with_suffix(_new(record), suffix).unlink(missing_ok=True)

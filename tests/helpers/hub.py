@@ -16,8 +16,7 @@ from pydantic import BaseModel
 from monitor.core.unit import Configuration, Endpoints
 from monitor.core.wire import DELTAS, REPLIES
 from monitor.hub.clock import HubClock
-from monitor.hub.runner import Hub
-from monitor.record import Record
+from monitor.hub.opening import open_hub
 from monitor.settings import load_configuration
 from shared.frames import PART_LIMIT, decode, encode
 from shared.messages import (
@@ -193,13 +192,14 @@ class Rig:
 
     def up(self) -> None:
         """Start the hub on its record."""
-        self.record = Record.open(self.path)
-        clock = HubClock(floor=self.record.last_at(), wall=self.times.wall, ticks=self.times.ticks)
-        try:
-            self.hub = Hub(self.configuration, self.record, clock, self.endpoints, self.files)
-        except BaseException:
-            self.record.close()
-            raise
+        self.hub = open_hub(
+            self.configuration,
+            self.path,
+            lambda floor: HubClock(floor=floor, wall=self.times.wall, ticks=self.times.ticks),
+            self.endpoints,
+            self.files,
+        )
+        self.record = self.hub.keeper.record
         self.is_up = True
 
     def down(self) -> None:

@@ -1,4 +1,4 @@
-"""Alerts that nothing read can end: help called by hand, and what the unit's limits have no rule for any more.
+"""Alerts that nothing read can end: help called by hand, a record begun anew, and what the limits have no rule for.
 
 Theory. Limits are changed between two starts of the hub, and a rule may be taken out while its alert stands. A
 start ends no alert: it stays listed and its calls go on. But nothing judges it any more, so people end it as they
@@ -13,8 +13,8 @@ from monitor.core.state import AlertState, BedState, UnitState
 
 
 def nothing_ends(handling: Handling, place: BedState | UnitState, alert: AlertState) -> bool:
-    """Tell whether an alert is present that neither a reading nor time can end; those of the unit never are."""
-    return alert.present and isinstance(place, BedState) and _waits_for_nothing(handling, place, alert)
+    """Tell whether an alert is present that neither a reading nor time can end."""
+    return alert.present and _waits_for_nothing(handling, place, alert)
 
 
 def end_by_hand(handling: Handling, place: BedState | UnitState, alert: AlertState) -> None:
@@ -26,9 +26,9 @@ def end_by_hand(handling: Handling, place: BedState | UnitState, alert: AlertSta
             del run.rules[key]
 
 
-def _waits_for_nothing(handling: Handling, bed: BedState, alert: AlertState) -> bool:
+def _waits_for_nothing(handling: Handling, bed: BedState | UnitState, alert: AlertState) -> bool:
     rule = handling.rules.get(alert.rule)
-    if rule is not None:
+    if rule is not None or isinstance(bed, UnitState):
         return isinstance(rule, HelpRule)
     gas = bed.transport.gas_alerts.values() if bed.transport is not None else ()
     return alert.id not in {*gas, *(one for run in bed.runs.values() for one in run.timed.values())}

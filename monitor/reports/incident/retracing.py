@@ -90,7 +90,7 @@ def retrace(
             engine = _restored(configuration, engine.checkpoint() if engine is not None else None)
         if isinstance(event, Begin):
             engine = Engine(configuration, at)
-            again = _entries(engine.start(at))
+            again = _entries(engine.start(at, anew=event.anew))
         elif engine is None:
             raise RecordError("the slice has neither a state nor the beginning of its record: it cannot be judged")
         else:
