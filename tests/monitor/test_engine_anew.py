@@ -32,11 +32,11 @@ def test_that_it_is_called_and_ends_only_by_somebody_who_has_it_and_has_seen_it(
     assert engine.unit(NOW).episodes
     take = Take(id="take-1", person="charge-2", alert=alert, revision=revision, reason=Reason.TEAM_AT_BED)
     assert EntryKind.TAKEN in give(engine, take)
-    assert EntryKind.CLEARED not in kinds(engine.handle(TimePassed(), NOW + 2 * MINUTE))
-    [episode] = engine.unit(NOW + 2 * MINUTE).episodes
+    assert EntryKind.CLEARED not in kinds(engine.handle(TimePassed(), NOW + MINUTE + 1))
+    [episode] = engine.unit(NOW + MINUTE).episodes
     done = give(engine, Seen(id="seen-2", person="charge-2", alert=alert, revision=episode.revision))
     assert {EntryKind.LATCHED, EntryKind.REVIEWED} <= set(done)
-    assert not engine.unit(NOW + 2 * MINUTE).episodes
+    assert not engine.unit(NOW + MINUTE).episodes
 
 
 def test_that_an_ordinary_beginning_has_nothing_to_tell() -> None:
