@@ -2,8 +2,9 @@
 
 import pytest
 
-from monitor.core.commands import HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
+from monitor.core.commands import ChangeRoster, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
 from monitor.core.entries import EntryKind as K
+from monitor.core.grades import Rung
 from shared.quantities import Quantity as Q
 from tests.helpers.one_bed import Bed
 
@@ -61,3 +62,22 @@ def test_that_a_high_of_the_patient_alone_calls_by_the_ladder_of_the_patients_si
     bed.run(130, DEEP)
     called = {entry.rung: (entry.at - raised) / 1000 for entry in bed.of(K.CALLED) if entry.at >= raised}
     assert called == {1: 0.0, 2: 60.0, 3: 120.0, 4: 120.0}
+
+
+def test_that_a_hold_that_is_over_at_the_moment_of_another_answer_ends_before_it() -> None:
+    low = bed_with(LOW_FLOW, 40)
+    low.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE)
+    [taken] = low.of(K.TAKEN)
+    assert taken.until is not None
+    low.now = taken.until
+    assert low.give(PassOn, "charge", reason=Reason.OTHER) == "this has changed since you looked: look again"
+    [ended] = low.of(K.HOLD_ENDED)
+    assert (ended.at, ended.person, ended.text) == (taken.until, "nurse-B1", "still present")
+    assert low.lead.holder is None
+
+
+def test_that_who_is_called_at_the_bed_leads_no_team_there_whatever_post_they_hold_besides() -> None:
+    stopped = bed_with(STOPPED, 2)
+    assert stopped.say(ChangeRoster, "charge", rung=Rung.BEDSIDE, bed="B1", stands="charge") == ""
+    assert stopped.give(Take, "charge", reason=Reason.TEAM_AT_BED, where=Where.AT_BED) == ""
+    assert [entry.until for entry in stopped.of(K.TAKEN)] == [stopped.now + 180_000]

@@ -11,11 +11,23 @@ import pytest
 from pydantic import ValidationError
 
 from monitor.core.bed_commands import PauseAudio
-from monitor.core.commands import Answer, CallHelp, Command, EndRun, HelpKind, PassOn, Reason, Take, Where
+from monitor.core.commands import (
+    Answer,
+    CallHelp,
+    ChangeRoster,
+    Command,
+    EndRun,
+    HelpKind,
+    PassOn,
+    Reason,
+    Take,
+    Where,
+)
 from monitor.core.effects import Effect, Persist, Refuse
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Observed, TimePassed
+from monitor.core.grades import Rung
 from monitor.core.unit import Configuration
 from monitor.core.view import AudioPauseView
 from monitor.rehearsal.rehearse import BEGIN, rehearse
@@ -219,6 +231,14 @@ def test_that_it_ends_when_the_hold_of_the_high_runs_out(bed: Bed) -> None:
     bed.run(90, STOPPED)
     ended = next(e for e in bed.entries if e.kind is EntryKind.HOLD_ENDED)
     assert [at for at, _ in bed.backs()] == [(ended.at - BEGIN) / 1000]
+
+
+def test_that_it_ends_when_who_has_the_high_leaves_the_roster(bed: Bed) -> None:
+    bed.run(2, STOPPED)
+    assert bed.give(Take, "charge") == ""
+    assert bed.pause() == ""
+    assert bed.command(ChangeRoster(id="leaves", person="charge", rung=Rung.CHARGE, bed=None, stands=None)) == ""
+    assert [why for _, why in bed.backs()] == ["Desk sound back: nobody has the high any more"]
 
 
 def test_that_it_ends_with_the_run(bed: Bed) -> None:

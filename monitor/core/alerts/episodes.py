@@ -52,7 +52,7 @@ def raise_alert(handling: Handling, onset: Onset) -> AlertState:
     if joined is not None:
         _join(handling, place, joined, alert, onset.began)
         return alert
-    episode = _episode_it_came_back_to(handling, place, alert) or _open(handling, place, alert)
+    episode = _episode_it_came_back_to(place, alert) or _open(handling, place, alert)
     _begin(handling, place, episode, alert, onset.began)
     return alert
 
@@ -215,9 +215,7 @@ def _episode_to_join(handling: Handling, place: BedState | UnitState, alert: Ale
     return None
 
 
-def _episode_it_came_back_to(
-    handling: Handling, place: BedState | UnitState, alert: AlertState
-) -> EpisodeState | None:
+def _episode_it_came_back_to(place: BedState | UnitState, alert: AlertState) -> EpisodeState | None:
     """Give the episode that is over but not yet closed, in which the same condition ended a moment ago."""
     for episode in place.episodes.values():
         if episode.closes_at is None:  # still open, or closed
