@@ -10,7 +10,7 @@ from monitor.core.commands import CallHelp, ChangeRoster, HelpKind, Reason, Seen
 from monitor.core.effects import Effect, Page
 from monitor.core.entries import EntryKind as K
 from monitor.core.events import Declared, Observed
-from monitor.core.grades import Rung
+from monitor.core.grades import Priority, Rung
 from monitor.core.judging.registry import spans
 from monitor.core.pages.text import Why
 from monitor.core.state import BedState
@@ -207,7 +207,7 @@ def test_that_what_folds_is_heard_only_where_it_is_the_first_of_the_patient() ->
 
 
 def test_that_backward_flow_stays_listed_although_it_was_seen_and_a_flow_of_zero_does_not() -> None:
-    for flow, left in ((-0.5, K.LATCHED), (0.0, K.CLEARED)):
+    for flow, left in ((-0.5, K.LATCHED), (-0.2, K.CLEARED), (0.0, K.CLEARED)):
         bed = Bed()
         bed.run(90)
         bed.run(11, {Q.PUMP_FLOW: flow})
@@ -215,6 +215,23 @@ def test_that_backward_flow_stays_listed_although_it_was_seen_and_a_flow_of_zero
         bed.run(15)
         ends = {entry.rule: entry.kind for entry in bed.of(K.LATCHED, K.CLEARED)}
         assert ends["flow_none"] is left, flow
+
+
+def test_that_what_is_estimated_is_no_graver_than_its_rule_allows() -> None:
+    bed, numbered = Bed(), Numbered()
+    limits = bed.configuration.limits
+    rules = tuple(
+        rule.model_copy(update={"estimated_cap": Priority.LOW}) if rule.id == "flow_low" else rule
+        for rule in limits.rules
+    )
+    bed.configuration = bed.configuration.model_copy(update={"limits": limits.model_copy(update={"rules": rules})})
+    bed.restart()
+    for second in range(130):
+        bed.wait(1)
+        values = USUAL | ({Q.PUMP_FLOW: 3.3} if second >= 90 else {})
+        said = numbered.live("B1", 1, bed.now, values, estimated=frozenset({Q.PUMP_FLOW}))
+        bed._keep(bed.engine.handle(Observed(said), bed.now))
+    assert [(entry.rule, entry.priority) for entry in bed.of(K.RAISED)] == [("flow_low", Priority.LOW)]
 
 
 def test_that_a_second_loss_of_circulation_that_joins_a_first_is_no_promotion() -> None:
@@ -231,6 +248,18 @@ def test_that_a_promotion_pages_as_worse_and_a_member_that_folds_pages_nobody() 
     bed.run(90)
     bed.run(40, LOW)
     bed.run(20, VERY_LOW)
+    assert [(page.person, page.facts.why) for page in bed.pages] == [
+        ("nurse-B1", Why.FIRST),
+        ("nurse-B1", Why.WORSE),
+    ]
+
+
+def test_that_the_first_pressure_of_the_patient_pages_as_worse_whoever_had_been_called() -> None:
+    bed = Paged()
+    bed.run(90)
+    bed.run(40, LOW)
+    assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    bed.run(66, LOW | {Q.MEAN_ARTERIAL_PRESSURE: 58.0})
     assert [(page.person, page.facts.why) for page in bed.pages] == [
         ("nurse-B1", Why.FIRST),
         ("nurse-B1", Why.WORSE),

@@ -147,7 +147,7 @@ def test_that_a_second_witness_calls_the_intensivist_even_from_a_hold(table: Lad
     state = started(C.CIRCUIT_ONE)
     run(state, table, EVERYBODY, 10)
     climb.hold(state, ms(200), ())
-    climb.second_witness(state, ms(30))
+    climb.second_witness(state)
     steps = climb.advance(state, table, ms(30), standing(EVERYBODY))
     assert [(s.kind, s.rung) for s in steps] == [(StepKind.CALLED, Rung.INTENSIVIST)]
 
@@ -280,8 +280,8 @@ def test_that_a_second_witness_leaves_calls_and_repeats_where_they_were(table: L
     """Said twice it stays one mark; those already called are not called for it."""
     state = started(C.CIRCUIT_ONE)
     run(state, table, EVERYBODY, 185)
-    climb.second_witness(state, ms(190))
-    climb.second_witness(state, ms(191))
+    climb.second_witness(state)
+    climb.second_witness(state)
     assert (state.ladder, state.exempt) == (C.CIRCUIT_TWO, [Rung.INTENSIVIST])
     told = run(state, table, EVERYBODY, 240)
     assert {at for at, _, _, _ in told} == {240}

@@ -91,7 +91,7 @@ CODE: dict[str, tuple[str, ...]] = {
         *_ANSWERS,
     ),
     "monitor/core/alerts/calls.py": (f"{_M}calls_written.py", *_ANSWERS),
-    "monitor/core/alerts/gone_rules.py": (f"{_M}rules_gone.py", *_ANSWERS),
+    "monitor/core/alerts/gone_rules.py": (f"{_M}rules_gone.py", f"{_M}engine_anew.py", *_ANSWERS),
     "monitor/core/alerts/links.py": (f"{_M}explained_by.py", f"{_M}config_shipped.py"),
     "monitor/core/judging/silence.py": (
         f"{_M}silence.py",

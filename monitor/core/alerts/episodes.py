@@ -154,7 +154,7 @@ def watch_witnesses(handling: Handling, place: BedState, run: RunState, episode:
         return
     episode.witnesses = max(episode.witnesses, _count(handling, place, run, episode))
     if episode.witnesses >= witnesses.ENOUGH:
-        climb.second_witness(ladder, handling.now)
+        climb.second_witness(ladder)
         run_ladder(handling, place, episode)
 
 
@@ -289,7 +289,7 @@ def _join(
         if seconds is not None:
             climb.bring_forward(ladder, Rung.INTENSIVIST, handling.now + ms(seconds))
     elif ladder.ladder is LadderClass.CIRCUIT_ONE and episode.witnesses >= witnesses.ENOUGH:
-        climb.second_witness(ladder, handling.now)
+        climb.second_witness(ladder)
     else:
         reclass(handling, place, episode)
     if first_of_patient and not promoted and episode.holder and priority_of(before) is Priority.MEDIUM:

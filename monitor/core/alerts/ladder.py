@@ -142,7 +142,7 @@ def change_class(
         _pass_repeats(state, table, now)
 
 
-def second_witness(state: LadderState, now: Instant) -> None:
+def second_witness(state: LadderState) -> None:
     """A second signal agrees that circulation is lost: the same clock, the intensivist at once whatever holds."""
     clock = state.clock
     state.clocks[LadderClass.CIRCUIT_TWO] = Clock(clock.zero, list(clock.done), clock.repeats)
