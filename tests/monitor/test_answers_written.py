@@ -81,3 +81,10 @@ def test_that_who_is_called_at_the_bed_leads_no_team_there_whatever_post_they_ho
     assert stopped.say(ChangeRoster, "charge", rung=Rung.BEDSIDE, bed="B1", stands="charge") == ""
     assert stopped.give(Take, "charge", reason=Reason.TEAM_AT_BED, where=Where.AT_BED) == ""
     assert [entry.until for entry in stopped.of(K.TAKEN)] == [stopped.now + 180_000]
+
+
+def test_that_help_of_who_is_called_at_the_bed_keeps_nobody_from_a_medium_whatever_post_they_hold_besides() -> None:
+    low = bed_with(LOW_FLOW, 40)
+    assert low.say(ChangeRoster, "charge", rung=Rung.BEDSIDE, bed="B1", stands="perfusionist") == ""
+    assert low.give(HelpByPhone, "perfusionist", reason=Reason.ADVISING) == ""
+    assert [entry.until for entry in low.of(K.ADVISED)] == [None]

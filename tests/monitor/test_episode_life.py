@@ -266,6 +266,19 @@ def test_that_the_first_pressure_of_the_patient_pages_as_worse_whoever_had_been_
     ]
 
 
+def test_that_whom_a_second_witness_calls_once_more_is_paged_as_called_again() -> None:
+    """Nothing has risen: it was circuit-critical before, and the intensivist had been called for the medium."""
+    bed = Paged()
+    bed.run(90)
+    bed.run(940, LOW)
+    bed.run(15, {Q.PUMP_FLOW: 0.0})
+    bed.run(2, {Q.PUMP_FLOW: 0.0, Q.PUMP_SPEED: 0.0})
+    folded = first(bed, "pump_stopped")
+    told = [page.facts.why for page in bed.pages if page.person == "intensivist"]
+    assert told == [Why.FIRST, Why.AGAIN]
+    assert [page.facts.at for page in bed.pages if page.person == "intensivist"][1] == folded
+
+
 def test_that_a_rise_at_a_bed_whose_nurse_has_another_high_calls_the_charge_nurse_at_once() -> None:
     bed = Bed(("B1", "B2"))
     assert bed.say(ChangeRoster, "charge", rung=Rung.BEDSIDE, stands="nurse-B1", bed="B2") == ""

@@ -6,6 +6,7 @@ Rows of circuit-critical alerts: our defaults, shaped on common practice (no sou
 from monitor.core.commands import CallHelp, HelpKind, Reason, Take, Where
 from monitor.core.entries import EntryKind
 from monitor.core.events import Observed
+from monitor.core.grades import Priority
 from monitor.rehearsal.sources import Numbered
 from shared.instant import SECOND
 from shared.quantities import Quantity as Q
@@ -95,6 +96,19 @@ def test_that_an_open_return_line_calls_the_intensivist_at_once_although_no_othe
     bed.run(10, opened | {Q.POST_OXYGENATOR_PRESSURE: 97.0})
     assert [rule for _, rule in bed.raised()] == ["return_open"]
     assert [rung for rung, _ in bed.calls()] == [1, 2, 3, 4]
+
+
+def test_that_a_missing_feed_that_a_unit_counts_as_circuit_critical_is_called_without_a_first_sample() -> None:
+    bed = Bed()
+    limits = bed.configuration.limits
+    grave = {"priority": Priority.HIGH, "circuit_critical": True}
+    rules = tuple(rule.model_copy(update=grave) if rule.id == "no_feed" else rule for rule in limits.rules)
+    bed.configuration = bed.configuration.model_copy(update={"limits": limits.model_copy(update={"rules": rules})})
+    bed.restart()
+    bed.run(90)
+    bed.wait(121)
+    assert bed.raised() == [(210, "no_feed")]
+    assert [rung for rung, _ in bed.calls()] == [1, 2, 3], "no witness: the intensivist has a minute"
 
 
 def test_that_witnesses_are_counted_at_the_time_of_reading_though_the_readings_come_late() -> None:
