@@ -10,6 +10,7 @@ ABOUT = "Publish the observations of beds to a hub."
 
 COMMANDS = (
     Command("simulate", "simulated beds, from a scenario", "feeds.simulated.command:run"),
+    Command("enter", "rounds typed at a bed: the form", "feeds.entered.command:run"),
     Command("replay", "the beds of a recording", "feeds.replayed.command:run"),
 )
 

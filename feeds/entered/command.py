@@ -1,0 +1,120 @@
+"""``feeds enter``: the form by which rounds are typed at a bed."""
+
+import argparse
+import sys
+from pathlib import Path
+
+from PySide6.QtCore import QTimer
+from PySide6.QtGui import QGuiApplication
+from PySide6.QtWidgets import QApplication
+
+from feeds.entered.folder import FormFolder, PersonRow, load_folder
+from feeds.entered.post import Post
+from feeds.entered.rounds import Rounds
+from feeds.entered.shelf import Shelf
+from feeds.entered.window import FormWindow
+from feeds.journal import Journal
+from feeds.options import (
+    VirtualClock,
+    add_clock_arguments,
+    add_common_arguments,
+    feed_name,
+    journal_path,
+    keys_of,
+)
+from feeds.publisher import Publisher
+from shared.entry.known import Known
+from shared.errors import ConfigurationError
+from shared.stopping import StopRequested
+
+CONFIG = Path(__file__).parents[2] / "config"
+_LOOK_MS = 200
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Describe the command line."""
+    parser.description = (
+        "Type rounds at the beds of the unit that the configuration describes. "
+        "Second look only: the bedside console is the alarm."
+    )
+    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
+    parser.add_argument("--bed", metavar="BED", help="label of the bed; without it a list of beds")
+    parser.add_argument("--by", metavar="NAME", help="roster name of whoever types")
+    parser.add_argument("--theme", choices=("day", "night"), default="day", help="light or dark (F9 changes it)")
+    parser.add_argument("--shelf", type=Path, metavar="DIR", help="drafts, sent sets; default: beside the journal")
+    add_common_arguments(parser, "entered")
+    parser.set_defaults(ingest=None, link=None)
+    add_clock_arguments(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Show the form until it is closed, SIGINT or SIGTERM; give the exit status.
+
+    Raises:
+        ConfigurationError: an option, the folder or the journal is wrong, or another form of this name is open.
+    """
+    folder = load_folder(args.config)
+    seat, person = _bed_of(args.bed, folder), _person_of(args.by, folder)
+    clock = VirtualClock(args.start, args.speed)
+    journal = Journal(journal_path(args), feed_name(args))
+    try:
+        with (
+            StopRequested() as stop,
+            Publisher(
+                journal,
+                folder.declarations(),
+                ingest=args.ingest or folder.addresses.ingest,
+                link=args.link or folder.addresses.link,
+                clock=clock.now,
+                keys=keys_of(args),
+            ) as publisher,
+        ):
+            shelf = Shelf(args.shelf or journal_path(args).with_suffix(".shelf"))
+            rounds = Rounds(folder, shelf, Post(publisher), clock.now)
+            _show(FormApplication(rounds, publisher, args.theme), seat, person, stop)
+    finally:
+        journal.close()
+    return 0
+
+
+class FormApplication:
+    """The window and Qt's loop."""
+
+    def __init__(self, rounds: Rounds, publisher: Publisher, theme: str) -> None:
+        self.application = QApplication.instance() or QApplication(sys.argv[:1])
+        self.window = FormWindow(rounds, lambda: publisher.turn(0), theme)
+
+
+def _show(form: FormApplication, seat: Known | None, person: PersonRow | None, stop: StopRequested) -> None:
+    window = form.window
+    window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
+    window.showMaximized()
+    window.begin(seat, person)
+    window.start()
+    timer = QTimer()
+    timer.timeout.connect(lambda: window.close() if stop.now else None)
+    timer.start(_LOOK_MS)
+    try:
+        form.application.exec()
+    finally:
+        timer.stop()
+
+
+def _bed_of(label: str | None, folder: FormFolder) -> Known | None:
+    if label is None:
+        return None
+    seat = folder.seat_at(label)
+    if seat is None:
+        beds = ", ".join(dict.fromkeys(seat.bed for seat in folder.seats))
+        raise ConfigurationError(f"--bed {label}: there is no such bed with a run in this unit; allowed: {beds}")
+    return seat
+
+
+def _person_of(name: str | None, folder: FormFolder) -> PersonRow | None:
+    if name is None:
+        return None
+    person = folder.person(name)
+    if person is None:
+        names = ", ".join(one.name for one in folder.people)
+        raise ConfigurationError(f"--by {name}: nobody of this name enters readings here; allowed: {names}")
+    return person

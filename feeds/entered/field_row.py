@@ -1,0 +1,147 @@
+"""One field of the form: label, what is typed, its fixed unit, the last number and its age in grey.
+
+Nothing is ever filled in. A field that asks is emptied when the focus comes, so that the number is typed anew.
+"""
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtGui import QKeyEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QWidget
+
+from feeds.entered.dress import font
+from feeds.entered.words import age_words, change_words
+from shared.entry.findings import spoken
+from shared.entry.judging import FieldVerdict, Standing
+from shared.entry.table import EntryField
+from shared.entry.typed import LONGEST
+from shared.instant import Instant
+from shared.quantities import CATALOGUE, Quantity
+
+_ON = frozenset({Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Down})
+_BACK = frozenset({Qt.Key.Key_Backtab, Qt.Key.Key_Up})
+_MINUS = ("-", "\u2212")
+#: What a field without a unit takes.
+_CODES = {Quantity.ON_MAINS: "1 yes, 0 no"}
+
+
+class FieldRow(QWidget):
+    """A row of the form.
+
+    Signals:
+        left: the person goes on (1) or back (-1) from this field.
+        entered: the focus came.
+        dropped: the number is to be left out.
+        ordered: an order explains the change.
+    """
+
+    left = Signal(int)
+    entered = Signal()
+    dropped = Signal()
+    ordered = Signal()
+
+    def __init__(self, field: EntryField, scale: float, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.field = field
+        self.asks = False
+        self._shown = ""
+        self.edit = QLineEdit(self)
+        self.edit.setMaxLength(LONGEST + 1)
+        self.edit.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self.edit.setFont(font(17 * scale, True))
+        self.edit.setFixedSize(round(86 * scale), round(28 * scale))
+        unit = field.unit or _CODES.get(field.quantity, "")
+        self.edit.setAccessibleName(f"{field.label}, {unit}".rstrip(", "))
+        self.edit.installEventFilter(self)
+        self.label, self._unit, self.change, self.beside = (QLabel(self) for _ in range(4))
+        self.label.setText(field.label)
+        self.label.setFont(font(14 * scale))
+        self._unit.setText(unit)
+        for label, kind in ((self._unit, "quiet"), (self.beside, "grey")):
+            label.setFont(font(12 * scale))
+            label.setProperty(kind, True)
+        self.change.setFont(font(12 * scale, True))
+        self.change.setMinimumWidth(round(44 * scale))
+        self.label.setFixedWidth(round(118 * scale))
+        self._unit.setFixedWidth(round((74 if not field.unit else 54) * scale))
+        row = QHBoxLayout(self)
+        row.setContentsMargins(2, 1, 2, 1)
+        row.setSpacing(6)
+        row.addWidget(self.label)
+        row.addWidget(self.edit)
+        row.addWidget(self._unit)
+        row.addWidget(self.change)
+        row.addWidget(self.beside, 1)
+
+    @property
+    def text(self) -> str:
+        """What stands in the field now."""
+        return self.edit.text()
+
+    @property
+    def typed_anew(self) -> bool:
+        """Tell whether something else stands here than what the draft holds, or it was typed again from empty."""
+        return bool(self.text.strip()) if self.asks else self.text.strip() != self._shown.strip()
+
+    def show_text(self, text: str) -> None:
+        """Show what the draft holds, which the person has typed."""
+        self.asks = False
+        self._shown = text
+        self.edit.setText(text)
+
+    def ask(self) -> None:
+        """Empty the field: what is asked is answered by typing the number again."""
+        self.asks = True
+        self.edit.clear()
+
+    def show_verdict(self, verdict: FieldVerdict, now: Instant) -> None:
+        """Show how the field stands, and in grey what was last."""
+        self.change.setText(self._change(verdict))
+        last = verdict.told
+        unit = f" {CATALOGUE[self.field.quantity].unit}"  # stands beside the field already
+        was = "" if last is None else spoken(self.field.quantity, last.value).removesuffix(unit)
+        self.beside.setText("" if last is None else f"{was} · {age_words(now - last.read_at)}")
+        asks = verdict.standing in (Standing.RETYPE, Standing.REFUSED)
+        if self.edit.property("asks") != asks:
+            self.edit.setProperty("asks", asks)
+            self.edit.style().unpolish(self.edit)
+            self.edit.style().polish(self.edit)
+
+    def _change(self, verdict: FieldVerdict) -> str:
+        if verdict.standing is Standing.RETYPE:
+            return "read again"
+        if verdict.standing is Standing.REFUSED:
+            return "not sent"
+        return "" if verdict.difference is None else change_words(self.field.quantity, verdict.difference)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Take the keys that are not digits."""
+        if event.type() is QEvent.Type.FocusIn:
+            self.edit.selectAll()
+            self.entered.emit()
+            return False
+        if event.type() is QEvent.Type.FocusOut:
+            self.edit.deselect()
+            return False
+        if event.type() is not QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
+            return False
+        key, text = event.key(), event.text()
+        if key in _ON or key in _BACK:
+            self.left.emit(-1 if key in _BACK else 1)
+        elif text in (*_MINUS, "+") and text and self.field.signed:
+            self.turn_sign("+" if text == "+" else "")
+        elif self.asks and not self.text and key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+            self.dropped.emit()
+        elif self.asks and self.field.ordered and text.lower() == "o":
+            self.ordered.emit()
+        else:
+            return False
+        return True
+
+    def turn_sign(self, sign: str) -> None:
+        """Turn the sign of what stands, which then is always written; ``+`` makes it that."""
+        text = self.text
+        if self.edit.hasSelectedText() and self.edit.selectedText() == text and not self.asks:
+            text = ""  # the first key over a selected number begins a new one
+        digits = text.lstrip("+-\u2212")
+        if not sign:
+            sign = "+" if text.startswith(_MINUS) else "-"
+        self.edit.setText(f"{sign}{digits}")

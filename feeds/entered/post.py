@@ -1,0 +1,100 @@
+"""The form's way to the hub: a set becomes an observation, and how far it got is known at every moment."""
+
+from enum import StrEnum
+
+from feeds.entered.shelf import Numbered
+from feeds.publisher import Draft, Publisher
+from shared.entry.versions import SentSet, SetState
+from shared.instant import Instant
+from shared.messages import Edition
+
+
+class Way(StrEnum):
+    """How far a set got."""
+
+    WAITS = "waits"
+    STORED = "stored"
+    REFUSED = "refused"
+    UNKNOWN = "unknown"
+
+
+class Post:
+    """Sets to the hub, through a publisher that somebody else turns."""
+
+    def __init__(self, publisher: Publisher) -> None:
+        self._publisher = publisher
+
+    @property
+    def next(self) -> tuple[str, int]:
+        """Epoch and number that the next observation will carry."""
+        link = self._publisher.link
+        return link.epoch, link.next_seq
+
+    @property
+    def hub_is_there(self) -> bool:
+        """Tell whether the hub has answered, and not been silent since."""
+        return self._publisher.link.state == "welcomed"
+
+    @property
+    def in_memory(self) -> bool:
+        """Tell whether the disk has refused the journal."""
+        return self._publisher.in_memory
+
+    def tell(self, kept: SentSet, at: Instant) -> tuple[str, int]:
+        """Publish the newest step of a set; give epoch and number of the observation.
+
+        It is in the journal when this returns, or, where the disk refuses, in memory (`in_memory`).
+        """
+        self._publisher.publish([_observation(kept, at)])
+        link = self._publisher.link
+        return link.epoch, link.next_seq - 1
+
+    def way(self, numbered: Numbered) -> Way:
+        """Tell how far a set got."""
+        link = self._publisher.link
+        if numbered.seq == 0:
+            return Way.UNKNOWN
+        if numbered.epoch != link.epoch:
+            # Its journal's numbers were given anew: it is stored when everything is.
+            return Way.STORED if link.stored == link.next_seq - 1 else Way.WAITS
+        if numbered.seq in self._publisher.turned_away:
+            return Way.REFUSED
+        return Way.STORED if numbered.seq <= link.stored else Way.WAITS
+
+    def why_refused(self, numbered: Numbered) -> str:
+        """Give the hub's words about what it turned away."""
+        refused = self._publisher.turned_away.get(numbered.seq)
+        return "" if refused is None or numbered.epoch != self._publisher.link.epoch else refused.detail
+
+
+def _observation(kept: SentSet, at: Instant) -> Draft:
+    newest, place = kept.newest, kept.place
+    if kept.state is SetState.STRUCK:
+        strike = kept.strikes[-1]
+        edition = Edition(
+            set=kept.id,
+            version=len(kept.versions) + 1,
+            why=strike.why,
+            struck=True,
+            second=strike.second,
+            moved_to=None if strike.move_to is None else strike.move_to.bed,
+        )
+        return Draft(
+            bed=place.bed,
+            slot=place.slot,
+            read_at=newest.read_at,
+            readings={},
+            entered_at=at,
+            by=strike.by,
+            edition=edition,
+        )
+    edition = Edition(set=kept.id, version=len(kept.versions), why=newest.why, moved_from=kept.moved_from)
+    return Draft(
+        bed=place.bed,
+        slot=place.slot,
+        read_at=newest.read_at,
+        readings=dict(newest.values),
+        entered_at=newest.at,
+        by=newest.by,
+        edition=edition,
+    )

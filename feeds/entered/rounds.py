@@ -1,0 +1,280 @@
+"""Rounds at work, without a window: which bed, who types, the draft, what was sent and how far it got.
+
+Everything that is found in what was typed is `shared.entry`'s; here it is kept, sent and told. Time comes from
+``clock``; `tick` is called a few times a second.
+"""
+
+import secrets
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+from feeds.entered.folder import FormFolder, PersonRow
+from feeds.entered.post import Post, Way
+from feeds.entered.shelf import Numbered, Shelf
+from shared.entry import draft as drafting
+from shared.entry.draft import Draft, EnteredSet, Here, Typed
+from shared.entry.judging import Judgement
+from shared.entry.known import Known, Place
+from shared.entry.versions import SentSet, SetState, begin, known_after, take_back
+from shared.errors import RecordError
+from shared.instant import SECOND, Instant
+from shared.quantities import Quantity
+
+AUTOSAVE_MS = 2 * SECOND
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """One set as the form lists it."""
+
+    numbered: Numbered
+    way: Way
+    why_refused: str = ""
+
+
+class Rounds:
+    """The rounds of a unit, one open at a time.
+
+    Attributes:
+        seat: the run whose form is open; ``person``: who types; both ``None`` before the first is opened.
+        disk_faults: what the disk refuses now, by what was to be kept: drafts, sets.
+        sets_unread: drafts and sets that were put aside, in words.
+    """
+
+    def __init__(self, folder: FormFolder, shelf: Shelf, post: Post, clock: Callable[[], Instant]) -> None:
+        self.folder, self.clock = folder, clock
+        self._shelf, self._post = shelf, post
+        self.seat: Known | None = None
+        self.person: PersonRow | None = None
+        self._draft: Draft | None = None
+        self._saved: Draft | None = None
+        self._saved_at: Instant = 0
+        self._undone: dict[str, Draft] = {}
+        self.disk_faults: dict[str, str] = {}
+        self._sets: dict[Place, dict[str, Numbered]] = {seat.place: {} for seat in folder.seats}
+        for numbered in shelf.sets(clock(), *post.next):
+            self._sets.setdefault(numbered.kept.place, {})[numbered.kept.id] = numbered
+        self._known = {seat.place: self._known_of(seat) for seat in folder.seats}
+
+    # -- which form ---------------------------------------------------------------------------------------------
+
+    def open(self, seat: Known, person: PersonRow) -> bool:
+        """Open the form of a run; tell whether a draft of this person was taken up again."""
+        self.keep_draft()
+        self.seat, self.person = self._known[seat.place], person
+        found = self._shelf.draft(seat.place, person.name)
+        if found is not None and self._was_sent(found):
+            self._drop(found)
+            found = None
+        self._draft = self._saved = found or Draft(seat.place, person.name)
+        self._bring_up()
+        return found is not None
+
+    @property
+    def draft(self) -> Draft:
+        """The draft of the open form. Raises AssertionError before one was opened."""
+        assert self._draft is not None, "no form is open"
+        return self._draft
+
+    @property
+    def here(self) -> Here:
+        """What the open draft is judged by."""
+        assert self.seat is not None, "no form is open"
+        others = tuple(known for place, known in self._known.items() if place != self.seat.place)
+        return Here(self.folder.table, self.seat, others)
+
+    def judgement(self) -> Judgement:
+        """Judge the open draft as it stands now."""
+        return drafting.look(self.draft, self.here, self.clock())
+
+    def known(self, place: Place) -> Known:
+        """Give what is known of a run. Raises KeyError where the unit has none such."""
+        return self._known[place]
+
+    # -- typing -------------------------------------------------------------------------------------------------
+
+    def type_into(self, quantity: Quantity, text: str) -> None:
+        """Put into a field what was typed there anew; the same number again confirms what is asked."""
+        self._draft = drafting.type_into(self.draft, self.here, quantity, text, self.clock())
+
+    def say_ordered(self, quantity: Quantity) -> None:
+        """An order since the last set explains the change of a quantity, says the person."""
+        self._draft = replace(self.draft, ordered=self.draft.ordered | {quantity})
+        self._bring_up()
+
+    def answer_bed(self, label: str) -> bool:
+        """Take the label typed in answer to a resemblance; tell whether it was this bed's."""
+        self._draft = drafting.answer_bed(self.draft, self.here, label, self.clock())
+        return self.judgement().resemblance is None
+
+    def set_read_at(self, read_at: Instant | None) -> None:
+        """The numbers were read then; ``None``: when the first of them was typed."""
+        self._draft = replace(self.draft, read_at=read_at)
+        self._bring_up()
+
+    @property
+    def read_at(self) -> Instant:
+        """When the numbers of the open form were read."""
+        return drafting.read_when(self.draft, self.clock())
+
+    def throw_away(self) -> None:
+        """Empty the form; what was sent stays sent."""
+        self._drop(self.draft)
+        self._draft = self._saved = Draft(self.draft.place, self.draft.by)
+
+    # -- sending ------------------------------------------------------------------------------------------------
+
+    def save(self) -> EnteredSet:
+        """Send what stands; what cannot be sent stays in the form.
+
+        Raises:
+            ValueError: it cannot be sent as it stands; the text says why.
+        """
+        assert self.person is not None, "nobody types"
+        draft, now = self.draft, self.clock()
+        sent, entered = drafting.send(draft, self.here, now, self.person.is_charge)
+        kept = begin(entered, secrets.token_hex(8))
+        self._undone[kept.id] = replace(draft, typed=MappingProxyType(dict(draft.typed)))
+        self.tell(kept, now)
+        self._drop(sent)
+        left = {q: Typed(draft.typed[q].text, now + 1) for q in entered.left_out}
+        self._draft = Draft(draft.place, draft.by, draft.read_at, MappingProxyType(left))
+        self._bring_up()
+        return entered
+
+    def tell(self, kept: SentSet, now: Instant) -> None:
+        """Keep the newest step of a set, and publish it."""
+        numbered = Numbered(kept, *self._post.next)
+        self._keep(numbered)
+        numbered = Numbered(kept, *self._post.tell(kept, now))
+        if self._post.in_memory:
+            self._keep(replace(numbered, seq=0))
+        self._take(numbered)
+
+    def hold(self, kept: SentSet, numbered: Numbered) -> None:
+        """Keep a step of a set that the hub is not told of: a request that a second person has to agree to."""
+        self._keep(changed := replace(numbered, kept=kept))
+        self._take(changed)
+
+    def undo(self) -> SentSet:
+        """Take back what this person has just sent; the numbers stand in the form again.
+
+        Raises:
+            ValueError: there is nothing to take back any more; the text says why.
+        """
+        newest = next(iter(self.posted()), None)
+        if newest is None or newest.numbered.kept.state is not SetState.STANDS:
+            raise ValueError("Nothing was sent from this form that could be taken back.")
+        kept = newest.numbered.kept
+        now = self.clock()
+        struck = take_back(kept, self.draft.by, now, self.folder.table.times)
+        self.tell(struck, now)
+        before = self._undone.pop(kept.id, None)
+        if before is not None:
+            self._draft = before
+            self._bring_up()
+        return struck
+
+    def undo_left_s(self) -> float:
+        """Seconds for which what was sent last can still be taken back; 0: it cannot."""
+        newest = next(iter(self.posted()), None)
+        if newest is None or newest.numbered.kept.state is not SetState.STANDS:
+            return 0.0
+        kept = newest.numbered.kept
+        first = kept.versions[0]
+        if first.by != self.draft.by or len(kept.versions) > 1:
+            return 0.0
+        return max(0.0, self.folder.table.times.undo_s - (self.clock() - first.at) / SECOND)
+
+    def posted(self) -> Iterator[Posted]:
+        """Give the sets of the open form's run, the last sent first."""
+        found = self._sets[self.draft.place].values()
+        for numbered in sorted(found, key=lambda one: one.kept.versions[0].at, reverse=True):
+            yield Posted(numbered, self._post.way(numbered), self._post.why_refused(numbered))
+
+    def waiting(self) -> int:
+        """Count the sets of the whole unit that the hub has not stored."""
+        ways = (self._post.way(numbered) for sets in self._sets.values() for numbered in sets.values())
+        return sum(way is Way.WAITS for way in ways)
+
+    @property
+    def hub_is_there(self) -> bool:
+        """Tell whether the hub answers."""
+        return self._post.hub_is_there
+
+    @property
+    def in_memory(self) -> bool:
+        """Tell whether the disk has refused the journal: what is sent now is lost with the program."""
+        return self._post.in_memory
+
+    @property
+    def put_aside(self) -> list[str]:
+        """What could not be read from the disk, in words."""
+        return self._shelf.put_aside
+
+    # -- keeping ------------------------------------------------------------------------------------------------
+
+    def tick(self) -> None:
+        """Let time pass: keep the draft every two seconds, where it has changed."""
+        if self._draft is not None and self.clock() - self._saved_at >= AUTOSAVE_MS:
+            self.keep_draft()
+
+    def keep_draft(self) -> None:
+        """Keep the open draft now, where it has changed."""
+        draft = self._draft
+        if draft is None or draft == self._saved:
+            return
+        self._saved_at = self.clock()
+        try:
+            if draft.typed:
+                self._shelf.save_draft(draft)
+            else:
+                self._shelf.drop_draft(draft.place, draft.by)
+        except RecordError as error:
+            self.disk_faults["drafts"] = str(error)
+            return
+        self._saved = draft
+        self.disk_faults.pop("drafts", None)
+
+    def _drop(self, draft: Draft) -> None:
+        try:
+            self._shelf.drop_draft(draft.place, draft.by)
+        except RecordError as error:
+            self.disk_faults["drafts"] = str(error)
+        self._saved = None
+
+    def _keep(self, numbered: Numbered) -> None:
+        try:
+            self._shelf.keep_set(numbered)
+        except RecordError as error:
+            self.disk_faults["sets"] = str(error)
+        else:
+            self.disk_faults.pop("sets", None)
+
+    def _take(self, numbered: Numbered) -> None:
+        place = numbered.kept.place
+        self._sets.setdefault(place, {})[numbered.kept.id] = numbered
+        blank = next((seat for seat in self.folder.seats if seat.place == place), None)
+        if blank is not None:
+            self._known[place] = self._known_of(blank)
+            if self.seat is not None and self.seat.place == place:
+                self.seat = self._known[place]
+
+    def _known_of(self, blank: Known) -> Known:
+        return known_after(blank, [numbered.kept for numbered in self._sets[blank.place].values()])
+
+    def _was_sent(self, found: Draft) -> bool:
+        """Tell whether a draft is what a set was made of, left behind by a kill between sending and forgetting."""
+        typed_at = max((typed.at for typed in found.typed.values()), default=0)
+        sent = (numbered.kept for numbered in self._sets[found.place].values())
+        own = (kept.versions[0] for kept in sent if kept.state is not SetState.STRUCK)
+        return any(first.by == found.by and typed_at <= first.at for first in own)
+
+    def _bring_up(self) -> None:
+        self._draft = drafting.judged(self.draft, self.here, self.clock())
+
+
+def texts_of(draft: Draft) -> Mapping[Quantity, str]:
+    """Give what stands in each field of a draft."""
+    return {quantity: typed.text for quantity, typed in draft.typed.items()}

@@ -1,0 +1,86 @@
+"""Numbers, times and ages as the form writes them. A true minus; a clock on the unit's wall."""
+
+import re
+from datetime import UTC, datetime, timedelta, tzinfo
+
+from feeds.entered.post import Way
+from feeds.entered.rounds import Posted
+from shared.entry.findings import spoken
+from shared.entry.versions import SetState
+from shared.instant import HOUR, MINUTE, Instant
+from shared.quantities import Quantity
+
+_TIME = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
+
+
+def clock_words(at: Instant, zone: tzinfo) -> str:
+    """Write a time of day: ``14:03``."""
+    return datetime.fromtimestamp(at / 1000, UTC).astimezone(zone).strftime("%H:%M")
+
+
+def age_words(ms: int) -> str:
+    """Write an age: ``0 min``, ``58 min``, ``1 h 05``, ``3 d``."""
+    minutes = max(0, ms // MINUTE)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h {minutes % 60:02d}"
+    return f"{minutes // (24 * 60)} d"
+
+
+def change_words(quantity: Quantity, difference: float) -> str:
+    """Write what a number differs by from the last one, without unit: ``+0.2``, ``−15``, ``±0``."""
+    if quantity is Quantity.ON_MAINS:
+        return "" if abs(difference) < 0.5 else "changed"
+    digits = spoken(Quantity.APTT_RATIO, round(difference, 3))
+    return "±0" if digits == "0" else digits if difference < 0 else f"+{digits}"
+
+
+def read_clock(text: str, now: Instant, zone: tzinfo) -> Instant | str:
+    """Read a time of day; a sentence where it is none.
+
+    ``14:03``, ``14.03``, ``14,03`` and ``1403`` are one time, the one nearest to now; ``-14:03`` is yesterday's.
+    """
+    said = text.strip()
+    plain = said.lstrip("-\u2212").replace(".", ":").replace(",", ":")
+    if plain.isdigit() and len(plain) in (3, 4):
+        plain = f"{plain[:-2]}:{plain[-2:]}"
+    found = _TIME.fullmatch(plain)
+    if found is None:
+        return f'"{said}" is no time. Type hours and minutes, as 14:03 or 1403; yesterday\'s as -14:03.'
+    today = datetime.fromtimestamp(now / 1000, UTC).astimezone(zone)
+    at = today.replace(hour=int(found[1]), minute=int(found[2]), second=0, microsecond=0)
+    ahead = round(at.timestamp() * 1000) - now
+    if said[0] in "-\u2212" or ahead > 12 * HOUR:
+        at -= timedelta(days=1)
+    return round(at.timestamp() * 1000)
+
+
+def posted_words(posted: Posted, now: Instant, zone: tzinfo) -> str:
+    """Write one set of the list: when it was read, how old, how many numbers, how far it got."""
+    kept = posted.numbered.kept
+    newest = kept.newest
+    count = "1 number" if len(newest.values) == 1 else f"{len(newest.values)} numbers"
+    words = f"{clock_words(newest.read_at, zone)} · {age_words(now - newest.read_at)} · {count}"
+    if newest.at - newest.read_at > 15 * MINUTE:
+        words += " · late"
+    if len(kept.versions) > 1:
+        words += f" · corrected ({len(kept.versions)})"
+    if kept.state is SetState.STRUCK:
+        words += " · struck"
+    elif kept.state is SetState.STRIKE_ASKED:
+        words += f" · {kept.strikes[-1].by} asks to strike it"
+    return f"{words} · {way_words(posted)}"
+
+
+def way_words(posted: Posted) -> str:
+    """Say how far a set got."""
+    match posted.way:
+        case Way.STORED:
+            return "stored by the hub"
+        case Way.WAITS:
+            return "sent, NOT STORED YET"
+        case Way.REFUSED:
+            return f"REFUSED by the hub: {posted.why_refused}"
+        case Way.UNKNOWN:
+            return "NOT KNOWN whether stored: look at the board"
