@@ -3,11 +3,11 @@
 import argparse
 from pathlib import Path
 
-from monitor.cli.moments import utc
 from monitor.cli.progress import Tenths
 from monitor.record.backup import back_up
 from monitor.record.copying import megabytes
 from monitor.record.head import head_path
+from monitor.record.moments import utc
 from monitor.record.reading import find_record
 
 WHOLE, BROKEN = 0, 1

@@ -19,6 +19,7 @@ COMMANDS = (
     Command("verify", "is the log of a record as it was written?", "monitor.cli.verify:run"),
     Command("backup", "a verified copy of a record, while the hub runs", "monitor.cli.backup:run"),
     Command("restore", "put a backup in the place of a record", "monitor.cli.restore:run"),
+    Command("thin", "take old observations out of a record, by name", "monitor.cli.thin:run"),
     Command("bundle", "the hours around an incident, frozen as one file", "monitor.cli.bundle:run"),
     Command("retrace", "judge the hours of a bundle again: is it the same?", "monitor.cli.retrace:run"),
     Command("pictures", "draw the diagrams of the manual from their tables", "monitor.cli.pictures:run"),

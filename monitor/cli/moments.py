@@ -1,11 +1,9 @@
-"""Times as they are typed after a command, and as they are printed."""
+"""Times as they are typed after a command."""
 
-from datetime import UTC, datetime
+from datetime import datetime
 
 from shared.errors import ConfigurationError
 from shared.instant import SECOND, Instant
-
-_UNKNOWN = "an unknown time"
 
 
 def moment_of(option: str, text: str, such_as: str = "2026-11-25 07:00") -> Instant:
@@ -14,11 +12,3 @@ def moment_of(option: str, text: str, such_as: str = "2026-11-25 07:00") -> Inst
         return round(datetime.fromisoformat(text).astimezone().timestamp() * SECOND)
     except ValueError:
         raise ConfigurationError(f'{option} "{text}": write the time as "{such_as}"') from None
-
-
-def utc(at: Instant | None) -> str:
-    """Write a time as people read it, in UTC."""
-    try:
-        return f"{datetime.fromtimestamp(at // SECOND, UTC):%Y-%m-%d %H:%M:%S} UTC" if at else _UNKNOWN
-    except (ValueError, OverflowError, OSError):  # a number that is no time
-        return _UNKNOWN

@@ -4,8 +4,8 @@ import argparse
 import time
 from pathlib import Path
 
-from monitor.cli.moments import utc
 from monitor.cli.progress import Tenths
+from monitor.record.moments import utc
 from monitor.record.restoring import Restored, restore
 
 

@@ -4,8 +4,8 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from monitor.cli.moments import utc
 from monitor.cli.progress import Counting
+from monitor.record.moments import utc
 from monitor.record.slice_reading import Slice, open_slice
 from monitor.reports.incident.bundle import result, unpacked
 from monitor.reports.incident.retracing import retrace

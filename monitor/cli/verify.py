@@ -3,9 +3,9 @@
 import argparse
 from pathlib import Path
 
-from monitor.cli.moments import utc
 from monitor.cli.progress import Progress
 from monitor.record.head import Head, head_on_paper, head_path, read_heads
+from monitor.record.moments import utc
 from monitor.record.reading import RecordToRead, find_record, read_only
 from monitor.record.verifying import Verdict
 from shared.errors import ConfigurationError, RecordError
@@ -44,9 +44,10 @@ def run(args: argparse.Namespace) -> int:
     with read_only(path, cut_short=True) as record:
         verdict = _go_through(record, [*kept, *given])
         counted, missing = _inputs(record)
-        print("\n".join([*_found(record, verdict), *_met(path, verdict, unkept), counted]))
-        print("\n".join(_judged(record, verdict, missing)))
-        return BROKEN if verdict.broken or record.cut_short or missing else WHOLE
+        summed, changed = _sums(record)
+        print("\n".join([*_found(record, verdict), *_met(path, verdict, unkept), counted, *summed]))
+        print("\n".join(_judged(record, verdict, [*missing, *changed])))
+        return BROKEN if verdict.broken or record.cut_short or missing or changed else WHOLE
 
 
 def _heads(typed: list[str]) -> list[Head]:
@@ -96,17 +97,42 @@ def _met(path: Path, verdict: Verdict, unkept: str) -> list[str]:
     return lines
 
 
-def _inputs(record: RecordToRead) -> tuple[str, str | None]:
+def _inputs(record: RecordToRead) -> tuple[str, list[str]]:
     """Say how many inputs there are, and what is wrong with them, if anything is."""
     try:
         found = record.inputs()
     except RecordError as error:
-        return "Inputs  not counted", str(error)
+        return "Inputs  not counted", [str(error)]
     if found.odd is None:
-        return f"Inputs  {found.count}: readings, commands and the rest, none taken out", None
+        return f"Inputs  {found.count}: readings, commands and the rest, none missing", []
     after = f", after {utc(found.after)}" if found.after else ""
     there = f"{found.count} inputs are there, and they are numbered up to {found.last}"
-    return f"Inputs  {found.count}", f"BROKEN at input {found.odd}{after}: {there}"
+    return f"Inputs  {found.count}", [f"BROKEN at input {found.odd}{after}: {there}"]
+
+
+def _sums(record: RecordToRead) -> tuple[list[str], list[str]]:
+    """Say how far the inputs are as they were written, by their digests, and what is wrong, if anything is."""
+    try:
+        reading, thinned = record.sums(), record.thinned()
+        if reading is None:
+            return [f"Digests none of inputs: version {record.version} has none"], []
+        progress = Progress("inputs verified", record.inputs().last, _SHORT)
+        while not reading.step():
+            progress.at(reading.found.upto)
+    except RecordError as error:
+        return ["Digests of inputs not verified"], [str(error)]
+    found = reading.found
+    lines = [f"Digests inputs {found.base + 1} to {found.upto}, up to {utc(found.at)}: {found.digest.hex()}"]
+    if found.upto == found.base:
+        lines = ["Digests none of inputs yet: one is written with every checkpoint, about every 20 s"]
+    if thinned is not None:
+        entry = f"entry {thinned.entry} says by whom and why"
+        lines.append(f"Thinned {thinned.observations} observations before {utc(thinned.before)}: {entry}")
+    faults = [f"BROKEN: {found.amiss}"] if found.amiss else []
+    if found.odd is not None:
+        span = f"inputs {found.odd[0]} and {found.odd[1]}, after {utc(found.at)}"
+        faults.append(f"BROKEN between {span}: one is not as it was written")
+    return lines, faults
 
 
 def _when(verdict: Verdict) -> str:
@@ -117,13 +143,12 @@ def _when(verdict: Verdict) -> str:
     return f" (after {utc(verdict.last_at)})" if verdict.count else ""
 
 
-def _judged(record: RecordToRead, verdict: Verdict, missing: str | None) -> list[str]:
+def _judged(record: RecordToRead, verdict: Verdict, faults: list[str]) -> list[str]:
     broken = verdict.broken
     lines = [f"DAMAGED: {record.cut_short}."] if record.cut_short else []
     if broken is not None:
         lines.append(f"BROKEN at entry {broken.number}{_when(verdict)}: {broken.why}.")
-    if missing:
-        lines.append(f"{missing}.")
+    lines += [f"{fault}." for fault in faults]
     if lines:
         return [
             *lines,
@@ -138,5 +163,5 @@ def _judged(record: RecordToRead, verdict: Verdict, missing: str | None) -> list
     return [
         "WHOLE: the entries are as they were written, and none is missing between them.",
         "Write the head down: whoever can write this folder can write record and head anew, and only a head kept",
-        "elsewhere (--head) shows that. Digests cover the log; inputs are counted and have none.",
+        "elsewhere (--head) shows that.",
     ]

@@ -172,7 +172,10 @@ class Column(Frozen):
 
 
 class History(Frozen):
-    """The answer to `AskHistory`: columns with readings only, oldest first; a gap is a missing column."""
+    """The answer to `AskHistory`: columns with readings only, oldest first; a gap is a missing column.
+
+    ``thinned_before``: what was read before then is no longer there, within what was asked for.
+    """
 
     type: Literal["history"] = "history"
     request: str
@@ -180,6 +183,7 @@ class History(Frozen):
     slot: int
     width_ms: int
     series: dict[Quantity, tuple[Column, ...]]
+    thinned_before: Instant | None = None
 
 
 class Entries(Frozen):

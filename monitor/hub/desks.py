@@ -50,11 +50,17 @@ class _Job:
     peer: bytes
     asked: AskHistory
     reading: HistoryReading
+    thinned_before: Instant | None
 
     def answer(self) -> History:
-        asked, series = self.asked, self.reading.series()
+        asked = self.asked
         return History(
-            request=asked.request, bed=asked.bed, slot=asked.slot, width_ms=asked.width_ms, series=series
+            request=asked.request,
+            bed=asked.bed,
+            slot=asked.slot,
+            width_ms=asked.width_ms,
+            series=self.reading.series(),
+            thinned_before=self.thinned_before,
         )
 
 
@@ -193,10 +199,12 @@ class Desks:
         begin = max(asked.begin, self._since.get(place, 0))
         try:
             reading = self._keeper.record.read_history(place, asked.quantities, (begin, asked.end), asked.width_ms)
+            thinned = self._keeper.record.thinned_before()
         except RecordError as error:
             self._reply(peer, NotUnderstood(reason=f"{asked.request}: {error}"))
             return
-        self._jobs.append(_Job(peer, asked, reading))
+        is_asked = thinned is not None and begin < thinned
+        self._jobs.append(_Job(peer, asked, reading, thinned if is_asked else None))
 
     def _begin_load(self, peer: bytes, asked: AskLoad) -> None:
         if len(self._jobs) >= JOBS_AT_MOST:

@@ -12,16 +12,16 @@ import os
 import time
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from monitor.record.beside import BESIDE, DAMAGED, free_name, with_suffix, write_durably
 from monitor.record.copying import sync
 from monitor.record.head import read_heads
+from monitor.record.moments import utc
 from monitor.record.opening import Lock
 from monitor.record.reading import read_only
 from shared.errors import RecordError
-from shared.instant import SECOND, Instant
+from shared.instant import Instant
 
 log = logging.getLogger(__name__)
 
@@ -122,7 +122,7 @@ def _entries(record: Path) -> str:
     if not verdict.count:
         return "no entry of it can be read"
     least = "" if is_done else "at least "
-    return f"its log is whole {least}up to entry {verdict.count} of {_moment(verdict.last_at)}"
+    return f"its log is whole {least}up to entry {verdict.count} of {utc(verdict.last_at)}"
 
 
 def _head(record: Path) -> str:
@@ -132,10 +132,4 @@ def _head(record: Path) -> str:
         heads = []
     if not heads:
         return "there is no head beside it"
-    return f"its head names entry {heads[0].number} of {_moment(heads[0].at)}, digest {heads[0].digest}"
-
-
-def _moment(at: Instant | None) -> str:
-    if at is None:
-        return "an unknown time"
-    return f"{datetime.fromtimestamp(at // SECOND, UTC):%Y-%m-%d %H:%M:%S} UTC"
+    return f"its head names entry {heads[0].number} of {utc(heads[0].at)}, digest {heads[0].digest}"

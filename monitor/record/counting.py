@@ -7,6 +7,7 @@ import heapq
 import sqlite3
 from dataclasses import dataclass
 
+from monitor.record.sums import Thinned
 from shared.instant import Instant
 
 _COUNT = """
@@ -33,14 +34,20 @@ class Inputs:
     after: Instant | None = None
 
 
-def count_inputs(db: sqlite3.Connection) -> Inputs:
-    """Count the inputs in one read; where they are not all there, look for the first."""
+def count_inputs(db: sqlite3.Connection, thinned: Thinned | None = None) -> Inputs:
+    """Count the inputs in one read; where they are not all there, look for the first.
+
+    Observations that were thinned count as there, if there are as few others as there were.
+    """
     count, last = db.execute(_COUNT).fetchone()
-    if count == last:
+    gone, before = (thinned.observations, thinned.upto) if thinned is not None else (0, 0)
+    if count + gone == last:
         return Inputs(count, last)
-    before, at = 0, None
+    at = None
     streams = [db.execute(_ORDINALS.format(table)) for table in ("observations", "inputs")]
     for ordinal, moment in heapq.merge(*streams, key=lambda row: row[0]):
+        if thinned is not None and ordinal <= thinned.upto:
+            continue
         if ordinal <= before:
             return Inputs(count, last, ordinal, at)
         if ordinal != before + 1:

@@ -2,13 +2,12 @@
 
 import logging
 import sqlite3
-from datetime import UTC, datetime
 from pathlib import Path
 
 from monitor.record.chain import Chain
 from monitor.record.head import Head, head_path, read_heads, write_heads
+from monitor.record.moments import utc
 from shared.errors import RecordError
-from shared.instant import SECOND
 
 log = logging.getLogger(__name__)
 
@@ -62,10 +61,9 @@ class HeadKeeping:
         for head in heads:
             if not head.missed and not self._holds(head):
                 self._kept.append(Head(head.number, head.digest, head.kept, head.at, missed=True))
-                moment = f"{datetime.fromtimestamp((head.at or 0) // SECOND, UTC):%Y-%m-%d %H:%M:%S} UTC"
                 self.missed = (
-                    f"entries are missing: {head_path(self._path).name} names entry {head.number} of {moment} "
-                    f"with digest {head.digest}, and the record does not hold it"
+                    f"entries are missing: {head_path(self._path).name} names entry {head.number} of "
+                    f"{utc(head.at)} with digest {head.digest}, and the record does not hold it"
                 )
                 log.error("the record %s: %s", self._path, self.missed)
 

@@ -30,7 +30,8 @@ from monitor.record import checkpoints, configurations
 from monitor.record.batch import Batch, Begin, Step
 from monitor.record.chain import Chain
 from monitor.record.inputs import body_of
-from monitor.record.packing import COLUMNS, Packing
+from monitor.record.packing import COLUMNS, Packing, layout_of
+from monitor.record.sums import Sums, of_input, of_observation
 from shared.errors import RecordError
 
 _OBSERVATION = (
@@ -50,6 +51,7 @@ class Journal:
         self._db = db
         self._packing = Packing(db)
         self._chain = Chain.of(db)
+        self._sums = Sums(db)
         self._waiting = True  # what an earlier process committed last may not be flushed
         self._distrusted = False
         self.doubled = 0
@@ -81,6 +83,7 @@ class Journal:
                 )
             if batch.checkpoint is not None:
                 checkpoints.save(self._db, self.ordinal, batch.checkpoint)
+                self._sums.write(self.ordinal, batch.checkpoint.at)
         return self.ordinal
 
     def flush(self, stored: Mapping[str, int]) -> None:
@@ -107,6 +110,7 @@ class Journal:
     @contextmanager
     def _transaction(self, *, full: bool) -> Iterator[None]:
         before = (self.ordinal, self._chain.number, self._chain.head, self.doubled)
+        put_back = self._sums.kept()
         try:
             self._db.execute(f"PRAGMA synchronous = {'FULL' if full else 'NORMAL'}")
             self._db.execute("BEGIN IMMEDIATE")
@@ -114,6 +118,7 @@ class Journal:
             self._db.execute("COMMIT")
         except BaseException as error:
             self.ordinal, self._chain.number, self._chain.head, self.doubled = before
+            put_back()
             self._packing.forget()
             self._distrusted = self._waiting = True
             with suppress(sqlite3.Error):
@@ -142,14 +147,18 @@ class Journal:
     def _step(self, step: Step) -> None:
         event = step.event
         if isinstance(event, Observed):
-            row = self._packing.row(self.ordinal + 1, step.at, event.observation)
+            said = event.observation
+            row = self._packing.row(self.ordinal + 1, step.at, said)
             written = self._db.execute(_OBSERVATION, row).rowcount
+            if written:
+                self._sums.add(of_observation(self.ordinal + 1, step.at, said, layout_of(said), row[-2], row[-1]))
             self.ordinal += written
             self.doubled += 1 - written
         elif isinstance(event, Begin | Declared | Commanded | TimePassed):
             self.ordinal += 1
             kind, body = body_of(event)
             self._db.execute("INSERT INTO inputs VALUES (?, ?, ?, ?)", (self.ordinal, step.at, kind, body))
+            self._sums.add(of_input(self.ordinal, step.at, kind, body))
         for entry in step.entries:
             self._chain.append(self._db, self.ordinal, entry)
         if step.answer is not None:

@@ -39,8 +39,8 @@ class Packing:
             "places WHERE bed = ? AND slot = ?",
             *[(observation.bed, str(observation.slot))] * 2,
         )
-        names = ",".join(observation.readings)
-        layout = self._id("layouts (quantities) VALUES (?)", "layouts WHERE quantities = ?", *[(names,)] * 2)
+        names = (layout_of(observation),)
+        layout = self._id("layouts (quantities) VALUES (?)", "layouts WHERE quantities = ?", names, names)
         return (
             ordinal,
             at,
@@ -65,6 +65,11 @@ class Packing:
         number: int = found[0]
         self._ids[(insert, *key)] = number
         return number
+
+
+def layout_of(observation: Observation) -> str:
+    """Give the names of the quantities in the order in which they came."""
+    return ",".join(observation.readings)
 
 
 def pack(observation: Observation) -> bytes:

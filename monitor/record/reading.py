@@ -18,6 +18,7 @@ from monitor.record.load_reading import LoadReading
 from monitor.record.opening import MAGIC
 from monitor.record.schema import APPLICATION, MIGRATIONS
 from monitor.record.slicing import Hours
+from monitor.record.sums import SUMMED, SumsReading, Thinned, thinned_of
 from monitor.record.verifying import Verification
 from shared.errors import RecordError
 from shared.instant import Instant
@@ -74,7 +75,7 @@ class RecordToRead:
     def inputs(self) -> Inputs:
         """Count the inputs, and find the first that is missing."""
         try:
-            return count_inputs(self._db)
+            return count_inputs(self._db, self.thinned())
         except sqlite3.Error as error:
             raise RecordError(f"the inputs of {self.path} cannot be read: {error}; {_WHAT_TO_DO}") from error
 
@@ -93,9 +94,27 @@ class RecordToRead:
 
     def cut(self, to: Path, hours: Hours) -> None:
         """Cut some hours out of it into a new file, with all that they were judged by."""
+        self.of_now()
+        slicing.cut(self._db, to, hours)
+
+    def of_now(self) -> None:
+        """Raise RecordError where it is of an older version, which lacks what is asked for."""
         if self.version < MIGRATIONS[-1].version:
             raise RecordError(f"{self.path} is of version {self.version}: a hub of now brings it to this one first")
-        slicing.cut(self._db, to, hours)
+
+    def sums(self) -> SumsReading | None:
+        """Begin to go through the inputs by their digests, page by page; ``None``: that version has none."""
+        try:
+            return SumsReading(self._db) if self.version >= SUMMED else None
+        except sqlite3.Error as error:
+            raise RecordError(f"the digests of inputs in {self.path} cannot be read: {error}") from error
+
+    def thinned(self) -> Thinned | None:
+        """Give what was thinned, or ``None``: nothing."""
+        try:
+            return thinned_of(self._db) if self.version >= SUMMED else None
+        except sqlite3.Error as error:
+            raise RecordError(f"the record {self.path} cannot be read: {error}") from error
 
     def _ask(self, query: str) -> int:
         found: int = self._one(query)[0]

@@ -22,6 +22,7 @@ from monitor.record.load_reading import LoadReading
 from monitor.record.opening import PATIENCE_S, Damaged, Lock, close_as_it_is, connect, is_damage, not_opened
 from monitor.record.restoring import finish
 from monitor.record.schema import MIGRATIONS
+from monitor.record.sums import thinned_of
 from monitor.record.verifying import Broken, verify
 from shared.errors import RecordError
 from shared.instant import Instant
@@ -186,6 +187,12 @@ class Record:
         """Begin to read series page by page. ``place`` is bed and slot."""
         with self._asking():
             return HistoryReading(self._db, place, quantities, span, width_ms)
+
+    def thinned_before(self) -> Instant | None:
+        """Give up to when observations were thinned, or ``None``: none were."""
+        with self._asking():
+            thinned = thinned_of(self._db)
+        return None if thinned is None else thinned.before
 
     def read_load(self, begin: Instant, end: Instant) -> LoadReading:
         """Begin to read the alert load of ``begin`` (included) to ``end`` (excluded), page by page."""

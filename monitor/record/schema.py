@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 
-from monitor.record.sealing import note, seal
+from monitor.record.sealing import LAST_ORDINAL, LAST_TIMES, note, seal
 from shared.errors import RecordError
 
 #: Marks the file as ours (PRAGMA application_id): "WKrc".
@@ -89,10 +89,18 @@ _RETRACED = (
          BEGIN SELECT RAISE(ABORT, 'a configuration that was in force is never deleted'); END""",
 )
 
+_SUMMED = (
+    "CREATE TABLE sums (ordinal INTEGER PRIMARY KEY, at INTEGER NOT NULL, digest BLOB NOT NULL) STRICT",
+    """CREATE TABLE thinned (upto INTEGER PRIMARY KEY, before INTEGER NOT NULL, observations INTEGER NOT NULL,
+         digest BLOB NOT NULL, others BLOB NOT NULL, entry INTEGER NOT NULL) STRICT""",
+    f"INSERT INTO sums VALUES (({LAST_ORDINAL}), ({LAST_TIMES}), zeroblob(32))",
+)
+
 MIGRATIONS: tuple[Migration, ...] = (
     Migration(1, "first version", _FIRST),
     Migration(2, "digests cover whole rows", _SEALED, seal),
     Migration(3, "configurations, and a state every hour: what was judged can be retraced", _RETRACED),
+    Migration(4, "inputs have digests from now on, and old observations can be thinned", _SUMMED),
 )
 
 

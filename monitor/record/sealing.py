@@ -10,14 +10,15 @@ from shared.instant import Instant
 _ROWS = """
 SELECT number, ordinal, CAST(bed AS BLOB), CAST(body AS BLOB) FROM entries ORDER BY number
 """
-_LAST_TIMES = """
+#: Queries: the newest moment in a record, and its last ordinal.
+LAST_TIMES = """
 SELECT max(coalesce((SELECT at FROM observations ORDER BY ordinal DESC LIMIT 1), 0),
   coalesce((SELECT at FROM inputs ORDER BY ordinal DESC LIMIT 1), 0),
   coalesce((SELECT CASE WHEN json_valid(body) THEN
       CASE json_type(body, '$.at') WHEN 'integer' THEN json_extract(body, '$.at') END END
     FROM entries ORDER BY number DESC LIMIT 1), 0))
 """
-_LAST_ORDINAL = """
+LAST_ORDINAL = """
 SELECT max(coalesce((SELECT max(ordinal) FROM observations), 0), coalesce((SELECT max(ordinal) FROM inputs), 0))
 """
 
@@ -37,8 +38,8 @@ def seal(db: sqlite3.Connection) -> str:
 
 def note(db: sqlite3.Connection, text: str, at: Instant) -> None:
     """Append a note of the record's own, not before anything that is in it, within the caller's transaction."""
-    last: int = db.execute(_LAST_TIMES).fetchone()[0]
-    ordinal: int = db.execute(_LAST_ORDINAL).fetchone()[0]
+    last: int = db.execute(LAST_TIMES).fetchone()[0]
+    ordinal: int = db.execute(LAST_ORDINAL).fetchone()[0]
     Chain.of(db).append(db, ordinal, Entry(at=max(at, last), kind=EntryKind.NOTE, text=text))
 
 

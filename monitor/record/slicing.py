@@ -14,8 +14,10 @@ from pathlib import Path
 
 from monitor.record import checkpoints, configurations
 from monitor.record.chain import START
+from monitor.record.moments import utc
 from monitor.record.packing import COLUMNS
 from monitor.record.schema import migrate
+from monitor.record.sums import thinned_of
 from shared.errors import RecordError
 from shared.instant import Instant
 
@@ -66,6 +68,12 @@ def cut(db: sqlite3.Connection, to: Path, hours: Hours) -> None:
 def _fill(db: sqlite3.Connection, made: sqlite3.Connection, hours: Hours) -> None:
     state = checkpoints.before(db, hours.begin)
     base = 0 if state is None else state[0]
+    thinned = thinned_of(db)
+    if thinned is not None and base < thinned.upto:
+        raise RecordError(
+            f"what was read before {utc(thinned.before)} was thinned (entry {thinned.entry}), so those hours "
+            "cannot be judged again: take later ones, or a backup of before"
+        )
     in_force = configurations.in_force(db, base)
     later = configurations.since(db, base)
     if in_force is None and not (base == 0 and 0 in later):

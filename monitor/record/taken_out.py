@@ -19,7 +19,6 @@ import secrets
 import time
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -31,12 +30,12 @@ from monitor.core.model import Frozen
 from monitor.core.wire import CommandAnswer
 from monitor.record.batch import Batch, Step
 from monitor.record.copying import belong, sync
+from monitor.record.moments import utc
 from monitor.record.opening import Held
 from monitor.record.reading import read_only
 from monitor.record.record import Record
-from monitor.record.schema import MIGRATIONS
 from shared.errors import RecordError
-from shared.instant import SECOND, Instant
+from shared.instant import Instant
 from shared.messages import BedLabel
 
 log = logging.getLogger(__name__)
@@ -74,7 +73,7 @@ class TakenOut(Frozen):
         """Give the entry that says so."""
         whose = f"of {self.bed}" if self.bed else "of the unit"
         text = (
-            f"{self.what} {whose}, {_moment(self.begin)} to {_moment(self.end)}, "
+            f"{self.what} {whose}, {utc(self.begin)} to {utc(self.end)}, "
             f"taken out by {self.by}: {self.why}; SHA-256 {self.digest}"
         )
         text = text[0].upper() + text[1:]
@@ -121,8 +120,7 @@ def note_taken_out(record: Path, taken: TakenOut) -> Noted:
             or it is of an older version.
     """
     with read_only(record) as found:
-        if found.version < MIGRATIONS[-1].version:
-            raise RecordError(f"{record} is of version {found.version}: a hub of now brings it to this one first")
+        found.of_now()
     slip = Slip(id=f"slip-{_wall_ms()}-{secrets.token_hex(4)}", taken=taken)
     try:
         opened = Record.open(record, patience=0.0)
@@ -203,7 +201,3 @@ def _leave(record: Path, slip: Slip) -> Noted:
 
 def _wall_ms() -> Instant:
     return time.time_ns() // 1_000_000
-
-
-def _moment(at: Instant) -> str:
-    return f"{datetime.fromtimestamp(at // SECOND, UTC):%Y-%m-%d %H:%M:%S} UTC"

@@ -13,6 +13,9 @@ OLD_ENTRIES = 7
 #: The same of version 2.
 HEAD_2 = "576b721ed857155ab70c80bbcbc3207648fdcd321f07087309e47119ff4cb230"
 ENTRIES_2 = 6
+#: The same of version 3.
+HEAD_3 = "3fa371f009abc8373e522e25c0cd14b55f8893b96dd43a99b92bba232c6828a1"
+ENTRIES_3 = 6
 
 
 def thaw(version: int, to: Path) -> Path:

@@ -8,14 +8,14 @@ import pytest
 
 from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Declared, Observed, TimePassed
-from monitor.record import Batch, Begin, Record
+from monitor.record import Batch, Begin, Checkpoint, Configured, Record
 from monitor.record.head import head_on_paper
 from monitor.record.reading import read_only
 from monitor.record.schema import MIGRATIONS, Migration, migrate
 from monitor.record.verifying import Verdict, verify
 from shared.errors import RecordError
 from tests.helpers.inputs import AT, EPOCH, entry, observed
-from tests.helpers.records import ENTRIES_2, HEAD_2, OLD_ENTRIES, OLD_HEAD, tamper, thaw
+from tests.helpers.records import ENTRIES_2, ENTRIES_3, HEAD_2, HEAD_3, OLD_ENTRIES, OLD_HEAD, tamper, thaw
 
 NEWEST = MIGRATIONS[-1].version
 
@@ -42,10 +42,11 @@ def test_that_a_record_of_version_1_opens_and_says_in_its_log_what_was_done(old:
     assert kinds == [Begin, Declared, Observed, Observed, Observed, Commanded, TimePassed, Observed]
     assert record.stored_up_to(EPOCH) == 5
     assert record.answer("c-0001") is not None
-    later, note = record.entries(None, NEWEST - 1)
+    newest, later, note = record.entries(None, NEWEST - 1)
     assert note.kind is EntryKind.NOTE
     assert note.at == AT + 6000, "never before what is in the record already"
     assert later.text == f"the record was brought from version 2 to 3: {MIGRATIONS[2].info}"
+    assert newest.text == f"the record was brought from version 3 to 4: {MIGRATIONS[3].info}"
     assert note.text == (
         "the record was brought from version 1 to 2: digests cover whole rows from now on; "
         f"entries up to 7 keep theirs, the last is {OLD_HEAD}"
@@ -74,11 +75,32 @@ def test_that_a_record_of_version_2_opens_and_keeps_its_chain(tmp_path: Path) ->
     assert record.stored_up_to(EPOCH) == 5
     assert record.answer("c-0001") is not None
     assert record.configured() is None
-    [note] = record.entries(None, 1)
+    _, note = record.entries(None, NEWEST - 2)
     assert note.text == f"the record was brought from version 2 to 3: {MIGRATIONS[2].info}"
     assert record.verify() is None
     record.close()
     assert [number for _, number in verdict_of(path, NEWEST, HEAD_2).met] == [ENTRIES_2]
+
+
+def test_that_a_record_of_version_3_opens_and_its_inputs_have_digests_from_there_on(tmp_path: Path) -> None:
+    path = thaw(3, tmp_path / "unit.record")
+    with read_only(path) as older:
+        assert older.sums() is None
+        assert older.thinned() is None
+    record = Record.open(path)
+    assert record.configured() == Configured(AT, {"unit.toml": 'name = "invented"\n'})
+    assert [standing.ordinal for standing in record.standing()] == [5]
+    [note] = record.entries(None, 1)
+    assert note.text == f"the record was brought from version 3 to 4: {MIGRATIONS[3].info}"
+    record.append(Batch([observed(6)], checkpoint=Checkpoint(AT + 7000, b"engine", b"latest")))
+    record.close()
+    with read_only(path) as newer:
+        reading = newer.sums()
+        assert reading is not None
+        while not reading.step():
+            pass
+        assert (reading.found.base, reading.found.upto, reading.found.odd) == (8, 9, None)
+    assert [number for _, number in verdict_of(path, NEWEST, HEAD_3).met] == [ENTRIES_3]
 
 
 def test_that_a_record_begun_now_has_nothing_to_tell(tmp_path: Path) -> None:
