@@ -23,6 +23,7 @@ from shared.quantities import Quantity as Q
 from tests.helpers.disk import fill, small_disk
 from tests.helpers.hub import NOON, Rig
 from tests.helpers.inputs import AT, EPOCH, commanded, entry, observed
+from tests.helpers.logged import expect_logged
 from tests.helpers.records import tamper, thaw
 
 OLD, YOUNG = 60, 6
@@ -268,7 +269,9 @@ def test_that_hours_that_were_thinned_are_refused_in_words(path: Path, tmp_path:
         record.cut(tmp_path / "cut", Hours("B1", AT, AT + MINUTE))
 
 
-def test_that_a_desk_that_asks_for_thinned_hours_is_told_so_instead_of_a_gap(tmp_path: Path) -> None:
+def test_that_a_desk_that_asks_for_thinned_hours_is_told_so_instead_of_a_gap(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
     path = tmp_path / "unit.record"
     with Rig(tmp_path) as rig:
         rig.drop()
@@ -289,6 +292,7 @@ def test_that_a_desk_that_asks_for_thinned_hours_is_told_so_instead_of_a_gap(tmp
             desk.ask.say("desk", asked)
         rig.until(lambda: len(desk.ask.of(History)) == 2)
         assert [one.thinned_before for one in desk.ask.of(History)] == [NOON + HOUR, None]
+    expect_logged(caplog, "cannot be used")
 
 
 def test_that_bytes_of_an_input_name_its_length() -> None:
