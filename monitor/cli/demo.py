@@ -6,7 +6,7 @@ import time
 from pathlib import Path
 
 from monitor.cli.children import Children
-from monitor.cli.demo_folder import make_folder
+from monitor.cli.demo_folder import make_folder, make_secrets
 from monitor.cli.desk import add_desk_arguments, desk_options
 from monitor.cli.paths import CONFIG
 from monitor.cli.ports import free_endpoints
@@ -20,6 +20,7 @@ _CAUTION = (
     "Weirkeeper demonstration: everything is simulated. Not a medical device. Second look only: the bedside "
     "console is the alarm."
 )
+_SECRETS = "Invented secrets of invented people, for this demonstration alone:"
 #: The trends of a tile show two hours: so long have the beds been running when the demonstration begins.
 _LEAD_MINUTES = 120
 
@@ -31,6 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speed", type=float, default=1.0, metavar="X", help="run X times faster (default: 1)")
     parser.add_argument("--minutes", type=float, metavar="M", help="leave after M minutes of the demonstration")
     parser.add_argument("--scenario", type=Path, metavar="FILE", help="another scenario than the shipped one")
+    parser.add_argument("--secrets", action="store_true", help="ask for invented secrets, which are printed")
     parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
     add_desk_arguments(parser)
 
@@ -55,7 +57,9 @@ def run(args: argparse.Namespace) -> int:
         folder, endpoints = Path(name), free_endpoints()
         shipped = args.scenario or args.config / "scenarios" / "demo.toml"
         try:
-            make_folder(args.config, shipped, args.beds, endpoints, folder)
+            scenario = make_folder(args.config, shipped, args.beds, endpoints, folder)
+            if args.secrets:
+                print(_SECRETS, *make_secrets(scenario, folder), sep="\n", flush=True)
         except OSError as error:
             raise RecordError(f"the demonstration needs some room in {folder}: {error}") from None
         start = time.time_ns() // 1_000_000

@@ -4,10 +4,13 @@ import json
 import re
 import shutil
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from monitor.core.unit import Endpoints
+from monitor.settings.people_file import Known, PeopleFile, write_people
+from monitor.settings.secret_hash import hashed
 from shared.scenario import Scenario, feed_of, parse_scenario, run_of, slots_of, target_flow
 
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
@@ -41,6 +44,20 @@ def make_folder(shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoi
         toml_of(unit_of(scenario) | {"endpoints": endpoints.model_dump()}), encoding="utf-8"
     )
     return scenario
+
+
+def make_secrets(scenario: Scenario, folder: Path) -> Iterator[str]:
+    """Write ``people.toml`` with an invented secret for each person; give a line to print for each.
+
+    Raises:
+        ConfigurationError: secrets cannot be hashed here.
+        OSError: the file cannot be written.
+    """
+    people = unit_of(scenario)["person"]
+    secrets = {person["name"]: f"{2580 + 37 * number:04}" for number, person in enumerate(people)}
+    known = tuple(Known(name=name, secret=hashed(secret)) for name, secret in secrets.items())
+    write_people(folder, PeopleFile(person=known))
+    return (f"  {person['label']}: {secrets[person['name']]}" for person in people)
 
 
 def with_beds(document: dict[str, Any], beds: int) -> dict[str, Any]:

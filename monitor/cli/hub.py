@@ -47,7 +47,12 @@ def run(args: argparse.Namespace) -> int:
         endpoints = _endpoints(args, configuration.unit.endpoints)
         files = texts_in(args.config)
         hub = open_hub(
-            configuration, args.record, lambda last: HubClock(args.speed, args.start, last), endpoints, files
+            configuration,
+            args.record,
+            lambda last: HubClock(args.speed, args.start, last),
+            endpoints,
+            files,
+            args.config,
         )
         try:
             print(_ready(hub, args, endpoints), flush=True)

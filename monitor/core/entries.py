@@ -70,6 +70,7 @@ class EntryKind(StrEnum):
     RUN_MOVED = "run_moved"
     CYLINDER = "cylinder"
     LOOKED = "looked"
+    SIGN_IN = "sign_in"
     BEYOND_ROLE = "beyond_role"
     BEYOND_SEEN = "beyond_seen"
     BASELINE = "baseline"

@@ -78,6 +78,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.RUN_MOVED
             | K.CYLINDER
             | K.BEYOND_SEEN
+            | K.SIGN_IN
             | K.NOTE
             | K.TAKEN_OUT
             | K.REFUSED

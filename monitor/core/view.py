@@ -296,6 +296,20 @@ class BeyondView(Frozen):
     why: str
 
 
+class SignInView(Frozen):
+    """Signing in, where secrets are set up.
+
+    Attributes:
+        asks: the names whose secret is asked for.
+        idle_s: a desk forgets who sits there after so many seconds without a key.
+        fault: why nothing is checked although it should be; empty: it is.
+    """
+
+    asks: tuple[str, ...] = ()
+    idle_s: int = 900
+    fault: str = ""
+
+
 class UnitView(Frozen):
     """What belongs to no bed: cover, people, unit alerts, feeds and the hub itself.
 
@@ -314,6 +328,7 @@ class UnitView(Frozen):
     roster: RosterView = RosterView()
     pages: tuple[PageView, ...] = ()
     beyond: tuple[BeyondView, ...] = ()
+    sign_in: SignInView | None = None
     demonstration: bool = False
     not_recorded: Instant | None = None
     speed: float = 1.0

@@ -16,6 +16,7 @@ from monitor.core.view import TileView, UnitView
 from shared.instant import HOUR, Instant
 from shared.messages import Name
 from shared.quantities import Quantity
+from shared.sign_in import Session, SignedIn, SignIn
 
 #: The longest stretch of alert load that a desk may ask for.
 LOAD_AT_MOST_MS = 31 * 24 * HOUR
@@ -137,14 +138,15 @@ class AskMeaning(Frozen):
 
 
 class GiveCommand(Frozen):
-    """A desk gives a command; the request's id is the command's."""
+    """A desk gives a command; the request's id is the command's. ``session``: of who speaks, once signed in."""
 
     type: Literal["give_command"] = "give_command"
     command: Command
+    session: Session = Field(default="", repr=False)
 
 
 Request = Annotated[
-    AskSnapshot | AskHistory | AskEntries | AskLoad | AskMeaning | GiveCommand, Field(discriminator="type")
+    AskSnapshot | AskHistory | AskEntries | AskLoad | AskMeaning | GiveCommand | SignIn, Field(discriminator="type")
 ]
 REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)
 
@@ -215,7 +217,8 @@ class CommandAnswer(Frozen):
     """What became of a command: recorded at a time, or refused with a reason in words.
 
     ``recorded`` false with no reason: it counts, but the record refuses writes (NOT RECORDED). ``with_reason``: it
-    is refused for the role alone, and would be carried out with `break_glass`.
+    is refused for the role alone, and would be carried out with `break_glass`. ``sign_in``: nothing was looked at,
+    because who speaks is not signed in.
     """
 
     type: Literal["command_answer"] = "command_answer"
@@ -225,6 +228,7 @@ class CommandAnswer(Frozen):
     recorded: bool
     reason: str = ""
     with_reason: bool = False
+    sign_in: bool = False
 
 
 class NotUnderstood(Frozen):
@@ -235,6 +239,7 @@ class NotUnderstood(Frozen):
 
 
 Reply = Annotated[
-    Snapshot | History | Entries | Load | Meant | CommandAnswer | NotUnderstood, Field(discriminator="type")
+    Snapshot | History | Entries | Load | Meant | CommandAnswer | SignedIn | NotUnderstood,
+    Field(discriminator="type"),
 ]
 REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply)

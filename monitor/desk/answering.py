@@ -32,9 +32,10 @@ from monitor.desk.beyond import BeyondRole
 from monitor.desk.menu.asking import Asking
 from monitor.desk.menu.table import Item
 from monitor.desk.need import leading, order_of_need, owes_reason
-from monitor.desk.people import NOTE, People
+from monitor.desk.people import People
 from monitor.desk.question import Choice, Question
 from monitor.desk.session import Session
+from monitor.desk.signing import Signing
 from monitor.desk.sound.paused import paused_left
 
 #: Two presses within this call for help.
@@ -125,6 +126,7 @@ class Answering:
         tell: says something at the foot of the screen; ``True`` when somebody must act on it.
         monotonic: seconds.
         zone: where written clock times are; ``None``: that of this machine.
+        is_asking: whether a question is open.
     """
 
     def __init__(
@@ -135,6 +137,7 @@ class Answering:
         tell: Callable[[str, bool], None],
         monotonic: Callable[[], float],
         zone: tzinfo | None = None,
+        is_asking: Callable[[], bool] = lambda: False,
     ) -> None:
         self._session = session
         self._people = people
@@ -143,6 +146,7 @@ class Answering:
         self._monotonic = monotonic
         self._help: tuple[str, float] | None = None
         asking = Asking(session, people, ask, self._give, tell, lambda: session.store.now(monotonic()), zone)
+        self.signing = Signing(session, people, ask, tell, self._give, is_asking, monotonic)
         self.beyond = BeyondRole(session.store, people, ask, self._give, zone)
         self._menu = BedMenu(asking, self._care, self._help_kind, lambda bed: self.act(Act.REASON, bed))
 
@@ -154,7 +158,7 @@ class Answering:
     def act(self, act: Act, bed: str) -> None:
         """Do what a key asks for, for a bed; an empty label is the unit itself."""
         if act is Act.WHO:
-            self._who(lambda: None)
+            self.signing.who(lambda: None)
         elif not self._session.store.link.commands_allowed:
             self._tell("Not live: nothing can be answered from here. Telephone.", True)
         elif act is Act.HELP:
@@ -181,7 +185,7 @@ class Answering:
         elif not self._session.store.link.commands_allowed:
             self._tell("Not live: nothing can be written down from here. Telephone.", True)
         elif self._people.name is None:
-            self._who(lambda: self._menu.begin(bed, item))
+            self.signing.who(lambda: self._menu.begin(bed, item))
         else:
             self._menu.begin(bed, item)
 
@@ -203,7 +207,7 @@ class Answering:
             )
             return
         if self._people.name is None:
-            self._who(lambda: self._answer(act, bed))
+            self.signing.who(lambda: self._answer(act, bed))
             return
         if act is Act.SEEN:
             self._give(Seen(**self._for(bed, episode)))
@@ -273,7 +277,7 @@ class Answering:
         if episode is None or tile is None or not owes_reason(tile):
             self._tell(f"No reason is asked for at {bed}." if bed else "Choose a bed first, then W.", False)
         elif self._people.name is None:
-            self._who(lambda: self._reason_of_take(bed))
+            self.signing.who(lambda: self._reason_of_take(bed))
         else:
             taken = f"Why it was taken · {bed}: {episode.title}"
             fields = self._for(bed, episode)
@@ -304,7 +308,7 @@ class Answering:
 
     def _review(self) -> None:
         if self._people.name is None:
-            self._who(self._review)
+            self.signing.who(self._review)
         elif not self.beyond.review():
             self._tell("Nothing was done beyond a role that is not seen.", False)
 
@@ -312,7 +316,7 @@ class Answering:
         if not bed:
             self._tell("Choose a bed first, then M.", False)
         elif self._people.name is None:
-            self._who(lambda: self._menu.open(bed))
+            self.signing.who(lambda: self._menu.open(bed))
         else:
             self._menu.open(bed)
 
@@ -320,7 +324,7 @@ class Answering:
         if not bed:
             self._tell("Choose a bed first, then C.", False)
         elif self._people.name is None:
-            self._who(lambda: self._care(bed))
+            self.signing.who(lambda: self._care(bed))
         else:
             note = "Delays of medium and low alerts double meanwhile; no high waits. It ends by itself."
             self._ask(Question(f"Care at {bed}: how long?", _CARE, lambda value: self._mark_care(bed, value), note))
@@ -334,7 +338,7 @@ class Answering:
         if not bed:
             self._tell("Choose a bed first, then Q: there is no pause of the sound for the whole unit.", False)
         elif self._people.name is None:
-            self._who(lambda: self._pause_sound(bed))
+            self.signing.who(lambda: self._pause_sound(bed))
         else:
             now = self._session.store.now(self._monotonic())
             on = now is not None and paused_left(self._session.store.tiles.get(bed), now) is not None
@@ -368,13 +372,6 @@ class Answering:
 
     def _call_help(self, bed: str, what: HelpKind) -> None:
         self._give(CallHelp(id=uuid.uuid4().hex, person=self._people.name or SOMEBODY, bed=bed, what=what))
-
-    def _who(self, then: Callable[[], None], title: str = "Who are you?", note: str = "") -> None:
-        def chosen(name: str) -> None:
-            self._people.sign_in(name)
-            then()
-
-        self._ask(Question(title, self._people.choices(), chosen, f"{note} {NOTE}".strip()))
 
     # -- giving ---------------------------------------------------------------------------------------------
 

@@ -33,6 +33,7 @@ from monitor.core.wire import (
 )
 from monitor.desk.sync import Sync
 from shared.frames import PART_LIMIT, FrameRefused, decode, encode
+from shared.sign_in import SignedIn
 
 TOPIC = "desk"
 _POLL_MS = 250
@@ -52,7 +53,9 @@ class Heard:
     """Something for the desk, with the monotonic second at which it came."""
 
     at: float
-    message: Snapshot | Delta | History | Entries | Load | Meant | CommandAnswer | NotUnderstood | SendFailed
+    message: (
+        Snapshot | Delta | History | Entries | Load | Meant | CommandAnswer | SignedIn | NotUnderstood | SendFailed
+    )
 
 
 class Client:

@@ -59,7 +59,8 @@ TABLE: Mapping[tuple[Life, Fate], Life] = MappingProxyType(
 class Given:
     """A command and what became of it.
 
-    ``at``: hub time of the answer; ``moved``: second of the last step; ``with_reason``: refused for the role alone.
+    ``at``: hub time of the answer; ``moved``: second of the last step. Refused for the role alone:
+    ``with_reason``; because who speaks is not signed in: ``sign_in``.
     """
 
     command: Command
@@ -69,6 +70,7 @@ class Given:
     reason: str = ""
     moved: float = 0.0
     with_reason: bool = False
+    sign_in: bool = False
 
 
 class CommandBook:
@@ -88,8 +90,9 @@ class CommandBook:
         counts = Fate.WRITTEN if answer.recorded else Fate.COUNTS
         fate = counts if answer.accepted else Fate.NO
         given = self._move(answer.id, fate, monotonic, answer.at, answer.reason)
-        if given is not None and given.life is Life.REFUSED and answer.with_reason:
-            self._given[answer.id] = given = replace(given, with_reason=True)
+        if given is not None and given.life is Life.REFUSED:
+            given = replace(given, with_reason=answer.with_reason, sign_in=answer.sign_in)
+            self._given[answer.id] = given
         return given
 
     def failed(self, command: str, reason: str, monotonic: float) -> Given | None:

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from datetime import tzinfo
 from functools import partial
 
-from PySide6.QtCore import QEvent, QObject, QRect, Qt, QTimer
+from PySide6.QtCore import QEvent, QObject, QRect, Qt, QTimer, Signal
 from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
@@ -33,7 +33,12 @@ class Panel(QWidget):
     Args:
         live: whether something can be sent now. While not, a question that keeps stays open.
         zone: where written clock times are.
+
+    Signals:
+        used: a key was pressed.
     """
+
+    used = Signal()
 
     def __init__(
         self,
@@ -85,7 +90,7 @@ class Panel(QWidget):
         """Ask; a question that stands is replaced."""
         self._question, self._page = question, 0
         self._drop_field()
-        asked = question.number or question.words
+        asked = question.number or question.words or question.secret
         if asked is not None:
             self.field = FieldBox(asked, self._theme, self._heed)
             self._field_place.addWidget(self.field)
@@ -152,6 +157,7 @@ class Panel(QWidget):
     def _heed(self, event: QKeyEvent) -> bool:
         """Take a key that is not for the field."""
         question = self._question
+        self.used.emit()
         if question is None:
             return True
         if event.key() == Qt.Key.Key_Escape:
@@ -161,8 +167,9 @@ class Panel(QWidget):
             self._confirm()
             return True
         pages, text = question.pages(), event.text().lower()
-        if question.words is not None or not text:
-            return question.words is None and question.number is None
+        typed = question.words is not None or question.secret is not None
+        if typed or not text:
+            return not typed and question.number is None
         if text == "0" and question.ticks is not None:
             self.choose("")
             return True

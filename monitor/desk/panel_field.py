@@ -12,8 +12,10 @@ from monitor.desk.typed import (
     WORDS_CAUTION,
     NumberField,
     Refused,
+    SecretField,
     WordsField,
     read_number,
+    read_secret,
     read_words,
     toggled_minus,
 )
@@ -31,13 +33,17 @@ class FieldBox(QWidget):
         heed: takes a key that is not for the field (Escape, Enter, a choice's); true: it was taken.
     """
 
-    def __init__(self, asked: NumberField | WordsField, theme: Theme, heed: Callable[[QKeyEvent], bool]) -> None:
+    def __init__(
+        self, asked: NumberField | WordsField | SecretField, theme: Theme, heed: Callable[[QKeyEvent], bool]
+    ) -> None:
         super().__init__()
         self._asked = asked
         self._heed = heed
         self.edit = QLineEdit(self)
         self.edit.setMaxLength(MOST_WORDS if isinstance(asked, WordsField) else 12)
         self.edit.setAccessibleName(asked.label)
+        if isinstance(asked, SecretField):
+            self.edit.setEchoMode(QLineEdit.EchoMode.Password)
         self.edit.installEventFilter(self)
         self.edit.textChanged.connect(self._said_anew)
         self._label, self._unit, self._beside, self._said = (QLabel(self) for _ in range(4))
@@ -52,6 +58,8 @@ class FieldBox(QWidget):
         """Give what was typed as an answer, why it is refused, or ``None`` while the field is empty."""
         if isinstance(self._asked, WordsField):
             return read_words(self.edit.text())
+        if isinstance(self._asked, SecretField):
+            return read_secret(self.edit.text())
         read = read_number(self.edit.text(), self._asked)
         return repr(read) if isinstance(read, float) else read
 
@@ -87,7 +95,7 @@ class FieldBox(QWidget):
     def set_theme(self, theme: Theme) -> None:
         """Change the colours; what was typed stays."""
         self._theme = theme
-        number = isinstance(self._asked, NumberField)
+        number = not isinstance(self._asked, WordsField)
         self._label.setText(self._asked.label)
         self._unit.setText(self._asked.unit if isinstance(self._asked, NumberField) else "")
         self._beside.setText(self._asked.beside if isinstance(self._asked, NumberField) else "")
@@ -125,14 +133,14 @@ class FieldBox(QWidget):
         row.addWidget(self.edit)
         row.addWidget(self._unit)
         row.addWidget(self._beside)
-        if isinstance(self._asked, NumberField):
+        if not isinstance(self._asked, WordsField):
             row.addStretch(1)
         column.addLayout(row)
         column.addWidget(self._said)
-        if isinstance(self._asked, NumberField):
+        if not isinstance(self._asked, WordsField):
             column.addLayout(self._keypad(self._asked))
 
-    def _keypad(self, asked: NumberField) -> QGridLayout:
+    def _keypad(self, asked: NumberField | SecretField) -> QGridLayout:
         """Keys for fingers and mouse: digits, the point and the minus where they can be used, and back."""
         grid = QGridLayout()
         grid.setSpacing(8)
@@ -161,6 +169,9 @@ class FieldBox(QWidget):
             over = read_words(self.edit.text())
             count = f"{len(self.edit.text())} of {MOST_WORDS} characters"
             self._put_said(over.why if isinstance(over, Refused) else f"{WORDS_CAUTION} {count}", False)
+            return
+        if isinstance(self._asked, SecretField):
+            self._put_said("", False)
             return
         read = read_number(self.edit.text(), self._asked)
         if isinstance(read, Refused):

@@ -1,9 +1,10 @@
-"""Who sits at this desk. Names are chosen from the roster; there is no password yet, and the screen says so."""
+"""Who sits at this desk. Names are chosen from the roster; whether a secret is asked for, the hub says."""
 
 from monitor.desk.question import Choice
 from monitor.desk.store import Store
 
-NOTE = "Names are not checked by a password yet. What you answer is written down under the name you choose here."
+NOTE = "Names are not checked by a secret here. What you answer is written down under the name you choose here."
+CHECKED = "Your secret is asked for next. What you answer is written down under your name."
 _ACTS_NOT = frozenset({"viewer", "administrator"})
 
 
@@ -24,6 +25,23 @@ class People:
     def sign_in(self, name: str) -> None:
         """Sign a person of the roster in; an unknown name signs nobody in."""
         self._name = name if self._store.person(name) is not None else None
+
+    def sign_out(self) -> None:
+        """Forget who sits here."""
+        self._name = None
+
+    def asks(self, name: str) -> bool:
+        """Tell whether the hub wants a secret for a name."""
+        unit = self._store.unit
+        return unit is not None and unit.sign_in is not None and name in unit.sign_in.asks
+
+    def note(self) -> str:
+        """Say under the names whether they are checked."""
+        unit = self._store.unit
+        sign_in = unit.sign_in if unit is not None else None
+        if sign_in is not None and sign_in.fault:
+            return f"Names are not checked now: {sign_in.fault}"
+        return NOTE if sign_in is None or not sign_in.asks else CHECKED
 
     def words(self) -> str:
         """Say who acts here: ``You are: Charge 2``."""

@@ -6,7 +6,7 @@ Enter confirms what was typed, and nothing else: where a question has choices al
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from monitor.desk.typed import NumberField, WordsField
+from monitor.desk.typed import NumberField, SecretField, WordsField
 from shared.instant import Instant
 
 #: Keys given to choices that name none. Letters only after the digits.
@@ -52,6 +52,7 @@ class Question:
     Attributes:
         number: a number is asked for; choices beside it have letters as keys.
         words: a few words are asked for; choices beside it are by mouse alone.
+        secret: a secret is asked for, and never shown.
         ticks: each choice is ticked by its key, and ``0`` answers with nothing.
         keeps: the question stays, with what was typed, while nothing can be sent.
     """
@@ -64,6 +65,7 @@ class Question:
     within_s: float = 0.0
     number: NumberField | None = None
     words: WordsField | None = None
+    secret: SecretField | None = None
     ticks: Ticks | None = field(default=None, compare=False)
     keeps: bool = False
 

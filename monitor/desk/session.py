@@ -10,12 +10,17 @@ from monitor.desk.store import Changes, Store
 
 
 class Session:
-    """Store, history and commands together. ``send`` hands a request to the network and never blocks."""
+    """Store, history and commands together. ``send`` hands a request to the network and never blocks.
+
+    Attributes:
+        token: the session of who signed in here; it goes along with every command.
+    """
 
     def __init__(self, store: Store, send: Callable[[Request], None]) -> None:
         self.store = store
         self._send = send
         self._history = HistoryQueue()
+        self.token = ""
 
     def take(self, heard: Iterable[Heard], monotonic: float) -> Changes:
         """Apply what was heard and give what it changed."""
@@ -45,7 +50,7 @@ class Session:
         if not self.store.link.commands_allowed:
             return False
         self.store.commands.sent(command, monotonic)
-        self._send(GiveCommand(command=command))
+        self._send(GiveCommand(command=command, session=self.token))
         return True
 
     def _ask(self, monotonic: float) -> None:

@@ -33,6 +33,7 @@ from monitor.desk.need import order_of_need
 from monitor.desk.readings import Readings
 from shared.instant import Instant
 from shared.messages import Origin
+from shared.sign_in import SignedIn
 
 #: Requests for the small trends carry this at the front of their id; other answers go to whoever asked.
 SPARK = "spark:"
@@ -48,7 +49,7 @@ class Changes:
     snapshot: bool = False
     commands: bool = False
     entries: list[Entry] = field(default_factory=list)
-    replies: list[History | Entries | Load | Meant | NotUnderstood] = field(default_factory=list)
+    replies: list[History | Entries | Load | Meant | SignedIn | NotUnderstood] = field(default_factory=list)
     sparks: list[str] = field(default_factory=list)
 
 
@@ -103,7 +104,7 @@ class Store:
 
     def _answer(
         self,
-        message: History | Entries | Load | Meant | CommandAnswer | NotUnderstood | SendFailed,
+        message: History | Entries | Load | Meant | CommandAnswer | SignedIn | NotUnderstood | SendFailed,
         at: float,
         changes: Changes,
     ) -> None:

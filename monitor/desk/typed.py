@@ -13,6 +13,7 @@ from shared.quantities import CATALOGUE, Quantity
 MOST_WORDS = 120
 WORDS_CAUTION = "No names of patients, no dates of birth."
 
+_SECRET = re.compile(r"[0-9]{4,12}")
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]*)([.,][0-9]+)?")
 
 
@@ -78,6 +79,15 @@ class WordsField:
     """A few words that are asked for, at most `MOST_WORDS` characters."""
 
     label: str
+
+
+@dataclass(frozen=True, slots=True)
+class SecretField:
+    """Digits that are asked for and never shown."""
+
+    label: str
+    decimals: int = 0
+    signed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,3 +159,10 @@ def _unreadable(text: str, field: NumberField) -> str:
     if after > field.decimals + 1:
         return f"At most {field.decimals + 1} digits after the point."
     return ""
+
+
+def read_secret(text: str) -> str | Refused | None:
+    """Give a secret as typed, why it is none, or ``None`` where nothing is typed."""
+    if not text:
+        return None
+    return text if _SECRET.fullmatch(text) else Refused("A secret is 4 to 12 digits.")

@@ -113,14 +113,15 @@ class DeskWindow(QWidget):
         self.strip.hide()
         self.panel = Panel(self._theme, self, lambda: self.session.store.link.commands_allowed, zone)
         self.keys = KeyMap(self._theme, self)
-        self.answering = Answering(session, self.people, self._ask, self._say, monotonic, zone)
-        self.roster = RosterFlows(session, self.people, self._ask, self._say, monotonic)
+        self.answering = Answering(session, self.people, self._ask, self._say, monotonic, zone, self._is_asking)
+        self.roster = RosterFlows(session, self.people, self._ask, self._say, monotonic, self.answering.signing.who)
         self._connect()
         self._dress()
 
     def _connect(self) -> None:
         self.setWindowTitle("Weirkeeper")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.panel.used.connect(self.answering.signing.used)
         self.board.answer.connect(lambda bed: self.answering.act(Act.PANEL, bed))
         self.header.chosen.connect(self.board.set_focus_bed)
         self._flash = QTimer(self)
@@ -209,7 +210,8 @@ class DeskWindow(QWidget):
             self.board.show_moment(moment, changes.beds)
         if changes.sparks:
             self.board.refresh(changes.beds)
-        if changes.unit or changes.beds or changes.commands:
+        self.answering.signing.heed(changes)
+        if changes.unit or changes.beds or changes.commands or changes.replies:
             self._show_bars(moment)
         if changes.commands:
             self.answering.beyond.heed()
@@ -230,6 +232,7 @@ class DeskWindow(QWidget):
             self._flash_now()
             if changes.unit:
                 self.changed.emit(changes)
+        self.answering.signing.tick()
         self.panel.show_live(self.session.store.link.commands_allowed)
         self._show_bars(moment)
 
@@ -262,12 +265,17 @@ class DeskWindow(QWidget):
         if self._sound.strip:
             text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
         store = self.session.store
-        parts = (nobody_words(store, self._zone), lost_words(store), text, self.answering.beyond.strip())
-        text = "   ".join(part for part in parts if part)
+        parts = (nobody_words(store, self._zone), lost_words(store), text, self._not_checked())
+        text = "   ".join(part for part in (*parts, self.answering.beyond.strip()) if part)
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():
             self.strip.setHidden(not text)
             self._lay_out()
+
+    def _not_checked(self) -> str:
+        unit = self.session.store.unit
+        sign_in = unit.sign_in if unit is not None else None
+        return f"NAMES ARE NOT CHECKED: {sign_in.fault}" if sign_in is not None and sign_in.fault else ""
 
     def _not_recorded(self) -> str:
         unit = self.session.store.unit
@@ -294,6 +302,9 @@ class DeskWindow(QWidget):
         else:
             self._flash.start(max(10, left))
 
+    def _is_asking(self) -> bool:
+        return self.panel.question is not None
+
     def _ask(self, question: Question) -> None:
         board = self.board
         self.panel.stand_beside(board.place_of(board.focus_bed).translated(board.pos()), board.y())
@@ -307,6 +318,7 @@ class DeskWindow(QWidget):
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Do what the key means; in the far layer any key only returns."""
+        self.answering.signing.used()
         if self._far:
             self.set_far(False)
             return
@@ -352,6 +364,7 @@ class DeskWindow(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """A click beside the tiles returns from the far layer, or takes the focus away."""
+        self.answering.signing.used()
         if self._far:
             self.set_far(False)
         else:

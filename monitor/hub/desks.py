@@ -30,12 +30,15 @@ from monitor.core.wire import (
     NotUnderstood,
     Snapshot,
 )
+from monitor.hub.clock import HubClock
 from monitor.hub.keeper import Keeper
+from monitor.hub.sign_in import SignIns
 from monitor.record.history import HistoryReading
 from monitor.record.load_reading import LoadReading
 from shared.errors import RecordError
 from shared.frames import FrameRefused, decode, encode
 from shared.instant import Instant
+from shared.sign_in import SignIn
 
 log = logging.getLogger(__name__)
 
@@ -85,6 +88,8 @@ class Desks:
         meaning: gives what the numbers of a run mean, by bed, slot and who asks.
         send: sends parts to a peer; what cannot go is lost.
         since: when the last run began in each bed and slot.
+        sign_ins: who may speak under which name.
+        clock: the hub's time.
 
     Attributes:
         refused: requests that could not be read.
@@ -97,8 +102,12 @@ class Desks:
         meaning: Callable[[str, int, str | None], Meaning | None],
         send: Callable[[Sequence[bytes]], None],
         since: dict[tuple[str, int], Instant],
+        sign_ins: SignIns,
+        clock: HubClock,
     ) -> None:
         self.refused = 0
+        self._sign_ins = sign_ins
+        self._clock = clock
         self._keeper = keeper
         self._snapshot = snapshot
         self._meaning = meaning
@@ -130,7 +139,12 @@ class Desks:
             self._reply(peer, NotUnderstood(reason=str(refused)))
             return None
         if isinstance(request, GiveCommand):
-            return self._command(peer, request.command)
+            return self._command(peer, request.command, request.session)
+        if isinstance(request, SignIn):
+            answer = self._sign_ins.ask(peer, request, self._clock.ticks())
+            if answer is not None:
+                self._reply(peer, answer)
+            return None
         if isinstance(request, AskHistory):
             self._begin_history(peer, request)
         elif isinstance(request, AskLoad):
@@ -163,10 +177,18 @@ class Desks:
                 self._reply(peer, Meant(request=request.request, meaning=meaning))
             else:
                 self._entries(peer, request)
+        for peer, signed_in in self._sign_ins.heard(self._clock.now(), self._clock.ticks()):
+            self._reply(peer, signed_in)
         if self._jobs:
             self._read_on()
 
-    def _command(self, peer: bytes, command: Command) -> Command | None:
+    def _command(self, peer: bytes, command: Command, session: str) -> Command | None:
+        now = self._clock.now()
+        refusal = self._sign_ins.refusal(command, session, now)
+        if refusal:
+            said = CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=refusal, sign_in=True)
+            self._reply(peer, said)
+            return None
         waiting = self._awaiting.get(command.id)
         if waiting is not None:
             waiting.append(peer)

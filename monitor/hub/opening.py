@@ -26,11 +26,13 @@ def open_hub(
     clock: Callable[[Instant], HubClock],
     endpoints: Endpoints | None = None,
     files: Mapping[str, str] | None = None,
+    people_in: Path | None = None,
 ) -> Hub:
     """Start a hub on the record at ``path``; the caller closes the hub's record (``hub.keeper.record``).
 
     Args:
         clock: gives the hub's clock, given the last moment in the record.
+        people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
 
     Raises:
         ConfigurationError: see `Hub` and `HubClock`.
@@ -38,11 +40,11 @@ def open_hub(
             put aside.
     """
     try:
-        return _started(configuration, path, clock, endpoints, files)
+        return _started(configuration, path, clock, endpoints, files, people_in)
     except Damaged as error:
         log.error("the record %s is damaged: it is put aside, and a new one begins", path)
         put_aside(path, " ".join(str(error.__cause__ or error).split()), wall_ms())
-    return _started(configuration, path, clock, endpoints, files)
+    return _started(configuration, path, clock, endpoints, files, people_in)
 
 
 def _started(
@@ -51,10 +53,11 @@ def _started(
     clock: Callable[[Instant], HubClock],
     endpoints: Endpoints | None,
     files: Mapping[str, str] | None,
+    people_in: Path | None,
 ) -> Hub:
     record = Record.open(path)
     try:
-        return Hub(configuration, record, clock(record.last_at()), endpoints, files)
+        return Hub(configuration, record, clock(record.last_at()), endpoints, files, people_in)
     except BaseException as error:
         record.close(as_it_is=isinstance(error, Damaged))
         raise

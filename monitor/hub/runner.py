@@ -8,6 +8,7 @@ desks hear a beat. Every 20 s, and at a clean end, a checkpoint is written.
 import logging
 import secrets
 from collections.abc import Callable, Mapping
+from pathlib import Path
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed, TimePassed
@@ -20,6 +21,7 @@ from monitor.hub.judge import Judged
 from monitor.hub.keeper import Keeper
 from monitor.hub.pages import Outbox, post_for
 from monitor.hub.publishing import Publishing
+from monitor.hub.sign_in import SignIns
 from monitor.hub.slips import Slips
 from monitor.hub.sockets import HEARING, Room, Sockets
 from monitor.hub.starting import start
@@ -48,6 +50,7 @@ class Hub:
         clock: the hub's time.
         endpoints: where to bind, if not where the configuration says.
         files: what the configuration was read from, for the record.
+        people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
 
     Attributes:
         defects: messages and checkpoints that the hub itself failed on; more than 0 is a defect of ours.
@@ -64,6 +67,7 @@ class Hub:
         clock: HubClock,
         endpoints: Endpoints | None = None,
         files: Mapping[str, str] | None = None,
+        people_in: Path | None = None,
     ) -> None:
         self.clock = clock
         self.keeper = Keeper(record)
@@ -81,7 +85,10 @@ class Hub:
         self.judge, self._latest, self.replayed = started.judge, started.latest, started.replayed
         self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed)
         self.outbox = Outbox(configuration.unit, post, test=clock.is_demonstration, after=record.head[0], past=past)
-        self.views = Views(self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views)
+        self.sign_ins = SignIns(people_in, {person.name: person.label for person in configuration.unit.people})
+        self.views = Views(
+            self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views, self.sign_ins.view
+        )
         self.publishing = Publishing(secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts))
         self.desks = Desks(
             self.keeper,
@@ -89,6 +96,8 @@ class Hub:
             self.views.meaning,
             lambda parts: self._sockets.send(Room.COMMANDS, parts),
             since,
+            self.sign_ins,
+            clock,
         )
         self._slips = Slips(record)
         self._refresh_slots()
@@ -121,6 +130,7 @@ class Hub:
         self._turn.note(self.outbox.heard(self.clock.now()), self.clock.now())
         for step in self._slips.due(self.clock.now(), self.clock.ticks()):
             self._turn.own(step)
+        self._note_sign_ins()
         self.feeds.due(self.clock.ticks())
         self._finish()
 
@@ -128,6 +138,7 @@ class Hub:
         """End the pages, write a last checkpoint, make everything durable, tell the feeds, close the sockets."""
         self._is_ending = True
         self.outbox.stop()
+        self.sign_ins.close()
         now = self.clock.now()
         self._turn.note(self.outbox.heard(now), now)
         note = Entry(at=now, kind=EntryKind.NOTE, text="the hub was stopped")
@@ -231,6 +242,11 @@ class Hub:
             log.exception("no checkpoint can be made: a restart begins at the one before and takes longer")
             return None
 
+    def _note_sign_ins(self) -> None:
+        now = self.clock.now()
+        said = [Entry(at=now, kind=EntryKind.SIGN_IN, text=words) for words in self.sign_ins.said()]
+        self._turn.note(said, now)
+
     def _note_lost(self, turn: Turn, now: Instant) -> None:
         for words in self.feeds.lost:
             note = Entry(at=now, kind=EntryKind.NOTE, text=words)
@@ -287,6 +303,7 @@ class Hub:
             self.feeds.confirm(marks)
             if owing:
                 self.desks.recovered()
+        self.sign_ins.look()
         for bed in self._beds:  # views that change with time alone
             self._tell_place(bed, now, always=False)
         self._tell_place(None, now, always=False)

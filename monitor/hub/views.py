@@ -4,7 +4,7 @@ import logging
 from collections.abc import Callable
 
 from monitor.core.meaning.view import Meaning
-from monitor.core.view import PageView, TileView, UnitView
+from monitor.core.view import PageView, SignInView, TileView, UnitView
 from monitor.hub.clock import HubClock
 from monitor.hub.judge import Judge
 from shared.instant import Instant
@@ -25,12 +25,14 @@ class Views:
         clock: HubClock,
         not_recorded: Callable[[], Instant | None],
         pages: Callable[[], tuple[PageView, ...]] = tuple,
+        sign_in: Callable[[], SignInView | None] = lambda: None,
     ) -> None:
         self.defects = 0
         self._judge = judge
         self._clock = clock
         self._not_recorded = not_recorded
         self._pages = pages
+        self._sign_in = sign_in
         self._tiles: dict[str, TileView] = {}
         self._unit = judge.engine.unit(clock.now())
 
@@ -53,6 +55,7 @@ class Views:
             "not_recorded": self._not_recorded(),
             "speed": self._clock.speed,
             "pages": self._pages(),
+            "sign_in": self._sign_in(),
         }
         return self._unit.model_copy(update=own)
 

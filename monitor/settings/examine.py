@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from monitor.core.unit import Configuration
 from monitor.settings.loading import Faults, gather_configuration, load_entry_in, names_in, pump_names, read
+from monitor.settings.people_file import load_people
 from shared.recording_map import RecordingMap
 from shared.scenario import Scenario
 from shared.written.faults import Fault, did_you_mean
@@ -35,6 +36,7 @@ def examine(folder: Path) -> Examination:
     pot = Faults()
     configuration = gather_configuration(folder, pot)
     entry = pot.gather(lambda: load_entry_in(folder))
+    pot.gather(lambda: load_people(folder))
     pumps = pump_names(folder)
     scenarios = _read_all(folder, SCENARIOS, Scenario, partial(_pumps_named, pumps=pumps), pot)
     maps = _read_all(folder, MAPS, RecordingMap, None, pot)

@@ -53,7 +53,8 @@ STEPS = """\
    What is not fitted is not shown, and rules that need it are off.
 6. For a bed without a feed put `entered_by_hand = true`.
 7. Write one `[[person]]` for each roster name: a role and a duty, never a person's own name. Give the
-   telephone number. Whoever is not in the unit has `in_unit = false`.
+   telephone number. Whoever is not in the unit has `in_unit = false`. Secrets do not stand here:
+   `./weirkeeper people --config my-unit secret NAME` keeps them in `people.toml`.
 8. Under `[roster]` name who stands on each rung. A rung left out is uncovered, and the board says so.
 9. Go through `limits.toml` and `ladder.toml` with those who are responsible. Put `mark = "unit"` and a
    `source` where you change a number.

@@ -168,10 +168,15 @@ class Rig:
     """A hub with its peers. Everything is closed at the end of the block."""
 
     def __init__(
-        self, folder: Path, configuration: Configuration | None = None, files: dict[str, str] | None = None
+        self,
+        folder: Path,
+        configuration: Configuration | None = None,
+        files: dict[str, str] | None = None,
+        secrets: Path | None = None,
     ) -> None:
         self.path = folder / "unit.record"
         self.files = files or {}
+        self.secrets = secrets
         self.times = Times()
         self.configuration = configuration or load_configuration(CONFIG)
         self.endpoints = free_endpoints()
@@ -198,6 +203,7 @@ class Rig:
             lambda floor: HubClock(floor=floor, wall=self.times.wall, ticks=self.times.ticks),
             self.endpoints,
             self.files,
+            self.secrets,
         )
         self.record = self.hub.keeper.record
         self.is_up = True
@@ -212,6 +218,7 @@ class Rig:
         """End the hub as a kill would: nothing more is written or told."""
         self.hub._sockets.close()
         self.hub.outbox.stop()
+        self.hub.sign_ins.close()
         self.record.close()
         self.is_up = False
 

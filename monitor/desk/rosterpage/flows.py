@@ -25,7 +25,7 @@ from monitor.core.roster_commands import (
     WithdrawOffer,
 )
 from monitor.core.view import EpisodeView
-from monitor.desk.people import NOTE, People
+from monitor.desk.people import People
 from monitor.desk.question import Choice, Question, Ticks
 from monitor.desk.rosterpage.words import offer_on
 from monitor.desk.session import Session
@@ -88,6 +88,7 @@ class RosterFlows:
         ask: puts a question on the screen.
         tell: says something at the foot of the screen; ``True`` when somebody must act on it.
         monotonic: seconds.
+        who_first: asks who sits here, then goes on.
     """
 
     def __init__(
@@ -97,19 +98,21 @@ class RosterFlows:
         ask: Callable[[Question], None],
         tell: Callable[[str, bool], None],
         monotonic: Callable[[], float],
+        who_first: Callable[[Callable[[], None]], None],
     ) -> None:
         self._session = session
         self._people = people
         self._ask = ask
         self._tell = tell
         self._monotonic = monotonic
+        self._who_first = who_first
 
     def begin(self, do: Do, one: PostView) -> None:
         """Do what a key asks for, for a post."""
         if not self._session.store.link.commands_allowed:
             self._tell("Not live: the roster cannot be changed from here. Telephone.", True)
         elif self._people.name is None:
-            self._choose("Who are you?", self._people.choices(), lambda name: self._sign_in(name, do, one), NOTE)
+            self._who_first(lambda: self.begin(do, one))
         else:
             {
                 Do.ACCEPT: self._accept,
@@ -122,10 +125,6 @@ class RosterFlows:
                 Do.CLOSE: self._close,
                 Do.PLAN: self._plan,
             }[do](one)
-
-    def _sign_in(self, name: str, do: Do, one: PostView) -> None:
-        self._people.sign_in(name)
-        self.begin(do, one)
 
     # -- accept, with the takes that go along ----------------------------------------------------------------
 

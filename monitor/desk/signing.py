@@ -1,0 +1,130 @@
+"""Signing in at a shared desk: a name by its key, the secret by digits, Enter. The hub alone looks at the secret.
+
+Nothing that was begun is lost: where the hub wants a secret, it is asked for, and what was refused is given again.
+The board itself never logs out and never blanks; without a sign-in it shows the same.
+"""
+
+import uuid
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from monitor.core.commands import Command
+from monitor.desk.command_life import Life
+from monitor.desk.people import People
+from monitor.desk.question import Question
+from monitor.desk.session import Session
+from monitor.desk.store import Changes
+from monitor.desk.typed import SecretField
+from shared.sign_in import SignedIn, SignIn
+
+ANSWER_WITHIN_S = 5.0
+_NOBODY_LEARNS = "Digits, then Enter. Escape leaves."
+
+
+@dataclass(frozen=True, slots=True)
+class _Pending:
+    request: str
+    name: str
+    then: Callable[[], None]
+    sent: float
+
+
+class Signing:
+    """Asks who sits here and for their secret, and ends the sign-in after a while without a key.
+
+    Args:
+        ask: puts a question on the screen.
+        tell: says something at the foot of the screen; ``True`` when somebody must act on it.
+        give: hands a command to the hub.
+        is_asking: whether a question is open.
+        monotonic: seconds.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        people: People,
+        ask: Callable[[Question], None],
+        tell: Callable[[str, bool], None],
+        give: Callable[[Command], None],
+        is_asking: Callable[[], bool],
+        monotonic: Callable[[], float],
+    ) -> None:
+        self._session = session
+        self._people = people
+        self._ask = ask
+        self._tell = tell
+        self._give = give
+        self._is_asking = is_asking
+        self._monotonic = monotonic
+        self._pending: _Pending | None = None
+        self._used = monotonic()
+        self._asked = ""
+
+    def who(self, then: Callable[[], None]) -> None:
+        """Ask who sits here, and for the secret where the unit asks for one; then go on."""
+
+        def chosen(name: str) -> None:
+            if self._people.asks(name):
+                self._secret(name, then)
+            else:
+                self._session.token = ""
+                self._people.sign_in(name)
+                then()
+
+        self._ask(Question("Who are you?", self._people.choices(), chosen, self._people.note()))
+
+    def _secret(self, name: str, then: Callable[[], None], why: str = "") -> None:
+        label = self._session.store.label(name)
+        note = f"{why} {_NOBODY_LEARNS}".strip()
+        self._ask(Question(f"{label}: your secret", (), lambda typed: self._send(name, typed, then), note,
+                           secret=SecretField("Secret")))  # fmt: skip
+
+    def _send(self, name: str, typed: str, then: Callable[[], None]) -> None:
+        request = uuid.uuid4().hex
+        self._pending = _Pending(request, name, then, self._monotonic())
+        self._session.ask(SignIn(request=request, person=name, secret=typed))
+
+    def heed(self, changes: Changes) -> None:
+        """Look at what the hub said: of a secret, or that a command needs one."""
+        for reply in changes.replies:
+            pending = self._pending
+            if isinstance(reply, SignedIn) and pending is not None and reply.request == pending.request:
+                self._pending = None
+                self._answered(reply, pending)
+        given = self._session.store.commands.last() if changes.commands else None
+        if given is not None and given.life is Life.REFUSED and given.sign_in and given.command.id != self._asked:
+            self._asked = given.command.id
+            command = given.command
+            name = getattr(command, "told_to", None) or command.person
+            again = "What you gave is kept, and given then."
+            self._secret(name, lambda: self._give(command.model_copy(update={"id": uuid.uuid4().hex})), again)
+
+    def _answered(self, reply: SignedIn, pending: _Pending) -> None:
+        if reply.reason:
+            self._secret(pending.name, pending.then, f"Not signed in: {reply.reason}.")
+            return
+        self._session.token = reply.session
+        self._people.sign_in(pending.name)
+        self.used()
+        pending.then()
+
+    def used(self) -> None:
+        """Somebody pressed a key here."""
+        self._used = self._monotonic()
+
+    def tick(self) -> None:
+        """Let time pass: the hub may not answer, and a desk that nobody uses forgets who sat there."""
+        now, pending = self._monotonic(), self._pending
+        if pending is not None and now - pending.sent >= ANSWER_WITHIN_S:
+            self._pending = None
+            self._secret(pending.name, pending.then, "Not signed in: no answer from the hub within 5 s.")
+        unit = self._session.store.unit
+        if not self._session.token or unit is None or unit.sign_in is None:
+            return
+        if now - self._used >= unit.sign_in.idle_s:
+            self._session.token = ""
+            if not self._is_asking():  # what is half typed stays; its end asks for the secret again
+                self._people.sign_out()
+            minutes = round(unit.sign_in.idle_s / 60)
+            self._tell(f"Signed out: nobody pressed a key for {minutes} min. U signs in.", False)
