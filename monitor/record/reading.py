@@ -14,6 +14,7 @@ from monitor.record import copying, slicing
 from monitor.record.beside import ASIDE, DAMAGED
 from monitor.record.counting import Inputs, count_inputs
 from monitor.record.head import Head, head_path
+from monitor.record.hours_reading import HoursReading
 from monitor.record.load_reading import LoadReading
 from monitor.record.opening import MAGIC
 from monitor.record.schema import APPLICATION, MIGRATIONS
@@ -58,6 +59,10 @@ class RecordToRead:
         while not reading.step():
             pass
         return reading.figures()
+
+    def hours(self, begin: Instant, end: Instant) -> HoursReading:
+        """Give what a report needs of ``begin`` (included) to ``end`` (excluded)."""
+        return HoursReading(self._db, begin, end)
 
     def head(self) -> tuple[int, str]:
         """Give number and digest (hexadecimal) of the newest entry; 0 and nothing when there is none."""

@@ -1,0 +1,98 @@
+"""``monitor report``: the report of a shift from a record, as figures for machines or as pages for paper."""
+
+import argparse
+import sys
+from datetime import date
+from pathlib import Path
+
+from pydantic import TypeAdapter
+
+from monitor.cli.moments import moment_of
+from monitor.core.roster.planning import shift_at
+from monitor.core.unit import Unit
+from monitor.record.reading import RecordToRead, find_record, read_only
+from monitor.reports.shift.figures import ShiftReport
+from monitor.reports.shift.gather import Gathered, gather
+from monitor.reports.shift.hours import shift_hours
+from monitor.reports.shift.sheet import write_report
+from monitor.reports.shift.standing import standing_at
+from shared.errors import ConfigurationError, RecordError
+from shared.instant import HOUR, Instant
+
+_FIGURES: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)
+_SUCH_AS = "2026-11-25 07:00"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Describe the command line."""
+    parser.description = (
+        "The report of a shift: what differs from its beginning, targets and limits, minutes outside target, "
+        "episodes and answers, what is open. The record is only read, also while a hub writes it. It judges "
+        "nobody, and calls no patient well."
+    )
+    parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
+    parser.add_argument("--shift", metavar="NAME", help="a shift of the unit (default: the one of the last input)")
+    parser.add_argument("--date", metavar="DAY", help="the day on which that shift began (default: the newest)")
+    parser.add_argument("--from", dest="begin", metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
+    parser.add_argument("--to", dest="end", metavar="TIME", help="default: the last input of the record")
+    parser.add_argument("--pdf", type=Path, metavar="FILE", help="write the pages there")
+    parser.add_argument("--cards", action="store_true", help="with --pdf: the handover cards of the beds alone")
+    parser.add_argument("--json", action="store_true", help="the figures, for machines: one JSON object")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Make the report.
+
+    Raises:
+        ConfigurationError: an option makes no sense.
+        RecordError: the record cannot be read, or TO cannot be written.
+    """
+    if not (args.pdf or args.json):
+        raise ConfigurationError("give --pdf FILE for paper, --json for figures, or both")
+    with read_only(find_record(args.record)) as record:
+        found = _gathered(args, record)
+    if args.pdf:
+        pages = write_report(args.pdf, found, unit=not args.cards)
+        print(f"{args.pdf}: {pages} pages", file=sys.stderr)
+    if args.json:
+        print(_FIGURES.dump_json(found.report, indent=1).decode())
+    return 0
+
+
+def _gathered(args: argparse.Namespace, record: RecordToRead) -> Gathered:
+    _, last = record.ends()
+    if args.begin:
+        if args.shift or args.date:
+            raise ConfigurationError("--from and --shift both say which hours: give one of them")
+        begin = moment_of("--from", args.begin, _SUCH_AS)
+        end = moment_of("--to", args.end, _SUCH_AS) if args.end else last + 1
+        if begin >= end:
+            raise ConfigurationError(f"--from {args.begin} is not before --to {args.end or 'the last input'}")
+        return gather(record.hours(begin, end), "", last)
+    if args.end:
+        raise ConfigurationError("--to needs --from")
+    unit = _unit(record, last)
+    name = args.shift or _running(unit, last)
+    begin, end = shift_hours(unit, name, _day(args.date), last)
+    return gather(record.hours(begin, end), name, last)
+
+
+def _unit(record: RecordToRead, at: Instant) -> Unit:
+    standing = standing_at(record.hours(at - HOUR, at), at)
+    if standing is None:
+        raise RecordError("the record has not begun: there is nothing to report")
+    return standing.configuration.unit
+
+
+def _running(unit: Unit, at: Instant) -> str:
+    stretch = shift_at(unit, at)
+    if stretch is None:
+        raise ConfigurationError("no shift of the unit runs at the last input: give --shift, or --from and --to")
+    return stretch.shift.name
+
+
+def _day(text: str | None) -> date | None:
+    try:
+        return date.fromisoformat(text) if text else None
+    except ValueError:
+        raise ConfigurationError(f'--date "{text}": write the day as 2026-11-25') from None

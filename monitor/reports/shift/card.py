@@ -1,0 +1,133 @@
+"""The card of a bed as a document: the same sections in the same order every time, what differs first.
+
+No verdict stands in it and nobody is blamed: numbers with their denominators, and what was written down.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, tzinfo
+
+from monitor.core.roster.wall import clock_of
+from monitor.reports.shift.changes import shown
+from monitor.reports.shift.figures import AlertFigures, Answered, BedFigures, LimitFigures, RunFigures
+from monitor.reports.shift.open_items import OpenItem
+from shared.instant import HOUR, SECOND, Instant
+from shared.quantities import CATALOGUE
+
+Label = Callable[[str | None], str]
+#: A mark for each priority that needs no colour, and that for what is no alert.
+MARKS = {"high": "▲", "medium": "◆", "low": "●", None: "▢"}
+_ORIGINS = {"simulated": "SIMULATED", "entered": "HAND-ENTERED", "replayed": "REPLAYED"}
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading and its lines."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One bed: its label, how its values come about, and its sections."""
+
+    bed: str
+    mark: str
+    head: str
+    sections: tuple[Section, ...]
+
+
+def card_of(figures: BedFigures, zone: tzinfo, label: Label, end: Instant) -> Card:
+    """Put a bed into words; ``end``: of the hours, for ages."""
+    words = "; ".join(_run_words(run, end) for run in figures.runs) or "No run: nothing is watched here"
+    told = tuple(f"{clock_of(one.at, zone)} {one.words}" for one in figures.events)
+    sections = (
+        Section("Differs from the beginning", figures.changes or ("nothing that was told or measured",)),
+        Section("Open, carried to the next shift", tuple(map(_open, figures.open)) or ("nothing listed",)),
+        Section("Targets and limits now", tuple(_standing(figures, zone, label))),
+        Section("Alerts and answers", tuple(alert_lines(figures.alerts))),
+        Section("Written down", told or ("none",)),
+    )
+    return Card(figures.bed, _ORIGINS.get(figures.origin or "", "no readings yet"), words, sections)
+
+
+def _run_words(run: RunFigures, end: Instant) -> str:
+    ages = ", ".join(
+        f"{name.replace('_', ' ')} {_age(end - since)}" for name, since in run.devices.items() if end >= since
+    )
+    over = " (ended)" if run.ended is not None else ""
+    return f"{run.words}{over}" + (f" · in use: {ages}" if ages else "")
+
+
+def _age(span: int) -> str:
+    return f"{span / HOUR:.0f} h" if span < 48 * HOUR else f"{span // (24 * HOUR)} d"
+
+
+def _open(item: OpenItem) -> str:
+    return f"{MARKS[item.priority]} {item.words}" + (", ended, not seen" if item.ended_unseen else "")
+
+
+def opened(item: OpenItem, zone: tzinfo) -> str:
+    """Say what is open and since when."""
+    return f"{_open(item)}, since {when(item.since, zone)}"
+
+
+def when(at: Instant, zone: tzinfo) -> str:
+    """Give day and clock on the wall."""
+    return f"{datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone):%d.%m. %H:%M}"
+
+
+def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
+    for run in figures.runs:
+        if run.ended is not None:
+            continue
+        for aim in run.targets:
+            spec = CATALOGUE[aim.quantity]
+            by = f" {label(aim.by)} {when(aim.since, zone)}" if aim.by else " from the start"
+            said = f", by {aim.prescriber}" if aim.prescriber else ""
+            yield f"Target {spec.label} {shown(aim.quantity, aim.value)} {spec.unit}:{by}{said}"
+        if not run.targets:
+            yield "No target stands"
+        own = [one for one in run.limits if one.by is not None]
+        yield from (_own(one, zone, label) for one in own)
+        usual = [one for one in run.limits if one.by is None and one.value is not None]
+        yield "Limits: " + (" · ".join(dict.fromkeys(map(_limit, usual))) or "none known")
+        yield from run.call_me
+
+
+def _own(one: LimitFigures, zone: tzinfo, label: Label) -> str:
+    second = f" with {label(one.second)}" if one.second else ""
+    until = f" until {when(one.until, zone)}" if one.until is not None else ""
+    return f"OWN LIMIT {_limit(one)}: {label(one.by)}{second}{until}{': ' + one.why if one.why else ''}"
+
+
+def _limit(one: LimitFigures) -> str:
+    value = "" if one.value is None else shown(one.quantity, one.value)
+    return f"{CATALOGUE[one.quantity].label} {'>' if one.above else '<'} {value}"
+
+
+def alert_lines(alerts: AlertFigures) -> Iterator[str]:
+    """Give counts by priority, and how soon people answered, with how many there were to answer."""
+    yield (
+        f"▲ high {alerts.high} · ◆ medium {alerts.medium} · ● low {alerts.low}; episodes: "
+        f"{alerts.episodes_high} high, {alerts.episodes_medium} medium"
+    )
+    if alerts.asked:
+        parts = (("seen", alerts.seen), ("taken", alerts.taken), ("at bed", alerts.at_bed))
+        yield f"Of {alerts.asked} to answer: " + " · ".join(f"{word} {_answered(one)}" for word, one in parts)
+        longest = "" if alerts.longest_s is None else f"; longest without an answer {span(alerts.longest_s)}"
+        yield f"Not answered: {alerts.unanswered}{longest}"
+
+
+def _answered(one: Answered) -> str:
+    if one.median_s is None or one.longest_s is None:
+        return "0"
+    return f"{one.n}, median {span(one.median_s)}, longest {span(one.longest_s)}"
+
+
+def span(seconds: float) -> str:
+    """Write a length of time as h:mm:ss or m:ss."""
+    whole = round(seconds)
+    hours, minutes = divmod(whole // 60, 60)
+    return f"{hours}:{minutes:02}:{whole % 60:02} h" if hours else f"{minutes}:{whole % 60:02} min"

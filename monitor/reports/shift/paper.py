@@ -1,0 +1,150 @@
+"""A4 pages by Qt's PDF writer: head and cautions on every page, in mm. Ink alone: nothing is told by a colour."""
+
+import os
+from collections.abc import Callable, Sequence
+from functools import lru_cache
+from pathlib import Path
+
+from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
+from PySide6.QtGui import QFont, QFontMetricsF, QGuiApplication, QPageSize, QPainter, QPdfWriter, QPen, QPolygonF
+
+from shared.cautions import LOCAL, NO_DEVICE, NO_EVIDENCE, SECOND_LOOK
+from shared.errors import RecordError
+
+WIDE, HIGH, EDGE = 210.0, 297.0, 10.0
+#: Where a page's own part begins and ends, mm from the top.
+TOP, BOTTOM = 19.0, 284.0
+#: Dots a mm.
+_DOTS = 1200 / 25.4
+SMALL, PLAIN, HEAD = 2.3, 2.5, 4.2
+FAMILY = "DejaVu Sans Condensed"
+
+
+def application() -> QGuiApplication:
+    """Give the application that Qt's fonts need; without a screen it is one that draws into memory alone."""
+    found = QGuiApplication.instance()
+    if isinstance(found, QGuiApplication):
+        return found
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    return QGuiApplication(["weirkeeper"])
+
+
+class Paper:
+    """Pages being drawn, in mm. ``title`` and ``about`` stand at the head of each, the cautions at both ends."""
+
+    def __init__(self, painter: QPainter, writer: QPdfWriter, title: str, about: str) -> None:
+        self.painter, self._writer, self._title, self._about = painter, writer, title, about
+        self.number = 0
+        self.turn()
+
+    def turn(self) -> None:
+        """Begin a page."""
+        if self.number:
+            self._writer.newPage()
+        self.number += 1
+        self.text(EDGE, 12.5, self._title, HEAD, bold=True)
+        self.text(WIDE - EDGE, 12.5, f"page {self.number}", PLAIN, right=True)
+        self.text(EDGE, 16.8, self._about, PLAIN)
+        self.text(EDGE, 8.0, SECOND_LOOK, PLAIN, bold=True)
+        self.line(EDGE, TOP - 1, WIDE - EDGE, TOP - 1, 0.3)
+        self.text(EDGE, 288.0, f"{NO_DEVICE} {NO_EVIDENCE}", SMALL)
+        self.text(EDGE, 291.5, LOCAL, SMALL)
+
+    def text(
+        self, x: float, base: float, words: str, size: float, *, bold: bool = False, right: bool = False
+    ) -> None:
+        """Write a line; ``right``: it ends at ``x``."""
+        self.painter.setFont(_font(size, bold))
+        if right:
+            x -= width(words, size, bold)
+        self.painter.drawText(QPointF(x * _DOTS, base * _DOTS), words)
+
+    def line(self, x1: float, y1: float, x2: float, y2: float, wide: float = 0.15, *, dashed: bool = False) -> None:
+        """Draw a line."""
+        self.painter.setPen(_pen(wide, dashed))
+        self.painter.drawLine(QPointF(x1 * _DOTS, y1 * _DOTS), QPointF(x2 * _DOTS, y2 * _DOTS))
+
+    def path(self, points: Sequence[tuple[float, float]], wide: float = 0.22) -> None:
+        """Draw a line through points; one point alone is a dot."""
+        self.painter.setPen(_pen(wide, False))
+        if len(points) == 1:
+            self.painter.drawPoint(QPointF(points[0][0] * _DOTS, points[0][1] * _DOTS))
+        self.painter.drawPolyline(QPolygonF([QPointF(x * _DOTS, y * _DOTS) for x, y in points]))
+
+    def hatch(self, x: float, y: float, wide: float, high: float) -> None:
+        """Fill a band with a hatch."""
+        where = QRectF(x * _DOTS, y * _DOTS, wide * _DOTS, high * _DOTS)
+        self.painter.save()
+        self.painter.setClipRect(where)
+        self.painter.setPen(_pen(0.06, False))
+        at = x - high
+        while at < x + wide:
+            self.painter.drawLine(QPointF(at * _DOTS, (y + high) * _DOTS), QPointF((at + high) * _DOTS, y * _DOTS))
+            at += 1.0
+        self.painter.restore()
+
+
+def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -> int:
+    """Draw a PDF under a hidden name and put it in place with one rename; give how many pages it has.
+
+    Raises:
+        RecordError: the file cannot be written.
+    """
+    kept = application()
+    half = to.with_name(f".{to.name}.half")
+    writer = QPdfWriter(str(half))
+    writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
+    writer.setPageMargins(QMarginsF(0, 0, 0, 0))
+    writer.setResolution(1200)
+    writer.setTitle(title)
+    painter = QPainter()
+    if not painter.begin(writer):
+        raise RecordError(f"{to} cannot be written: is the folder there, and is there room on the disk?")
+    try:
+        paper = Paper(painter, writer, title, about)
+        draw(paper)
+    finally:
+        painter.end()
+    del kept
+    try:
+        with half.open("rb") as written:
+            os.fsync(written.fileno())
+        half.replace(to)
+    except OSError as error:
+        raise RecordError(f"{to} cannot be written: {error.strerror or error}") from error
+    return paper.number
+
+
+def width(words: str, size: float, bold: bool = False) -> float:
+    """Give the width of a line in mm."""
+    return QFontMetricsF(_font(size, bold)).horizontalAdvance(words) / _DOTS
+
+
+def wrapped(words: str, wide: float, size: float) -> list[str]:
+    """Break a text into lines that are not wider than ``wide`` mm."""
+    lines: list[str] = []
+    for word in words.split(" "):
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and width(longer, size) <= wide:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines
+
+
+@lru_cache(maxsize=16)
+def _font(size: float, bold: bool) -> QFont:
+    font = QFont()
+    font.setFamilies([FAMILY, "DejaVu Sans"])
+    font.setPixelSize(round(size * _DOTS))
+    font.setBold(bold)
+    return font
+
+
+def _pen(wide: float, dashed: bool) -> QPen:
+    pen = QPen(Qt.GlobalColor.black)
+    pen.setWidthF(wide * _DOTS)
+    pen.setCapStyle(Qt.PenCapStyle.RoundCap)
+    if dashed:
+        pen.setStyle(Qt.PenStyle.DashLine)
+    return pen

@@ -1,0 +1,256 @@
+"""The report on paper: the unit first, then a card for each bed, in the unit's order.
+
+What is open is never cut; of the rest so much is left out, and said to be, that the pages stay few.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+
+from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.roster.wall import clock_of
+from monitor.reports.shift.card import Card, alert_lines, card_of, opened, span, when
+from monitor.reports.shift.changes import shown
+from monitor.reports.shift.figures import BedFigures, QuantityFigures
+from monitor.reports.shift.gather import Gathered
+from monitor.reports.shift.paper import (
+    BOTTOM,
+    EDGE,
+    PLAIN,
+    SMALL,
+    TOP,
+    WIDE,
+    Paper,
+    application,
+    wrapped,
+    write_pdf,
+)
+from shared.instant import MINUTE, Instant
+from shared.quantities import CATALOGUE
+
+_LINE, _ROW, _HEAD = 2.95, 3.5, 4.6
+_LEFT, _RIGHT = EDGE, 98.0
+_LEFT_WIDE, _RIGHT_WIDE = _RIGHT - _LEFT - 3.0, WIDE - EDGE - _RIGHT
+_SPARK = 27.0
+#: Most lines of a section, from generous to spare; the first with which everything has room on few pages is taken.
+_MOST = (12, 8, 6, 5, 4, 3, 2)
+_FEW = 2
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    words: str
+    bold: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Block:
+    """A card with its lines broken; ``rows``: the run's words and its quantities, in the right column."""
+
+    card: Card
+    head: tuple[str, ...]
+    left: tuple[_Line, ...]
+    rows: tuple[tuple[int, QuantityFigures], ...]
+    right: tuple[_Line, ...]
+
+    @property
+    def high(self) -> float:
+        table = (1 + len(self.rows)) * _ROW if self.rows else 0.0
+        inner = max(len(self.left) * _LINE, table + len(self.right) * _LINE)
+        return _HEAD + (len(self.head) - 1) * _LINE + inner + 2.2
+
+
+def write_report(to: Path, found: Gathered, *, unit: bool = True) -> int:
+    """Write the report, or with ``unit`` false the cards alone; give how many pages it has. Raises RecordError."""
+    kept = application()
+    report, zone = found.report, found.standing.configuration.unit.zone
+    cards = [(bed, card_of(bed, zone, found.label, report.end)) for bed in report.beds]
+    lines = _unit_lines(found) if unit else []
+    for most in _MOST:
+        blocks = [_block(bed, card, found, most) for bed, card in cards]
+        head = [piece for line in lines for piece in _broken(line, WIDE - 2 * EDGE)]
+        pages = _pages([len(head) * _LINE, *(block.high for block in blocks)])
+        if len(set(pages)) <= _FEW:
+            break
+    goes_on = " (goes on)" if report.goes_on else ""
+    about = f"{report.unit} · {when(report.begin, zone)} to {when(report.end, zone)}{goes_on} · bed labels only"
+
+    def draw(paper: Paper) -> None:
+        y = TOP + 2.0
+        for line in head:
+            paper.text(EDGE, y + 2.3, line.words, SMALL, bold=line.bold)
+            y += _LINE
+        page = 0
+        for block, on in zip(blocks, pages[1:], strict=True):
+            if on != page:
+                page = on
+                paper.turn()
+                y = TOP + 0.5
+            _draw(paper, block, y, found)
+            y += block.high
+
+    title = f"Shift report: {report.shift}".rstrip(": ") if unit else "Handover cards"
+    pages_ = write_pdf(to, title, about, draw)
+    del kept
+    return pages_
+
+
+def _pages(heights: Sequence[float]) -> list[int]:
+    """Give the page of each part; no part is broken over two."""
+    page, y = 0, TOP + 2.0
+    found: list[int] = []
+    for high in heights:
+        if y + high > BOTTOM and found:
+            page, y = page + 1, TOP + 0.5
+        found.append(page)
+        y += high
+    return found
+
+
+def _broken(line: _Line, wide: float) -> list[_Line]:
+    return [_Line(piece, line.bold) for piece in wrapped(line.words, wide, SMALL * (1.1 if line.bold else 1.0))]
+
+
+def _block(bed: BedFigures, card: Card, found: Gathered, most: int) -> _Block:
+    zone = found.standing.configuration.unit.zone
+    left: list[_Line] = []
+    right: list[_Line] = []
+    for number, section in enumerate(card.sections):
+        lines = section.lines
+        if number == 1 and bed.open:
+            lines = tuple(opened(item, zone) for item in bed.open)
+        side, wide = (left, _LEFT_WIDE) if number < 3 else (right, _RIGHT_WIDE)
+        side.append(_Line(section.title, bold=True))
+        broken = [piece for one in lines for piece in _broken(_Line(one), wide)]
+        if number != 1 and len(broken) > most + 1:
+            broken = [*broken[:most], _Line(f"… {len(broken) - most} more lines: see --json and the log")]
+        side += broken
+    if bed.carried:
+        gone = [item for item in bed.carried if item.until is not None]
+        words = f"Carried in: {len(bed.carried)}, of these ended since: {len(gone)}"
+        left += _broken(_Line(words), _LEFT_WIDE)
+    rows = tuple((run.slot, one) for run in bed.runs if run.ended is None for one in run.quantities)
+    if not bed.runs:
+        left, right = left[:4] if bed.open else [], right[:2] if bed.events else []
+    head = tuple(wrapped(card.head, WIDE - 2 * EDGE - 42.0, PLAIN))
+    return _Block(card, head, tuple(left), rows, tuple(right))
+
+
+def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
+    paper.line(EDGE, y, WIDE - EDGE, y, 0.3)
+    paper.text(EDGE, y + 3.9, block.card.bed, 3.6, bold=True)
+    paper.text(EDGE + 12, y + 3.7, block.card.mark, SMALL, bold=True)
+    for number, line in enumerate(block.head):
+        paper.text(EDGE + 42, y + 3.7 + number * _LINE, line, PLAIN)
+    y += _HEAD + (len(block.head) - 1) * _LINE
+    _lines(paper, block.left, _LEFT, y)
+    at = y
+    if block.rows:
+        titles = ((0.0, ""), (20.0, "min / median / max"), (48.0, "outside of judged min"))
+        for x, words in titles:
+            paper.text(_RIGHT + x, at + 2.4, words, SMALL * 0.9)
+        begin, end = (clock_of(t, found.standing.configuration.unit.zone) for t in _hours(found))
+        paper.text(WIDE - EDGE - _SPARK, at + 2.4, begin, SMALL * 0.9)
+        paper.text(WIDE - EDGE, at + 2.4, end, SMALL * 0.9, right=True)
+        for slot, one in block.rows:
+            at += _ROW
+            _row(paper, block.card.bed, slot, one, at, found)
+        at += _ROW
+    _lines(paper, block.right, _RIGHT, at)
+
+
+def _hours(found: Gathered) -> tuple[Instant, Instant]:
+    return found.report.begin, found.report.end
+
+
+def _lines(paper: Paper, lines: Sequence[_Line], x: float, y: float) -> None:
+    for line in lines:
+        paper.text(x, y + 2.3, line.words, SMALL, bold=line.bold)
+        y += _LINE
+
+
+def _row(paper: Paper, bed: str, slot: int, one: QuantityFigures, y: float, found: Gathered) -> None:
+    spec = CATALOGUE[one.quantity]
+    label = f"{spec.label} {slot}" if slot > 1 else spec.label
+    paper.text(_RIGHT, y + 2.5, label, SMALL, bold=True)
+    if one.low is None or one.median is None or one.high is None:
+        paper.text(_RIGHT + 20, y + 2.5, "-- no reading", SMALL)
+    else:
+        values = " / ".join(shown(one.quantity, value) for value in (one.low, one.median, one.high))
+        paper.text(_RIGHT + 20, y + 2.5, values, SMALL)
+    if one.minutes is not None:
+        m = one.minutes
+        unread = f", {m.no_reading} unread" if m.no_reading else ""
+        other = f", {m.not_judged} n.j." if m.not_judged else ""
+        words = f"{m.outside} of {m.judged}" if m.judged else "not judged"
+        paper.text(_RIGHT + 46, y + 2.5, f"{words}{other}{unread}", SMALL * 0.92)
+    _spark(paper, bed, slot, one, y, found)
+
+
+def _spark(paper: Paper, bed: str, slot: int, one: QuantityFigures, y: float, found: Gathered) -> None:
+    """Draw the medians of minutes; the band within target is hatched; where nothing was read is nothing."""
+    x0, high = WIDE - EDGE - _SPARK, _ROW - 0.5
+    paper.line(x0, y + high, x0 + _SPARK, y + high, 0.05)
+    numbers, values, _ = found.medians[bed, slot, one.quantity]
+    if not len(values):
+        return
+    begin, end = _hours(found)
+    bounds = (one.minutes.low, one.minutes.high) if one.minutes is not None else (None, None)
+    inside = [value for value in (*bounds, float(values.min()), float(values.max())) if value is not None]
+    low, top = min(inside), max(inside)
+    room = (top - low) or 1.0
+
+    def place(value: float) -> float:
+        return y + high - (value - low) / room * high
+
+    if bounds[0] is not None:
+        upper = place(bounds[1]) if bounds[1] is not None else y
+        paper.hatch(x0, upper, _SPARK, place(bounds[0]) - upper)
+    points = [
+        (number, x0 + _SPARK * max(0, number * MINUTE - begin) / max(1, end - begin), place(value))
+        for number, value in zip(numbers.tolist(), values.tolist(), strict=True)
+    ]
+    stretch = [points[0][1:]]
+    for before, after in pairwise(points):
+        if after[0] != before[0] + 1:
+            paper.path(stretch)
+            stretch = []
+        stretch.append(after[1:])
+    paper.path(stretch)
+
+
+def _unit_lines(found: Gathered) -> list[_Line]:
+    return [*_unit(found)]
+
+
+def _unit(found: Gathered) -> Iterator[_Line]:
+    report, zone = found.report, found.standing.configuration.unit.zone
+    whole = report.whole
+    a = whole.alerts
+    every = a.high + a.medium + a.low
+    rate = f"{every / whole.bed_hours:.2f} per bed-hour" if whole.bed_hours else "no bed was watched"
+    yield _Line("The unit", bold=True)
+    yield _Line(
+        f"{every} alerts over {whole.bed_hours:.1f} bed-hours ({rate}); of these without a feed "
+        f"{whole.silent_hours:.1f} h; besides, the hub did not run for {whole.away_hours:.1f} bed-hours"
+    )
+    yield from map(_Line, alert_lines(a))
+    if whole.longest is not None:
+        bed, title, seconds = whole.longest
+        yield _Line(f"Longest without an answer: {bed}, {title}, {span(seconds)}")
+    minutes = ", ".join(f"{RUNG_LABEL[Rung(rung)]} {m:.0f}" for rung, m in whole.uncovered_min.items())
+    yield _Line(f"Uncovered minutes (bedside: bed-minutes): {minutes}")
+    pages = ", ".join(f"{state.replace('_', ' ')} {count}" for state, count in whole.pages.items()) or "none"
+    yield _Line(f"Pages by how each stood last (delivery is never known): {pages}")
+    if whole.open:
+        yield _Line("Open: " + "; ".join(opened(item, zone) for item in whole.open))
+    for event in whole.configured:
+        yield _Line(f"{when(event.at, zone)} configuration. {event.words}", bold=True)
+    first, last, broken = whole.log
+    state = "as it was written" if broken is None else f"BROKEN at entry {broken}"
+    yield _Line(f"Log: entries {first} to {last}, {state}. {len(whole.events)} notes of hub and roster")
+    yield _Line(
+        "Outside: minutes whose median was beyond the target's width, of those judged; n.j.: not judged; unread: "
+        "no reading. Hatched: within target. A gap is a gap."
+    )
