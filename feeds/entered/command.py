@@ -12,6 +12,7 @@ from feeds.entered.folder import FormFolder, PersonRow, load_folder
 from feeds.entered.post import Post
 from feeds.entered.rounds import Rounds
 from feeds.entered.shelf import Shelf
+from feeds.entered.told import Told
 from feeds.entered.window import FormWindow
 from feeds.journal import Journal
 from feeds.options import (
@@ -42,6 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--by", metavar="NAME", help="roster name of whoever types")
     parser.add_argument("--theme", choices=("day", "night"), default="day", help="light or dark (F9 changes it)")
     parser.add_argument("--shelf", type=Path, metavar="DIR", help="drafts, sent sets; default: beside the journal")
+    parser.add_argument("--listen", action="store_true", help="open the beds named on standard input: BED [NAME]")
     add_common_arguments(parser, "entered")
     parser.set_defaults(ingest=None, link=None)
     add_clock_arguments(parser)
@@ -71,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
         ):
             shelf = Shelf(args.shelf or journal_path(args).with_suffix(".shelf"))
             rounds = Rounds(folder, shelf, Post(publisher), clock.now)
-            _show(FormApplication(rounds, publisher, args.theme), seat, person, stop)
+            _show(FormApplication(rounds, publisher, args.theme), seat, person, stop, args.listen)
     finally:
         journal.close()
     return 0
@@ -85,8 +87,11 @@ class FormApplication:
         self.window = FormWindow(rounds, lambda: publisher.turn(0), theme)
 
 
-def _show(form: FormApplication, seat: Known | None, person: PersonRow | None, stop: StopRequested) -> None:
+def _show(
+    form: FormApplication, seat: Known | None, person: PersonRow | None, stop: StopRequested, listen: bool
+) -> None:
     window = form.window
+    told = Told(window, lambda: _to_front(window)) if listen else None
     window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
     window.showMaximized()
     window.begin(seat, person)
@@ -98,6 +103,13 @@ def _show(form: FormApplication, seat: Known | None, person: PersonRow | None, s
         form.application.exec()
     finally:
         timer.stop()
+        if told is not None:
+            told.stop()
+
+
+def _to_front(window: FormWindow) -> None:
+    window.raise_()
+    window.activateWindow()
 
 
 def _bed_of(label: str | None, folder: FormFolder) -> Known | None:

@@ -275,6 +275,12 @@ class FormWindow(QWidget):
         self.show_state()
         self._back_to_fields()
 
+    def go_to(self, seat: Known, person: PersonRow | None) -> None:
+        """Open another bed's form from outside; what stands in this one is kept as a draft."""
+        if self.fields is not None:
+            self.fields.commit()
+        self.begin(seat, person)
+
     def go_to_next(self) -> None:
         """Open the bed that is due and waits longest."""
         person = self.rounds.person

@@ -3,11 +3,13 @@
 import argparse
 import tempfile
 import time
+from contextlib import ExitStack
 from pathlib import Path
 
 from monitor.cli.children import Children
 from monitor.cli.demo_folder import make_folder, make_secrets
 from monitor.cli.desk import add_desk_arguments, desk_options
+from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
 from monitor.cli.ports import free_endpoints
 from monitor.desk.opening import run_desk
@@ -53,6 +55,7 @@ def run(args: argparse.Namespace) -> int:
         StopRequested() as stop,
         tempfile.TemporaryDirectory(prefix="weirkeeper-demo-") as name,
         Children() as children,
+        ExitStack() as exits,
     ):
         folder, endpoints = Path(name), free_endpoints()
         shipped = args.scenario or args.config / "scenarios" / "demo.toml"
@@ -71,6 +74,8 @@ def run(args: argparse.Namespace) -> int:
         children.start(
             "feed", [*feed, *clock, "--ingest", endpoints.ingest, "--link", endpoints.link], folder / "feed.log"
         )
+        form = ["--config", str(folder), "--journal", str(folder / "entered.journal"), *clock]
+        entry_form = exits.enter_context(EntryForm(form, folder / "form.log"))
         ends = None if args.minutes is None else start + round(args.minutes * MINUTE)
         done = run_desk(
             endpoints,
@@ -78,6 +83,7 @@ def run(args: argparse.Namespace) -> int:
             stop=stop,
             over=lambda session: _is_over(session, ends),
             watch=children.watch,
+            open_form=entry_form.open,
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

@@ -3,7 +3,10 @@
 import argparse
 import time
 from collections.abc import Callable
+from pathlib import Path
 
+from monitor.cli.entry_form import EntryForm
+from monitor.cli.paths import CONFIG
 from monitor.core.unit import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
 from monitor.desk.session import Session
@@ -16,6 +19,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     stand = Endpoints()
     parser.add_argument("--publish", default=stand.publish, help="where the hub publishes (tcp://...)")
     parser.add_argument("--commands", default=stand.commands, help="where the hub takes commands (tcp://...)")
+    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="of the entry form (key I)")
     add_desk_arguments(parser)
     add_after_argument(parser)
 
@@ -53,8 +57,11 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: the picture could not be written.
     """
     endpoints = Endpoints(publish=args.publish, commands=args.commands)
-    with StopRequested() as stop:
-        done = run_desk(endpoints, desk_options(args), stop=stop, over=picture_is_due(args))
+    form = ["--config", str(args.config.resolve())]
+    with StopRequested() as stop, EntryForm(form, Path("run/form.log").resolve()) as entry_form:
+        done = run_desk(
+            endpoints, desk_options(args), stop=stop, over=picture_is_due(args), open_form=entry_form.open
+        )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from monitor.cli.children import Children
 from monitor.cli.desk import add_after_argument, add_desk_arguments, desk_options, picture_is_due
+from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
 from monitor.desk.opening import run_desk
 from monitor.settings import load_configuration
@@ -35,10 +36,20 @@ def run(args: argparse.Namespace) -> int:
     configuration = load_configuration(args.config)
     endpoints = configuration.unit.endpoints
     hub = ["monitor", "hub", "--config", str(args.config.resolve()), "--record", str(args.record.resolve())]
-    with StopRequested() as stop, Children() as children:
+    form = ["--config", str(args.config.resolve())]
+    form += ["--journal", str(args.record.resolve().parent / "feeds" / "entered.journal")]
+    log = args.record.resolve().with_suffix(".form.log")
+    with StopRequested() as stop, Children() as children, EntryForm(form, log) as entry_form:
         children.start("hub", hub, args.record.resolve().with_suffix(".hub.log"))
         over = picture_is_due(args)
-        done = run_desk(endpoints, desk_options(args), stop=stop, over=over, watch=children.watch)
+        done = run_desk(
+            endpoints,
+            desk_options(args),
+            stop=stop,
+            over=over,
+            watch=children.watch,
+            open_form=entry_form.open,
+        )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0

@@ -19,6 +19,7 @@ KEYS = (
     ("C", "care at the bed: 2, 5 or 15 min; no high waits"),
     ("Q", "audio pause: the desks' sound of this bed rests for 2 min; again: it is back"),
     ("M", "write down at the bed: order, target, limit, call me if, transport, trial, run"),
+    ("I", "type a round in: the entry form opens for the bed, as its own window"),
     ("W", "why it was taken: the reason of the take, where it is still owed"),
     ("Enter", "open the bed's page; never answers"),
     ("Escape", "back; never answers"),

@@ -57,6 +57,7 @@ def run_desk(
     stop: StopRequested,
     over: Callable[[Session], bool] = lambda _: False,
     watch: Callable[[], None] = lambda: None,
+    open_form: Callable[[str, str | None], str] | None = None,
 ) -> bool:
     """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
 
@@ -65,6 +66,7 @@ def run_desk(
             one which comes before Qt's loop runs is not lost.
         over: asked a few times a second; true ends the desk.
         watch: called a few times a second; what it raises ends the desk and is raised again.
+        open_form: opens the entry form for a bed and a person, and gives what is said of it.
 
     Returns:
         False where a picture was wanted and could not be written.
@@ -75,6 +77,8 @@ def run_desk(
     session = Session(Store(time.monotonic()), client.send)
     window = DeskWindow(session, bridge, time.monotonic, options.theme)
     window.set_still(options.still)
+    if open_form is not None:
+        window.set_entry_form(open_form)
     window.set_bed_page_factory(lambda bed: BedPage(bed, session, window.answering, window.theme, window.go_to))
     window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
     window.add_page("l", lambda: LoadPage(session, window.theme))

@@ -38,6 +38,8 @@ from shared.look.sizes import frame_for
 TICK_MS = 250
 #: The words of a sound stand for so long at the foot.
 CAPTION_S = 8.0
+#: Roles that enter readings.
+ENTERS = frozenset({"bedside_nurse", "charge_nurse"})
 _STRIP_H = 28
 _ARROWS = {
     Qt.Key.Key_Left: (-1, 0),
@@ -97,6 +99,7 @@ class DeskWindow(QWidget):
         self._theme: Theme = _theme(theme)
         self._sound = SoundFace(SoundState.NO_DEVICE.value)
         self._sound_key: Callable[[str], bool] = lambda _: False
+        self._open_form: Callable[[str, str | None], str] | None = None
         self._caption: tuple[str, float] = ("", 0.0)
         self._remark: tuple[str, bool, float] = ("", False, 0.0)
         self._second: int | None = None
@@ -172,6 +175,10 @@ class DeskWindow(QWidget):
     def set_sound_key(self, take: Callable[[str], bool]) -> None:
         """Say who takes the keys Y and N for the start-up check of the sound; false: the key was not for it."""
         self._sound_key = take
+
+    def set_entry_form(self, open_form: Callable[[str, str | None], str]) -> None:
+        """Say how the entry form is opened for a bed and a person; it gives what is said of it."""
+        self._open_form = open_form
 
     def set_still(self, still: bool) -> None:
         """Reduce motion."""
@@ -340,6 +347,8 @@ class DeskWindow(QWidget):
             self._back()
         elif self._is_of_sound(text) and self._sound_key(text):
             pass
+        elif text == "i":
+            self._enter_round(self.board.focus_bed)
         elif text in ACT_OF_KEY:
             self.answering.act(ACT_OF_KEY[text], self.board.focus_bed)
         elif text.isdigit() and self.page is None:
@@ -357,6 +366,17 @@ class DeskWindow(QWidget):
             self.keys.open_map()
         else:
             super().keyPressEvent(event)
+
+    def _enter_round(self, bed: str) -> None:
+        """Open the entry form for a bed, as whoever sits here, if they enter readings."""
+        if self._open_form is None:
+            self._say("The entry form is not opened from this desk: ./weirkeeper feeds enter", True)
+        elif not bed:
+            self._say("Choose a bed first: its number, or the arrows.", True)
+        else:
+            person = self.session.store.person(self.people.name) if self.people.name else None
+            enters = person is not None and person.role in ENTERS
+            self._say(self._open_form(bed, person.name if person is not None and enters else None), False)
 
     def _is_of_sound(self, key: str) -> bool:
         """Y is the sound's own key. N passes a need on, and answers the sound's check only where there is none."""
