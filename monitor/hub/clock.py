@@ -10,12 +10,13 @@ import time
 from collections.abc import Callable
 
 from shared.errors import ConfigurationError
-from shared.instant import MINUTE, Instant
+from shared.instant import MINUTE, SECOND, Instant
 from shared.virtual import virtual_ms
 
 log = logging.getLogger(__name__)
 
 _FOLLOWED_MS = 500
+_BEHIND_MS = 2 * SECOND
 _AHEAD_MS = 2 * MINUTE
 
 
@@ -41,6 +42,7 @@ class HubClock:
         speed: as given.
         is_demonstration: a start or another speed than the wall's was given, so nothing here is a real patient.
         ticks: real ms for timers.
+        jumps: what the wall clock did that people should know of, in words; the hub writes them down.
 
     Raises:
         ConfigurationError: an impossible speed or start, or a demonstration whose record is ahead of it.
@@ -64,6 +66,7 @@ class HubClock:
         self._wall = wall
         self._start = wall() if start is None else start
         self._began = ticks()
+        self.jumps: list[str] = []
         said = self._said()
         ahead = floor - said
         if ahead > _AHEAD_MS:
@@ -72,21 +75,34 @@ class HubClock:
                     f"the record goes {ahead / 1000:.0f} s further than this demonstration has come: "
                     "give the --start that it was begun with, or another --record"
                 )
-            log.warning("the record is %.0f s ahead of the wall clock: time goes on from the record", ahead / 1000)
+            self._tell(
+                f"the record is {ahead / 1000:.0f} s ahead of the wall clock: the hub's time goes on from the "
+                "record; is this machine's clock right?"
+            )
         self._base = max(said, floor)
+        self._is_behind = ahead > _BEHIND_MS
 
     def now(self) -> Instant:
         """Give the hub's time; it never goes back."""
         since = round((self.ticks() - self._began) * self.speed)
         said = self._said()
-        if said - (self._base + since) > _FOLLOWED_MS * self.speed:
-            log.warning("the wall clock was set forward: the hub's time follows")
+        ahead = said - (self._base + since)
+        if ahead > _FOLLOWED_MS * self.speed:
+            self._tell(f"the wall clock was set forward by {ahead / 1000:.1f} s: the hub's time follows")
             self._base = said - since
+        is_behind = -ahead > _BEHIND_MS * self.speed
+        if is_behind and not self._is_behind:
+            self._tell(f"the wall clock was set back by {-ahead / 1000:.0f} s: the hub's time goes on as before")
+        self._is_behind = is_behind
         return self._base + since
 
     def real_ms_until(self, instant: Instant) -> int:
         """Give the real ms until the clock shows ``instant``; 0 when that is past."""
         return max(0, round((instant - self.now()) / self.speed + 0.5))
+
+    def _tell(self, words: str) -> None:
+        log.warning("%s", words)
+        self.jumps.append(words)
 
     def _said(self) -> Instant:
         return max(0, virtual_ms(self._start, self._wall(), self.speed))

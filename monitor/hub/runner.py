@@ -248,11 +248,11 @@ class Hub:
         self._turn.note(said, now)
 
     def _note_lost(self, turn: Turn, now: Instant) -> None:
-        for words in self.feeds.lost:
+        for words in (*self.feeds.lost, *self.clock.jumps):
             note = Entry(at=now, kind=EntryKind.NOTE, text=words)
             turn.batch.steps.append(Step(now, None, (note,)))
             turn.news.append(note)
-        self.feeds.lost = []
+        self.feeds.lost, self.clock.jumps = [], []
 
     def _tell(self, turn: Turn, recorded: bool, now: Instant) -> None:
         for one in turn.news:

@@ -1,12 +1,18 @@
 """The hub's clock never goes back, follows the wall forward, and runs on when the wall is set back."""
 
+import logging
+from collections.abc import Iterator
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.hub.clock import HubClock
 from shared.errors import ConfigurationError
-from tests.helpers.hub import NOON
+from shared.messages import Stored
+from tests.helpers.hub import NOON, Rig, bed
+from tests.helpers.hub_play import play
 from tests.helpers.logged import expect_logged
 
 
@@ -34,7 +40,7 @@ def test_that_the_clock_shows_the_wall() -> None:
     assert clock.real_ms_until(NOON) == 0
 
 
-def test_that_a_wall_set_back_does_not_stop_the_hubs_time() -> None:
+def test_that_a_wall_set_back_does_not_stop_the_hubs_time(caplog: pytest.LogCaptureFixture) -> None:
     hands = Hands()
     clock = hands.clock()
     hands.wall_ms -= 3_600_000
@@ -42,6 +48,26 @@ def test_that_a_wall_set_back_does_not_stop_the_hubs_time() -> None:
     assert clock.now() == NOON + 1000
     hands.go(1000)
     assert clock.now() == NOON + 2000
+    assert clock.jumps == ["the wall clock was set back by 3600 s: the hub's time goes on as before"], "told once"
+    expect_logged(caplog, "set back")
+
+
+def test_that_a_jump_of_the_wall_is_an_entry_and_costs_nothing_that_was_stored(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    with Rig(tmp_path) as rig:
+        feed = rig.feed("ward", bed("B1"))
+        jump = 0
+        rig.hub.clock._wall = lambda: rig.times.wall() + jump
+        for step, words in ((3_600_000, "set forward by 3600"), (-7_200_000, "set back by")):
+            jump += step
+            play(rig, feed, 3)
+            rig.until(lambda: bool(feed.talk.of(Stored)) and feed.talk.of(Stored)[-1].up_to == feed.next - 1)
+            assert any(words in (entry.text or "") for entry in rig.record.entries(None, 50)), words
+        ats = [entry.at for entry in rig.record.entries(None, 500)]
+        assert ats == sorted(ats, reverse=True), "the hub's time never goes back"
+        assert [one.seq for one in rig.observations()] == list(range(1, feed.next))
+    expect_logged(caplog, "set forward", "set back")
 
 
 def test_that_a_wall_set_forward_is_followed(caplog: pytest.LogCaptureFixture) -> None:
@@ -89,6 +115,16 @@ def test_that_an_impossible_speed_or_start_is_refused(speed: float, start: int |
         Hands().clock(speed, start)
 
 
+@pytest.fixture(scope="module")
+def unheard() -> Iterator[None]:
+    """What the clock says of its jumps is asked of it by other tests."""
+    log = logging.getLogger("monitor.hub.clock")
+    log.disabled = True
+    yield
+    log.disabled = False
+
+
+@pytest.mark.usefixtures("unheard")
 @given(
     st.sampled_from([1.0, 7.5, 60.0]),
     st.lists(st.tuples(st.integers(0, 5_000), st.integers(-10_000_000, 0)), min_size=1, max_size=30),
