@@ -234,6 +234,13 @@ def test_that_what_is_estimated_is_no_graver_than_its_rule_allows() -> None:
     assert [(entry.rule, entry.priority) for entry in bed.of(K.RAISED)] == [("flow_low", Priority.LOW)]
 
 
+@pytest.mark.parametrize(("support", "priority"), [("VA", Priority.MEDIUM), ("LV-Ao", Priority.LOW)])
+def test_that_a_rule_is_as_grave_as_it_is_for_the_support_of_its_run(support: str, priority: Priority) -> None:
+    bed = Bed(more=f'[[start]]\nbed = "B1"\nsupport = "{support}"\n')
+    bed.run(930, {Q.PULSE_PRESSURE: 8.0})
+    assert [entry.priority for entry in bed.of(K.RAISED) if entry.rule == "pulse_pressure_low"] == [priority]
+
+
 def test_that_a_second_loss_of_circulation_that_joins_a_first_is_no_promotion() -> None:
     bed = Bed()
     bed.run(90)

@@ -167,22 +167,9 @@ def test_the_late_set_of_hand_entry_only() -> None:
     assert bed.calls() == [(1, "nurse-B1")]
 
 
-def ended(bed: Bed) -> list[str | None]:
-    return [entry.rule for entry in bed.of(EntryKind.CLEARED, EntryKind.LATCHED)]
-
-
-def test_that_a_late_set_ends_the_reminders_that_it_is_fresh_enough_for_and_no_other() -> None:
-    bed = by_hand()
-    bed.wait(130 * 60)
-    raised = [entry.rule for entry in bed.of(EntryKind.RAISED)]
-    assert raised == ["reading_overdue", "reading_long_overdue"]
-    bed.enter_set(USUAL, "nurse-B1", late_s=80 * 60)
-    assert ended(bed) == ["reading_long_overdue"]
-
-
 @pytest.mark.parametrize(("late_s", "rules"), [(75 * 60, []), (75 * 60 - 1, ["reading_overdue"])])
 def test_that_a_set_as_old_as_its_reminder_allows_does_not_end_it(late_s: float, rules: list[str]) -> None:
     bed = by_hand()
     bed.wait(80 * 60)
     bed.enter_set(USUAL, "nurse-B1", late_s=late_s)
-    assert ended(bed) == rules
+    assert [entry.rule for entry in bed.of(EntryKind.CLEARED, EntryKind.LATCHED)] == rules

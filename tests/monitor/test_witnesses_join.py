@@ -3,6 +3,8 @@
 Rows of circuit-critical alerts: our defaults, shaped on common practice (no source).
 """
 
+import pytest
+
 from monitor.core.commands import CallHelp, HelpKind, Reason, Take, Where
 from monitor.core.entries import EntryKind
 from monitor.core.events import Observed
@@ -74,6 +76,19 @@ def test_that_what_was_usual_needs_a_minute_of_readings_before_the_event() -> No
     assert [rung for rung, _ in bed.calls()] == [1, 2, 3]
     bed.run(10, NO_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 40.0})
     assert [rung for rung, _ in bed.calls()] == [1, 2, 3]
+
+
+@pytest.mark.parametrize(("before", "calls_at_once"), [(20, False), (40, True)])
+def test_that_a_loss_that_joins_a_low_flow_is_held_against_what_was_usual_before_its_own_first_sample(
+    before: int, calls_at_once: bool
+) -> None:
+    """With the 35 s of low flow that is a minute of readings, or less than one; the ten of the loss are none."""
+    bed = Bed()
+    bed.run(before)
+    bed.run(35, {Q.PUMP_FLOW: 3.3})
+    bed.run(11, NO_FLOW | {Q.MEAN_ARTERIAL_PRESSURE: 55.0})
+    assert [rule for _, rule in bed.raised()] == ["flow_low", "flow_none"]
+    assert ((4, "intensivist") in bed.calls()) is calls_at_once
 
 
 def test_that_what_was_usual_reaches_five_minutes_back_from_the_first_sample() -> None:
