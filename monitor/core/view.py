@@ -262,13 +262,14 @@ class CoverView(Frozen):
 
 
 class PersonView(Frozen):
-    """A person of the roster as screens show it."""
+    """A person of the roster as screens show it. ``looks_on``: answers nothing, in none of their roles."""
 
     name: str
     label: str
     role: str
     in_unit: bool
     phone: str
+    looks_on: bool = False
 
 
 class PageView(Frozen):

@@ -121,7 +121,14 @@ def unit_view(handling: Handling) -> UnitView:
         roster=roster_view(handling),
         deputy=roster.deputy,
         people=tuple(
-            PersonView(name=p.name, label=p.label, role=p.role.value, in_unit=p.in_unit, phone=p.phone)
+            PersonView(
+                name=p.name,
+                label=p.label,
+                role=p.role.value,
+                in_unit=p.in_unit,
+                phone=p.phone,
+                looks_on=p.looks_on,
+            )
             for p in unit.people
         ),
         episodes=_episode_views(handling, handling.state.unit),

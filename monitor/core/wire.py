@@ -138,11 +138,15 @@ class AskMeaning(Frozen):
 
 
 class GiveCommand(Frozen):
-    """A desk gives a command; the request's id is the command's. ``session``: of who speaks, once signed in."""
+    """A desk gives a command; the request's id is the command's.
+
+    ``session``: of who speaks, once signed in; ``second``: of the second person, where the command names one.
+    """
 
     type: Literal["give_command"] = "give_command"
     command: Command
     session: Session = Field(default="", repr=False)
+    second: Session = Field(default="", repr=False)
 
 
 Request = Annotated[
@@ -218,7 +222,7 @@ class CommandAnswer(Frozen):
 
     ``recorded`` false with no reason: it counts, but the record refuses writes (NOT RECORDED). ``with_reason``: it
     is refused for the role alone, and would be carried out with `break_glass`. ``sign_in``: nothing was looked at,
-    because who speaks is not signed in.
+    because this name is not signed in.
     """
 
     type: Literal["command_answer"] = "command_answer"
@@ -228,7 +232,7 @@ class CommandAnswer(Frozen):
     recorded: bool
     reason: str = ""
     with_reason: bool = False
-    sign_in: bool = False
+    sign_in: str = ""
 
 
 class NotUnderstood(Frozen):

@@ -60,7 +60,7 @@ class Given:
     """A command and what became of it.
 
     ``at``: hub time of the answer; ``moved``: second of the last step. Refused for the role alone:
-    ``with_reason``; because who speaks is not signed in: ``sign_in``.
+    ``with_reason``; because a name is not signed in: ``sign_in``.
     """
 
     command: Command
@@ -70,7 +70,7 @@ class Given:
     reason: str = ""
     moved: float = 0.0
     with_reason: bool = False
-    sign_in: bool = False
+    sign_in: str = ""
 
 
 class CommandBook:

@@ -5,7 +5,6 @@ from monitor.desk.store import Store
 
 NOTE = "Names are not checked by a secret here. What you answer is written down under the name you choose here."
 CHECKED = "Your secret is asked for next. What you answer is written down under your name."
-_ACTS_NOT = frozenset({"viewer", "administrator"})
 
 
 class People:
@@ -56,7 +55,7 @@ class People:
         tile = self._store.tiles.get(bed)
         on_cover = [tile.nurse if tile is not None else None]
         on_cover += [cover.person for cover in unit.cover if cover.rung > 1] + [unit.deputy]
-        able = [person for person in unit.people if person.role not in _ACTS_NOT]
+        able = [person for person in unit.people if not person.looks_on]
         places: dict[str, int] = {}
         for place, name in enumerate(on_cover):
             if name is not None:

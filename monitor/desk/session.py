@@ -14,13 +14,14 @@ class Session:
 
     Attributes:
         token: the session of who signed in here; it goes along with every command.
+        second: that of the second person of the command that is given next.
     """
 
     def __init__(self, store: Store, send: Callable[[Request], None]) -> None:
         self.store = store
         self._send = send
         self._history = HistoryQueue()
-        self.token = ""
+        self.token = self.second = ""
 
     def take(self, heard: Iterable[Heard], monotonic: float) -> Changes:
         """Apply what was heard and give what it changed."""
@@ -50,7 +51,8 @@ class Session:
         if not self.store.link.commands_allowed:
             return False
         self.store.commands.sent(command, monotonic)
-        self._send(GiveCommand(command=command, session=self.token))
+        self._send(GiveCommand(command=command, session=self.token, second=self.second))
+        self.second = ""
         return True
 
     def _ask(self, monotonic: float) -> None:

@@ -27,6 +27,7 @@ class _Pending:
     name: str
     then: Callable[[], None]
     sent: float
+    is_second: bool
 
 
 class Signing:
@@ -74,15 +75,19 @@ class Signing:
 
         self._ask(Question("Who are you?", self._people.choices(), chosen, self._people.note()))
 
-    def _secret(self, name: str, then: Callable[[], None], why: str = "") -> None:
-        label = self._session.store.label(name)
+    def _secret(self, name: str, then: Callable[[], None], why: str = "", is_second: bool = False) -> None:
+        label = f"{self._session.store.label(name)}{', the second person' if is_second else ''}"
         note = f"{why} {_NOBODY_LEARNS}".strip()
-        self._ask(Question(f"{label}: your secret", (), lambda typed: self._send(name, typed, then), note,
-                           secret=SecretField("Secret")))  # fmt: skip
+        field = SecretField("Secret")
 
-    def _send(self, name: str, typed: str, then: Callable[[], None]) -> None:
+        def typed(secret: str) -> None:
+            self._send(name, secret, then, is_second)
+
+        self._ask(Question(f"{label}: your secret", (), typed, note, secret=field))
+
+    def _send(self, name: str, typed: str, then: Callable[[], None], is_second: bool) -> None:
         request = uuid.uuid4().hex
-        self._pending = _Pending(request, name, then, self._monotonic())
+        self._pending = _Pending(request, name, then, self._monotonic(), is_second)
         self._session.ask(SignIn(request=request, person=name, secret=typed))
 
     def heed(self, changes: Changes) -> None:
@@ -96,16 +101,24 @@ class Signing:
         if given is not None and given.life is Life.REFUSED and given.sign_in and given.command.id != self._asked:
             self._asked = given.command.id
             command = given.command
-            name = getattr(command, "told_to", None) or command.person
-            again = "What you gave is kept, and given then."
-            self._secret(name, lambda: self._give(command.model_copy(update={"id": uuid.uuid4().hex})), again)
+            is_second = given.sign_in == getattr(command, "second", None)
+            again = "What was given is kept, and given then."
+            self._secret(
+                given.sign_in,
+                lambda: self._give(command.model_copy(update={"id": uuid.uuid4().hex})),
+                again,
+                is_second,
+            )
 
     def _answered(self, reply: SignedIn, pending: _Pending) -> None:
         if reply.reason:
-            self._secret(pending.name, pending.then, f"Not signed in: {reply.reason}.")
+            self._secret(pending.name, pending.then, f"Not signed in: {reply.reason}.", pending.is_second)
             return
-        self._session.token = reply.session
-        self._people.sign_in(pending.name)
+        if pending.is_second:  # only for what is given now; who sits here stays
+            self._session.second = reply.session
+        else:
+            self._session.token = reply.session
+            self._people.sign_in(pending.name)
         self.used()
         pending.then()
 
@@ -118,7 +131,8 @@ class Signing:
         now, pending = self._monotonic(), self._pending
         if pending is not None and now - pending.sent >= ANSWER_WITHIN_S:
             self._pending = None
-            self._secret(pending.name, pending.then, "Not signed in: no answer from the hub within 5 s.")
+            why = "Not signed in: no answer from the hub within 5 s."
+            self._secret(pending.name, pending.then, why, pending.is_second)
         unit = self._session.store.unit
         if not self._session.token or unit is None or unit.sign_in is None:
             return

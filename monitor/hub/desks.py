@@ -139,7 +139,7 @@ class Desks:
             self._reply(peer, NotUnderstood(reason=str(refused)))
             return None
         if isinstance(request, GiveCommand):
-            return self._command(peer, request.command, request.session)
+            return self._command(peer, request)
         if isinstance(request, SignIn):
             answer = self._sign_ins.ask(peer, request, self._clock.ticks())
             if answer is not None:
@@ -182,11 +182,11 @@ class Desks:
         if self._jobs:
             self._read_on()
 
-    def _command(self, peer: bytes, command: Command, session: str) -> Command | None:
-        now = self._clock.now()
-        refusal = self._sign_ins.refusal(command, session, now)
+    def _command(self, peer: bytes, given: GiveCommand) -> Command | None:
+        now, command = self._clock.now(), given.command
+        who, refusal = self._sign_ins.refusal(command, given.session, given.second, now)
         if refusal:
-            said = CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=refusal, sign_in=True)
+            said = CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=refusal, sign_in=who)
             self._reply(peer, said)
             return None
         waiting = self._awaiting.get(command.id)

@@ -159,17 +159,18 @@ class SignIns:
 
     # -- commands ---------------------------------------------------------------------------------------------
 
-    def refusal(self, command: Command, session: str, now: Instant) -> str:
-        """Say why a command is not taken from this session; empty: it is. Help by hand is anybody's."""
+    def refusal(self, command: Command, session: str, second: str, now: Instant) -> tuple[str, str]:
+        """Say who is not signed in for a command, and why it is not taken; empty: it is. Help is anybody's."""
         file = self._checking
         if file is None or isinstance(command, CallHelp):
-            return ""
-        for name in _speakers(command):
-            refusal = self._no_session(file, name, session, now)
+            return "", ""
+        for name, given in _speakers(command, session, second):
+            refusal = self._no_session(file, name, given, now)
             if refusal:
-                self._note_claim(name, command, now)
-                return refusal
-        return ""
+                if given or name == command.person:  # a second person is asked for when the first has spoken
+                    self._note_claim(name, command, now)
+                return name, refusal
+        return "", ""
 
     def _no_session(self, file: PeopleFile, name: str, session: str, now: Instant) -> str:
         if name not in self._people or self._is_free(file, name):
@@ -216,12 +217,17 @@ class SignIns:
             self._thread.shutdown(wait=True, cancel_futures=True)
 
 
-def _speakers(command: Command) -> tuple[str, ...]:
-    """Who must have signed in for a command: who gives it, or who writes down what another one said."""
+def _speakers(command: Command, session: str, second: str) -> list[tuple[str, str]]:
+    """Who must have signed in for a command, each with the session that was given for them.
+
+    Who gives it, or who writes down what another one said; and the second person of what two people do.
+    """
     told_to: str | None = getattr(command, "told_to", None)
-    if told_to is None:
-        return (command.person,)
-    return (told_to,) if isinstance(command, Take | AcceptOffer) else (command.person, told_to)
+    names = [command.person] if told_to is None else [command.person, told_to]
+    if told_to is not None and isinstance(command, Take | AcceptOffer):
+        names = [told_to]
+    other: str | None = getattr(command, "second", None)
+    return [*((name, session) for name in names), *([(other, second)] if other is not None else [])]
 
 
 def _session(name: str, begun: Instant, known: Known) -> str:

@@ -3,7 +3,8 @@
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
-from monitor.core.commands import CallHelp, CareMarker, Seen
+from monitor.core.commands import CallHelp, CareMarker, Seen, StartTrial
+from monitor.core.grades import TrialKind
 from monitor.core.view import SignInView
 from monitor.core.wire import CommandAnswer, GiveCommand
 from monitor.desk.client import Heard
@@ -172,7 +173,7 @@ def test_that_a_question_left_open_stays_and_its_answer_asks_for_the_secret_agai
     refusal = "charge is not signed in at this desk: the secret is asked for"
     hear(
         desk,
-        CommandAnswer(id=first.command.id, accepted=False, at=NOW, recorded=True, reason=refusal, sign_in=True),
+        CommandAnswer(id=first.command.id, accepted=False, at=NOW, recorded=True, reason=refusal, sign_in="charge"),
     )
     assert title(desk) == "Charge 2: your secret"
     assert "kept" in note(desk)
@@ -202,3 +203,28 @@ def test_that_the_roster_asks_for_the_same_secret(qtbot: QtBot) -> None:
     assert done == []
     answer(desk)
     assert done == ["went on"]
+
+
+def test_that_the_second_person_types_a_secret_too_and_who_sits_here_stays(qtbot: QtBot) -> None:
+    desk = signed_in(qtbot)
+    trial = StartTrial(
+        id="trial-1", person="charge", bed="B2", trial=TrialKind.SWEEP_OFF, until=NOW + 60_000, second="nurse-7"
+    )
+    desk.window.session.command(trial, desk.seconds)
+    reason = "Nurse 7 is not signed in at this desk: the secret is asked for"
+    hear(desk, CommandAnswer(id="trial-1", accepted=False, at=NOW, recorded=True, reason=reason, sign_in="nurse-7"))
+    assert title(desk) == "Nurse 7, the second person: your secret"
+    secret(desk, "1470")
+    answer(desk, "this is not the secret of Nurse 7")
+    assert title(desk) == "Nurse 7, the second person: your secret"
+    secret(desk, "1471")
+    desk.at(desk.seconds + 6)
+    assert title(desk) == "Nurse 7, the second person: your secret"
+    secret(desk, "1471")
+    answer(desk, session="nurse-7:2:def")
+    again = given(desk)
+    assert again.command == trial.model_copy(update={"id": again.command.id})
+    assert (again.session, again.second) == ("charge:1:abc", "nurse-7:2:def")
+    assert desk.window.people.name == "charge"
+    desk.window.session.command(trial.model_copy(update={"id": "trial-2"}), desk.seconds)
+    assert given(desk).second == "", "for one command alone"

@@ -45,14 +45,16 @@ class SigningDesk:
         answer: SignedIn = next(one for one in self.end.ask.of(SignedIn) if one.request == request)
         return answer
 
-    def give(self, session: str, person: str, kind: str = "care_marker", **fields: Any) -> CommandAnswer:
+    def give(
+        self, session: str, person: str, kind: str = "care_marker", second_session: str = "", **fields: Any
+    ) -> CommandAnswer:
         """Give a command and give the hub's answer."""
         self._given += 1
         said = {"kind": kind, "id": f"give-{id(self)}-{self._given}", "person": person, **fields}
         if kind == "care_marker":
             said = {"bed": "B1", "minutes": 1, **said}
         command = COMMANDS.validate_python(said, strict=False)
-        self.end.ask.say("desk", GiveCommand(command=command, session=session))
+        self.end.ask.say("desk", GiveCommand(command=command, session=session, second=second_session))
         self.rig.until(lambda: any(one.id == command.id for one in self.end.ask.of(CommandAnswer)))
         answer: CommandAnswer = next(one for one in self.end.ask.of(CommandAnswer) if one.id == command.id)
         return answer

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -62,7 +63,7 @@ def test_that_a_desk_that_claims_another_name_is_refused_and_that_is_written_dow
     ):
         answer = desk.give(forged, "charge-2")
         assert not answer.accepted, forged
-        assert answer.sign_in, forged
+        assert answer.sign_in == "charge-2", forged
         assert "Charge 2 is not signed in" in answer.reason
     assert written(rig) == [
         "Nurse 1 signed in",
@@ -80,14 +81,27 @@ def test_that_a_take_is_told_by_voice_to_who_is_signed_in(rig: Rig) -> None:
     session = desk.session("charge-2")
     assert desk.give("", "somebody", "help", bed="B2", what="air").accepted, "help by hand needs no name"
     (episode,) = rig.hub.judge.engine.tile("B2", rig.hub.clock.now()).episodes
-    take = {"bed": "B2", "alert": episode.lead, "revision": episode.revision, "where": "at_bed"}
+    take: dict[str, Any] = {"bed": "B2", "alert": episode.lead, "revision": episode.revision, "where": "at_bed"}
     assert desk.give(session, "nurse-2", "take", told_to="nurse-1", **take).sign_in
     assert desk.give(session, "nurse-2", "take", told_to="charge-2", **take).accepted
     (episode,) = rig.hub.judge.engine.tile("B2", rig.hub.clock.now()).episodes
     assert episode.holder is not None
     assert (episode.holder.person, episode.holder.told_to) == ("nurse-2", "charge-2")
-    away = {"who": "nurse-2", "until": rig.hub.clock.now() + 60_000}
+    away: dict[str, Any] = {"who": "nurse-2", "until": rig.hub.clock.now() + 60_000}
     assert desk.give(session, "charge-2", "unreachable", told_to="nurse-1", **away).sign_in
+
+
+def test_that_a_second_person_signs_in_too(rig: Rig) -> None:
+    desk = SigningDesk(rig)
+    session, now = desk.session("charge-2"), rig.hub.clock.now()
+    trial: dict[str, Any] = {"bed": "B3", "trial": "sweep_off", "until": now + 60_000, "second": "perfusionist-1"}
+    for second in ("", session):
+        answer = desk.give(session, "charge-2", "trial_start", second_session=second, **trial)
+        assert (answer.accepted, answer.sign_in) == (False, "perfusionist-1")
+    other = desk.session("perfusionist-1")
+    assert desk.give(session, "charge-2", "trial_start", second_session=other, **trial).accepted
+    assert written(rig)[1] == "A desk gave trial start as Perfusionist 1, not signed in: refused"
+    assert len(written(rig)) == 3, "to be asked for the second secret is nothing to write down"
 
 
 def test_that_wrong_secrets_make_the_next_try_wait_and_each_is_written_down(rig: Rig) -> None:
@@ -200,7 +214,7 @@ def test_that_a_nurse_at_another_bed_gives_a_reason_and_it_is_shown(rig: Rig) ->
     desk = SigningDesk(rig)
     session = desk.session("nurse-1")
     answer = desk.give(session, "nurse-1", bed="B2")
-    assert (answer.accepted, answer.with_reason, answer.sign_in) == (False, True, False)
+    assert (answer.accepted, answer.with_reason, answer.sign_in) == (False, True, "")
     assert desk.give(session, "nurse-1", bed="B2", break_glass="Nobody else is here").accepted
     (beyond,) = rig.hub.views.unit(rig.hub.clock.now()).beyond
     assert (beyond.person, beyond.bed, beyond.why) == ("nurse-1", "B2", "Nobody else is here")
