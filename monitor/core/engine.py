@@ -22,7 +22,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.events import Commanded, Declared, Event, Observed
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
-from monitor.core.judging import late, silence
+from monitor.core.judging import editions, late, silence
 from monitor.core.judging.late import is_past
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
@@ -38,12 +38,13 @@ from monitor.core.roster.acts import ROSTER_ACTS
 from monitor.core.roster.planning import shift_at
 from monitor.core.roster.views import loads
 from monitor.core.rules import BoardBlindRule, LimitRule, RuleBase
-from monitor.core.state import BedState, EngineState, RunState, UnitState
+from monitor.core.state import BedState, EngineState, KeptSet, RunState, UnitState
 from monitor.core.unit import Configuration
 from monitor.core.view import TileView, UnitView
 from monitor.core.views import tile_view, unit_view
 from shared.instant import Instant, ms
 from shared.messages import BedDeclared, Observation, Origin
+from shared.quantities import CATALOGUE, Quantity
 
 
 class Engine:
@@ -122,6 +123,13 @@ class Engine:
             return None
         now = max(now, self._state.now)
         return meaning_of(self._source(now), place, run, person)
+
+    def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
+        """Give when each quantity of a run was last read, and what; derived ones are left out."""
+        place = self._state.beds.get(bed)
+        run = place.runs.get(slot) if place else None
+        signals = run.signals.items() if run is not None else ()
+        return {q: (one.last_at, one.last) for q, one in signals if one and not CATALOGUE[q].derived}
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""
@@ -227,13 +235,43 @@ class Engine:
         run = bed.runs.get(observation.slot) if bed else None
         if bed is None or run is None:
             return
+        if editions.is_later(observation):
+            self._later_version(handling, bed, run, observation)
+        else:
+            self._taken_in(handling, bed, run, observation)
+
+    def _later_version(self, handling: Handling, bed: BedState, run: RunState, observation: Observation) -> None:
+        """A set is corrected or struck: its old values go, then the new ones are read as ever."""
+        old = editions.take_out(handling, bed, run, observation)
+        if old is None:
+            return
+        changed = old.readings | observation.readings
+        if bed.by_sets:
+            editions.grow_anew(self._watch, run, changed)
+        if observation.edition is not None and observation.edition.struck:
+            return
+        self._taken_in(handling, bed, run, observation, old)
+        if old.counted:
+            editions.put_in(self._watch, bed, run, observation)
+            if bed.by_sets:
+                editions.grow_anew(self._watch, run, changed)
+
+    def _taken_in(
+        self,
+        handling: Handling,
+        bed: BedState,
+        run: RunState,
+        observation: Observation,
+        before: KeptSet | None = None,
+    ) -> None:
         trends_only = is_late(bed, run, observation)
         past = is_past(observation, handling.now, self._watch.timings)
         if not trends_only and (not is_by_hand(bed, observation) or bed.by_sets):
             silence.heard(handling, bed, observation.slot, observation.read_at)
         turned = observe(self._watch, bed, run, observation, past)
+        editions.remember(run, observation, counted=not trends_only)
         if past:
-            late.tell(handling, bed, run, observation)
+            late.tell(handling, bed, run, observation, before)
         for turn in sorted(turned, key=self._in_order):
             if turn.turn is Turn.STARTED:
                 turn.state.alert = self._raise(handling, bed, run, turn)

@@ -78,6 +78,9 @@ class EntryKind(StrEnum):
     FEED_BACK = "feed_back"
     REFUSED = "refused"
     HINT = "hint"
+    SET_CORRECTED = "set_corrected"
+    SET_STRUCK = "set_struck"
+    VALUE_CORRECTED = "value_corrected"
     TAKEN_OUT = "taken_out"
     NOTE = "note"
 

@@ -86,6 +86,12 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return text
         case K.BEYOND_ROLE:
             return f"{who} · {text}"
+        case K.SET_CORRECTED:
+            return f"{text}, by {who}"
+        case K.SET_STRUCK:
+            return f"{text}, by {who}" + (f" and {label(entry.told_to)}" if entry.told_to else "")
+        case K.VALUE_CORRECTED:
+            return f"What raised it was entered by hand: {text}"
         case K.HINT:
             return f"Possible pattern: {text}"
         case K.REASON:

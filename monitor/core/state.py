@@ -129,6 +129,16 @@ class Ordered:
 
 
 @dataclass(slots=True)
+class KeptSet:
+    """The newest version of a set entered by hand. ``counted``: it was not for the trends alone."""
+
+    version: int
+    read_at: Instant
+    readings: dict[Quantity, float]
+    counted: bool
+
+
+@dataclass(slots=True)
 class RunState:
     """One support run as the engine knows it.
 
@@ -138,6 +148,7 @@ class RunState:
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it). ``effects_due``: when the next result of an order can be fixed. ``hints``: remembered
     while an alert is present. ``worked``: minutes that flow and current are learned from, kept for longer.
+    ``sets``: the newest ones entered by hand, by their ids.
     """
 
     description: RunDescription
@@ -163,6 +174,7 @@ class RunState:
     effects_due: Instant | None = None
     hints: HintState | None = None
     worked: WorkedPast = field(default_factory=WorkedPast)
+    sets: dict[str, KeptSet] = field(default_factory=dict)
     plan: Unkept = ()
 
 

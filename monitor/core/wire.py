@@ -45,6 +45,13 @@ class ReadingsDelta(Frozen):
     late: bool = False
 
 
+class ReadingsAnew(LatestReadings):
+    """What a run's newest readings are after a set was corrected or struck, in place of all told before."""
+
+    type: Literal["readings_anew"] = "readings_anew"
+    seq: int
+
+
 class TileDelta(Frozen):
     """A bed's view has changed."""
 
@@ -79,7 +86,9 @@ class Beat(Frozen):
     boot: str
 
 
-Delta = Annotated[ReadingsDelta | TileDelta | UnitDelta | EntryDelta | Beat, Field(discriminator="type")]
+Delta = Annotated[
+    ReadingsDelta | ReadingsAnew | TileDelta | UnitDelta | EntryDelta | Beat, Field(discriminator="type")
+]
 DELTAS: TypeAdapter[Delta] = TypeAdapter(Delta)
 
 

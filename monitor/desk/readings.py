@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from monitor.analysis.arrow import Arrow
-from monitor.core.wire import Column, LatestReadings, ReadingsDelta
+from monitor.core.wire import Column, LatestReadings, ReadingsAnew, ReadingsDelta
 from monitor.desk.arrows import arrow_in
 from monitor.desk.derived import derive
 from monitor.desk.series import COLUMNS, HAND_WINDOW_MS, LIVE_WINDOW_MS, Series, SeriesWindow
@@ -61,13 +61,12 @@ class Readings:
         """Start from a snapshot: what stood before is forgotten, series are kept."""
         self._latest.clear()
         for part in readings:
-            self._latest[part.bed, part.slot] = {
-                quantity: Latest(value, at, quantity in part.estimated)
-                for quantity, (at, value) in part.values.items()
-            }
-            for quantity, (at, value) in part.values.items():
-                self._of(part.bed, part.slot, quantity).add(at, value)
-            self._complete(part.bed, part.slot)
+            self._put(part)
+
+    def renew(self, anew: ReadingsAnew) -> None:
+        """A set was corrected or struck: what stands is told anew, and the trends are to be asked for again."""
+        self.forget(anew.bed, anew.slot)
+        self._put(anew)
 
     def take(self, delta: ReadingsDelta) -> None:
         """Take new readings; a late one goes into the trend and never over a newer number."""
@@ -124,6 +123,14 @@ class Readings:
         for key in [key for key in self._series if key[:2] == (bed, slot)]:
             del self._series[key]
         self._forget_arrows(bed)
+
+    def _put(self, part: LatestReadings) -> None:
+        self._latest[part.bed, part.slot] = {
+            quantity: Latest(value, at, quantity in part.estimated) for quantity, (at, value) in part.values.items()
+        }
+        for quantity, (at, value) in part.values.items():
+            self._of(part.bed, part.slot, quantity).add(at, value)
+        self._complete(part.bed, part.slot)
 
     def _forget_arrows(self, bed: str) -> None:
         for key in [key for key in self._arrows if key[0] == bed]:

@@ -28,7 +28,7 @@ class Session:
         changes = Changes()
         for one in heard:
             self.store.apply(one, changes)
-        if changes.snapshot:
+        if changes.snapshot or changes.past:
             self._history.plan(self.store)
         self._history.answered(changes.sparks)
         self._ask(monotonic)

@@ -20,6 +20,7 @@ from monitor.core.wire import (
     Load,
     Meant,
     NotUnderstood,
+    ReadingsAnew,
     ReadingsDelta,
     Snapshot,
     TileDelta,
@@ -42,11 +43,15 @@ _ENTRIES_KEPT = 2_000
 
 @dataclass(slots=True)
 class Changes:
-    """What a batch has changed: beds to look at again, the unit, and answers for whoever asked."""
+    """What a batch has changed: beds to look at again, the unit, and answers for whoever asked.
+
+    ``past``: trends that were shown are no longer true and are to be asked for again.
+    """
 
     beds: set[str] = field(default_factory=set)
     unit: bool = False
     snapshot: bool = False
+    past: bool = False
     commands: bool = False
     entries: list[Entry] = field(default_factory=list)
     replies: list[History | Entries | Load | Meant | SignedIn | NotUnderstood] = field(default_factory=list)
@@ -86,6 +91,11 @@ class Store:
             self.readings.take(message)
             self._freshen(message)
             changes.beds.add(message.bed)
+            self.link.hear(at)
+        elif isinstance(message, ReadingsAnew):
+            self.readings.renew(message)
+            changes.beds.add(message.bed)
+            changes.past = True
             self.link.hear(at)
         elif isinstance(message, TileDelta):
             self._tile(message.tile, at)

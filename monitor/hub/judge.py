@@ -13,6 +13,7 @@ from monitor.core.view import TileView, UnitView
 from monitor.core.wire import CommandAnswer
 from monitor.record import Begin, Step
 from shared.instant import MINUTE, Instant
+from shared.quantities import Quantity
 
 log = logging.getLogger(__name__)
 
@@ -36,6 +37,9 @@ class EngineLike(Protocol):
 
     def meaning(self, bed: str, slot: int, person: str | None, now: Instant) -> Meaning | None:
         """Give what the numbers of a run mean now."""
+
+    def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
+        """Give when each quantity of a run was last read, and what."""
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""

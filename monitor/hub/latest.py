@@ -1,6 +1,6 @@
 """The newest readings of every run, for the snapshot of a desk that has just come; kept with each checkpoint."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from pydantic import TypeAdapter
 
@@ -41,6 +41,17 @@ class Latest:
         late = observation.read_at <= self._newest.get(place, -1)
         self._newest[place] = max(observation.read_at, self._newest.get(place, -1))
         return late
+
+    def renew(self, bed: str, slot: int, values: Mapping[Quantity, tuple[Instant, float]]) -> LatestReadings:
+        """Put in place of a run's newest readings what is left after a set was corrected or struck; give them."""
+        place = (bed, slot)
+        before = self._values.get(place, {})
+        self._values[place] = dict(values)
+        same = {
+            quantity for quantity in self._estimated.get(place, set()) if before[quantity] == values.get(quantity)
+        }
+        self._estimated[place] = same
+        return LatestReadings(bed=bed, slot=slot, values=dict(values), estimated=frozenset(same))
 
     def note(self, entries: Iterable[Entry]) -> None:
         """Forget the readings of runs that have ended or begun: the next run belongs to somebody else."""

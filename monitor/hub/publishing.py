@@ -6,7 +6,7 @@ from pydantic import BaseModel
 
 from monitor.core.entries import Entry
 from monitor.core.view import TileView, UnitView
-from monitor.core.wire import Beat, EntryDelta, ReadingsDelta, TileDelta, UnitDelta
+from monitor.core.wire import Beat, EntryDelta, LatestReadings, ReadingsAnew, ReadingsDelta, TileDelta, UnitDelta
 from shared.frames import encode
 from shared.instant import Instant
 from shared.messages import Observation
@@ -40,6 +40,10 @@ class Publishing:
             late=late,
         )
         self._give(observation.bed, delta)
+
+    def anew(self, readings: LatestReadings) -> None:
+        """Publish what a run's newest readings are after a set was corrected or struck."""
+        self._give(readings.bed, ReadingsAnew(seq=self._next(), **dict(readings)))
 
     def entry(self, entry: Entry, recorded: bool) -> None:
         """Publish an entry of the alert log."""

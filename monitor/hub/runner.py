@@ -25,7 +25,7 @@ from monitor.hub.sign_in import SignIns
 from monitor.hub.slips import Slips
 from monitor.hub.sockets import HEARING, Room, Sockets
 from monitor.hub.starting import start
-from monitor.hub.turn import Read, Turn
+from monitor.hub.turn import Read, Turn, read_of
 from monitor.hub.views import Views
 from monitor.record import Checkpoint, Record, Step
 from shared.frames import encode
@@ -173,7 +173,7 @@ class Hub:
             self.desks.note(judged.step.entries)
             read = None
             if isinstance(event, Observed):
-                read = Read(event.observation, self._latest.take(event.observation))
+                read = read_of(event.observation, self._latest, self.judge.engine)
             self._take(judged, now, read)
 
     def _events_of(self, room: Room, parts: list[bytes]) -> list[Event]:
@@ -266,7 +266,10 @@ class Hub:
 
     def _tell_one(self, one: Read | Entry | CommandAnswer, recorded: bool) -> None:
         if isinstance(one, Read):
-            self.publishing.readings(one.observation, one.late)
+            if one.anew is None:
+                self.publishing.readings(one.observation, one.late)
+            else:
+                self.publishing.anew(one.anew)
         elif isinstance(one, CommandAnswer):
             self.desks.answered(one, recorded)
         else:

@@ -16,6 +16,7 @@ from monitor.core.unit import Configuration
 from monitor.core.watching import STARTED_AGAIN
 from monitor.hub.judge import Judge, judged
 from monitor.hub.latest import Latest
+from monitor.hub.turn import read_of
 from monitor.record import Batch, Begin, Configured, Record, Step
 from monitor.record.opening import Damaged
 from shared.errors import ConfigurationError
@@ -141,7 +142,7 @@ def _replay(
         elif judge is not None:
             latest.note(judge.handle(event, at).step.entries)
             if isinstance(event, Observed):
-                latest.take(event.observation)
+                read_of(event.observation, latest, judge.engine)
     return judge, count
 
 

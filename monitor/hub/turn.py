@@ -4,8 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from monitor.core.entries import Entry
-from monitor.core.wire import CommandAnswer
-from monitor.hub.judge import Judged
+from monitor.core.judging.editions import is_later
+from monitor.core.wire import CommandAnswer, LatestReadings
+from monitor.hub.judge import EngineLike, Judged
+from monitor.hub.latest import Latest
 from monitor.record import Batch, Step
 from shared.instant import Instant
 from shared.messages import Observation
@@ -13,10 +15,22 @@ from shared.messages import Observation
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """An observation to be published; ``late``: something newer stands."""
+    """An observation to be published; ``late``: something newer stands.
+
+    ``anew``: it corrects or strikes an earlier set, and this is what stands after it.
+    """
 
     observation: Observation
     late: bool
+    anew: LatestReadings | None = None
+
+
+def read_of(observation: Observation, latest: Latest, engine: EngineLike) -> Read:
+    """Take an observation that the engine has handled into the newest readings, and give what is to be told."""
+    if not is_later(observation):
+        return Read(observation, latest.take(observation))
+    bed, slot = observation.bed, observation.slot
+    return Read(observation, late=False, anew=latest.renew(bed, slot, engine.newest(bed, slot)))
 
 
 @dataclass(slots=True)

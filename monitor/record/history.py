@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from monitor.core.wire import Column
+from monitor.record.editions import replaced
 from monitor.record.packing import quantities_of
 from shared.errors import RecordError
 from shared.instant import Instant
@@ -46,6 +47,7 @@ class HistoryReading:
         self._place: int | None = row[0] if row else None
         self._after = (span[0], -1)
         self._end = span[1]
+        self._replaced = replaced(db, self._place, span[0]) if self._place is not None else frozenset()
         self._width = width_ms
         self._columns: dict[Quantity, dict[int, Column]] = {quantity: {} for quantity in quantities}
         self._offsets: dict[int, dict[Quantity, int]] = {}
@@ -56,7 +58,8 @@ class HistoryReading:
             return True
         try:
             page = self._db.execute(_PAGE, (self._place, *self._after, self._end, rows)).fetchall()
-            for layout, part in itertools.groupby(page, key=lambda row: row[2]):
+            counts = [row for row in page if row[1] not in self._replaced]
+            for layout, part in itertools.groupby(counts, key=lambda row: row[2]):
                 self._take(layout, list(part))
         except (sqlite3.Error, ValueError) as error:  # ValueError: a row that is no longer what was written
             raise RecordError(f"the record cannot be read: {error}") from error

@@ -4,11 +4,13 @@ A result may come hours after its draw, and after newer readings: it is kept whe
 """
 
 from bisect import bisect_left
+from collections.abc import Mapping
 
 from monitor.core.laboratory import LABORATORY
 from monitor.core.state import RunState
-from shared.instant import HOUR
+from shared.instant import HOUR, Instant
 from shared.messages import Observation
+from shared.quantities import Quantity
 
 #: How long a draw is kept after the newest of its quantity, and how many at most.
 KEPT_MS, MOST = 72 * HOUR, 96
@@ -38,3 +40,13 @@ def take_draws(run: RunState, observation: Observation, by_hand: bool) -> None:
             draws.insert(place, drawn)
         oldest = bisect_left(draws, draws[-1][0] - KEPT_MS, key=lambda draw: draw[0])
         del draws[: max(oldest, len(draws) - MOST)]
+
+
+def drop_draws(run: RunState, readings: Mapping[Quantity, float], read_at: Instant) -> None:
+    """Take what a set had brought of the laboratory out again."""
+    for quantity, value in readings.items():
+        draws = run.draws.get(quantity, [])
+        if (read_at, value) in draws:
+            draws.remove((read_at, value))
+        if not draws:
+            run.draws.pop(quantity, None)

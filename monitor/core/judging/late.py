@@ -18,7 +18,7 @@ from monitor.core.ladder_table import Timings
 from monitor.core.own_rules import LATE_READING
 from monitor.core.roster.wall import clock_of
 from monitor.core.rules import LimitRule
-from monitor.core.state import BedState, RuleState, RunState
+from monitor.core.state import BedState, KeptSet, RuleState, RunState
 from monitor.core.titles import number
 from shared.derived import derive
 from shared.instant import Instant, ms
@@ -43,9 +43,18 @@ def is_past(observation: Observation, now: Instant, timings: Timings) -> bool:
     return observation.by is not None and now - observation.read_at > ms(timings.entered_set_s)
 
 
-def tell(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> None:
-    """Raise the notice if a late set was beyond a limit of its run; the worst of them stands in its title."""
-    beyond = _beyond(handling, bed, run, observation)
+def tell(
+    handling: Handling, bed: BedState, run: RunState, observation: Observation, before: KeptSet | None = None
+) -> None:
+    """Raise the notice if a late set was beyond a limit of its run; the worst of them stands in its title.
+
+    Args:
+        before: the version that this one corrects; what that was beyond was told then.
+    """
+    beyond = _beyond(handling, bed, run, observation.read_at, _sure(observation))
+    if before is not None:
+        told = {rule.id for rule, *_ in _beyond(handling, bed, run, before.read_at, before.readings)}
+        beyond = [found for found in beyond if found[0].id not in told]
     if not beyond:
         return
     worst, value, limit = min(beyond, key=lambda found: RANK[found[0].priority])
@@ -58,13 +67,15 @@ def tell(handling: Handling, bed: BedState, run: RunState, observation: Observat
     end_alert(handling, raise_alert(handling, onset))
 
 
+def _sure(observation: Observation) -> dict[Q, float]:
+    return {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
+
+
 def _beyond(
-    handling: Handling, bed: BedState, run: RunState, observation: Observation
+    handling: Handling, bed: BedState, run: RunState, at: Instant, readings: Mapping[Q, float]
 ) -> list[tuple[LimitRule, float, float]]:
-    sure = {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
-    values = {**sure, **dict(derive(sure))}
-    timings = handling.ladder.timings
-    seen = _OneSet(bed, run, observation.read_at, frozenset(values), True, 0, timings, values)
+    values = {**readings, **dict(derive(readings))}
+    seen = _OneSet(bed, run, at, frozenset(values), True, 0, handling.ladder.timings, values)
     if not run.plan:  # a restart leaves none
         plan_anew(handling.watch.limits.rules, run, handling.watch.call_me)
     found = []
@@ -72,7 +83,7 @@ def _beyond(
         rule = planned.rule
         if not isinstance(rule, LimitRule) or rule.quantity in LABORATORY:
             continue
-        if _is_suspended(planned, run, observation.read_at):
+        if _is_suspended(planned, run, at):
             continue
         verdict = judge_limit(rule, RuleState(), seen)
         if verdict is not None and verdict.beyond and verdict.value is not None and verdict.limit is not None:

@@ -1,0 +1,175 @@
+"""Later versions of sets entered by hand: old values go out of what is known, nothing out of the log.
+
+Theory. A run remembers which values its newest sets brought. A later version takes the old values out of signals,
+minutes, baselines and draws at the time they were read, and puts its own there; what was read before comes to the
+front again by itself. Then the rules are judged from what now stands, if that is news of now. An alert that an old
+value had raised keeps its place and its title; the log says beside it that the value was corrected. Only a reading
+ends it: a struck set ends nothing.
+"""
+
+from collections.abc import Iterator, Mapping
+
+from monitor.analysis.baseline import Baseline
+from monitor.analysis.minutes import Minutes
+from monitor.analysis.signal import Signal
+from monitor.core.entries import EntryKind
+from monitor.core.handling import Handling, of_alert
+from monitor.core.judging.draws import drop_draws
+from monitor.core.judging.observing import Watch
+from monitor.core.judging.sets import set_at
+from monitor.core.roster.wall import clock_of
+from monitor.core.state import BedState, KeptSet, RunState
+from monitor.core.titles import number
+from shared.derived import derive
+from shared.instant import MINUTE, Instant, ms
+from shared.messages import Observation, Why
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+#: How many of its newest sets a run remembers: more than a day of them by the hour.
+KEPT = 40
+_WHY: Mapping[Why, str] = {
+    Why.MISTYPED: "mistyped",
+    Why.MISREAD: "misread",
+    Why.WRONG_TIME: "wrong time",
+    Why.WRONG_BED: "wrong bed",
+    Why.SENSOR_OR_LINE: "sensor or line",
+    Why.OTHER: "another reason",
+}
+
+
+def is_later(observation: Observation) -> bool:
+    """Tell whether an observation is a correction or a strike of an earlier one."""
+    return observation.edition is not None and observation.edition.version > 1
+
+
+def remember(run: RunState, observation: Observation, counted: bool) -> None:
+    """Keep which values a set brought, so that a later version can take them out.
+
+    Args:
+        counted: they went into the signals, not into the trends alone.
+    """
+    edition = observation.edition
+    if edition is None:
+        return
+    run.sets[edition.set] = KeptSet(edition.version, observation.read_at, dict(observation.readings), counted)
+    while len(run.sets) > KEPT:
+        del run.sets[next(iter(run.sets))]
+
+
+def take_out(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> KeptSet | None:
+    """Take the values of the version before out of a run and write down that they were corrected.
+
+    Gives that version; ``None`` where it is not remembered, or is as new as this one: then nothing changes.
+    """
+    edition = observation.edition
+    assert edition is not None
+    old = run.sets.get(edition.set)
+    if old is not None and old.version >= edition.version:
+        return None
+    _write(handling, bed, run, observation, old)
+    if old is None:
+        return None
+    drop_draws(run, old.readings, old.read_at)
+    for quantity in _with_derived(old.readings):
+        signal = run.signals.get(quantity)
+        if signal is not None and signal.at(old.read_at) is not None:
+            _build(bed, run, quantity, signal.spans, {at: v for at, v in _samples(signal) if at != old.read_at})
+    if edition.struck:
+        del run.sets[edition.set]
+    if bed.by_sets:
+        run.last_reading_at = set_at(run)
+    return old
+
+
+def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation) -> None:
+    """Put those values of a correction where they were read that are not the newest of their quantity."""
+    sure = {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
+    for quantity, value in _with_derived(sure).items():
+        signal = run.signals.get(quantity)
+        samples = dict(_samples(signal)) if signal is not None else {}
+        if observation.read_at not in samples:
+            _build(bed, run, quantity, watch.windows[quantity], {**samples, observation.read_at: value})
+
+
+def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float]) -> None:
+    """Grow the baselines of some quantities of a bed without a feed again from what was read of them."""
+    for quantity in _with_derived(readings):
+        signal = run.signals.get(quantity)
+        for kept in (run.run_baselines, run.order_baselines):
+            baseline = kept.get(quantity)
+            if baseline is not None:
+                kept[quantity] = again = Baseline(baseline.begin, baseline.needed_ms)
+                for at, value in _samples(signal) if signal is not None else ():
+                    again.add(at, value, ms(watch.timings.entered_set_s))
+
+
+def _with_derived(readings: Mapping[Q, float]) -> dict[Q, float]:
+    return {**readings, **dict(derive(readings))}
+
+
+def _samples(signal: Signal) -> Iterator[tuple[Instant, float]]:
+    yield from zip(signal.times, signal.values, strict=True)
+
+
+def _build(
+    bed: BedState, run: RunState, quantity: Q, spans: tuple[int, ...], samples: Mapping[Instant, float]
+) -> None:
+    """Build a signal from samples, and of a bed without a feed its minutes."""
+    run.signals.pop(quantity, None)
+    if samples:
+        run.signals[quantity] = fresh = Signal(spans)
+        for at, value in sorted(samples.items()):
+            fresh.add(at, value)
+    if bed.by_sets:
+        run.minutes[quantity] = minutes = Minutes()
+        for at, value in sorted(samples.items()):
+            minutes.add(at, value, MINUTE)
+
+
+def _write(
+    handling: Handling,
+    bed: BedState,
+    run: RunState,
+    observation: Observation,
+    old: KeptSet | None,
+) -> None:
+    edition = observation.edition
+    assert edition is not None
+    why = _WHY[edition.why or Why.OTHER]
+    read = clock_of(old.read_at if old is not None else observation.read_at, handling.unit.zone)
+    changes = list(_changes(old, observation)) if not edition.struck else []
+    if edition.struck:
+        text = f"Set of {read} struck ({why})"
+        text += f", put down at {edition.moved_to}" if edition.moved_to else ""
+    else:
+        text = f"Set of {read} corrected ({why})" + (f": {'; '.join(changes)}" if changes else "")
+    slot = run.description.slot
+    kind = EntryKind.SET_STRUCK if edition.struck else EntryKind.SET_CORRECTED
+    handling.write(kind, bed.label, slot=slot, person=observation.by, told_to=edition.second, text=text[:300])
+    handling.touch(bed.label)
+    if old is None:
+        return
+    for alert in bed.alerts.values():
+        was = old.readings.get(alert.quantity) if alert.quantity is not None else None
+        stands = observation.readings.get(alert.quantity) if alert.quantity is not None else None
+        if was is not None and alert.slot == slot and alert.value == was != stands:
+            words = "value struck" if stands is None else f"value corrected to {_put(alert.quantity, stands)}"
+            handling.write(EntryKind.VALUE_CORRECTED, bed.label, **of_alert(alert), value=was, text=words)
+
+
+def _changes(old: KeptSet | None, observation: Observation) -> Iterator[str]:
+    before = old.readings if old is not None else {}
+    for quantity in {**before, **observation.readings}:
+        was, stands = before.get(quantity), observation.readings.get(quantity)
+        if old is not None and was != stands:
+            label = CATALOGUE[quantity].label
+            yield f"{label} {_put(quantity, was)} → {_put(quantity, stands)}"
+    if old is not None and old.read_at != observation.read_at:
+        yield "time of reading"
+
+
+def _put(quantity: Q | None, value: float | None) -> str:
+    if quantity is None or value is None:
+        return "--"
+    return number(value, CATALOGUE[quantity].decimals)

@@ -1,0 +1,39 @@
+"""Which rows of sets entered by hand no longer count: a newer version stands, or the set was struck.
+
+The rows stay; whoever draws or counts what was measured leaves these out, whoever tells what happened does not.
+"""
+
+import json
+import sqlite3
+
+from shared.instant import HOUR, Instant
+
+#: A set may be corrected as long after its reading as it may be entered late, and its time moved as far.
+REACH_MS = 48 * HOUR
+
+_SETS = """
+SELECT ordinal, marks FROM observations
+WHERE place = ? AND read_at >= ? AND marks IS NOT NULL AND instr(marks, '"edition"') ORDER BY ordinal
+"""
+
+
+def replaced(db: sqlite3.Connection, place: int, begin: Instant) -> frozenset[int]:
+    """Give the ordinals of versions read at or after ``begin`` at one place that no longer count.
+
+    Raises:
+        ValueError: a row is no longer what was written.
+    """
+    newest: dict[str, tuple[int, int]] = {}
+    gone: set[int] = set()
+    for ordinal, marks in db.execute(_SETS, (place, begin - REACH_MS)):
+        edition = json.loads(marks)["edition"]
+        version = edition.get("version", 1)
+        known = newest.get(edition["set"])
+        if known is None or version > known[0]:
+            newest[edition["set"]] = (version, ordinal)
+            gone.update(() if known is None else (known[1],))
+        else:
+            gone.add(ordinal)
+        if edition.get("struck"):
+            gone.add(ordinal)
+    return frozenset(gone)
