@@ -15,6 +15,7 @@ from monitor.rehearsal.sources import Numbered
 from monitor.rehearsal.stage import NO_PATTERNS, stage_of
 from monitor.settings import load_limits_and_ladder, load_patterns_in
 from shared.instant import SECOND, Instant
+from shared.messages import Edition
 from shared.quantities import Quantity as Q
 from shared.scenario import parse_scenario
 from tests.helpers.well_said import WellSaid
@@ -59,12 +60,18 @@ class Bed:
                 observation = observation.model_copy(update={"by": by, "entered_at": self.now})
             self._keep(self.engine.handle(Observed(observation), self.now))
 
-    def enter_set(self, readings: Mapping[Q, float], by: str, late_s: float = 0) -> None:
+    def enter_set(
+        self, readings: Mapping[Q, float], by: str, late_s: float = 0, edition: Edition | None = None
+    ) -> None:
         """Enter a set with these readings and no others a second from now; it was read ``late_s`` before that."""
         self.now += SECOND
+        self.enter_at(self.now - round(late_s * SECOND), readings, by, edition)
+
+    def enter_at(self, read_at: Instant, readings: Mapping[Q, float], by: str, edition: Edition | None) -> None:
+        """Enter a set now that was read at a moment."""
         self._due()
-        observation = self._numbered.live(self.label, 1, self.now - round(late_s * SECOND), dict(readings))
-        entered = observation.model_copy(update={"by": by, "entered_at": self.now})
+        observation = self._numbered.live(self.label, 1, read_at, dict(readings))
+        entered = observation.model_copy(update={"by": by, "entered_at": self.now, "edition": edition})
         self._keep(self.engine.handle(Observed(entered), self.now))
 
     def wait(self, seconds: float) -> None:

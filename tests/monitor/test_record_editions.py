@@ -1,0 +1,73 @@
+"""What the record gives as measured: the newest version of a set entered by hand, nothing of a struck one."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from monitor.core.events import Observed
+from monitor.record import Batch, Record, Step
+from shared.instant import HOUR, Instant
+from shared.messages import Edition, Observation, Why
+from shared.quantities import Quantity as Q
+
+AT, EPOCH = 1_767_230_000_000, "00112233445566aa"
+ONE, TWO = "0" * 15 + "1", "0" * 15 + "2"
+
+
+@pytest.fixture
+def record(tmp_path: Path) -> Iterator[Record]:
+    with Record.open(tmp_path / "unit.record") as record:
+        yield record
+
+
+def put(record: Record, seq: int, read_at: Instant, flow: float | None, edition: Edition | None) -> None:
+    said = Observation(
+        feed="hand",
+        epoch=EPOCH,
+        seq=seq,
+        bed="B5",
+        read_at=read_at,
+        sent_at=read_at,
+        readings={} if flow is None else {Q.PUMP_FLOW: flow},
+        entered_at=read_at,
+        by="nurse-5",
+        edition=edition,
+    )
+    record.write(Batch([Step(AT + seq, Observed(said), (), None)]))
+
+
+def flows(record: Record, begin: Instant = AT - HOUR) -> list[float]:
+    reading = record.history(("B5", 1), (Q.PUMP_FLOW,), (begin, AT + 9 * HOUR), 60_000)
+    while not reading.step():
+        pass
+    return [column.last for column in reading.series().get(Q.PUMP_FLOW, ())]
+
+
+def test_that_the_newest_version_is_what_was_measured(record: Record) -> None:
+    put(record, 1, AT, 42.0, Edition(set=ONE))
+    put(record, 2, AT + HOUR, 4.1, Edition(set=TWO))
+    put(record, 3, AT, 4.2, Edition(set=ONE, version=2, why=Why.MISTYPED))
+    assert flows(record) == [4.2, 4.1]
+    put(record, 4, AT, 4.3, Edition(set=ONE, version=3, why=Why.MISREAD))
+    assert flows(record) == [4.3, 4.1]
+
+
+def test_that_a_version_that_comes_after_a_newer_one_counts_for_nothing(record: Record) -> None:
+    put(record, 1, AT, 4.3, Edition(set=ONE, version=3, why=Why.MISREAD))
+    put(record, 2, AT, 4.2, Edition(set=ONE, version=2, why=Why.MISREAD))
+    assert flows(record) == [4.3]
+
+
+def test_that_a_struck_set_leaves_a_gap_and_sets_without_editions_stay(record: Record) -> None:
+    put(record, 1, AT, 4.0, None)
+    put(record, 2, AT + HOUR, 2.0, Edition(set=ONE))
+    put(record, 3, AT + HOUR, None, Edition(set=ONE, version=2, why=Why.WRONG_BED, struck=True, second="charge"))
+    assert flows(record) == [4.0]
+
+
+def test_that_a_set_moved_in_time_is_not_drawn_where_it_was(record: Record) -> None:
+    put(record, 1, AT + 2 * HOUR, 4.2, Edition(set=ONE))
+    put(record, 2, AT - 20 * HOUR, 4.2, Edition(set=ONE, version=2, why=Why.WRONG_TIME))
+    assert flows(record) == []
+    assert flows(record, AT - 24 * HOUR) == [4.2]

@@ -1,0 +1,246 @@
+"""Corrections and strikes of sets entered by hand: what is known follows the newest version, the log keeps all."""
+
+from collections.abc import Mapping
+
+import pytest
+
+from monitor.core.entries import EntryKind
+from monitor.core.entry_words import words_of
+from monitor.core.judging.editions import KEPT
+from monitor.core.state import RunState
+from monitor.rehearsal.rehearse import BEGIN
+from shared.instant import MINUTE, SECOND, Instant
+from shared.messages import Edition, Why
+from shared.quantities import Quantity as Q
+from tests.helpers.one_bed import USUAL, Bed
+
+LOW = {Q.PUMP_FLOW: 2.4, Q.PRE_OXYGENATOR_PRESSURE: 207.0}  # at the usual resistance
+
+
+def set_id(number: int) -> str:
+    return f"{number:016x}"
+
+
+def first(number: int) -> Edition:
+    return Edition(set=set_id(number))
+
+
+def again(number: int, version: int = 2, why: Why = Why.MISTYPED) -> Edition:
+    return Edition(set=set_id(number), version=version, why=why)
+
+
+def struck(number: int, moved_to: str | None = None) -> Edition:
+    return Edition(
+        set=set_id(number), version=2, why=Why.WRONG_BED, struck=True, second="charge", moved_to=moved_to
+    )
+
+
+class Hand(Bed):
+    """A bed without a feed; every set is remembered with the moment at which it was read."""
+
+    def __init__(self) -> None:
+        super().__init__(more='[[start]]\nbed = "B1"\nfeed = "entered"\n')
+        self.read: dict[int, Instant] = {}
+
+    def enter(self, number: int, minutes: float, change: Mapping[Q, float] | None = None, late_s: int = 0) -> None:
+        """Wait, then enter set ``number``."""
+        self.wait(minutes * 60)
+        self.read[number] = self.now + SECOND - late_s * SECOND
+        self.enter_set(USUAL | dict(change or {}), "nurse-B1", late_s, first(number))
+
+    def correct(self, number: int, change: Mapping[Q, float] | None = None, version: int = 2) -> None:
+        """Correct a set a minute from now."""
+        self.wait(60)
+        readings = USUAL | dict(change or {})
+        self.enter_at(self.read[number], readings, "nurse-B1", again(number, version))
+
+    def strike(self, number: int, moved_to: str | None = None) -> None:
+        """Strike a set a minute from now."""
+        self.wait(60)
+        self.enter_at(self.read[number], {}, "nurse-B1", struck(number, moved_to))
+
+    @property
+    def state(self) -> RunState:
+        """The run as the engine knows it."""
+        return self.engine._state.beds[self.label].runs[1]
+
+    def newest(self, quantity: Q) -> tuple[Instant, float] | None:
+        """What the engine gives the hub as newest."""
+        return self.engine.newest(self.label, 1).get(quantity)
+
+    def said(self) -> list[str]:
+        """The words of what became of sets."""
+        kinds = (EntryKind.SET_CORRECTED, EntryKind.SET_STRUCK, EntryKind.VALUE_CORRECTED)
+        return [words_of(entry, lambda name: name or "nobody") for entry in self.of(*kinds)]
+
+
+def test_that_a_correction_stands_in_place_of_what_was_typed() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, LOW)
+    bed.correct(2)
+    assert bed.newest(Q.PUMP_FLOW) == (bed.read[2], 4.2)
+    assert bed.state.signals[Q.OXYGENATOR_PRESSURE_DROP].last == pytest.approx(30)
+    assert bed.said()[0] == "Set of 01:01 corrected (mistyped): Flow 2.4 → 4.2; Pre-oxy P 207 → 220, by nurse-B1"
+
+
+def test_that_an_alert_ends_when_the_corrected_value_is_within_and_the_log_says_why() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, LOW)
+    assert not bed.lead.over
+    bed.correct(2)
+    assert bed.lead.over
+    assert "What raised it was entered by hand: value corrected to 4.2" in bed.said()
+    assert bed.of(EntryKind.RAISED)[0].alert in {entry.alert for entry in bed.of(EntryKind.VALUE_CORRECTED)}
+
+
+def test_that_an_alert_starts_when_the_corrected_value_is_beyond() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60)
+    bed.correct(2, {Q.MEAN_ARTERIAL_PRESSURE: 45.0})
+    assert not bed.lead.over
+    assert bed.lead.alerts[0].quantity is Q.MEAN_ARTERIAL_PRESSURE
+
+
+def test_that_a_correction_of_long_ago_is_told_like_a_late_set_and_never_twice() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.wait(20 * 60)
+    bed.correct(1, LOW)
+    bed.correct(1, LOW | {Q.INLET_PRESSURE: -61.0}, version=3)
+    raised = [entry.text for entry in bed.of(EntryKind.RAISED)]
+    assert raised == ["Late reading breached at 00:01: Flow 2.4"]
+
+
+def test_that_a_corrected_older_set_changes_the_past_and_not_what_is_now() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 30, {Q.INLET_PRESSURE: -90.0})
+    bed.enter(3, 30)
+    bed.correct(2, {Q.INLET_PRESSURE: -70.0})
+    signal = bed.state.signals[Q.INLET_PRESSURE]
+    assert list(zip(signal.times, signal.values, strict=True)) == [
+        (bed.read[1], -60.0),
+        (bed.read[2], -70.0),
+        (bed.read[3], -60.0),
+    ]
+    assert bed.newest(Q.INLET_PRESSURE) == (bed.read[3], -60.0)
+    assert bed.state.last_reading_at == bed.read[3]
+
+
+def test_that_what_is_usual_follows_a_corrected_first_set() -> None:
+    bed = Hand()
+    bed.enter(1, 1, {Q.PUMP_FLOW: 4.9})
+    bed.enter(2, 60)
+    assert bed.state.run_baselines[Q.PUMP_FLOW].value == 4.9
+    bed.correct(1)
+    assert bed.state.run_baselines[Q.PUMP_FLOW].value == 4.2
+
+
+def test_that_a_struck_set_gives_way_to_the_one_before_and_its_age() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, {Q.INLET_PRESSURE: -70.0})
+    bed.strike(2, moved_to="B2")
+    assert bed.newest(Q.INLET_PRESSURE) == (bed.read[1], -60.0)
+    assert bed.state.last_reading_at == bed.read[1]
+    assert bed.said() == ["Set of 01:01 struck (wrong bed), put down at B2, by nurse-B1 and charge"]
+    bed.wait(16 * 60)
+    assert [entry.rule for entry in bed.of(EntryKind.RAISED)] == ["reading_overdue"]
+
+
+def test_that_a_struck_set_ends_no_alert_and_leaves_its_title() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, LOW)
+    title = bed.lead.title
+    bed.strike(2)
+    assert not bed.lead.over
+    assert bed.lead.title == title
+    assert "What raised it was entered by hand: value struck" in bed.said()
+    bed.enter(3, 2)
+    assert bed.lead.over
+
+
+def test_that_the_only_set_leaves_nothing_when_it_is_struck() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.strike(1)
+    assert bed.engine.newest(bed.label, 1) == {}
+    assert bed.state.last_reading_at is None
+    assert bed.engine.newest("B9", 1) == {}
+
+
+def test_that_a_version_that_is_no_newer_changes_nothing_and_writes_nothing() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.correct(1, {Q.INLET_PRESSURE: -70.0}, version=3)
+    before = len(bed.entries)
+    bed.correct(1, {Q.INLET_PRESSURE: -80.0}, version=2)
+    assert len(bed.entries) == before
+    assert bed.newest(Q.INLET_PRESSURE) == (bed.read[1], -70.0)
+
+
+def test_that_a_set_that_is_no_longer_remembered_is_corrected_in_the_log_alone() -> None:
+    bed = Hand()
+    for number in range(1, KEPT + 2):
+        bed.enter(number, 10)
+    bed.correct(1, {Q.INLET_PRESSURE: -70.0})
+    assert bed.said() == ["Set of 00:10 corrected (mistyped), by nurse-B1"]
+    assert -70.0 not in bed.state.signals[Q.INLET_PRESSURE].values
+
+
+def test_that_a_set_for_the_trends_alone_stays_out_of_what_is_known_when_it_is_corrected() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 20)
+    bed.enter(3, 1, {Q.INLET_PRESSURE: -90.0}, late_s=10 * 60)
+    bed.correct(3, {Q.INLET_PRESSURE: -80.0})
+    assert bed.state.signals[Q.INLET_PRESSURE].values == [-60.0, -60.0]
+
+
+def test_that_a_result_of_the_laboratory_follows_its_correction() -> None:
+    bed = Hand()
+    bed.enter(1, 1, {Q.LACTATE: 21.0, Q.LDH: 400.0})
+    bed.correct(1, {Q.LACTATE: 2.1})
+    assert bed.state.draws[Q.LACTATE] == [(bed.read[1], 2.1)]
+    assert Q.LDH not in bed.state.draws
+
+
+def test_that_a_corrected_time_moves_the_set() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60)
+    earlier = bed.read[2] - 10 * MINUTE
+    bed.wait(60)
+    bed.enter_at(earlier, USUAL, "nurse-B1", again(2, why=Why.WRONG_TIME))
+    assert bed.newest(Q.PUMP_FLOW) == (earlier, 4.2)
+    assert bed.said() == ["Set of 01:01 corrected (wrong time): time of reading, by nurse-B1"]
+    assert bed.state.last_reading_at == earlier
+
+
+def test_that_corrections_go_on_after_a_restart() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, LOW)
+    bed.restart()
+    bed.correct(2)
+    assert bed.newest(Q.PUMP_FLOW) == (bed.read[2], 4.2)
+
+
+def test_that_a_set_beside_a_feed_is_corrected_without_touching_what_the_feed_read() -> None:
+    bed = Bed()
+    bed.run(60)
+    bed.enter_set({Q.LACTATE: 21.0, Q.INLET_PRESSURE: -61.0}, "nurse-B1", edition=first(1))
+    read = bed.now
+    bed.run(5)
+    bed.enter_at(read, {Q.LACTATE: 2.1, Q.INLET_PRESSURE: -61.0}, "nurse-B1", again(1))
+    run = bed.engine._state.beds[bed.label].runs[1]
+    assert run.signals[Q.LACTATE].last == 2.1
+    assert run.signals[Q.INLET_PRESSURE].last == -60.0
+    assert run.last_reading_at == bed.now
+    assert run.run_baselines[Q.PUMP_FLOW].begin == BEGIN
+    bed.enter_at(read, {}, "nurse-B1", Edition(set=set_id(1), version=3, why=Why.OTHER, struck=True))
+    assert Q.LACTATE not in run.signals
