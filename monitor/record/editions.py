@@ -11,9 +11,10 @@ from shared.instant import HOUR, Instant
 #: A set may be corrected as long after its reading as it may be entered late, and its time moved as far.
 REACH_MS = 48 * HOUR
 
-_SETS = """
-SELECT ordinal, marks FROM observations
-WHERE place = ? AND read_at >= ? AND marks IS NOT NULL AND instr(marks, '"edition"') ORDER BY ordinal
+#: Which rows are versions of sets: an index of these alone stands in the record.
+IS_A_SET = "marks IS NOT NULL AND instr(marks, '\"edition\"')"
+SETS = f"""
+SELECT ordinal, marks FROM observations WHERE place = ? AND read_at >= ? AND {IS_A_SET} ORDER BY ordinal
 """
 
 
@@ -25,7 +26,7 @@ def replaced(db: sqlite3.Connection, place: int, begin: Instant) -> frozenset[in
     """
     newest: dict[str, tuple[int, int]] = {}
     gone: set[int] = set()
-    for ordinal, marks in db.execute(_SETS, (place, begin - REACH_MS)):
+    for ordinal, marks in db.execute(SETS, (place, begin - REACH_MS)):
         edition = json.loads(marks)["edition"]
         version = edition.get("version", 1)
         known = newest.get(edition["set"])

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 
+from monitor.record.editions import IS_A_SET
 from monitor.record.sealing import LAST_ORDINAL, LAST_TIMES, note, seal
 from shared.errors import RecordError
 
@@ -94,6 +95,7 @@ _SUMMED = (
     """CREATE TABLE thinned (upto INTEGER PRIMARY KEY, before INTEGER NOT NULL, observations INTEGER NOT NULL,
          digest BLOB NOT NULL, others BLOB NOT NULL, entry INTEGER NOT NULL) STRICT""",
     f"INSERT INTO sums VALUES (({LAST_ORDINAL}), ({LAST_TIMES}), zeroblob(32))",
+    f"CREATE INDEX sets_by_hand ON observations (place, read_at) WHERE {IS_A_SET}",
 )
 
 MIGRATIONS: tuple[Migration, ...] = (

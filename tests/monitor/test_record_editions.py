@@ -1,12 +1,15 @@
 """What the record gives as measured: the newest version of a set entered by hand, nothing of a struck one."""
 
+import sqlite3
 from collections.abc import Iterator
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from monitor.core.events import Observed
 from monitor.record import Batch, Record, Step
+from monitor.record.editions import SETS
 from shared.instant import HOUR, Instant
 from shared.messages import Edition, Observation, Why
 from shared.quantities import Quantity as Q
@@ -17,8 +20,9 @@ ONE, TWO = "0" * 15 + "1", "0" * 15 + "2"
 
 @pytest.fixture
 def record(tmp_path: Path) -> Iterator[Record]:
-    with Record.open(tmp_path / "unit.record") as record:
-        yield record
+    opened = Record.open(tmp_path / "unit.record")
+    yield opened
+    opened.close()
 
 
 def put(record: Record, seq: int, read_at: Instant, flow: float | None, edition: Edition | None) -> None:
@@ -34,14 +38,12 @@ def put(record: Record, seq: int, read_at: Instant, flow: float | None, edition:
         by="nurse-5",
         edition=edition,
     )
-    record.write(Batch([Step(AT + seq, Observed(said), (), None)]))
+    record.append(Batch([Step(AT + seq, Observed(said), (), None)]))
 
 
 def flows(record: Record, begin: Instant = AT - HOUR) -> list[float]:
-    reading = record.history(("B5", 1), (Q.PUMP_FLOW,), (begin, AT + 9 * HOUR), 60_000)
-    while not reading.step():
-        pass
-    return [column.last for column in reading.series().get(Q.PUMP_FLOW, ())]
+    series = record.history(("B5", 1), (Q.PUMP_FLOW,), (begin, AT + 9 * HOUR), 60_000)
+    return [column.last for column in series.get(Q.PUMP_FLOW, ())]
 
 
 def test_that_the_newest_version_is_what_was_measured(record: Record) -> None:
@@ -71,3 +73,9 @@ def test_that_a_set_moved_in_time_is_not_drawn_where_it_was(record: Record) -> N
     put(record, 2, AT - 20 * HOUR, 4.2, Edition(set=ONE, version=2, why=Why.WRONG_TIME))
     assert flows(record) == []
     assert flows(record, AT - 24 * HOUR) == [4.2]
+
+
+def test_that_the_versions_of_a_place_are_found_without_going_through_its_readings(record: Record) -> None:
+    with closing(sqlite3.connect(record.path)) as db:
+        plan = db.execute(f"EXPLAIN QUERY PLAN {SETS}", (1, 0)).fetchall()
+    assert "sets_by_hand" in plan[0][3]

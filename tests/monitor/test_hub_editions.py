@@ -1,0 +1,73 @@
+"""A correction on its way: feed, hub, record and desks all end with the newest version."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from monitor.core.wire import ReadingsAnew
+from monitor.desk.client import Heard
+from monitor.desk.store import Changes, Store
+from shared.instant import MINUTE
+from shared.messages import Edition, Origin, Why
+from shared.quantities import Quantity as Q
+from tests.helpers.hub import BASE, FeedEnd, Rig, bed
+from tests.helpers.hub_play import snapshot
+
+ONE, TWO = "0" * 15 + "1", "0" * 15 + "2"
+TYPED = BASE | {Q.INLET_PRESSURE: -95.0}
+
+
+@pytest.fixture
+def rig(tmp_path: Path) -> Iterator[Rig]:
+    with Rig(tmp_path) as rig:
+        yield rig
+
+
+def enter(rig: Rig, feed: FeedEnd, read_at: int, edition: Edition, **fields: Any) -> None:
+    now = rig.times.wall()
+    feed.read("B1", read_at, entered_at=now, sent_at=now, by="nurse-1", edition=edition, **fields)
+
+
+def newest(rig: Rig) -> dict[Q, tuple[int, float]]:
+    return dict(snapshot(rig, rig.desk()).readings[0].values)
+
+
+def test_that_a_correction_and_a_strike_reach_desks_and_outlive_a_restart(rig: Rig) -> None:
+    desk = rig.desk()
+    feed = rig.feed("ward", bed("B1", Origin.ENTERED, 3600))
+    first, second = rig.times.wall() - 9 * MINUTE, rig.times.wall() - MINUTE
+    enter(rig, feed, first, Edition(set=ONE))
+    enter(rig, feed, second, Edition(set=TWO), readings=TYPED)
+    enter(
+        rig, feed, second, Edition(set=TWO, version=2, why=Why.MISTYPED), readings=BASE | {Q.INLET_PRESSURE: -59.0}
+    )
+    rig.until(lambda: len(desk.sub.of(ReadingsAnew)) == 1)
+    [anew] = desk.sub.of(ReadingsAnew)
+    assert anew.values[Q.INLET_PRESSURE] == (second, -59.0)
+    assert newest(rig)[Q.INLET_PRESSURE] == (second, -59.0)
+    enter(rig, feed, second, Edition(set=TWO, version=3, why=Why.WRONG_BED, struck=True), readings={})
+    rig.until(lambda: len(desk.sub.of(ReadingsAnew)) == 2)
+    stands = newest(rig)
+    assert stands[Q.INLET_PRESSURE] == (first, BASE[Q.INLET_PRESSURE])
+    rig.drop()
+    rig.up()
+    assert newest(rig) == stands
+    rig.down()
+    rig.up()
+    assert newest(rig) == stands
+    assert rig.record.verify() is None
+
+
+def test_that_a_desk_shows_what_stands_and_asks_for_the_trends_again() -> None:
+    store, changes = Store(0.0), Changes()
+    anew = ReadingsAnew(seq=1, bed="B1", slot=1, values={Q.PUMP_FLOW: (5, 4.2), Q.PUMP_SPEED: (5, 3500.0)})
+    store.apply(Heard(1.0, anew), changes)
+    read = store.readings.latest("B1", 1, Q.PUMP_FLOW)
+    assert read is not None
+    assert (read.value, read.read_at) == (4.2, 5)
+    assert changes.past
+    store.apply(Heard(2.0, anew.model_copy(update={"values": {Q.PUMP_SPEED: (4, 3400.0)}})), changes)
+    assert store.readings.latest("B1", 1, Q.PUMP_FLOW) is None
+    assert not store.readings.has_past("B1", 1)
