@@ -92,18 +92,26 @@ class FieldRow(QWidget):
         self.asks = True
         self.edit.clear()
 
-    def show_verdict(self, verdict: FieldVerdict, now: Instant) -> None:
-        """Show how the field stands, and in grey what was last."""
+    def show_verdict(self, verdict: FieldVerdict, now: Instant, sent: float | None) -> None:
+        """Show how the field stands, and in grey what was last, or what was ``sent`` in a set being corrected."""
         self.change.setText(self._change(verdict))
         last = verdict.told
-        unit = f" {CATALOGUE[self.field.quantity].unit}"  # stands beside the field already
-        was = "" if last is None else spoken(self.field.quantity, last.value).removesuffix(unit)
-        self.beside.setText("" if last is None else f"{was} · {age_words(now - last.read_at)}")
+        if sent is not None:
+            self.beside.setText(f"{self._written(sent)} as sent")
+        elif last is not None:
+            self.beside.setText(f"{self._written(last.value)} · {age_words(now - last.read_at)}")
+        else:
+            self.beside.clear()
         asks = verdict.standing in (Standing.RETYPE, Standing.REFUSED)
         if self.edit.property("asks") != asks:
             self.edit.setProperty("asks", asks)
             self.edit.style().unpolish(self.edit)
             self.edit.style().polish(self.edit)
+
+    def _written(self, value: float) -> str:
+        """Write a number without its unit, which stands beside the field already."""
+        unit = f" {CATALOGUE[self.field.quantity].unit}"
+        return spoken(self.field.quantity, value).removesuffix(unit)
 
     def _change(self, verdict: FieldVerdict) -> str:
         if verdict.standing is Standing.RETYPE:

@@ -57,12 +57,18 @@ class FieldsArea(QWidget):
             grid.setColumnStretch(column, 1)
         grid.setRowStretch(high, 1)
 
-    def show_judgement(self, judgement: Judgement, texts: Mapping[Quantity, str], now: Instant) -> None:
-        """Show how every field stands; what is being typed now is not touched."""
+    def show_judgement(
+        self,
+        judgement: Judgement,
+        texts: Mapping[Quantity, str],
+        now: Instant,
+        sent: Mapping[Quantity, float],
+    ) -> None:
+        """Show how every field stands; what is being typed is not touched. ``sent``: of a set being corrected."""
         self._judgement = judgement
         for verdict in judgement.fields:
             row = self.rows[verdict.field.quantity]
-            row.show_verdict(verdict, now)
+            row.show_verdict(verdict, now, sent.get(verdict.field.quantity))
             if not row.edit.hasFocus():
                 row.show_text(texts.get(verdict.field.quantity, ""))
         self._show_question()

@@ -14,11 +14,13 @@ from feeds.entered.post import Post, Way
 from feeds.entered.shelf import Numbered, Shelf
 from shared.entry import draft as drafting
 from shared.entry.draft import Draft, EnteredSet, Here, Typed
-from shared.entry.judging import Judgement
+from shared.entry.judging import Judgement, Standing
 from shared.entry.known import Known, Place
-from shared.entry.versions import SentSet, SetState, begin, known_after, take_back
+from shared.entry.times import read_at_fault
+from shared.entry.versions import SentSet, SetState, begin, correct, known_after, take_back
 from shared.errors import RecordError
 from shared.instant import SECOND, Instant
+from shared.messages import Why
 from shared.quantities import Quantity
 
 AUTOSAVE_MS = 2 * SECOND
@@ -38,6 +40,7 @@ class Rounds:
 
     Attributes:
         seat: the run whose form is open; ``person``: who types; both ``None`` before the first is opened.
+        correcting: the set that the open form corrects, and why; what is typed then is no draft.
         disk_faults: what the disk refuses now, by what was to be kept: drafts, sets.
         sets_unread: drafts and sets that were put aside, in words.
     """
@@ -51,6 +54,7 @@ class Rounds:
         self._saved: Draft | None = None
         self._saved_at: Instant = 0
         self._undone: dict[str, Draft] = {}
+        self.correcting: tuple[SentSet, Why] | None = None
         self.disk_faults: dict[str, str] = {}
         self._sets: dict[Place, dict[str, Numbered]] = {seat.place: {} for seat in folder.seats}
         for numbered in shelf.sets(clock(), *post.next):
@@ -62,6 +66,7 @@ class Rounds:
     def open(self, seat: Known, person: PersonRow) -> bool:
         """Open the form of a run; tell whether a draft of this person was taken up again."""
         self.keep_draft()
+        self.correcting = None
         self.seat, self.person = self._known[seat.place], person
         found = self._shelf.draft(seat.place, person.name)
         if found is not None and self._was_sent(found):
@@ -82,7 +87,10 @@ class Rounds:
         """What the open draft is judged by."""
         assert self.seat is not None, "no form is open"
         others = tuple(known for place, known in self._known.items() if place != self.seat.place)
-        return Here(self.folder.table, self.seat, others)
+        known = self.seat
+        if self.correcting is not None:  # a set is not looked at by what it said itself
+            known = self._known_of(known.begun_anew(known.run), self.correcting[0].id)
+        return Here(self.folder.table, known, others)
 
     def judgement(self) -> Judgement:
         """Judge the open draft as it stands now."""
@@ -142,6 +150,45 @@ class Rounds:
         self._draft = Draft(draft.place, draft.by, draft.read_at, MappingProxyType(left))
         self._bring_up()
         return entered
+
+    @property
+    def as_sent(self) -> Mapping[Quantity, float]:
+        """The numbers of the set that is corrected; nothing where none is."""
+        return {} if self.correcting is None else self.correcting[0].newest.values
+
+    def begin_correction(self, kept: SentSet, why: Why) -> None:
+        """Make the form one for correcting a set: only what is wrong is typed, the whole is sent again."""
+        self.keep_draft()
+        self.correcting = kept, why
+        self._draft = self._saved = Draft(kept.place, self.draft.by)
+
+    def correct(self) -> SentSet:
+        """Send the set that is corrected again, whole; the form then is for a new round.
+
+        Raises:
+            ValueError: what was typed must be typed again first, or changes nothing; the text says why.
+        """
+        assert self.correcting is not None, "nothing is corrected"
+        kept, why = self.correcting
+        assert self.seat is not None, "a form is open"
+        assert self.person is not None, "somebody types"
+        judgement, now = self.judgement(), self.clock()
+        refused = [verdict.field.label for verdict in judgement.fields if verdict.standing is Standing.REFUSED]
+        if judgement.questions or refused:
+            raise ValueError("Not sent: what asks, or cannot be, must be read and typed again first.")
+        if judgement.resemblance is not None:
+            raise ValueError(judgement.resemblance.words)
+        read_at = self.draft.read_at
+        wrong = (
+            "" if read_at is None else read_at_fault(self.folder.table.times, read_at, now, self.person.is_charge)
+        )
+        if wrong:
+            raise ValueError(wrong)
+        values = with_pulse({**kept.newest.values, **judgement.values}, self.seat)
+        mended = correct(kept, values, self.draft.by, now, why, read_at)
+        self.tell(mended, now)
+        self.open(self.seat, self.person)
+        return mended
 
     def tell(self, kept: SentSet, now: Instant) -> None:
         """Keep the newest step of a set, and publish it."""
@@ -223,7 +270,7 @@ class Rounds:
     def keep_draft(self) -> None:
         """Keep the open draft now, where it has changed."""
         draft = self._draft
-        if draft is None or draft == self._saved:
+        if draft is None or draft == self._saved or self.correcting is not None:
             return
         self._saved_at = self.clock()
         try:
@@ -261,8 +308,9 @@ class Rounds:
             if self.seat is not None and self.seat.place == place:
                 self.seat = self._known[place]
 
-    def _known_of(self, blank: Known) -> Known:
-        return known_after(blank, [numbered.kept for numbered in self._sets[blank.place].values()])
+    def _known_of(self, blank: Known, without: str = "") -> Known:
+        sets = self._sets[blank.place].values()
+        return known_after(blank, [one.kept for one in sets if one.kept.id != without])
 
     def _was_sent(self, found: Draft) -> bool:
         """Tell whether a draft is what a set was made of, left behind by a kill between sending and forgetting."""
@@ -273,6 +321,14 @@ class Rounds:
 
     def _bring_up(self) -> None:
         self._draft = drafting.judged(self.draft, self.here, self.clock())
+
+
+def with_pulse(values: dict[Quantity, float], seat: Known) -> dict[Quantity, float]:
+    """Give the numbers with the pulse pressure that follows from both of its parts, where that is fitted."""
+    parts = values.get(Quantity.SYSTOLIC_PRESSURE), values.get(Quantity.DIASTOLIC_PRESSURE)
+    if Quantity.PULSE_PRESSURE in seat.run.sensors and parts[0] is not None and parts[1] is not None:
+        values[Quantity.PULSE_PRESSURE] = parts[0] - parts[1]
+    return values
 
 
 def texts_of(draft: Draft) -> Mapping[Quantity, str]:

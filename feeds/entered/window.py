@@ -12,6 +12,7 @@ from feeds.entered.fields_area import FieldsArea
 from feeds.entered.folder import PersonRow
 from feeds.entered.foot import Foot
 from feeds.entered.head import Head
+from feeds.entered.mending import WHY_WORDS, Mending
 from feeds.entered.rounds import Rounds, texts_of
 from feeds.entered.sweep import DueBed, next_bed, sweep
 from feeds.entered.words import age_words, clock_words, posted_words, read_clock
@@ -44,6 +45,7 @@ class FormWindow(QWidget):
         self.fields: FieldsArea | None = None
         self.head, self.foot = Head(self), Foot(self)
         self.choice = Choice(self, self._back_to_fields)
+        self.mending = Mending(rounds, self.choice.offer, self._remark, self._corrects)
         self._column = QVBoxLayout(self)
         self._column.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
         self._column.setContentsMargins(0, 0, 0, 0)
@@ -66,6 +68,7 @@ class FormWindow(QWidget):
             (Qt.Key.Key_F4, self._ask_time),
             (Qt.Key.Key_F5, self.offer_beds),
             (Qt.Key.Key_F6, self.offer_people),
+            (Qt.Key.Key_F7, self.mend),
             (Qt.Key.Key_F9, self.turn_theme),
             (Qt.Key.Key_PageDown, self.go_to_next),
         )
@@ -112,6 +115,7 @@ class FormWindow(QWidget):
         fields.past_end.connect(self.foot.save.setFocus)
         fields.past_begin.connect(self._ask_time)
         self.fields = fields
+        self.foot.save.setText("Save  F2")
         self._column.insertWidget(1, fields, 1)
         fields.show()
         for label in (self.head.bed, self.foot.bed):
@@ -136,7 +140,7 @@ class FormWindow(QWidget):
         if self.fields is None or rounds.seat is None:
             return
         judgement = rounds.judgement()
-        self.fields.show_judgement(judgement, texts_of(rounds.draft), now)
+        self.fields.show_judgement(judgement, texts_of(rounds.draft), now, rounds.as_sent)
         self.foot.computed.setText(_computed_words(computed(judgement, rounds.seat.run)))
         self._show_resemblance(judgement.resemblance)
         self.head.read_at.setText(self._times_words(now))
@@ -157,6 +161,8 @@ class FormWindow(QWidget):
 
     def _times_words(self, now: Instant) -> str:
         rounds, zone = self.rounds, self.rounds.folder.zone
+        if rounds.correcting is not None and rounds.draft.read_at is None:
+            return f"Read at (F4): {clock_words(rounds.correcting[0].newest.read_at, zone)} as sent"
         late = " · will be marked late" if is_late(rounds.folder.table.times, rounds.read_at, now) else ""
         when = "Read at (F4)" if rounds.draft.read_at is not None else "Read now (F4)"
         return f"{when}: {clock_words(rounds.read_at, zone)} · entered {clock_words(now, zone)}{late}"
@@ -190,15 +196,25 @@ class FormWindow(QWidget):
     def _after(self, quantity: Quantity) -> None:
         assert self.fields is not None
         self._said_sent = ""
-        self.foot.say("")
+        self._say_nothing()
         self.show_state()
         self.fields.take(quantity, texts_of(self.rounds.draft).get(quantity, ""))
+
+    def _say_nothing(self) -> None:
+        """Say nothing, or, while a set is corrected, that."""
+        if self.rounds.correcting is None:
+            self.foot.say("")
+            return
+        kept, why = self.rounds.correcting
+        read_at = clock_words(kept.newest.read_at, self.rounds.folder.zone)
+        words = f"CORRECTING the set read at {read_at} ({WHY_WORDS[why]}): type only what is wrong, F4: its time. "
+        self.foot.say(f"{words}F2 sends the whole set again, Escape leaves it as it is.", True)
 
     def _answer_bed(self) -> None:
         label = self.foot.answer.text()
         self.foot.answer.clear()
         if self.rounds.answer_bed(label):
-            self.foot.say("")
+            self._say_nothing()
             self.show_state()
             self.foot.save.setFocus()
         else:
@@ -220,7 +236,7 @@ class FormWindow(QWidget):
             self.head.time.selectAll()
             return
         rounds.set_read_at(None if read_at is None else int(read_at))
-        self.foot.say("")
+        self._say_nothing()
         self.show_state()
         self._back_to_fields()
 
@@ -233,6 +249,9 @@ class FormWindow(QWidget):
             return
         if fields.commit() and fields.asked(fields.current):
             fields.focus_on(fields.current)
+            return
+        if self.rounds.correcting is not None:
+            self._correct()
             return
         try:
             sent = self.rounds.save()
@@ -251,6 +270,21 @@ class FormWindow(QWidget):
             row.show_text("")
         self.show_state()
         fields.focus_on(next(iter(fields.rows)))
+
+    def _correct(self) -> None:
+        try:
+            mended = self.rounds.correct()
+        except ValueError as error:
+            self._not_sent(str(error))
+            return
+        self._reopen(f"{mended.place.bed}: corrected, version {len(mended.versions)} of the whole set is sent.")
+
+    def _reopen(self, words: str) -> None:
+        assert self.rounds.seat is not None
+        assert self.rounds.person is not None
+        self.open(self.rounds.seat, self.rounds.person)
+        self._said_sent = words
+        self.show_state()
 
     def _not_sent(self, why: str) -> None:
         assert self.fields is not None
@@ -310,6 +344,22 @@ class FormWindow(QWidget):
         rows = [f"{one.label}{'   (charge)' if one.is_charge else ''}" for one in people]
         self.choice.offer(Offer("Who enters?", rows, lambda n: self.begin(seat, people[n])))
 
+    def mend(self) -> None:
+        """Offer the sets that were sent, to be corrected or struck."""
+        if self.fields is not None:
+            self.fields.commit()
+            self._said_sent = ""
+            self.mending.begin()
+
+    def _corrects(self) -> None:
+        assert self.fields is not None
+        for row in self.fields.rows.values():
+            row.show_text("")
+        self.show_state()
+        self._say_nothing()
+        self.foot.save.setText("Correct  F2")
+        self.fields.focus_on(next(iter(self.fields.rows)))
+
     def turn_theme(self) -> None:
         """Change between day and night."""
         self._theme = "night" if self._theme == "day" else "day"
@@ -328,6 +378,8 @@ class FormWindow(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Escape goes back into the fields; it never sends, and never throws away."""
         if event.key() == Qt.Key.Key_Escape:
+            if self.rounds.correcting is not None:
+                self._reopen("Nothing was corrected.")
             self._back_to_fields()
         else:
             super().keyPressEvent(event)
@@ -335,6 +387,11 @@ class FormWindow(QWidget):
     def _back_to_fields(self) -> None:
         if self.fields is not None:
             self.fields.focus_on(self.fields.current)
+
+    def _remark(self, words: str) -> None:
+        self._said_sent = ""
+        self.show_state()
+        self.foot.say(words, True)
 
     def _back_from_save(self) -> None:
         if self.fields is not None:
