@@ -112,6 +112,27 @@ def test_that_the_first_pressure_of_the_patient_ends_a_take_of_a_medium() -> Non
     assert bed.lead.holder is None
 
 
+@pytest.mark.parametrize(
+    ("begins", "joins", "after"),
+    [
+        ({Q.PUMP_FLOW: 3.3}, {Q.MEAN_ARTERIAL_PRESSURE: 58.0}, 900),
+        ({Q.INLET_PRESSURE: -170.0}, {Q.PUMP_FLOW: 2.2}, 180),
+    ],
+)
+def test_that_neither_a_medium_of_the_patient_nor_a_high_of_the_circuit_brings_the_intensivist_forward(
+    begins: dict[Q, float], joins: dict[Q, float], after: int
+) -> None:
+    bed = Bed()
+    bed.run(90)
+    bed.run(45, begins)
+    raised = bed.of(EntryKind.RAISED)[0].at
+    bed.run(after, begins | joins)
+    assert bed.of(EntryKind.FOLDED)
+    assert bed.of(EntryKind.PROMOTED) == []
+    called = [(entry.at - raised) // SECOND for entry in bed.of(EntryKind.CALLED) if entry.rung == Rung.INTENSIVIST]
+    assert called == [after]
+
+
 def test_that_a_second_high_for_a_nurse_who_has_one_goes_to_deputy_and_charge_nurse_at_once() -> None:
     bed = Bed(("B1", "B2"))
     assert bed.say(ChangeRoster, "charge", rung=Rung.BEDSIDE, stands="nurse-B1", bed="B2") == ""
