@@ -1,6 +1,6 @@
 """Are all inputs there? Their ordinals go from 1 over two tables, and none is ever left out.
 
-Inputs have no digests: a reading that was changed is not found here, one that was taken out or put in is.
+A reading that was taken out or put in is found here; one that was changed by its digest (`sums`).
 """
 
 import heapq
