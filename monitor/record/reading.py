@@ -61,7 +61,10 @@ class RecordToRead:
         return reading.figures()
 
     def hours(self, begin: Instant, end: Instant) -> HoursReading:
-        """Give what a report needs of ``begin`` (included) to ``end`` (excluded)."""
+        """Give what a report needs of ``begin`` (included) to ``end`` (excluded), unless it was thinned since."""
+        thinned = self.thinned()
+        if thinned is not None and begin < thinned.before:
+            raise thinned.refusal()
         return HoursReading(self._db, begin, end)
 
     def head(self) -> tuple[int, str]:

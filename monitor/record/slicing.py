@@ -14,7 +14,6 @@ from pathlib import Path
 
 from monitor.record import checkpoints, configurations
 from monitor.record.chain import START
-from monitor.record.moments import utc
 from monitor.record.packing import COLUMNS
 from monitor.record.schema import migrate
 from monitor.record.sums import thinned_of
@@ -70,10 +69,7 @@ def _fill(db: sqlite3.Connection, made: sqlite3.Connection, hours: Hours) -> Non
     base = 0 if state is None else state[0]
     thinned = thinned_of(db)
     if thinned is not None and base < thinned.upto:
-        raise RecordError(
-            f"what was read before {utc(thinned.before)} was thinned (entry {thinned.entry}), so those hours "
-            "cannot be judged again: take later ones, or a backup of before"
-        )
+        raise thinned.refusal()
     in_force = configurations.in_force(db, base)
     later = configurations.since(db, base)
     if in_force is None and not (base == 0 and 0 in later):

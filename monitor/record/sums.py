@@ -13,6 +13,7 @@ import sqlite3
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from monitor.record.moments import utc
 from shared.errors import RecordError
 from shared.instant import Instant
 from shared.messages import Observation
@@ -158,6 +159,13 @@ class Thinned:
     digest: bytes
     others: bytes
     entry: int
+
+    def refusal(self) -> RecordError:
+        """Give the error for whoever asks for those hours: no gap is shown as if nothing had been read."""
+        return RecordError(
+            f"what was read before {utc(self.before)} was thinned (entry {self.entry} says by whom and why): "
+            "ask for later hours, or take a backup of before"
+        )
 
 
 def thinned_of(db: sqlite3.Connection) -> Thinned | None:

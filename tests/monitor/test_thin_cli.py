@@ -264,9 +264,13 @@ def test_that_hours_that_were_thinned_are_refused_in_words(path: Path, tmp_path:
     assert thin(path, AT + 30_500, "--do") == 0
     with (
         read_only(path) as record,
-        pytest.raises(RecordError, match=r"was thinned .entry 6., so those hours cannot"),
+        pytest.raises(RecordError, match=r"was thinned .entry 6 says by whom and why.: ask for later"),
     ):
         record.cut(tmp_path / "cut", Hours("B1", AT, AT + MINUTE))
+    with read_only(path) as record:
+        with pytest.raises(RecordError, match="was thinned"):
+            record.hours(AT, AT + HOUR)
+        assert record.hours(AT + HOUR, AT + 2 * HOUR) is not None
 
 
 def test_that_a_desk_that_asks_for_thinned_hours_is_told_so_instead_of_a_gap(
