@@ -59,7 +59,11 @@ class Annunciations:
 
     def alerts(self) -> list[Annunciation]:
         """Give the alerts known so far, in the order in which they were raised."""
-        return list(self._alerts.values())
+        return list(self.by_number().values())
+
+    def by_number(self) -> dict[int, Annunciation]:
+        """Give the same by their numbers."""
+        return dict(self._alerts)
 
     def observed(self, end: Instant) -> Observed:
         """Give when beds were watched, up to ``end``."""

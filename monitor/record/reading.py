@@ -11,6 +11,7 @@ from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
 from monitor.record import copying, slicing
+from monitor.record.bed_reading import BedReading
 from monitor.record.beside import ASIDE, DAMAGED
 from monitor.record.counting import Inputs, count_inputs
 from monitor.record.head import Head, head_path
@@ -66,6 +67,10 @@ class RecordToRead:
         if thinned is not None and begin < thinned.before:
             raise thinned.refusal()
         return HoursReading(self._db, begin, end)
+
+    def of_bed(self, bed: str, begin: Instant, end: Instant) -> BedReading:
+        """Read what was read at a bed from ``begin`` (included) to ``end`` (excluded), as it is at this moment."""
+        return BedReading(self._db, self.version, bed, begin, end)
 
     def head(self) -> tuple[int, str]:
         """Give number and digest (hexadecimal) of the newest entry; 0 and nothing when there is none."""
