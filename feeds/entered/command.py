@@ -44,6 +44,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--theme", choices=("day", "night"), default="day", help="light or dark (F9 changes it)")
     parser.add_argument("--shelf", type=Path, metavar="DIR", help="drafts, sent sets; default: beside the journal")
     parser.add_argument("--listen", action="store_true", help="open the beds named on standard input: BED [NAME]")
+    parser.add_argument("--picture", metavar="FILE", help="save a picture of the form as PNG, then leave")
+    parser.add_argument("--size", type=size_of, metavar="WxH", help="of the window; without it the whole screen")
     add_common_arguments(parser, "entered")
     parser.set_defaults(ingest=None, link=None)
     add_clock_arguments(parser)
@@ -73,7 +75,10 @@ def run(args: argparse.Namespace) -> int:
         ):
             shelf = Shelf(args.shelf or journal_path(args).with_suffix(".shelf"))
             rounds = Rounds(folder, shelf, Post(publisher), clock.now)
-            _show(FormApplication(rounds, publisher, args.theme), seat, person, stop, args.listen)
+            form = FormApplication(rounds, publisher, args.theme, args.size)
+            if args.picture:
+                return _take_picture(form, seat, person, args.picture)
+            _show(form, seat, person, stop, args.listen)
     finally:
         journal.close()
     return 0
@@ -82,9 +87,15 @@ def run(args: argparse.Namespace) -> int:
 class FormApplication:
     """The window and Qt's loop."""
 
-    def __init__(self, rounds: Rounds, publisher: Publisher, theme: str) -> None:
+    def __init__(self, rounds: Rounds, publisher: Publisher, theme: str, size: tuple[int, int] | None) -> None:
         self.application = QApplication.instance() or QApplication(sys.argv[:1])
         self.window = FormWindow(rounds, lambda: publisher.turn(0), theme)
+        if size is None:
+            self.window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
+            self.window.showMaximized()
+        else:
+            self.window.resize(*size)
+            self.window.show()
 
 
 def _show(
@@ -92,8 +103,6 @@ def _show(
 ) -> None:
     window = form.window
     told = Told(window, lambda: _to_front(window)) if listen else None
-    window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
-    window.showMaximized()
     window.begin(seat, person)
     window.start()
     timer = QTimer()
@@ -105,6 +114,23 @@ def _show(
         timer.stop()
         if told is not None:
             told.stop()
+
+
+def _take_picture(form: FormApplication, seat: Known | None, person: PersonRow | None, file: str) -> int:
+    form.window.begin(seat, person)
+    form.application.processEvents()
+    if not form.window.grab().save(file, "PNG"):
+        raise ConfigurationError(f"--picture {file}: could not be written")
+    form.window.close()
+    return 0
+
+
+def size_of(text: str) -> tuple[int, int]:
+    """Read a size such as 1366x768. Raises argparse.ArgumentTypeError."""
+    wide, _, high = text.lower().partition("x")
+    if not (wide.isdigit() and high.isdigit()):
+        raise argparse.ArgumentTypeError(f"{text!r} is no size: write it as 1366x768")
+    return max(1024, int(wide)), max(700, int(high))
 
 
 def _to_front(window: FormWindow) -> None:

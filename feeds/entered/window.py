@@ -164,8 +164,7 @@ class FormWindow(QWidget):
         if rounds.correcting is not None and rounds.draft.read_at is None:
             return f"Read at (F4): {clock_words(rounds.correcting[0].newest.read_at, zone)} as sent"
         late = " · will be marked late" if is_late(rounds.folder.table.times, rounds.read_at, now) else ""
-        when = "Read at (F4)" if rounds.draft.read_at is not None else "Read now (F4)"
-        return f"{when}: {clock_words(rounds.read_at, zone)} · entered {clock_words(now, zone)}{late}"
+        return f"Read at (F4): {clock_words(rounds.read_at, zone)} · entered {clock_words(now, zone)}{late}"
 
     def _trouble(self) -> str:
         rounds, parts = self.rounds, []

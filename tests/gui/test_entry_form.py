@@ -275,6 +275,29 @@ def test_that_the_next_bed_is_the_one_that_waits_longest(form: Form, clock: Turn
     assert form.window.head.bed.text() == "B6"
 
 
+def test_that_a_set_like_another_beds_is_sent_only_when_this_beds_label_is_typed(form: Form, clock: Turned) -> None:
+    form.type_all(BASE)
+    form.window.save()
+    form.open("B6", "nurse-6")
+    form.type_all(SIX)
+    form.window.save()
+    sent = form.publisher.link.next_seq
+    clock.minutes(60)
+    for quantity, text in BASE.items():
+        form.type(quantity, text)
+        while form.asked:
+            form.type(quantity, text)
+    assert form.window.foot.answer.isVisible()
+    for label, still in (("B5", True), ("", True), ("b6", False)):
+        form.window.foot.answer.setFocus()
+        QTest.keyClicks(form.window.foot.answer, label)
+        form.press(Qt.Key.Key_Return)
+        assert form.window.foot.answer.isVisible() is still
+    assert form.publisher.link.next_seq == sent
+    form.press(Qt.Key.Key_Return)  # Save has the focus
+    assert form.publisher.link.next_seq == sent + 1
+
+
 def test_that_only_those_who_enter_readings_are_offered_and_asked_first(
     qtbot: QtBot, tmp_path: Path, clock: Turned
 ) -> None:

@@ -143,6 +143,28 @@ def test_that_scenario_14_goes_as_it_is_written(ward: Ward) -> None:
     assert {entry.rung for entry in ward.entries("B6") if entry.kind is EntryKind.CALLED} <= {Rung.BEDSIDE}
 
 
+def test_that_the_hub_hears_of_a_correction_and_of_what_was_taken_back(ward: Ward) -> None:
+    form = ward.form
+    form.type_all(BASE)
+    first = ward.save()
+    form.press(Qt.Key.Key_F7)
+    for _ in range(3):  # the newest set: correct it, mistyped
+        form.press(Qt.Key.Key_Return)
+    form.type(Q.PUMP_FLOW, "4.4")
+    second = ward.save()
+    assert first.edition is not None
+    assert second.edition is not None
+    assert (second.edition.set, second.edition.version) == (first.edition.set, 2)
+    form.type(Q.LACTATE, "1.4")
+    ward.save()
+    form.press(Qt.Key.Key_F3)
+    ward.until(lambda: len(ward.rig.observations()) == 4)
+    ward.until(lambda: form.rounds.waiting() == 0)
+    kinds = [e.kind for e in ward.entries("B5") if e.kind in (EntryKind.SET_CORRECTED, EntryKind.SET_STRUCK)]
+    assert kinds == [EntryKind.SET_CORRECTED, EntryKind.SET_STRUCK]
+    assert form.rounds.judgement().values == {Q.LACTATE: 1.4}
+
+
 def _late_set(ward: Ward) -> Observation:
     form = ward.form
     form.press(Qt.Key.Key_F4)
