@@ -36,6 +36,8 @@ log = logging.getLogger(__name__)
 
 _WAIT_MS = 100
 _HEAR_MS = 40
+#: Somebody waits for the answer to a secret: how often it is looked for.
+_CHECKING_MS = 20
 _CHECKPOINT_MS = 20 * SECOND
 #: Entries that a start looks through for pages that were under way; a page is settled within minutes.
 _LOOKED_BACK = 20_000
@@ -152,6 +154,8 @@ class Hub:
     def _patience(self, wait_ms: int) -> int:
         if self.desks.is_reading:
             return 0
+        if self.sign_ins.is_checking:
+            wait_ms = min(wait_ms, _CHECKING_MS)
         due = self.judge.engine.next_deadline()
         if self.clock.ticks() < self._time_again_at:
             return wait_ms

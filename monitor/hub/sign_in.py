@@ -109,6 +109,11 @@ class SignIns:
         known = file.known(name)
         return file.sign_in.without_secret and (known is None or (not known.secret and not known.revoked))
 
+    @property
+    def is_checking(self) -> bool:
+        """Tell whether somebody waits for the answer to a secret."""
+        return bool(self._asked)
+
     # -- signing in -------------------------------------------------------------------------------------------
 
     def ask(self, peer: bytes, request: SignIn, ticks: Instant) -> SignedIn | None:

@@ -1,6 +1,5 @@
 """Salted hashes of secrets, by argon2-cffi. Without that package nothing can be checked, and that is said."""
 
-from importlib.util import find_spec
 from typing import Any
 
 from shared.errors import ConfigurationError
@@ -9,8 +8,12 @@ MISSING = "the package argon2-cffi is not installed, so no secret can be checked
 
 
 def is_there() -> bool:
-    """Tell whether secrets can be hashed and checked."""
-    return find_spec("argon2") is not None
+    """Tell whether secrets can be hashed and checked; what is needed for it is loaded with the first question."""
+    try:
+        _hasher()
+    except ImportError:
+        return False
+    return True
 
 
 def hashed(secret: str) -> str:

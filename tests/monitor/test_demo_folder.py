@@ -7,9 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from monitor.cli.demo_folder import make_folder, toml_of, with_beds
+from monitor.cli.demo_folder import make_folder, make_secrets, toml_of, with_beds
 from monitor.cli.ports import free_endpoints
 from monitor.settings import load_configuration
+from monitor.settings.people_file import load_people
+from monitor.settings.secret_hash import fits
 
 CONFIG = Path(__file__).parents[2] / "config"
 DEMO = CONFIG / "scenarios" / "demo.toml"
@@ -55,3 +57,17 @@ VALUES = st.recursive(
 @given(st.dictionaries(st.sampled_from(["name", "bed", "roster"]), VALUES))
 def test_that_what_is_written_is_read_back_the_same(document: dict[str, object]) -> None:
     assert tomllib.loads(toml_of(document)) == document
+
+
+def test_that_every_person_of_a_demonstration_gets_an_invented_secret_that_is_printed(tmp_path: Path) -> None:
+    pytest.importorskip("argon2", reason="argon2-cffi of requirements.lock is not installed: ./weirkeeper setup")
+    scenario = make_folder(CONFIG, DEMO, 2, free_endpoints(), tmp_path)
+    lines = list(make_secrets(scenario, tmp_path))
+    people = load_people(tmp_path)
+    assert people is not None
+    unit = load_configuration(tmp_path).unit
+    assert [line.strip().split(": ")[0] for line in lines] == [person.label for person in unit.people]
+    for line, person in zip(lines, unit.people, strict=True):
+        known = people.known(person.name)
+        assert known is not None
+        assert fits(line.split(": ")[1], known.secret)
