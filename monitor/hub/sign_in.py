@@ -75,7 +75,7 @@ class SignIns:
         if stamp == self._stamp and not self._fault:
             return
         self._stamp = stamp
-        before, fault = self._fault, ""
+        before, fault, had = self._fault, "", self._file is not None
         try:
             self._file = load_people(self._folder)
             if self._file is not None and not is_there():
@@ -86,6 +86,8 @@ class SignIns:
         if fault and fault != before:
             log.error("signing in is not checked: %s", fault)
             self._said.append(f"Signing in is not checked: {fault}")
+        elif had and self._file is None:
+            self._said.append(f"Secrets are not asked for any more: there is no {PEOPLE}")
         elif before and not fault:
             self._said.append("Signing in is checked again")
 

@@ -261,6 +261,14 @@ def test_that_without_the_file_names_alone_count_as_before(tmp_path: Path) -> No
         assert desk.give("", "charge-2").accepted
 
 
+def test_that_a_file_that_is_gone_asks_for_nothing_and_that_is_written_down(rig: Rig, tmp_path: Path) -> None:
+    (tmp_path / PEOPLE).unlink()
+    rig.turn(1.1)
+    assert view(rig) is None
+    assert SigningDesk(rig).give("", "charge-2").accepted
+    assert written(rig) == ["Secrets are not asked for any more: there is no people.toml"]
+
+
 def made_up(folder: Path) -> None:
     """Write a file whose hash nobody can look at here."""
     write_people(folder, PeopleFile(person=(Known(name="charge-2", secret="$argon2id$made-up"),)))
