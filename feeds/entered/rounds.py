@@ -315,8 +315,8 @@ class Rounds:
     def _was_sent(self, found: Draft) -> bool:
         """Tell whether a draft is what a set was made of, left behind by a kill between sending and forgetting."""
         typed_at = max((typed.at for typed in found.typed.values()), default=0)
-        sent = (numbered.kept for numbered in self._sets[found.place].values())
-        own = (kept.versions[0] for kept in sent if kept.state is not SetState.STRUCK)
+        typed_here = (one.kept for one in self._sets[found.place].values() if one.kept.moved_from is None)
+        own = (kept.versions[0] for kept in typed_here if kept.state is not SetState.STRUCK)
         return any(first.by == found.by and typed_at <= first.at for first in own)
 
     def _bring_up(self) -> None:

@@ -112,6 +112,9 @@ def test_that_a_draft_waits_while_a_set_is_corrected(form: Form) -> None:
 
 
 def test_that_two_people_strike_a_set_and_put_it_down_at_the_right_bed(form: Form) -> None:
+    form.open("B6", "nurse-5")
+    form.type(Q.LACTATE, "1.4")
+    form.open("B5", "nurse-5")
     mend(form, "Ask to strike it", "wrong bed", "B6")
     assert "stands until a second person agrees" in form.said
     assert "nurse-5 asks to strike it" in form.sent[0]
@@ -131,8 +134,9 @@ def test_that_two_people_strike_a_set_and_put_it_down_at_the_right_bed(form: For
     assert moved["readings"] == first["readings"]
     assert "struck" in form.sent[0]
     assert form.fields.rows[Q.PUMP_FLOW].beside.text() == ""
-    form.open("B6", "nurse-6")
+    form.open("B6", "nurse-5")
     assert form.fields.rows[Q.PUMP_FLOW].beside.text() == "4.2 · 1 min"
+    assert form.fields.rows[Q.LACTATE].text == "1.4"  # what was moved here was never typed here
 
 
 def test_that_a_request_can_be_withdrawn_and_lapses_by_itself(form: Form, clock: Turned) -> None:
