@@ -8,9 +8,9 @@ from monitor.cli.moments import moment_of
 from monitor.cli.progress import Progress
 from monitor.record.reading import find_record, read_only
 from monitor.record.taken_out import said_of
-from monitor.reports.exports.asked import Asked
+from monitor.reports.exports.asked import Asked, Made
 from monitor.reports.exports.tables import write_tables
-from monitor.reports.exports.taking import taking_of
+from monitor.reports.exports.taking import Taking, taking_of
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import MINUTE
 
@@ -37,6 +37,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--to", dest="end", metavar="TIME", help="up to before it; default: the end of the record")
     form = parser.add_mutually_exclusive_group(required=True)
     form.add_argument("--csv", type=Path, metavar="FILE", help="tables: FILE, its alerts and a page of words")
+    form.add_argument("--fhir", type=Path, metavar="FILE", help="FHIR R4B Bundles, page by page in one zip")
     parser.add_argument("--by", metavar="ROLE", help="who takes it out, as on the roster (must be said)")
     parser.add_argument("--why", metavar="WORDS", help="the reason; no names of patients (must be said)")
     parser.add_argument(
@@ -70,12 +71,20 @@ def run(args: argparse.Namespace) -> int:
         thinned = opened.thinned()
         taking = taking_of(reading, thinned.before if thinned is not None else None)
         progress = Progress("written", taking.count, _SHORT)
-        made = write_tables(args.csv, taking, asked, progress.at)
+        made = _written(args, taking, asked, progress)
     print(f"Bed     {taking.bed}: {taking.count} observations, {len(taking.alerts)} alerts")
     for one in made:
         print(f"File    {one.path}, SHA-256 {one.digest}")
         print(said_of(one.noted, asked.noted_in))
     return 0
+
+
+def _written(args: argparse.Namespace, taking: Taking, asked: Asked, progress: Progress) -> list[Made]:
+    if args.csv is not None:
+        return write_tables(args.csv, taking, asked, progress.at)
+    from monitor.reports.exports.fhir_pages import write_pages  # its library takes a while to load
+
+    return write_pages(args.fhir, taking, asked, progress.at)
 
 
 def _line(option: str, said: str | None, what: str) -> str:

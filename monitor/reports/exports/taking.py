@@ -65,6 +65,7 @@ class Taking:
         quantities: every one that was read, in the order of the catalogue.
         count: how many rows there are.
         rows: goes through them once, in the order in which they were read.
+        origin: what the bed's feed said last.
         thinned_before: observations of before were taken out of the record; ``None``: none ever was.
     """
 
@@ -76,6 +77,7 @@ class Taking:
     count: int
     alerts: Sequence[Alerted]
     rows: Callable[[], Iterator[Row]]
+    origin: Origin | None
     thinned_before: Instant | None = None
 
 
@@ -111,6 +113,7 @@ def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Tak
         reading.count(),
         alerted(entries, reading.bed, reading.begin, reading.end),
         rows,
+        origins.last,
         thinned_before,
     )
 
@@ -142,6 +145,10 @@ class _Origins:
             for bed in declared.beds
             if bed.bed == reading.bed
         ]
+
+    @property
+    def last(self) -> Origin | None:
+        return self._said[-1][1] if self._said else None
 
     def at(self, ordinal: int) -> Origin | None:
         place = bisect_right(self._said, ordinal, key=itemgetter(0))

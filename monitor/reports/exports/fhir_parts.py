@@ -1,0 +1,176 @@
+"""Resources of FHIR R4B (HL7, 4.3.0) for what leaves the record, each checked by the models of ``fhir.resources``.
+
+A reading is an Observation. Its subject is a place, the bed, and the run is its encounter, both by identifier
+alone; there is no Patient, and there are no names. An alert is a Flag: of the resources that R4B has for
+warnings, DetectedIssue is about clinical actions of a Patient and can have no other subject; a Flag "is a
+warning or notification of some sort presented to the user", and its subject may be a Location. Its grade is
+HL7's own extension flag-priority. What every export says of itself travels as a Communication.
+"""
+
+import json
+from collections.abc import Mapping
+from datetime import tzinfo
+from typing import Any
+from uuid import UUID, uuid5
+
+from fhir.resources.R4B.communication import Communication
+from fhir.resources.R4B.flag import Flag
+from fhir.resources.R4B.observation import Observation
+
+from monitor.reports.exports.about import is_test
+from monitor.reports.exports.alerts import Alerted
+from monitor.reports.exports.taking import ORIGIN_WORDS, Row, Standing, written
+from shared.messages import Origin
+from shared.quantities import CATALOGUE, Quantity
+
+Json = dict[str, Any]
+
+UCUM = "http://unitsofmeasure.org"
+#: HL7's own label for what is of nobody (code system ActReason, of FHIR's security labels).
+TEST_DATA = {
+    "system": "http://terminology.hl7.org/CodeSystem/v3-ActReason", "code": "HTEST", "display": "test health data",
+}  # fmt: skip
+PRIORITY = "http://hl7.org/fhir/StructureDefinition/flag-priority"
+PRIORITY_CODES = "http://hl7.org/fhir/flag-priority-code"
+_PRIORITY = {"high": ("PH", "High priority"), "medium": ("PM", "Medium priority"), "low": ("PL", "Low priority")}
+#: Systems of our identifiers and tags, drawn once at random. Labels are a unit's own: whoever gets them from
+#: several units keeps them apart.
+_OURS = UUID("6f1c2c0e-5b0f-4c55-9f0e-3d6a6b9e8a41")
+BED, RUN, ALERT, ORIGIN = (f"urn:uuid:{uuid5(_OURS, name)}" for name in ("bed", "run", "alert", "origin"))
+_STATUS = {
+    Standing.COUNTS: "final",
+    Standing.CORRECTED: "amended",
+    Standing.REPLACED: "entered-in-error",
+    Standing.STRUCK: "entered-in-error",
+}
+
+
+class Readings:
+    """Makes Observations. What is alike in many is made and checked once; times, number and id are put in."""
+
+    def __init__(self, zone: tzinfo) -> None:
+        self._zone = zone
+        self._alike: dict[tuple[Any, ...], Json] = {}
+
+    def of(self, row: Row) -> list[Json]:
+        """Give an Observation for each reading of an observation."""
+        said = row.kept.observation
+        times = {
+            "effectiveDateTime": written(said.read_at, self._zone),
+            "issued": written(row.kept.at if said.entered_at is None else said.entered_at, self._zone),
+        }
+        found = []
+        for quantity, value in said.readings.items():
+            alike = self._of_quantity(row, quantity)
+            own = {"id": str(uuid5(_OURS, f"{said.epoch}/{said.seq}/{quantity.value}"))}
+            found.append(alike | own | times | {"valueQuantity": alike["valueQuantity"] | {"value": value}})
+        return found
+
+    def _of_quantity(self, row: Row, quantity: Quantity) -> Json:
+        said = row.kept.observation
+        notes = tuple(_notes(row, quantity))
+        key = (quantity, said.bed, row.run, row.origin, row.role, row.standing, notes)
+        if key not in self._alike:
+            self._alike[key] = _checked(Observation, _observation(row, quantity, notes))
+        return self._alike[key]
+
+
+def _observation(row: Row, quantity: Quantity, notes: tuple[str, ...]) -> Json:
+    spec = CATALOGUE[quantity]
+    made: Json = {
+        "resourceType": "Observation",
+        "meta": meta_of(row.origin),
+        "status": _STATUS[row.standing],
+        "code": {"text": spec.label},
+        "subject": bed_of(row.kept.observation.bed),
+        "valueQuantity": {"value": 0, "unit": spec.unit or "1", "system": UCUM, "code": spec.ucum},
+        "effectiveDateTime": "2026-01-01T00:00:00Z",
+    }
+    if spec.codes:
+        made["code"]["coding"] = [{"system": system, "code": code} for system, code in spec.codes]
+    if row.run is not None:
+        made["encounter"] = {"type": "Encounter", "identifier": {"system": RUN, "value": row.run.name}}
+    if row.role is not None:
+        made["performer"] = [{"type": "PractitionerRole", "display": row.role}]
+    if notes:
+        made["note"] = [{"text": text} for text in notes]
+    return made
+
+
+def _notes(row: Row, quantity: Quantity) -> list[str]:
+    said, edition = row.kept.observation, row.kept.observation.edition
+    notes = ["Estimated: the console worked it out"] if quantity in said.estimated else []
+    if quantity in said.doubtful:
+        notes.append("Doubtful: the console does not trust it")
+    if said.conditions:
+        notes.append(f"The console says: {', '.join(sorted(said.conditions)).replace('_', ' ')}")
+    if edition is not None and row.standing is not Standing.COUNTS:
+        why = f", {edition.why.value.replace('_', ' ')}" if edition.why else ""
+        notes.append(f"Version {edition.version} of a set: {row.standing.value}{why}")
+    return notes
+
+
+def flag_of(one: Alerted, zone: tzinfo, origin: Origin | None) -> Json:
+    """Give the Flag of an alert."""
+    became = one.became
+    code, display = _PRIORITY[became.priority]
+    period = {"start": written(one.raised_at, zone)}
+    if became.ended_at is not None:
+        period["end"] = written(became.ended_at, zone)
+    identity = f"{became.bed or ''}/{one.number}/{one.raised_at}"
+    made: Json = {
+        "resourceType": "Flag",
+        "id": str(uuid5(_OURS, identity)),
+        "meta": meta_of(origin),
+        "extension": [
+            {
+                "url": PRIORITY,
+                "valueCodeableConcept": {"coding": [{"system": PRIORITY_CODES, "code": code, "display": display}]},
+            }
+        ],
+        "identifier": [{"system": ALERT, "value": str(one.number)}],
+        "status": "active" if became.ended_at is None else "inactive",
+        "category": [{"text": f"{became.kind} alert"}],
+        "code": {"text": one.words or became.rule.replace("_", " ")},
+        "subject": bed_of(became.bed) if became.bed else {"type": "Location", "display": "The whole unit"},
+        "period": period,
+        "author": {"type": "Device", "display": "Weirkeeper: a second look, never the alarm"},
+    }
+    return _checked(Flag, made)
+
+
+def words_of_export(lines: list[str], by: str, why: str, sent: str, origin: Origin | None) -> Json:
+    """Give what an export says of itself."""
+    made = {
+        "resourceType": "Communication",
+        "id": str(uuid5(_OURS, f"{sent}/{by}/{why}")),
+        "meta": meta_of(origin),
+        "status": "completed",
+        "category": [{"text": "What this export is, and is not"}],
+        "sent": sent,
+        "sender": {"type": "PractitionerRole", "display": by},
+        "reasonCode": [{"text": why}],
+        "payload": [{"contentString": line} for line in lines if line],
+    }
+    return _checked(Communication, made)
+
+
+def meta_of(origin: Origin | None) -> Json:
+    """Give the marks of an origin: SIMULATED or HAND-ENTERED as a tag, and HL7's label where it is of nobody."""
+    marks: Json = {}
+    if is_test(origin):
+        marks["security"] = [TEST_DATA]
+    words = ORIGIN_WORDS[origin] if origin is not None else "ORIGIN NOT TOLD"
+    marks["tag"] = [{"system": ORIGIN, "code": words.replace(" ", "-"), "display": words}]
+    return marks
+
+
+def bed_of(bed: str) -> Json:
+    """Give a reference to a bed: by its label, to no resource."""
+    return {"type": "Location", "identifier": {"system": BED, "value": bed}, "display": f"Bed {bed}"}
+
+
+def _checked(model: Any, made: Mapping[str, Any]) -> Json:
+    """Hold a resource to the published model. Raises ValueError (pydantic) where it is none: a defect of ours."""
+    model.model_validate_json(json.dumps(made))
+    return dict(made)
