@@ -20,12 +20,14 @@ from monitor.hub.turn import read_of
 from monitor.record import Batch, Begin, Configured, Record, Step
 from monitor.record.opening import Damaged
 from shared.errors import ConfigurationError
-from shared.instant import SECOND, Instant
+from shared.instant import HOUR, SECOND, Instant
 
 log = logging.getLogger(__name__)
 
 #: The log names the digest of what is in the record, so that it cannot be changed unseen.
 CONFIGURED = "the hub was given another configuration, {digest}: {names}"
+#: The longest time without any input that is believed; the engine lives through it minute by minute.
+_PAUSE_AT_MOST = 400 * 24 * HOUR
 #: How often a long replay says how far it is.
 _TOLD_EVERY = 50_000
 
@@ -131,8 +133,14 @@ def _replay(
 ) -> tuple[Judge | None, int]:
     judge = Judge(engine) if engine is not None else None
     count = 0
+    before: Instant | None = None
     for event, at in inputs:
         count += 1
+        if before is not None and at - before > _PAUSE_AT_MOST:  # to live through it would take for ever
+            raise Damaged(
+                f"input {count} after the checkpoint is {(at - before) / HOUR:.0f} h after the one before"
+            )
+        before = at
         if count % _TOLD_EVERY == 0:
             log.info("%d inputs handled again, up to %s", count, datetime.fromtimestamp(at // SECOND, UTC))
         if isinstance(event, Begin):

@@ -23,6 +23,8 @@ log = logging.getLogger(__name__)
 MAGIC = b"SQLite format 3\x00"
 #: Pages in the write-ahead log before SQLite folds it into the file (4 KiB each).
 _LOG_PAGES = 4_000
+#: How SQLite and its Python module begin to tell of text that is none any more.
+_ROW_IS_DAMAGED = ("Could not decode to UTF-8", "malformed JSON")
 #: Seconds for which a hub waits for whoever holds its record, and between two tries.
 PATIENCE_S, _AGAIN_S = 0.5, 0.02
 
@@ -118,10 +120,9 @@ def not_opened(path: Path, error: Exception) -> RecordError:
 def is_damage(error: Exception) -> bool:
     """Tell damage within the file from a disk or a place that refuses."""
     code = getattr(error, "sqlite_errorcode", 0) or 0
-    return isinstance(error, UnicodeDecodeError | Damaged) or code & 0xFF in (  # SQLite's words of a damaged file
-        sqlite3.SQLITE_CORRUPT,
-        sqlite3.SQLITE_NOTADB,
-    )
+    is_row = isinstance(error, sqlite3.OperationalError) and str(error).startswith(_ROW_IS_DAMAGED)
+    is_file = code & 0xFF in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
+    return is_row or is_file or isinstance(error, UnicodeDecodeError | Damaged)  # SQLite's words of a damaged file
 
 
 def close_as_it_is(path: Path, db: sqlite3.Connection) -> None:
