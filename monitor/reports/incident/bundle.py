@@ -3,19 +3,19 @@
 Nothing in it says what caused what, or who should have done what.
 """
 
-import os
 import tempfile
 import zipfile
 from collections.abc import Callable, Iterator
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from monitor.core.engine import Engine
+from monitor.record.copying import sync
 from monitor.record.reading import read_only
 from monitor.record.slice_reading import Slice, open_slice
 from monitor.record.slicing import Hours
 from monitor.record.taken_out import Noted, TakenOut, digest_of, note_taken_out
+from monitor.reports.files import new_files, packed_as
 from monitor.reports.incident.frozen import Frozen, frozen_of, standing
 from monitor.reports.incident.retracing import Retraced, retrace
 from monitor.reports.incident.timeline import timeline
@@ -25,8 +25,6 @@ from shared.cautions import ON_PAPER
 from shared.errors import RecordError
 
 SLICE, ABOUT = "slice.record", "READ ME.txt"
-#: In every bundle with the same time, so that the same hours give the same parts.
-_WHEN = (1980, 1, 1, 0, 0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,30 +54,18 @@ def bundle(
         RecordError: ``to`` is there already, the record cannot be read or retraced, the disk refuses, or the record
             cannot say that the bundle was made: then there is none.
     """
-    if to.exists():
-        raise RecordError(f"{to} is there already: nothing is written over; give another name")
-    half = to.with_name(f".{to.name}.half")
-    try:
-        with tempfile.TemporaryDirectory(dir=to.parent) as folder:
-            path = Path(folder) / SLICE
-            with read_only(record) as whole:
-                whole.cut(path, hours)
-            with open_slice(path) as cut:
-                found = _write(half, path, cut, asked, told)
+    with new_files(to) as (half,), tempfile.TemporaryDirectory(dir=to.parent) as folder:
+        path = Path(folder) / SLICE
+        with read_only(record) as whole:
+            whole.cut(path, hours)
+        with open_slice(path) as cut:
+            found = _write(half, path, cut, asked, told)
         digest = digest_of(half)
         taken = TakenOut(
             what="bundle", bed=hours.bed, begin=hours.begin, end=hours.finish, by=asked.by, why=asked.why,
             digest=digest,
         )  # fmt: skip
         noted = note_taken_out(asked.noted_in or record, taken)
-        os.link(half, to)  # never over a file that came meanwhile
-    except FileExistsError:
-        raise RecordError(f"{to} is there already: nothing is written over; give another name") from None
-    except OSError as error:
-        raise RecordError(f"{to} cannot be made: {error.strerror or error}") from error
-    finally:
-        with suppress(OSError):
-            half.unlink(missing_ok=True)
     return Bundled(found, digest, noted)
 
 
@@ -104,17 +90,10 @@ def _write(to: Path, path: Path, cut: Slice, asked: Asked, told: Callable[[int],
     found = retrace(cut, told, look)
     with zipfile.ZipFile(to, "w", zipfile.ZIP_DEFLATED) as packed:
         for name, text in _parts(cut, frozen, stood, asked, found):
-            packed.writestr(_named(name), text)
-        packed.writestr(_named(SLICE), path.read_bytes())
-    with to.open("rb") as written:
-        os.fsync(written.fileno())
+            packed.writestr(packed_as(name), text)
+        packed.writestr(packed_as(SLICE), path.read_bytes())
+    sync(to)
     return found
-
-
-def _named(name: str) -> zipfile.ZipInfo:
-    info = zipfile.ZipInfo(name, _WHEN)
-    info.compress_type = zipfile.ZIP_DEFLATED
-    return info
 
 
 def _parts(
