@@ -13,7 +13,7 @@ from monitor.core.alerts.alert import Turn
 from monitor.core.alerts.calls import run_ladder
 from monitor.core.alerts.links import explained_by
 from monitor.core.alerts.worse import watch_holds
-from monitor.core.bedside import call_me, effects, gas, own_limits, runs, transports, trials
+from monitor.core.bedside import call_me, effects, gas, own_limits, rounds, runs, transports, trials
 from monitor.core.bedside.acts import BEDSIDE_ACTS
 from monitor.core.checkpoint import dump, load
 from monitor.core.commands import Answer, Command
@@ -163,6 +163,7 @@ class Engine:
             blind_rule=self._blind,
             state=self._state,
             now=max(now, self._state.now),
+            rounds=self.configuration.rounds,
         )
 
     def _finish(self, handling: Handling) -> list[Effect]:
@@ -270,6 +271,7 @@ class Engine:
             silence.heard(handling, bed, observation.slot, observation.read_at)
         turned = observe(self._watch, bed, run, observation, past)
         editions.remember(run, observation, counted=not trends_only)
+        rounds.take(handling, bed, run, observation)
         if past:
             late.tell(handling, bed, run, observation, before)
         for turn in sorted(turned, key=self._in_order):

@@ -78,6 +78,7 @@ class EntryKind(StrEnum):
     FEED_BACK = "feed_back"
     REFUSED = "refused"
     HINT = "hint"
+    ROUND_DONE = "round_done"
     SET_CORRECTED = "set_corrected"
     SET_STRUCK = "set_struck"
     VALUE_CORRECTED = "value_corrected"

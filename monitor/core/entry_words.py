@@ -86,7 +86,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return text
         case K.BEYOND_ROLE:
             return f"{who} · {text}"
-        case K.SET_CORRECTED:
+        case K.SET_CORRECTED | K.ROUND_DONE:
             return f"{text}, by {who}"
         case K.SET_STRUCK:
             return f"{text}, by {who}" + (f" and {label(entry.told_to)}" if entry.told_to else "")

@@ -11,6 +11,7 @@ from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import RuleBase
 from monitor.core.state import AlertState, BedState, EngineState, EpisodeState, UnitState
 from monitor.core.unit import Person, Unit
+from shared.entry.round_table import RoundTable
 from shared.instant import Instant
 
 
@@ -35,6 +36,7 @@ class Handling:
     now: Instant
     effects: list[Effect] = field(default_factory=list)
     touched: dict[str | None, None] = field(default_factory=dict)
+    rounds: RoundTable = field(default_factory=RoundTable)
 
     def write(self, kind: EntryKind, bed: str | None = None, **fields: Any) -> None:
         """Write an entry at this moment and mark the bed as changed."""

@@ -19,7 +19,7 @@ from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.hint_state import HintState
 from monitor.core.roster.state import RosterState
 from shared.instant import Instant
-from shared.messages import Condition, Origin
+from shared.messages import Condition, Origin, RoundKind
 from shared.quantities import Quantity
 from shared.support import RunDescription
 
@@ -139,6 +139,14 @@ class KeptSet:
 
 
 @dataclass(slots=True)
+class RoundDone:
+    """The newest round of a kind: when it was done, and by whom."""
+
+    at: Instant
+    by: str
+
+
+@dataclass(slots=True)
 class RunState:
     """One support run as the engine knows it.
 
@@ -148,7 +156,8 @@ class RunState:
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it). ``effects_due``: when the next result of an order can be fixed. ``hints``: remembered
     while an alert is present. ``worked``: minutes that flow and current are learned from, kept for longer.
-    ``sets``: the newest ones entered by hand, by their ids.
+    ``sets``: the newest ones entered by hand, by their ids. ``rounds``: the newest of each kind; ``findings``: what
+    rounds found and no later one found in order, with the words of whoever looked. ``back_at``: from a transport.
     """
 
     description: RunDescription
@@ -175,6 +184,9 @@ class RunState:
     hints: HintState | None = None
     worked: WorkedPast = field(default_factory=WorkedPast)
     sets: dict[str, KeptSet] = field(default_factory=dict)
+    rounds: dict[RoundKind, RoundDone] = field(default_factory=dict)
+    findings: dict[str, str] = field(default_factory=dict)
+    back_at: Instant | None = None
     plan: Unkept = ()
 
 

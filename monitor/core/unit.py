@@ -15,6 +15,7 @@ from monitor.core.pages.server import MailAddress, PageServer, Telephone
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from shared.circuit.profile import PumpProfile
+from shared.entry.round_table import RoundTable
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
 from shared.support import RunDescription
@@ -153,6 +154,7 @@ class Configuration(Frozen):
     """All that the engine is told of its unit at once.
 
     ``pumps``: the pump profiles, by name. ``patterns``: what hints follow from; without any there are none.
+    ``rounds``: what is looked at on rounds, and when they are due; without a table never.
     """
 
     unit: Unit
@@ -160,3 +162,4 @@ class Configuration(Frozen):
     ladder: LadderTable
     pumps: dict[str, PumpProfile] = {}
     patterns: Patterns = Patterns()
+    rounds: RoundTable = RoundTable()

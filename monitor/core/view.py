@@ -12,7 +12,7 @@ from monitor.core.model import Frozen
 from monitor.core.pages.states import PageState
 from monitor.core.roster.view import RosterView
 from shared.instant import Instant
-from shared.messages import Origin
+from shared.messages import Origin, RoundKind
 from shared.quantities import Quantity
 from shared.support import RunDescription
 
@@ -159,12 +159,23 @@ class TrialView(Frozen):
     floor_flow: float | None = None
 
 
+class RoundView(Frozen):
+    """A round of a kind at a run: the newest one, by whom, and when the next is due or was."""
+
+    kind: RoundKind
+    done_at: Instant | None = None
+    by: str | None = None
+    due_at: Instant
+
+
 class RunView(Frozen):
     """A support run at the bed, with its targets and the limits that stand (quantity -> low, high).
 
     ``settable``: the limits that can be set for this bed, in table order. ``call_me``: calls asked for.
     ``device_since``: since when pump head, oxygenator and tubing are in use; an exchange begins one anew.
     ``battery_empty_at``: on battery, when it is empty as the rules project it, to the whole minute before.
+    ``rounds``: those that are ever due here. ``findings``: what a round found and none since found in order, by the
+    words of the item, with those of whoever looked.
     """
 
     description: RunDescription
@@ -177,6 +188,8 @@ class RunView(Frozen):
     device_since: dict[str, Instant] = {}
     trial: TrialView | None = None
     battery_empty_at: Instant | None = None
+    rounds: tuple[RoundView, ...] = ()
+    findings: dict[str, str] = {}
 
 
 class TransportView(Frozen):

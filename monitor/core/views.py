@@ -5,7 +5,7 @@ from dataclasses import asdict
 
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalState
-from monitor.core.bedside import gas, own_limits, transports
+from monitor.core.bedside import gas, own_limits, rounds, transports
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.judging import silence
@@ -40,6 +40,7 @@ from monitor.core.view import (
     LimitView,
     OwnLimitView,
     PersonView,
+    RoundView,
     RungState,
     RungView,
     RunView,
@@ -49,6 +50,7 @@ from monitor.core.view import (
     UnitView,
 )
 from shared.instant import MINUTE, Instant, ms
+from shared.messages import RoundKind
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL
 
@@ -168,7 +170,16 @@ def _run_view(handling: Handling, run: RunState) -> RunView:
         device_since=dict(run.devices),
         trial=_trial_view(run.trial),
         battery_empty_at=_battery_empty_at(handling, run),
+        rounds=tuple(_rounds(handling, run)),
+        findings={handling.rounds.words_of(item): note for item, note in run.findings.items()},
     )
+
+
+def _rounds(handling: Handling, run: RunState) -> Iterator[RoundView]:
+    for kind in RoundKind:
+        due, done = rounds.due_at(handling, run, kind), run.rounds.get(kind)
+        if due is not None:
+            yield RoundView(kind=kind, done_at=done.at if done else None, by=done.by if done else None, due_at=due)
 
 
 def _battery_empty_at(handling: Handling, run: RunState) -> Instant | None:

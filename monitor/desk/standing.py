@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from monitor.core.bed_commands import DepartureItem
+from monitor.core.bedside.rounds import ROUND_WORDS
 from monitor.core.grades import Priority, TrialKind
 from monitor.core.view import CallMeView, LimitView, RunView, TileView, TransportView, TrialView
 from monitor.desk import words
@@ -121,6 +122,19 @@ def missing_words(transport: TransportView) -> str:
     return f"Not ticked: {', '.join(missing)}" if missing and transport.ended_at is None else ""
 
 
+def round_words(run: RunView, moment: Moment) -> Iterator[str]:
+    """``Due: safety walk since 07:00``; ``Finding: no leak, connectors tight (drop at the return line)``."""
+    due = [
+        f"{ROUND_WORDS[one.kind].lower()} since {words.hhmm(one.due_at, moment.zone)}"
+        for one in run.rounds
+        if one.due_at <= moment.second
+    ]
+    if due:
+        yield f"Due: {', '.join(due)}"
+    for item, note in run.findings.items():
+        yield f"Finding: {item}" + (f" ({note})" if note else "")
+
+
 def reason_words(tile: TileView, moment: Moment) -> str:
     """``Reason of the take? W``, with the time by which it is asked for; empty where none is owed."""
     lead = leading(tile)
@@ -146,6 +160,7 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
     for run in tile.runs:
         if run.trial is not None:
             yield Line(_trial(run.trial, store, moment))
+        yield from (Line(text) for text in round_words(run, moment))
     for run in tile.runs:
         for limit in run.settable:
             if limit.own is not None:

@@ -9,6 +9,25 @@ ENTRY_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "another_bed": "when a set looks like another bed's",
         "times": "when a set was read, and when it was typed",
         "field": "the fields, in the order of the round at the bed",
+        "rounds": "what is looked at besides numbers, and when rounds are due",
+    },
+    "RoundTable": {
+        "due": "when rounds are due",
+        "item": "what is looked at, in the order of the round",
+    },
+    "RoundTimes": {
+        "hourly_min": "minutes from one hourly round to the next; left out: never due",
+        "perfusion_min": "minutes from one perfusion round to the next; left out: never due",
+        "safety_walk": "a safety walk is due when a run began, at the start of each shift, after each transport",
+        "mark": "where the numbers come from",
+        "source": "the same, in words",
+    },
+    "RoundItem": {
+        "id": "as it is kept in the record",
+        "words": "as it stands on the form",
+        "rounds": "the rounds that ask for it",
+        "oxygenator": "only where there is one",
+        "supports": "only at these support types; empty: at all",
     },
     "CrossChecks": {
         "drop_refused_below": "a pressure drop of the oxygenator below this is refused where blood flows, mmHg",

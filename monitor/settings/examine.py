@@ -35,7 +35,7 @@ def examine(folder: Path) -> Examination:
     """Look through a folder. Raises ConfigurationError only where the folder itself is not there."""
     pot = Faults()
     configuration = gather_configuration(folder, pot)
-    entry = pot.gather(lambda: load_entry_in(folder))
+    entry = Faults().gather(lambda: load_entry_in(folder))  # its faults are among those of the configuration
     pot.gather(lambda: load_people(folder))
     pumps = pump_names(folder)
     scenarios = _read_all(folder, SCENARIOS, Scenario, partial(_pumps_named, pumps=pumps), pot)

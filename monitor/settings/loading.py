@@ -20,6 +20,7 @@ from monitor.settings.check_unit import check_unit
 from monitor.settings.unit_file import UnitFile
 from shared.circuit import PumpProfile
 from shared.entry.checking import check_entry
+from shared.entry.round_table import RoundTable
 from shared.entry.table import EntryTable
 from shared.errors import ConfigurationError
 from shared.written.faults import Fault, SettingsError, unreadable
@@ -135,6 +136,7 @@ def configuration_of(files: Mapping[str, str]) -> Configuration:
         ladder=load_ladder(files[LADDER], LADDER),
         pumps=pumps,
         patterns=load_patterns(files[PATTERNS], PATTERNS) if PATTERNS in files else Patterns(),
+        rounds=load_entry(files[ENTRY], ENTRY).rounds if ENTRY in files else RoundTable(),
     )
 
 
@@ -167,9 +169,11 @@ def gather_configuration(folder: Path, pot: Faults) -> Configuration | None:
     limits = pot.gather(lambda: load_limits(read(folder, LIMITS), LIMITS))
     ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
     patterns = pot.gather(lambda: load_patterns_in(folder))
+    entry = pot.gather(lambda: load_entry_in(folder))
     if unit is None or limits is None or ladder is None or patterns is None:
         return None
-    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=pumps, patterns=patterns)
+    rounds = entry.rounds if entry is not None else RoundTable()
+    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=pumps, patterns=patterns, rounds=rounds)
 
 
 def read(folder: Path, name: str) -> str:

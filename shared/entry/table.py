@@ -7,9 +7,11 @@ which each field writes down again, so that whoever reads or edits the file sees
 from enum import StrEnum
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import Field, model_validator
 
 from shared.entry.looking import AnotherBed, CrossChecks, EntryTimes
+from shared.entry.round_table import RoundTable
+from shared.entry.row import Row
 from shared.mark import Mark
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import RunDescription, Support
@@ -18,12 +20,6 @@ from shared.toml_text import parse_toml
 Positive = Annotated[float, Field(gt=0)]
 Share = Annotated[float, Field(gt=0, le=10)]
 Words = Annotated[str, Field(min_length=1, max_length=160)]
-
-
-class Row(BaseModel):
-    """Base of the tables of the file: strict, nothing extra."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
 
 
 class Asked(StrEnum):
@@ -166,6 +162,7 @@ class EntryTable(Row):
     checks: CrossChecks = CrossChecks()
     another_bed: AnotherBed = AnotherBed()
     times: EntryTimes = EntryTimes()
+    rounds: RoundTable = RoundTable()
     field: tuple[EntryField, ...] = Field(min_length=1, max_length=80)
 
     @model_validator(mode="after")

@@ -34,14 +34,22 @@ class Bed:
         beds: labels; the first is the one that is read and answered.
         more: further lines of the scenario that makes the stage.
         hints: with the shipped table of patterns.
+        changed: parts of the configuration in place of the stage's.
     """
 
-    def __init__(self, beds: tuple[str, ...] = ("B1",), more: str = "", hints: bool = False) -> None:
+    def __init__(
+        self,
+        beds: tuple[str, ...] = ("B1",),
+        more: str = "",
+        hints: bool = False,
+        changed: Mapping[str, object] | None = None,
+    ) -> None:
         named = ", ".join(f'"{bed}"' for bed in beds)
         scenario = parse_scenario(f'title = "Answers"\nminutes = 60\nbeds = [{named}]\n{more}')
         self.label = beds[0]
         patterns = load_patterns_in(CONFIG) if hints else NO_PATTERNS
         self.configuration = stage_of(scenario, *load_limits_and_ladder(CONFIG), patterns=patterns)
+        self.configuration = self.configuration.model_copy(update=dict(changed or {}))
         self.engine = Engine(self.configuration, BEGIN)
         self.now = BEGIN
         self.entries: list[Entry] = []
@@ -61,17 +69,29 @@ class Bed:
             self._keep(self.engine.handle(Observed(observation), self.now))
 
     def enter_set(
-        self, readings: Mapping[Q, float], by: str, late_s: float = 0, edition: Edition | None = None
+        self,
+        readings: Mapping[Q, float],
+        by: str,
+        late_s: float = 0,
+        edition: Edition | None = None,
+        **more: object,
     ) -> None:
         """Enter a set with these readings and no others a second from now; it was read ``late_s`` before that."""
         self.now += SECOND
-        self.enter_at(self.now - round(late_s * SECOND), readings, by, edition)
+        self.enter_at(self.now - round(late_s * SECOND), readings, by, edition, **more)
 
-    def enter_at(self, read_at: Instant, readings: Mapping[Q, float], by: str, edition: Edition | None) -> None:
-        """Enter a set now that was read at a moment."""
+    def enter_at(
+        self,
+        read_at: Instant,
+        readings: Mapping[Q, float],
+        by: str,
+        edition: Edition | None = None,
+        **more: object,
+    ) -> None:
+        """Enter a set now that was read at a moment; ``more``: further fields of the observation."""
         self._due()
         observation = self._numbered.live(self.label, 1, read_at, dict(readings))
-        entered = observation.model_copy(update={"by": by, "entered_at": self.now, "edition": edition})
+        entered = observation.model_copy(update={"by": by, "entered_at": self.now, "edition": edition, **more})
         self._keep(self.engine.handle(Observed(entered), self.now))
 
     def wait(self, seconds: float) -> None:

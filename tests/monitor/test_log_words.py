@@ -36,6 +36,7 @@ SAID: list[tuple[EntryKind, dict[str, Any], str]] = [
     (K.SKIPPED, {"rung": 4}, "Intensivist: nobody, skipped"),
     (K.SKIPPED, {}, "Bedside nurse: nobody, skipped"),
     (K.SEEN, ANNA, "Seen by Anna"),
+    (K.ROUND_DONE, ANNA | TEXT, "Words, by Anna"),
     (K.SET_CORRECTED, ANNA | TEXT, "Words, by Anna"),
     (K.SET_STRUCK, ANNA | TEXT, "Words, by Anna"),
     (K.SET_STRUCK, ANNA | TEXT | {"told_to": "anna"}, "Words, by Anna and Anna"),

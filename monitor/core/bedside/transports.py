@@ -75,6 +75,8 @@ def end_transport(handling: Handling, command: EndTransport) -> str | None:
     if bed is None or bed.transport is None or not is_away(bed):
         return f"{command.bed} is not in transport"
     bed.transport.ended_at = handling.now
+    for run in bed.runs.values():
+        run.back_at = handling.now
     bed.transport.silent_since = None
     _end(handling, bed, late=True)
     gas.forget(handling, bed, bed.transport)
