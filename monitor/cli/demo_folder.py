@@ -13,6 +13,8 @@ from monitor.settings.people_file import Known, PeopleFile, write_people
 from monitor.settings.secret_hash import hashed
 from shared.scenario import Scenario, feed_of, parse_scenario, run_of, slots_of, target_flow
 
+#: Written at the head of the equipment of a demonstration.
+EQUIPMENT_HEAD = "# Invented for a demonstration: no real device, and no figure to go by.\n"
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 _RUNGS = {
     "charge": ("charge-2", "Charge 2", "charge_nurse", True, "4200"),
@@ -23,7 +25,7 @@ _RUNGS = {
 
 
 def make_folder(shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoints, folder: Path) -> Scenario:
-    """Write ``unit.toml`` and ``scenario.toml`` for so many beds, beside copies of the shipped limits and ladder.
+    """Write unit, equipment and scenario for so many beds, beside copies of the shipped limits and ladder.
 
     Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them.
 
@@ -40,6 +42,7 @@ def make_folder(shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoi
     text = toml_of(document)
     (folder / "scenario.toml").write_text(text, encoding="utf-8")
     scenario = parse_scenario(text)
+    (folder / "equipment.toml").write_text(EQUIPMENT_HEAD + toml_of(equipment_of(scenario)), encoding="utf-8")
     (folder / "unit.toml").write_text(
         toml_of(unit_of(scenario) | {"endpoints": endpoints.model_dump()}), encoding="utf-8"
     )
@@ -110,6 +113,32 @@ def _run(scenario: Scenario, bed: str, slot: int) -> dict[str, Any]:
         "profile": run.profile,
         "sensors": sorted(sensor.value for sensor in run.sensors),
         "targets": {"pump_flow": target_flow(scenario, bed, slot)},
+    }
+
+
+def equipment_of(scenario: Scenario) -> dict[str, Any]:
+    """Give the tables of ``equipment.toml``: an invented console on every run, a drive at every bed, and spares."""
+    items: list[dict[str, Any]] = []
+    for bed in scenario.beds:
+        runs = [run_of(scenario, bed, slot) for slot in slots_of(scenario, bed)]
+        at = [{"bed": bed, "slot": run.slot, "profile": run.profile} for run in runs]
+        items += [{"id": f"{bed}-console-{one['slot']}", "kind": "console"} | one for one in at]
+        items.append({"id": f"{bed}-drive", "kind": "backup_drive", "bed": bed})
+    spares: list[dict[str, Any]] = [
+        *({"id": f"spare-console-{n}", "kind": "console", "profile": "broad"} for n in (1, 2)),
+        {"id": "spare-drive", "kind": "backup_drive"},
+        {"id": "hand-crank", "kind": "hand_crank"},
+        {"id": "circuit-oxy", "kind": "circuit", "profile": "broad", "supports": ["VA", "VV", "RA-PA-oxy"]},
+        {"id": "circuit-plain", "kind": "circuit", "profile": "broad", "supports": ["LA-Ao", "LV-Ao", "RA-PA"]},
+        {"id": "oxygenator-1", "kind": "oxygenator"},
+        {"id": "cylinder-1", "kind": "cylinder"},
+    ]
+    return {
+        "mark": "CP",
+        "check_every_h": {"console": 12, "backup_drive": 12, "hand_crank": 12, "circuit": 24, "cylinder": 12},
+        "charged_from": {"console": 90, "backup_drive": 90},
+        "age_notice_h": {"pump_head": 336, "oxygenator": 336, "tubing": 336, "circuit": 720},
+        "item": [*items, *(spare | {"place": "Equipment room"} for spare in spares)],
     }
 
 

@@ -22,6 +22,15 @@ from monitor.core.bed_commands import (
     SetLimit,
 )
 from monitor.core.command_base import CommandBase, Words
+from monitor.core.equipment.table import ItemId
+from monitor.core.equipment_commands import (
+    AddItem,
+    CheckItem,
+    NoteItem,
+    PlaceItem,
+    QuarantineItem,
+    ReturnItem,
+)
 from monitor.core.grades import Rung, TrialKind
 from monitor.core.roster_commands import (
     AcceptOffer,
@@ -186,13 +195,18 @@ class Device(StrEnum):
 
 
 class Exchange(CommandBase):
-    """A device was exchanged: the baselines that it made begin anew. A console makes none."""
+    """A device was exchanged: the baselines that it made begin anew. A console makes none.
+
+    ``off``, ``on``: the items of the unit's equipment that came off and went on, where they are in its list.
+    """
 
     kind: Literal["exchange"] = "exchange"
     bed: BedLabel
     slot: int = Field(default=1, ge=1, le=2)
     device: Device
     reason: Words = ""
+    off: ItemId | None = None
+    on: ItemId | None = None
 
 
 class StartTrial(CommandBase):
@@ -253,12 +267,13 @@ class ReturnCheck(CommandBase):
 
 
 class StartRun(CommandBase):
-    """A support run starts in a slot of a bed: blank baselines, no alerts."""
+    """A support run starts in a slot of a bed: blank baselines, no alerts. ``items``: the equipment it is on."""
 
     kind: Literal["run_start"] = "run_start"
     bed: BedLabel
     run: RunDescription
     targets: dict[Quantity, float] = {}
+    items: Annotated[tuple[ItemId, ...], Field(max_length=12)] = ()
 
 
 class EndRun(CommandBase):
@@ -308,7 +323,13 @@ Command = Annotated[
     | StartBreak
     | EndBreak
     | SayUnreachable
-    | SayReachable,
+    | SayReachable
+    | PlaceItem
+    | CheckItem
+    | QuarantineItem
+    | ReturnItem
+    | NoteItem
+    | AddItem,
     Field(discriminator="kind"),
 ]
 COMMANDS: TypeAdapter[Command] = TypeAdapter(Command)

@@ -19,6 +19,9 @@ from monitor.core.checkpoint import dump, load
 from monitor.core.commands import Answer, Command
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.entries import EntryKind
+from monitor.core.equipment import stock
+from monitor.core.equipment.acts import carry_out
+from monitor.core.equipment_commands import ItemBase
 from monitor.core.events import Commanded, Declared, Event, Observed
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
@@ -72,6 +75,8 @@ class Engine:
                 self._state.beds[bed.label] = BedState(bed.label, note=bed.note)
                 if bed.entered_by_hand:
                     self._state.beds[bed.label].origin = Origin.ENTERED
+        else:
+            stock.take_in(self._handling(self._state.now))
         self._loads = loads(self._handling(self._state.now))
         self._settle(None, *self._state.beds)
 
@@ -86,6 +91,7 @@ class Engine:
         for settings in self.configuration.unit.beds:
             for run in settings.runs:
                 runs.begin_run(handling, self._state.beds[settings.label], run.description, run.targets)
+        stock.take_in(handling)
         if anew:
             episodes.raise_alert(handling, episodes.Onset(RECORD_ANEW, None, None))
         handling.touch(None)
@@ -161,6 +167,7 @@ class Engine:
             people=self._people,
             explains=self._explains,
             blind_rule=self._blind,
+            equipment=self.configuration.equipment,
             state=self._state,
             now=max(now, self._state.now),
             rounds=self.configuration.rounds,
@@ -336,5 +343,7 @@ class Engine:
     def _carry_out(self, handling: Handling, command: Command) -> str | None:
         if isinstance(command, Answer):
             return answers.answer(handling, command)
+        if isinstance(command, ItemBase):
+            return carry_out(handling, command)
         kind = type(command)
         return (ROSTER_ACTS.get(kind) or BEDSIDE_ACTS[kind])(handling, command)

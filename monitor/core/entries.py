@@ -69,6 +69,13 @@ class EntryKind(StrEnum):
     RUN_ENDED = "run_ended"
     RUN_MOVED = "run_moved"
     CYLINDER = "cylinder"
+    ITEM_PLACED = "item_placed"
+    ITEM_FREED = "item_freed"
+    ITEM_CHECKED = "item_checked"
+    ITEM_QUARANTINED = "item_quarantined"
+    ITEM_RETURNED = "item_returned"
+    ITEM_NOTED = "item_noted"
+    ITEM_ADDED = "item_added"
     LOOKED = "looked"
     SIGN_IN = "sign_in"
     BEYOND_ROLE = "beyond_role"
@@ -101,6 +108,7 @@ class Entry(Frozen):
         page, page_state: number of a page, and how it stands; ``reason`` then says why.
         hint: letter of a possible pattern, with the words of its signs for and against, and the letters of what
             fits too; ``text`` is its title.
+        item: the piece of equipment concerned.
         sounds: the desks sound one burst of this entry's priority.
     """
 
@@ -131,4 +139,5 @@ class Entry(Frozen):
     signs_for: tuple[str, ...] | None = None
     signs_against: tuple[str, ...] | None = None
     alternatives: tuple[str, ...] | None = None
+    item: str | None = None
     sounds: bool | None = None

@@ -79,6 +79,13 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.CYLINDER
             | K.BEYOND_SEEN
             | K.SIGN_IN
+            | K.ITEM_PLACED
+            | K.ITEM_FREED
+            | K.ITEM_CHECKED
+            | K.ITEM_QUARANTINED
+            | K.ITEM_RETURNED
+            | K.ITEM_NOTED
+            | K.ITEM_ADDED
             | K.NOTE
             | K.TAKEN_OUT
             | K.REFUSED

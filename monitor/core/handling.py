@@ -6,6 +6,7 @@ from typing import Any
 
 from monitor.core.effects import Effect, Persist, Publish
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.equipment.table import EquipmentTable
 from monitor.core.judging.observing import Watch
 from monitor.core.ladder_table import LadderTable
 from monitor.core.rules import RuleBase
@@ -32,6 +33,7 @@ class Handling:
     people: dict[str, Person]
     explains: dict[str, frozenset[str]]
     blind_rule: str | None
+    equipment: EquipmentTable
     state: EngineState
     now: Instant
     effects: list[Effect] = field(default_factory=list)

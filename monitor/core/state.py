@@ -15,6 +15,7 @@ from monitor.analysis.signal import Signal, kept, restored
 from monitor.analysis.worked import WorkedPast
 from monitor.core.alerts.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
+from monitor.core.equipment.state import EquipmentState
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.hint_state import HintState
 from monitor.core.roster.state import RosterState
@@ -391,6 +392,7 @@ class UnitState:
     """
 
     roster: RosterState = field(default_factory=RosterState)
+    equipment: EquipmentState = field(default_factory=EquipmentState)
     alerts: dict[int, AlertState] = field(default_factory=dict)
     episodes: dict[int, EpisodeState] = field(default_factory=dict)
     uncovered: dict[int, int] = field(default_factory=dict)

@@ -6,6 +6,7 @@ from typing import Annotated
 from pydantic import ConfigDict, Field, model_validator
 
 from monitor.core.constants import Constants
+from monitor.core.equipment.table import EquipmentTable
 from monitor.core.grades import WATCHERS, Role, Rung
 from monitor.core.laboratory import Laboratory
 from monitor.core.ladder_table import LadderTable
@@ -155,6 +156,7 @@ class Configuration(Frozen):
 
     ``pumps``: the pump profiles, by name. ``patterns``: what hints follow from; without any there are none.
     ``rounds``: what is looked at on rounds, and when they are due; without a table never.
+    ``equipment``: what the unit has beside its beds.
     """
 
     unit: Unit
@@ -163,3 +165,4 @@ class Configuration(Frozen):
     pumps: dict[str, PumpProfile] = {}
     patterns: Patterns = Patterns()
     rounds: RoundTable = RoundTable()
+    equipment: EquipmentTable = EquipmentTable()

@@ -7,6 +7,7 @@ here: they travel as readings, many times more often than these views change.
 from enum import StrEnum
 
 from monitor.core.bed_commands import DepartureItem
+from monitor.core.equipment.view import EquipmentView
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.model import Frozen
 from monitor.core.pages.states import PageState
@@ -173,6 +174,7 @@ class RunView(Frozen):
 
     ``settable``: the limits that can be set for this bed, in table order. ``call_me``: calls asked for.
     ``device_since``: since when pump head, oxygenator and tubing are in use; an exchange begins one anew.
+    ``device_due``: when a notice of its age stands, where the unit has set one.
     ``battery_empty_at``: on battery, when it is empty as the rules project it, to the whole minute before.
     ``rounds``: those that are ever due here. ``findings``: what a round found and none since found in order, by the
     words of the item, with those of whoever looked.
@@ -186,6 +188,7 @@ class RunView(Frozen):
     settable: tuple[LimitView, ...] = ()
     call_me: tuple[CallMeView, ...] = ()
     device_since: dict[str, Instant] = {}
+    device_due: dict[str, Instant] = {}
     trial: TrialView | None = None
     battery_empty_at: Instant | None = None
     rounds: tuple[RoundView, ...] = ()
@@ -340,6 +343,7 @@ class UnitView(Frozen):
     feeds_live: int
     feeds_known: int
     roster: RosterView = RosterView()
+    equipment: EquipmentView = EquipmentView()
     pages: tuple[PageView, ...] = ()
     beyond: tuple[BeyondView, ...] = ()
     sign_in: SignInView | None = None

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalState
 from monitor.core.bedside import gas, own_limits, rounds, transports
+from monitor.core.equipment.views import devices_due, equipment_view
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.judging import silence
@@ -121,6 +122,7 @@ def unit_view(handling: Handling) -> UnitView:
         beds=tuple(bed.label for bed in unit.beds),
         cover=tuple(_cover_view(roster, rung, person) for rung, person in sorted(roster.rungs.items())),
         roster=roster_view(handling),
+        equipment=equipment_view(handling),
         deputy=roster.deputy,
         people=tuple(
             PersonView(
@@ -168,6 +170,7 @@ def _run_view(handling: Handling, run: RunState) -> RunView:
         settable=tuple(_settable(handling, run)),
         call_me=tuple(_call_me_view(quantity, asked) for quantity, asked in sorted(run.call_me.items())),
         device_since=dict(run.devices),
+        device_due=devices_due(handling.equipment, run.devices),
         trial=_trial_view(run.trial),
         battery_empty_at=_battery_empty_at(handling, run),
         rounds=tuple(_rounds(handling, run)),

@@ -1,4 +1,4 @@
-"""The files of a configuration: unit, limits, ladder, patterns, and one file for each pump profile."""
+"""The files of a configuration: unit, limits, ladder, patterns, equipment, and one file for each pump profile."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -8,10 +8,12 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 
+from monitor.core.equipment.table import EquipmentTable
 from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
 from monitor.core.unit import Configuration, Unit
+from monitor.settings.check_equipment import check_equipment
 from monitor.settings.check_ladder import check_ladder
 from monitor.settings.check_limits import check_limits
 from monitor.settings.check_pages import with_page_files
@@ -32,6 +34,8 @@ T = TypeVar("T")
 UNIT, LIMITS, LADDER, PUMPS = "unit.toml", "limits.toml", "ladder.toml", "pumps"
 #: A folder without it gives no hints.
 PATTERNS = "patterns.toml"
+#: A folder without it has no list of equipment.
+EQUIPMENT = "equipment.toml"
 #: A folder without it has no entry form.
 ENTRY = "entry.toml"
 
@@ -56,6 +60,22 @@ def load_patterns_in(folder: Path) -> Patterns:
     if not (folder / PATTERNS).exists():
         return Patterns()
     return load_patterns(read(folder, PATTERNS), PATTERNS)
+
+
+def load_equipment(text: str, name: str, runs: Mapping[str, Iterable[int]]) -> EquipmentTable:
+    """Read the text of ``equipment.toml``; ``runs``: the slots in use by bed. Raises SettingsError."""
+    return _load(text, name, EquipmentTable, partial(check_equipment, runs=runs))
+
+
+def load_equipment_in(folder: Path, unit: Unit) -> EquipmentTable:
+    """Read the equipment of a unit; a folder without the file has none. Raises SettingsError."""
+    if not (folder / EQUIPMENT).exists():
+        return EquipmentTable()
+    return load_equipment(read(folder, EQUIPMENT), EQUIPMENT, _slots(unit))
+
+
+def _slots(unit: Unit) -> dict[str, list[int]]:
+    return {bed.label: [run.description.slot for run in bed.runs] for bed in unit.beds}
 
 
 def load_entry(text: str, name: str) -> EntryTable:
@@ -119,7 +139,7 @@ def load_configuration(folder: Path) -> Configuration:
 
 def texts_in(folder: Path) -> dict[str, str]:
     """Give the text of every file that a configuration is read from, by its path in the folder. None is secret."""
-    names = [name for name in (UNIT, LIMITS, LADDER, PATTERNS, ENTRY) if (folder / name).exists()]
+    names = [name for name in (UNIT, LIMITS, LADDER, PATTERNS, EQUIPMENT, ENTRY) if (folder / name).exists()]
     return {name: read(folder, name) for name in (*names, *names_in(folder, PUMPS))}
 
 
@@ -130,13 +150,15 @@ def configuration_of(files: Mapping[str, str]) -> Configuration:
         raise SettingsError([Fault(file=name, line=1, wrong="there is no such file") for name in missing])
     profiles = [load_profile(text, name) for name, text in files.items() if name.startswith(f"{PUMPS}/")]
     pumps = {profile.name: profile for profile in profiles}
+    unit, items = load_unit(files[UNIT], UNIT, pumps), files.get(EQUIPMENT)
     return Configuration(
-        unit=load_unit(files[UNIT], UNIT, pumps),
+        unit=unit,
         limits=load_limits(files[LIMITS], LIMITS),
         ladder=load_ladder(files[LADDER], LADDER),
         pumps=pumps,
         patterns=load_patterns(files[PATTERNS], PATTERNS) if PATTERNS in files else Patterns(),
         rounds=load_entry(files[ENTRY], ENTRY).rounds if ENTRY in files else RoundTable(),
+        equipment=load_equipment(items, EQUIPMENT, _slots(unit)) if items is not None else EquipmentTable(),
     )
 
 
@@ -170,10 +192,18 @@ def gather_configuration(folder: Path, pot: Faults) -> Configuration | None:
     ladder = pot.gather(lambda: load_ladder(read(folder, LADDER), LADDER))
     patterns = pot.gather(lambda: load_patterns_in(folder))
     entry = pot.gather(lambda: load_entry_in(folder))
-    if unit is None or limits is None or ladder is None or patterns is None:
+    equipment = None if unit is None else pot.gather(partial(load_equipment_in, folder, unit))
+    if unit is None or limits is None or ladder is None or patterns is None or equipment is None:
         return None
-    rounds = entry.rounds if entry is not None else RoundTable()
-    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=pumps, patterns=patterns, rounds=rounds)
+    return Configuration(
+        unit=unit,
+        limits=limits,
+        ladder=ladder,
+        pumps=pumps,
+        patterns=patterns,
+        rounds=entry.rounds if entry is not None else RoundTable(),
+        equipment=equipment,
+    )
 
 
 def read(folder: Path, name: str) -> str:

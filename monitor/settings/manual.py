@@ -7,12 +7,21 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from monitor.core.equipment.table import EquipmentTable
 from monitor.core.grades import RANK, Priority
 from monitor.core.harm import PRIORITIES, Harm, Onset
 from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits, RuleBase
-from monitor.settings.manual_text import BEGIN, ENTRY_NOTE, LIMITS_NOTE, PATTERNS_NOTE, STEPS, TITLES
+from monitor.settings.manual_text import (
+    BEGIN,
+    ENTRY_NOTE,
+    EQUIPMENT_NOTE,
+    LIMITS_NOTE,
+    PATTERNS_NOTE,
+    STEPS,
+    TITLES,
+)
 from monitor.settings.meanings import MEANINGS
 from monitor.settings.unit_file import UnitFile
 from shared.circuit import PumpProfile
@@ -32,6 +41,7 @@ def manual() -> str:
         *_file("ladder.toml", LadderTable),
         *_limits(),
         *_file("patterns.toml", Patterns, PATTERNS_NOTE),
+        *_file("equipment.toml", EquipmentTable, EQUIPMENT_NOTE),
         *_file("entry.toml", EntryTable, ENTRY_NOTE),
         *_file("pumps/*.toml", PumpProfile),
         *_file("scenarios/*.toml", Scenario),
@@ -43,7 +53,8 @@ def manual() -> str:
 
 def models_in_manual() -> Iterator[type[BaseModel]]:
     """Give every model whose keys the README lists."""
-    for root in (UnitFile, LadderTable, Limits, Patterns, EntryTable, PumpProfile, Scenario, RecordingMap):
+    written = (UnitFile, LadderTable, Limits, Patterns, EquipmentTable, EntryTable)
+    for root in (*written, PumpProfile, Scenario, RecordingMap):
         yield from _under(root)
     yield RuleBase
 

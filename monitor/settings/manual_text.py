@@ -18,6 +18,7 @@ alarm; this board is a second look.
 | `limits.toml` | what is judged: the rules, and what explains what |
 | `ladder.toml` | who is called, and when; how long a take holds |
 | `patterns.toml` | what patterns look like: the whole knowledge behind a hint; without it there are no hints |
+| `equipment.toml` | what equipment there is, how often it is checked; the shipped one is invented |
 | `entry.toml` | what is typed on a round, and how typed numbers are looked at; without it no entry form |
 | `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
 | `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
@@ -92,6 +93,10 @@ pattern out. What a sign `is`:
 
 Usual is the baseline of the last order once it stands, else that of the run, else the first readings of the run."""
 
+EQUIPMENT_NOTE = """\
+Ages, charges and intervals are for what the list and the header say. No alert, no call and no advice follows from
+them, and nothing comes into service by itself. An item that is taken out of the file stays known."""
+
 ENTRY_NOTE = """\
 Fields stand in the order of the round at the bed. These ranges are for the validation of what was typed, not for
 treatment, and no alert follows from them. Beyond a soft range a number must be read again and typed again; the
@@ -99,6 +104,8 @@ same number confirms it. Beyond the refused range it cannot be. Nothing is fille
 person."""
 
 TITLES: Mapping[str, str] = MappingProxyType({
+    "EquipmentTable": "The file",
+    "ItemSettings": "`[[item]]`: a piece of equipment, and where it is at first",
     "UnitFile": "The file",
     "BedEntry": "`[[bed]]`: a bed",
     "RunEntry": "`[[bed.run]]`: a support run at a bed",

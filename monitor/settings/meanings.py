@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from monitor.settings.entry_meanings import ENTRY_MEANINGS
+from monitor.settings.equipment_meanings import EQUIPMENT_MEANINGS
 from monitor.settings.pattern_meanings import PATTERN_MEANINGS
 
 _PLACE = {"bed": "bed", "slot": "1, or 2 for the second pump of a bed"}
@@ -367,6 +368,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "entered_set_s": "how long a set entered by hand counts as what is now: for what is usual, and for hints",
         "mark": "where the numbers come from",
     },
+    **EQUIPMENT_MEANINGS,
     **PATTERN_MEANINGS,
     # entry.toml
     **ENTRY_MEANINGS,

@@ -6,7 +6,7 @@ from enum import Enum
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel
+from pydantic import AwareDatetime, BaseModel
 from pydantic.fields import FieldInfo
 
 from shared.quantities import Quantity
@@ -18,6 +18,7 @@ _BASICS = {
     int: "a whole number",
     str: "text in quotes",
     bool: "true or false",
+    AwareDatetime: "a date and time with its zone",
 }
 _PATTERN_WORDS = {
     r"^[A-Za-z0-9._-]+$": "letters, digits, '.', '_' and '-'",

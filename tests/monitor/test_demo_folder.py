@@ -25,6 +25,9 @@ def test_that_a_demonstration_of_any_size_is_a_whole_configuration(beds: int, tm
     assert len(configuration.unit.beds) == len(scenario.beds) == beds
     assert configuration.unit.endpoints == endpoints
     assert all(bed.runs for bed in configuration.unit.beds)
+    consoles = {(one.bed, one.slot) for one in configuration.equipment.items if one.kind == "console" and one.bed}
+    assert consoles == {(bed.label, run.description.slot) for bed in configuration.unit.beds for run in bed.runs}
+    assert "Invented" in (tmp_path / "equipment.toml").read_text()
 
 
 def test_that_twelve_beds_show_several_support_types_and_ways_of_reading(tmp_path: Path) -> None:

@@ -123,7 +123,7 @@ def test_that_a_file_in_another_encoding_is_told_with_its_line(tmp_path: Path) -
 
 
 def test_that_a_mark_that_an_editor_puts_first_does_no_harm(tmp_path: Path) -> None:
-    for name in ("unit.toml", "limits.toml", "ladder.toml", "patterns.toml", "entry.toml"):
+    for name in ("unit.toml", "limits.toml", "ladder.toml", "patterns.toml", "entry.toml", "equipment.toml"):
         (tmp_path / name).write_text((CONFIG / name).read_text(), encoding="utf-8-sig")
     (tmp_path / "pumps").mkdir()
     for pump in (CONFIG / "pumps").glob("*.toml"):

@@ -16,6 +16,7 @@ from monitor.core.bed_commands import DepartureItem
 from monitor.core.commands import COMMANDS, Command, Device, HelpKind, Reason, Where
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.engine import Engine
+from monitor.core.equipment.table import ItemKind
 from monitor.core.events import Commanded, Event, Observed, TimePassed
 from monitor.core.grades import Role, TrialKind
 from monitor.core.roster.acts import ROSTER_ACTS
@@ -109,6 +110,13 @@ POOL: dict[str, st.SearchStrategy[Any]] = {
         },
         st.sampled_from(Support), st.sampled_from([1, 2]), st.sampled_from([None, BEGIN, FAR]),
     ),
+    "item": st.sampled_from([*(4 * ("console-1", "console-2", "circuit-1", "drive-1")), "spare-9", "none"]),
+    "off": maybe(st.sampled_from(["console-1", "none"])), "on": maybe(st.sampled_from(["console-2", "circuit-1"])),
+    "items": st.lists(st.sampled_from(["console-2", "circuit-1", "none"]), max_size=2), "of": values(ItemKind),
+    "place": st.sampled_from(["", "", "Store", " "]), "fault": st.sampled_from(["", "", "noise", "x" * 200]),
+    "charge": maybe(st.sampled_from([0, 95, 101])), "primed": st.booleans(), "profile": maybe(st.just("broad")),
+    "supports": st.lists(st.sampled_from(["VA", "VV"]), max_size=2),
+    "primed_at": maybe(st.sampled_from([BEGIN, FAR])),
     **dict.fromkeys(WHEN, OFFSET),
 }  # fmt: skip
 #: The same name, another meaning.
@@ -162,6 +170,13 @@ PRELUDE: tuple[dict[str, Any], ...] = (
     {"kind": "help", "bed": "B1", "what": "air"},
     {"kind": "take", "bed": "B1", "alert": 0, "revision": 1, "person": "nurse-1"},
     {"kind": "help", "bed": "B6", "what": "air"},
+    {"kind": "item_place", "item": "drive-1", "place": "Store"},
+    {"kind": "item_check", "item": "console-2", "charge": 95},
+    {"kind": "item_quarantine", "item": "drive-1", "reason": "noise"},
+    {"kind": "item_return", "item": "drive-1", "reason": "battery changed", "charge": 95},
+    {"kind": "item_quarantine", "item": "drive-1", "reason": "noise"},
+    {"kind": "item_note", "item": "drive-1", "note": "sent away", "person": "nurse-1"},
+    {"kind": "item_new", "item": "spare-9", "of": "tubing", "place": "Store"},
 )
 
 
@@ -249,7 +264,7 @@ class Both:
         return said
 
 
-@settings(max_examples=40, deadline=None, phases=[Phase.generate])
+@settings(max_examples=56, deadline=None, phases=[Phase.generate])
 @given(steps=STEPS)
 def test_that_every_command_is_carried_out_or_refused_and_nothing_else_happens(steps: list[dict[str, Any]]) -> None:
     both = Both()

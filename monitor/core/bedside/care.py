@@ -3,6 +3,7 @@
 from monitor.core.alerts.episodes import Onset, raise_alert
 from monitor.core.commands import CallHelp, CareMarker, Device, Exchange
 from monitor.core.entries import EntryKind
+from monitor.core.equipment import stock
 from monitor.core.grades import Role
 from monitor.core.handling import Handling
 from monitor.core.judging.learning import forget
@@ -93,6 +94,9 @@ def exchange(handling: Handling, command: Exchange) -> str | None:
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
         return f"no run is open in slot {command.slot} of {command.bed}"
+    refusal = stock.cannot_exchange(handling, command, run.description)
+    if refusal is not None:
+        return refusal
     begin_run_baselines(handling.watch, run, handling.now, MADE_BY[command.device])
     run.devices[command.device.value] = handling.now
     forget(run, command.device, handling.now)
@@ -105,4 +109,5 @@ def exchange(handling: Handling, command: Exchange) -> str | None:
         command=command.id,
         text=f"Exchanged: {device}" + (f", {command.reason}" if command.reason else ""),
     )
+    stock.exchanged(handling, command)
     return None

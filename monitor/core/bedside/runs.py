@@ -6,6 +6,7 @@ from monitor.core.bed_commands import MoveRun
 from monitor.core.bedside.orders import watch_targets
 from monitor.core.commands import Device, EndRun, StartRun
 from monitor.core.entries import EntryKind
+from monitor.core.equipment import stock
 from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.observing import begin_run_baselines
 from monitor.core.judging.plan import plan_anew
@@ -51,7 +52,11 @@ def start_run(handling: Handling, command: StartRun) -> str | None:
         spec = CATALOGUE[quantity]
         if not spec.admits(value):
             return f"{spec.label} {value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+    refusal = stock.cannot_start_on(handling, command)
+    if refusal is not None:
+        return refusal
     begin_run(handling, bed, command.run, command.targets, command.person)
+    stock.run_started(handling, command)
     return None
 
 
@@ -88,6 +93,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
         command=command.id,
         text=f"After {hours:.1f} h" + (f": {command.reason}" if command.reason else ""),
     )
+    stock.run_ended(handling, bed.label, command.slot, last, person=command.person, command=command.id)
     return None
 
 
@@ -125,6 +131,7 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
     still = [alert for alert in target.alerts.values() if alert.signal in LISTED]
     along = f" with {len(still)} alerts" if still else ""
     handling.write(EntryKind.RUN_MOVED, target.label, text=f"Moved from {source.label}{along}", **by)
+    stock.run_moved(handling, source.label, target.label, **by)
     return None
 
 

@@ -7,6 +7,7 @@ A refusal says what, why and who can. Help by hand is anybody's. Any clinical lo
 from dataclasses import dataclass
 
 from monitor.core.commands import CallHelp, Command, Order, Take
+from monitor.core.equipment_commands import NoteItem
 from monitor.core.grades import RUNG_LABEL, Role, Rung
 from monitor.core.handling import Handling
 from monitor.core.roles.posts import RUNG_OF, fills_a_hole, is_own_matter, rungs_of
@@ -74,6 +75,8 @@ def _is_met(handling: Handling, command: Command, person: Person, cells: set[May
     """Tell whether the condition of one of the cells is met."""
     if May.WITH_PRESCRIBER in cells:
         return not isinstance(command, Order) or bool(command.prescriber.strip())
+    if May.NOTE in cells:
+        return isinstance(command, NoteItem)
     if May.OWN_RUNG in cells:
         rungs = rungs_of(handling, command)
         return bool(rungs) and rungs <= {RUNG_OF[role] for role in person.roles if role in RUNG_OF}
@@ -109,6 +112,8 @@ def _words(act: Act, person: Person, cells: set[May]) -> str:
         return f"an order that {person.label} writes down names who ordered it; without one: {who}"
     if May.PROPOSE in cells:
         return f"{person.label} can propose a limit, by word of mouth, and not set it: {who}"
+    if May.NOTE in cells:
+        return f"{person.label} can leave a note on an item; the rest of the equipment log: {_who_can(act)}"
     if May.OWN_RUNG in cells:
         return f"{person.label} changes the roster of their own rung alone: {who}"
     return f"{person.label} ({_roles(person)}) does not {act.value}: {who}"

@@ -1,8 +1,8 @@
 """Who may do what, by role: data alone. `permission` holds every command to it (common practice, no source).
 
 What calls people is nobody's right to refuse: help by hand is open to all, signed in or not, and every role that
-can be called may bring more calls. Enter readings, equipment and settings have no command here yet; their rows say
-who will be asked.
+can be called may bring more calls. Enter readings and settings have no command here yet; their rows say who will
+be asked.
 """
 
 from collections.abc import Iterable, Mapping
@@ -41,6 +41,7 @@ from monitor.core.commands import (
     StartTrial,
     Take,
 )
+from monitor.core.equipment_commands import AddItem, CheckItem, NoteItem, PlaceItem, QuarantineItem, ReturnItem
 from monitor.core.grades import Role
 from monitor.core.roster_commands import (
     AcceptOffer,
@@ -142,6 +143,7 @@ ACT_OF: Mapping[type, Act] = MappingProxyType(
         **dict.fromkeys((SetLimit, DropLimit), Act.LIMITS),
         **dict.fromkeys((ChangeRoster, PlanPost, DropPlan, OfferPosts, AcceptOffer, DeclineOffer), Act.ROSTER),
         **dict.fromkeys((WithdrawOffer, StartBreak, EndBreak, SayUnreachable), Act.ROSTER),
+        **dict.fromkeys((PlaceItem, CheckItem, QuarantineItem, ReturnItem, NoteItem, AddItem), Act.EQUIPMENT),
         ReviewBeyond: Act.REVIEW,
     }
 )

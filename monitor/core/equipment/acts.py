@@ -1,0 +1,174 @@
+"""What people say of the equipment, carried out. Each gives ``None``, or in words why it cannot be."""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from monitor.core.entries import EntryKind
+from monitor.core.equipment.state import ITEM, Item, ItemEvent, ItemState
+from monitor.core.equipment.stock import cannot_go_to_a_bed, cannot_serve, free, move, where
+from monitor.core.equipment.table import ItemKind
+from monitor.core.equipment_commands import (
+    AddItem,
+    CheckItem,
+    ItemBase,
+    NoteItem,
+    PlaceItem,
+    QuarantineItem,
+    ReturnItem,
+)
+from monitor.core.handling import Handling
+from shared.instant import HOUR
+
+#: So many items may be known. What was used and is not in the configuration is forgotten after a week.
+MOST = 500
+_KEPT_MS = 7 * 24 * HOUR
+
+
+def place(handling: Handling, command: PlaceItem, item: Item) -> str | None:
+    """Put an item to a bed, on a run, or back to a place; off a run it is to be checked, or is used up."""
+    if item.state is ItemState.USED:
+        return cannot_go_to_a_bed(item)
+    if (command.bed, command.slot, command.place) == (item.bed, item.slot, item.place):
+        return f"{item.id} is {where(item)} already"
+    if command.bed is not None:
+        refusal = _cannot_be_at(handling, item, command.bed, command.slot)
+        if refusal is not None:
+            return refusal
+    by = {"person": command.person, "command": command.id}
+    if item.slot is None or free(handling, item, **by) is not ItemState.USED:
+        move(handling, item, command.bed, command.slot, command.place, **by)
+    return None
+
+
+def check(handling: Handling, command: CheckItem, item: Item) -> str | None:
+    """Write a check down: what is found wrong puts an item into quarantine; nothing found, it is in service."""
+    if command.primed and item.kind is not ItemKind.CIRCUIT:
+        return f"{item.id} is no circuit and cannot be primed"
+    if command.fault.strip():
+        return _quarantine(handling, command, item, command.fault)
+    return _pass(handling, command, item, ItemEvent.PASSED, "checked")
+
+
+def quarantine(handling: Handling, command: QuarantineItem, item: Item) -> str | None:
+    """Put an item into quarantine where it is: it must not be used."""
+    return _quarantine(handling, command, item, command.reason)
+
+
+def bring_back(handling: Handling, command: ReturnItem, item: Item) -> str | None:
+    """Bring an item from quarantine into service: by somebody in the unit, which counts as its check."""
+    if not handling.people[command.person].in_unit:
+        return "an item is returned to service by somebody in the unit"
+    return _pass(handling, command, item, ItemEvent.RETURNED, f"returned to service: {command.reason}")
+
+
+def note(handling: Handling, command: NoteItem, item: Item) -> str | None:
+    """Remark on an item."""
+    item.note = command.note
+    _write(handling, EntryKind.ITEM_NOTED, command, item, f"{item.id}: {command.note}")
+    return None
+
+
+def add(handling: Handling, command: AddItem) -> str | None:
+    """Know a new item: to be checked before it counts."""
+    items, now = handling.state.unit.equipment.items, handling.now
+    if command.item in items:
+        return f"there is an item {command.item} already"
+    if command.primed_at is not None and (command.of is not ItemKind.CIRCUIT or command.primed_at > now):
+        return "only a circuit is primed, and not in the future"
+    configured = {said.id for said in handling.equipment.items}
+    for old in [one for one in items.values() if one.state is ItemState.USED and one.id not in configured]:
+        if now - old.since > _KEPT_MS:
+            del items[old.id]
+    if len(items) >= MOST:
+        return f"{MOST} items are known already: those that were used are forgotten after a week"
+    items[command.item] = item = Item(
+        id=command.item,
+        kind=command.of,
+        supports=command.supports,
+        profile=command.profile,
+        bed=None,
+        slot=None,
+        place=command.place,
+        since=now,
+        known_at=now,
+        by=command.person,
+        state=ItemState.TO_CHECK,
+        primed_at=command.primed_at,
+    )
+    _write(handling, EntryKind.ITEM_ADDED, command, item, f"{item.id} is new: {where(item)}, to be checked")
+    return None
+
+
+def carry_out(handling: Handling, command: ItemBase) -> str | None:
+    """Carry out what is said of an item."""
+    if isinstance(command, AddItem):
+        return add(handling, command)
+    item = handling.state.unit.equipment.items.get(command.item)
+    if item is None:
+        return f"there is no item {command.item}"
+    return _ACTS[type(command)](handling, command, item)
+
+
+def _cannot_be_at(handling: Handling, item: Item, label: str, slot: int | None) -> str | None:
+    bed = handling.state.beds.get(label)
+    if bed is None:
+        return f"there is no bed {label}"
+    if slot is None:
+        return cannot_go_to_a_bed(item)
+    run = bed.runs.get(slot)
+    if run is None:
+        return f"no run is open in slot {slot} of {label}"
+    return cannot_serve(item, label, slot, run.description)
+
+
+def _pass(
+    handling: Handling, command: CheckItem | ReturnItem, item: Item, event: ItemEvent, words: str
+) -> str | None:
+    state = ITEM.get((item.state, event))
+    if state is None:
+        return _refused(item)
+    if command.charge is not None and item.kind not in handling.equipment.charged_from:
+        return f"{item.id} has no charge"
+    if state is not item.state:
+        item.state, item.since, item.by, item.why = state, handling.now, command.person, ""
+    item.checked_at, item.checked_by, item.charge = handling.now, command.person, command.charge
+    if isinstance(command, CheckItem) and command.primed:
+        item.primed_at, words = handling.now, f"{words}, primed"
+    charge = f", charge {command.charge} %" if command.charge is not None else ""
+    kind = EntryKind.ITEM_CHECKED if event is ItemEvent.PASSED else EntryKind.ITEM_RETURNED
+    _write(handling, kind, command, item, f"{item.id} {words}{charge}")
+    return None
+
+
+def _quarantine(handling: Handling, command: ItemBase, item: Item, why: str) -> str | None:
+    state = ITEM.get((item.state, ItemEvent.FAULT))
+    if state is None:
+        return _refused(item)
+    item.state, item.since, item.by, item.why = state, handling.now, command.person, why
+    _write(handling, EntryKind.ITEM_QUARANTINED, command, item, f"{item.id} in quarantine: {why}")
+    return None
+
+
+def _refused(item: Item) -> str:
+    if item.state is ItemState.QUARANTINED:
+        return f"{item.id} is in quarantine ({item.why}): a check alone does not end that, return it to service"
+    if item.state is ItemState.USED:
+        return f"{item.id} was used on a run and serves no other"
+    return f"{item.id} is not in quarantine"
+
+
+def _write(handling: Handling, kind: EntryKind, command: ItemBase, item: Item, text: str) -> None:
+    by = {"person": command.person, "command": command.id}
+    handling.write(kind, item.bed, slot=item.slot, item=item.id, text=text, **by)
+    handling.touch(None)
+
+
+_ACTS: Mapping[type, Callable[..., str | None]] = MappingProxyType(
+    {
+        PlaceItem: place,
+        CheckItem: check,
+        QuarantineItem: quarantine,
+        ReturnItem: bring_back,
+        NoteItem: note,
+    }
+)

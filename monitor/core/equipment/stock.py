@@ -1,0 +1,177 @@
+"""Items as they come and go: those of the configuration, finding one, moving it, and what a run does with them."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from monitor.core.commands import Device, Exchange, StartRun
+from monitor.core.entries import EntryKind
+from monitor.core.equipment.state import ITEM, Item, ItemEvent, ItemState
+from monitor.core.equipment.table import SINGLE_USE, ItemKind, ItemSettings
+from monitor.core.handling import Handling
+from shared.instant import SECOND, Instant
+from shared.support import RunDescription
+
+#: What can be exchanged for what: the device itself, or a whole circuit that has it.
+_SERVES = {
+    Device.PUMP_HEAD: (ItemKind.PUMP_HEAD, ItemKind.CIRCUIT),
+    Device.OXYGENATOR: (ItemKind.OXYGENATOR, ItemKind.CIRCUIT),
+    Device.TUBING: (ItemKind.TUBING, ItemKind.CIRCUIT),
+    Device.CONSOLE: (ItemKind.CONSOLE,),
+}
+
+
+def take_in(handling: Handling) -> None:
+    """Know every item of the configuration: a new one is where that says, a known one where people said."""
+    items = handling.state.unit.equipment.items
+    for said in handling.equipment.items:
+        known = items.get(said.id)
+        if known is None:
+            items[said.id] = _new(handling, said)
+        else:
+            known.kind, known.supports, known.profile = said.kind, said.supports, said.profile
+
+
+def _new(handling: Handling, said: ItemSettings) -> Item:
+    bed = handling.state.beds.get(said.bed) if said.bed is not None else None
+    slot = said.slot if bed is not None and said.slot in bed.runs else None
+    return Item(
+        id=said.id,
+        kind=said.kind,
+        supports=said.supports,
+        profile=said.profile,
+        bed=bed.label if bed is not None else None,
+        slot=slot,
+        place="" if bed is not None else said.place or f"was {said.bed}",
+        since=handling.now,
+        known_at=handling.now,
+        primed_at=_millis(said.primed_at),
+    )
+
+
+def _millis(moment: datetime | None) -> Instant | None:
+    return None if moment is None else round(moment.timestamp() * SECOND)
+
+
+def where(item: Item) -> str:
+    """Say where an item is."""
+    if item.bed is None:
+        return item.place
+    return f"on the run in slot {item.slot} of {item.bed}" if item.slot is not None else f"at {item.bed}"
+
+
+def cannot_go_to_a_bed(item: Item) -> str | None:
+    """Give the reason why an item goes to no bed, or ``None``."""
+    if item.state is ItemState.QUARANTINED:
+        return f"{item.id} is in quarantine ({item.why}): somebody must return it to service first"
+    if item.state is ItemState.USED:
+        return f"{item.id} was used on a run and serves no other"
+    return None
+
+
+def cannot_serve(item: Item, bed: str, slot: int, run: RunDescription) -> str | None:
+    """Give the reason why an item cannot be part of a run, or ``None``."""
+    refusal = cannot_go_to_a_bed(item)
+    if refusal is not None:
+        return refusal
+    if item.slot is not None and (item.bed, item.slot) != (bed, slot):
+        return f"{item.id} is {where(item)}: take it back first"
+    if item.profile is not None and item.profile != run.profile:
+        return f"{item.id} is for the pump {item.profile}, this run has {run.profile}"
+    if item.supports and run.support not in item.supports:
+        fits = ", ".join(sorted(support.value for support in item.supports))
+        return f"{item.id} is for {fits}, this run is {run.support.value}"
+    return None
+
+
+def move(handling: Handling, item: Item, bed: str | None, slot: int | None, place: str, **by: str | None) -> None:
+    """Put an item somewhere else and write it down."""
+    item.bed, item.slot, item.place = bed, slot, place
+    handling.write(EntryKind.ITEM_PLACED, bed, slot=slot, item=item.id, text=f"{item.id}: {where(item)}", **by)
+    handling.touch(None)
+
+
+def free(handling: Handling, item: Item, **by: str | None) -> ItemState:
+    """Take an item off its run: it is to be checked, or was used up. It stays at the bed until it is moved."""
+    bed, slot = item.bed, item.slot
+    used = item.kind in SINGLE_USE
+    state = ITEM[item.state, ItemEvent.USED_UP if used else ItemEvent.FREED]
+    if state is not item.state:
+        item.state, item.since, item.by = state, handling.now, by.get("person")
+    item.slot = None
+    if used:
+        item.bed, item.place = None, f"used at {bed}"
+    words = {ItemState.USED: "used", ItemState.TO_CHECK: "to be checked"}.get(state, "in quarantine")
+    text = f"{item.id}: {words}"
+    handling.write(EntryKind.ITEM_FREED, bed, slot=slot, item=item.id, text=text, **by)
+    handling.touch(None)
+    return state
+
+
+def items_at(handling: Handling, bed: str) -> Iterator[Item]:
+    """Give the items at a bed, on its runs and beside them."""
+    return (item for item in list(handling.state.unit.equipment.items.values()) if item.bed == bed)
+
+
+def run_ended(handling: Handling, bed: str, slot: int, last: bool, **by: str | None) -> None:
+    """Free what was on a run that ended, and after the last of a bed what stood beside it and serves again."""
+    for item in items_at(handling, bed):
+        if item.slot == slot or (last and item.kind not in SINGLE_USE):
+            free(handling, item, **by)
+
+
+def run_moved(handling: Handling, bed: str, to: str, **by: str | None) -> None:
+    """Take everything at a bed along."""
+    for item in items_at(handling, bed):
+        move(handling, item, to, item.slot, "", **by)
+
+
+def cannot_start_on(handling: Handling, command: StartRun) -> str | None:
+    """Give the reason why a run cannot start on the items that are named, or ``None``."""
+    for name in command.items:
+        refusal = _cannot_go_on(handling, name, command.bed, command.run.slot, command.run)
+        if refusal is not None:
+            return refusal
+    return None
+
+
+def run_started(handling: Handling, command: StartRun) -> None:
+    """Put the items that a run starts on to it."""
+    for name in dict.fromkeys(command.items):
+        _put_on(handling, name, command.bed, command.run.slot, command)
+
+
+def cannot_exchange(handling: Handling, command: Exchange, run: RunDescription) -> str | None:
+    """Give the reason why the items of an exchange cannot be those, or ``None``."""
+    items, kinds = handling.state.unit.equipment.items, _SERVES[command.device]
+    for name in (command.off, command.on):
+        if name is not None and name in items and items[name].kind not in kinds:
+            return f"{name} is no {command.device.value.replace('_', ' ')}"
+    if command.off is not None:
+        off = items.get(command.off)
+        if off is None or (off.bed, off.slot) != (command.bed, command.slot):
+            return f"{command.off} is not on the run in slot {command.slot} of {command.bed}"
+        if command.off == command.on:
+            return "what comes off does not go on again"
+    if command.on is None:
+        return None
+    return _cannot_go_on(handling, command.on, command.bed, command.slot, run)
+
+
+def exchanged(handling: Handling, command: Exchange) -> None:
+    """Take off and put on what an exchange names."""
+    if command.off is not None:
+        off = handling.state.unit.equipment.items[command.off]
+        free(handling, off, person=command.person, command=command.id)
+    if command.on is not None:
+        _put_on(handling, command.on, command.bed, command.slot, command)
+
+
+def _cannot_go_on(handling: Handling, name: str, bed: str, slot: int, run: RunDescription) -> str | None:
+    item = handling.state.unit.equipment.items.get(name)
+    return f"there is no item {name}" if item is None else cannot_serve(item, bed, slot, run)
+
+
+def _put_on(handling: Handling, name: str, bed: str, slot: int, command: StartRun | Exchange) -> None:
+    item = handling.state.unit.equipment.items[name]
+    if (item.bed, item.slot) != (bed, slot):  # a circuit goes on once, and its parts may be told one by one
+        move(handling, item, bed, slot, "", person=command.person, command=command.id)

@@ -1,0 +1,24 @@
+"""What each key of ``equipment.toml`` means."""
+
+from collections.abc import Mapping
+
+EQUIPMENT_MEANINGS: Mapping[str, Mapping[str, str]] = {
+    "EquipmentTable": {
+        "item": "the equipment at first; afterwards people say at the desk where it is (key G)",
+        "spares": "kinds of which the header counts the spares that are ready",
+        "check_every_h": "hours from one check to the next; a kind left out is never due",
+        "charged_from": "charge from which a spare is ready, %; a kind left out has no charge",
+        "age_notice_h": "age from which a notice stands, of a circuit since it was primed; nothing follows from it",
+        "mark": "where the numbers come from",
+    },
+    "ItemSettings": {
+        "id": "what is written on it",
+        "kind": "what it is",
+        "supports": "support types that it fits; left out: all",
+        "profile": "the pump that it fits, by the name in its file in pumps/; left out: all",
+        "bed": "the bed at which it is at first",
+        "slot": "the run of that bed that it serves; left out: it is beside the bed",
+        "place": "where it is at first, if not at a bed",
+        "primed_at": "when a circuit was primed; left out: dry",
+    },
+}
