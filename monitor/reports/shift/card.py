@@ -3,7 +3,7 @@
 No verdict stands in it and nobody is blamed: numbers with their denominators, and what was written down.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 
@@ -38,18 +38,21 @@ class Card:
     sections: tuple[Section, ...]
 
 
-def card_of(figures: BedFigures, zone: tzinfo, label: Label, end: Instant) -> Card:
-    """Put a bed into words; ``end``: of the hours, for ages."""
+def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end: Instant) -> Card:
+    """Put a bed into words; ``begin`` and ``end`` are those of the hours."""
     words = "; ".join(_run_words(run, end) for run in figures.runs) or "No run: nothing is watched here"
+    still = tuple(open_lines(figures.open, zone, begin))
     told = tuple(f"{clock_of(one.at, zone)} {one.words}" for one in figures.events)
     sections = (
         Section("Differs from the beginning", figures.changes or ("nothing that was told or measured",)),
-        Section("Open, carried to the next shift", tuple(map(_open, figures.open)) or ("nothing listed",)),
+        Section("Open, carried to the next shift", still or ("nothing listed",)),
         Section("Targets and limits now", tuple(_standing(figures, zone, label))),
         Section("Alerts and answers", tuple(alert_lines(figures.alerts))),
         Section("Written down", told or ("none",)),
     )
-    return Card(figures.bed, _ORIGINS.get(figures.origin or "", "no readings yet"), words, sections)
+    return Card(
+        figures.bed, _ORIGINS.get(figures.origin or "", "no readings yet") if figures.runs else "", words, sections
+    )
 
 
 def _run_words(run: RunFigures, end: Instant) -> str:
@@ -64,13 +67,24 @@ def _age(span: int) -> str:
     return f"{span / HOUR:.0f} h" if span < 48 * HOUR else f"{span // (24 * HOUR)} d"
 
 
-def _open(item: OpenItem) -> str:
-    return f"{MARKS[item.priority]} {item.words}" + (", ended, not seen" if item.ended_unseen else "")
+def open_lines(items: Sequence[OpenItem], zone: tzinfo, begin: Instant) -> Iterator[str]:
+    """Say what is open and since when; what has ended unseen and is alike stands in one line, with its count."""
+    alike: dict[str, list[OpenItem]] = {}
+    for item in items:
+        kept = f"{MARKS[item.priority]} {item.words}"
+        alike.setdefault(f"{kept}, ended, not seen" if item.ended_unseen else f"{kept} {item.since}", []).append(
+            item
+        )
+    for words, same in alike.items():
+        first, last = (_since(item.since, zone, begin) for item in (same[0], same[-1]))
+        if not same[0].ended_unseen:
+            yield f"{MARKS[same[0].priority]} {same[0].words}, since {first}"
+        else:
+            yield f"{words}, {first}" if len(same) == 1 else f"{words}: {len(same)} times, {first} to {last}"
 
 
-def opened(item: OpenItem, zone: tzinfo) -> str:
-    """Say what is open and since when."""
-    return f"{_open(item)}, since {when(item.since, zone)}"
+def _since(at: Instant, zone: tzinfo, begin: Instant) -> str:
+    return clock_of(at, zone) if at >= begin else when(at, zone)
 
 
 def when(at: Instant, zone: tzinfo) -> str:

@@ -153,7 +153,8 @@ def _runs(here: _Material, medians: dict[tuple[str, int, Q], Medians]) -> dict[s
         series = here.reading.readings(place) if place is not None else {}
         figures: list[QuantityFigures] = []
         for quantity in SHOWN:
-            if quantity not in series and (view is None or quantity not in view.description.sensors):
+            shown = series if view is None else view.description.sensors
+            if quantity not in shown:
                 continue
             part = series.get(quantity, NOTHING).within(*hours_)
             figures.append(figures_of(quantity, part, span, hours_, widths, interval))

@@ -90,6 +90,8 @@ def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -
     Raises:
         RecordError: the file cannot be written.
     """
+    if not to.parent.is_dir():
+        raise RecordError(f"{to} cannot be written: there is no folder {to.parent}")
     kept = application()
     half = to.with_name(f".{to.name}.half")
     writer = QPdfWriter(str(half))
@@ -104,8 +106,10 @@ def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -
         paper = Paper(painter, writer, title, about)
         draw(paper)
     finally:
-        painter.end()
+        is_whole = painter.end()
     del kept
+    if not is_whole:
+        raise RecordError(f"{to} cannot be written: is there room on the disk?")
     try:
         with half.open("rb") as written:
             os.fsync(written.fileno())

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.roster.wall import clock_of
-from monitor.reports.shift.card import Card, alert_lines, card_of, opened, span, when
+from monitor.reports.shift.card import Card, alert_lines, card_of, open_lines, span, when
 from monitor.reports.shift.changes import shown
 from monitor.reports.shift.figures import BedFigures, QuantityFigures
 from monitor.reports.shift.gather import Gathered
@@ -29,13 +29,16 @@ from monitor.reports.shift.paper import (
 from shared.instant import MINUTE, Instant
 from shared.quantities import CATALOGUE
 
-_LINE, _ROW, _HEAD = 2.95, 3.5, 4.6
-_LEFT, _RIGHT = EDGE, 98.0
-_LEFT_WIDE, _RIGHT_WIDE = _RIGHT - _LEFT - 3.0, WIDE - EDGE - _RIGHT
-_SPARK = 27.0
+_LINE, _ROW, _HEAD = 2.85, 3.3, 4.6
+#: Three columns: what stands, what happened, what was read.
+_LEFT, _MIDDLE, _RIGHT = EDGE, 72.0, 116.0
+_LEFT_WIDE, _MIDDLE_WIDE = _MIDDLE - _LEFT - 2.0, _RIGHT - _MIDDLE - 2.0
+_SPARK = 24.0
 #: Most lines of a section, from generous to spare; the first with which everything has room on few pages is taken.
 _MOST = (12, 8, 6, 5, 4, 3, 2)
 _FEW = 2
+#: Sections of a card that may be cut: targets and limits, what was written down.
+_CUT = (2, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,18 +49,18 @@ class _Line:
 
 @dataclass(frozen=True, slots=True)
 class _Block:
-    """A card with its lines broken; ``rows``: the run's words and its quantities, in the right column."""
+    """A card with its lines broken, by column; ``rows``: the slot and each quantity."""
 
     card: Card
     head: tuple[str, ...]
     left: tuple[_Line, ...]
+    middle: tuple[_Line, ...]
     rows: tuple[tuple[int, QuantityFigures], ...]
-    right: tuple[_Line, ...]
 
     @property
     def high(self) -> float:
         table = (1 + len(self.rows)) * _ROW if self.rows else 0.0
-        inner = max(len(self.left) * _LINE, table + len(self.right) * _LINE)
+        inner = max(len(self.left) * _LINE, len(self.middle) * _LINE, table)
         return _HEAD + (len(self.head) - 1) * _LINE + inner + 2.2
 
 
@@ -65,16 +68,17 @@ def write_report(to: Path, found: Gathered, *, unit: bool = True) -> int:
     """Write the report, or with ``unit`` false the cards alone; give how many pages it has. Raises RecordError."""
     kept = application()
     report, zone = found.report, found.standing.configuration.unit.zone
-    cards = [(bed, card_of(bed, zone, found.label, report.end)) for bed in report.beds]
+    cards = [(bed, card_of(bed, zone, found.label, report.begin, report.end)) for bed in report.beds]
     lines = _unit_lines(found) if unit else []
     for most in _MOST:
-        blocks = [_block(bed, card, found, most) for bed, card in cards]
+        blocks = [_block(bed, card, most) for bed, card in cards]
         head = [piece for line in lines for piece in _broken(line, WIDE - 2 * EDGE)]
         pages = _pages([len(head) * _LINE, *(block.high for block in blocks)])
         if len(set(pages)) <= _FEW:
             break
     goes_on = " (goes on)" if report.goes_on else ""
-    about = f"{report.unit} · {when(report.begin, zone)} to {when(report.end, zone)}{goes_on} · bed labels only"
+    marks = " · ".join(dict.fromkeys(["bed labels only", *(card.mark for _, card in cards if card.mark)]))
+    about = f"{report.unit} · {when(report.begin, zone)} to {when(report.end, zone)}{goes_on} · {marks}"
 
     def draw(paper: Paper) -> None:
         y = TOP + 2.0
@@ -112,18 +116,14 @@ def _broken(line: _Line, wide: float) -> list[_Line]:
     return [_Line(piece, line.bold) for piece in wrapped(line.words, wide, SMALL * (1.1 if line.bold else 1.0))]
 
 
-def _block(bed: BedFigures, card: Card, found: Gathered, most: int) -> _Block:
-    zone = found.standing.configuration.unit.zone
+def _block(bed: BedFigures, card: Card, most: int) -> _Block:
     left: list[_Line] = []
-    right: list[_Line] = []
+    middle: list[_Line] = []
     for number, section in enumerate(card.sections):
-        lines = section.lines
-        if number == 1 and bed.open:
-            lines = tuple(opened(item, zone) for item in bed.open)
-        side, wide = (left, _LEFT_WIDE) if number < 3 else (right, _RIGHT_WIDE)
+        side, wide = (left, _LEFT_WIDE) if number < 3 else (middle, _MIDDLE_WIDE)
         side.append(_Line(section.title, bold=True))
-        broken = [piece for one in lines for piece in _broken(_Line(one), wide)]
-        if number != 1 and len(broken) > most + 1:
+        broken = [piece for one in section.lines for piece in _broken(_Line(one), wide)]
+        if number in _CUT and len(broken) > most + 1:
             broken = [*broken[:most], _Line(f"… {len(broken) - most} more lines: see --json and the log")]
         side += broken
     if bed.carried:
@@ -132,9 +132,9 @@ def _block(bed: BedFigures, card: Card, found: Gathered, most: int) -> _Block:
         left += _broken(_Line(words), _LEFT_WIDE)
     rows = tuple((run.slot, one) for run in bed.runs if run.ended is None for one in run.quantities)
     if not bed.runs:
-        left, right = left[:4] if bed.open else [], right[:2] if bed.events else []
+        left, middle = [*left[2:4]] if bed.open else [], middle[-2:] if bed.events else []
     head = tuple(wrapped(card.head, WIDE - 2 * EDGE - 42.0, PLAIN))
-    return _Block(card, head, tuple(left), rows, tuple(right))
+    return _Block(card, head, tuple(left), tuple(middle), rows)
 
 
 def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
@@ -145,19 +145,17 @@ def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
         paper.text(EDGE + 42, y + 3.7 + number * _LINE, line, PLAIN)
     y += _HEAD + (len(block.head) - 1) * _LINE
     _lines(paper, block.left, _LEFT, y)
+    _lines(paper, block.middle, _MIDDLE, y)
     at = y
     if block.rows:
-        titles = ((0.0, ""), (20.0, "min / median / max"), (48.0, "outside of judged min"))
-        for x, words in titles:
-            paper.text(_RIGHT + x, at + 2.4, words, SMALL * 0.9)
+        paper.text(_RIGHT + 16, at + 2.4, "min / median / max", SMALL * 0.9)
+        paper.text(_RIGHT + 39, at + 2.4, "min outside of judged", SMALL * 0.9)
         begin, end = (clock_of(t, found.standing.configuration.unit.zone) for t in _hours(found))
         paper.text(WIDE - EDGE - _SPARK, at + 2.4, begin, SMALL * 0.9)
         paper.text(WIDE - EDGE, at + 2.4, end, SMALL * 0.9, right=True)
         for slot, one in block.rows:
             at += _ROW
             _row(paper, block.card.bed, slot, one, at, found)
-        at += _ROW
-    _lines(paper, block.right, _RIGHT, at)
 
 
 def _hours(found: Gathered) -> tuple[Instant, Instant]:
@@ -172,19 +170,18 @@ def _lines(paper: Paper, lines: Sequence[_Line], x: float, y: float) -> None:
 
 def _row(paper: Paper, bed: str, slot: int, one: QuantityFigures, y: float, found: Gathered) -> None:
     spec = CATALOGUE[one.quantity]
-    label = f"{spec.label} {slot}" if slot > 1 else spec.label
+    label = spec.label if slot == 1 else f"{slot}: {spec.label}"
     paper.text(_RIGHT, y + 2.5, label, SMALL, bold=True)
     if one.low is None or one.median is None or one.high is None:
-        paper.text(_RIGHT + 20, y + 2.5, "-- no reading", SMALL)
+        paper.text(_RIGHT + 16, y + 2.5, "-- no reading", SMALL)
     else:
         values = " / ".join(shown(one.quantity, value) for value in (one.low, one.median, one.high))
-        paper.text(_RIGHT + 20, y + 2.5, values, SMALL)
+        paper.text(_RIGHT + 16, y + 2.5, values, SMALL)
     if one.minutes is not None:
         m = one.minutes
-        unread = f", {m.no_reading} unread" if m.no_reading else ""
-        other = f", {m.not_judged} n.j." if m.not_judged else ""
+        rest = f" ({m.not_judged}; {m.no_reading})" if m.not_judged or m.no_reading else ""
         words = f"{m.outside} of {m.judged}" if m.judged else "not judged"
-        paper.text(_RIGHT + 46, y + 2.5, f"{words}{other}{unread}", SMALL * 0.92)
+        paper.text(_RIGHT + 39, y + 2.5, f"{words}{rest}", SMALL)
     _spark(paper, bed, slot, one, y, found)
 
 
@@ -244,13 +241,13 @@ def _unit(found: Gathered) -> Iterator[_Line]:
     pages = ", ".join(f"{state.replace('_', ' ')} {count}" for state, count in whole.pages.items()) or "none"
     yield _Line(f"Pages by how each stood last (delivery is never known): {pages}")
     if whole.open:
-        yield _Line("Open: " + "; ".join(opened(item, zone) for item in whole.open))
+        yield _Line("Open: " + "; ".join(open_lines(whole.open, zone, report.begin)))
     for event in whole.configured:
         yield _Line(f"{when(event.at, zone)} configuration. {event.words}", bold=True)
     first, last, broken = whole.log
     state = "as it was written" if broken is None else f"BROKEN at entry {broken}"
     yield _Line(f"Log: entries {first} to {last}, {state}. {len(whole.events)} notes of hub and roster")
     yield _Line(
-        "Outside: minutes whose median was beyond the target's width, of those judged; n.j.: not judged; unread: "
-        "no reading. Hatched: within target. A gap is a gap."
+        "Minutes whose median was outside the target's width, of those judged (not judged; without a reading). "
+        "Hatched: within target. Where nothing was read, nothing is drawn."
     )
