@@ -29,7 +29,7 @@ from monitor.reports.shift.paper import (
 from shared.instant import MINUTE, Instant
 from shared.quantities import CATALOGUE
 
-_LINE, _ROW, _HEAD = 2.85, 3.3, 4.6
+_LINE, _ROW, _HEAD, _GAP = 2.85, 3.3, 4.6, 1.0
 #: Three columns: what stands, what happened, what was read.
 _LEFT, _MIDDLE, _RIGHT = EDGE, 72.0, 116.0
 _LEFT_WIDE, _MIDDLE_WIDE = _MIDDLE - _LEFT - 2.0, _RIGHT - _MIDDLE - 2.0
@@ -73,11 +73,11 @@ def write_report(to: Path, found: Gathered, *, unit: bool = True) -> int:
     for most in _MOST:
         blocks = [_block(bed, card, most) for bed, card in cards]
         head = [piece for line in lines for piece in _broken(line, WIDE - 2 * EDGE)]
-        pages = _pages([len(head) * _LINE, *(block.high for block in blocks)])
+        pages = _pages([len(head) * _LINE + _GAP, *(block.high for block in blocks)])
         if len(set(pages)) <= _FEW:
             break
     goes_on = " (goes on)" if report.goes_on else ""
-    marks = " · ".join(dict.fromkeys(["bed labels only", *(card.mark for _, card in cards if card.mark)]))
+    marks = " · ".join(dict.fromkeys(["bed labels only", *(card.mark for _, card in cards if card.mark.isupper())]))
     about = f"{report.unit} · {when(report.begin, zone)} to {when(report.end, zone)}{goes_on} · {marks}"
 
     def draw(paper: Paper) -> None:
@@ -85,6 +85,7 @@ def write_report(to: Path, found: Gathered, *, unit: bool = True) -> int:
         for line in head:
             paper.text(EDGE, y + 2.3, line.words, SMALL, bold=line.bold)
             y += _LINE
+        y += _GAP
         page = 0
         for block, on in zip(blocks, pages[1:], strict=True):
             if on != page:
