@@ -82,7 +82,7 @@ SIX: Mapping[Q, str] = {
 
 def unit_folder(into: Path) -> Path:
     """Write the configuration of the two beds."""
-    shutil.copytree(CONFIG, into)
+    shutil.copytree(CONFIG, into, ignore=shutil.ignore_patterns("equipment.toml"))  # of other beds
     (into / "unit.toml").write_text(UNIT)
     return into
 
