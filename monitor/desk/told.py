@@ -35,6 +35,14 @@ from monitor.core.commands import (
     StartTrial,
     Take,
 )
+from monitor.core.equipment_commands import (
+    AddItem,
+    CheckItem,
+    NoteItem,
+    PlaceItem,
+    QuarantineItem,
+    ReturnItem,
+)
 from monitor.core.roster_commands import (
     AcceptOffer,
     DeclineOffer,
@@ -83,6 +91,12 @@ _WORDS: dict[type, str] = {
     ChangeCylinder: "Cylinder",
     PauseAudio: "Audio pause",
     LookedAt: "Look",
+    PlaceItem: "Item placed",
+    CheckItem: "Item checked",
+    QuarantineItem: "Quarantine",
+    ReturnItem: "Item back in service",
+    NoteItem: "Note on an item",
+    AddItem: "New item",
     ReviewBeyond: "Beyond a role, seen",
     PlanPost: "Plan",
     DropPlan: "Plan taken back",

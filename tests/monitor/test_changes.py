@@ -124,7 +124,7 @@ def test_that_an_order_begins_anew_and_then_its_own_baseline_counts() -> None:
     bed.play(12)
     bed.play(6, lambda minute: HIGH_AFTERLOAD)
     assert bed.changes()
-    assert bed.bed.say(Order, "nurse-B1", bed="B1", slot=1, quantity=Q.PUMP_SPEED, value=3400.0) == ""
+    assert bed.bed.say(Order, "charge", bed="B1", slot=1, quantity=Q.PUMP_SPEED, value=3400.0) == ""
     after = {FLOW: 4.0, MAP: 90.0, Q.PUMP_SPEED: 3400.0}
     for _ in range(3):
         bed.play(4, lambda minute: after)

@@ -13,7 +13,7 @@ DERIVED = (Q.OXYGENATOR_PRESSURE_DROP, Q.OXYGENATOR_RESISTANCE, Q.SPEED_YIELD)
 
 
 def order(bed: NoisyBed, speed: float) -> None:
-    assert bed.bed.say(Order, "nurse-B1", bed="B1", slot=1, quantity=SPEED, value=speed) == ""
+    assert bed.bed.say(Order, "charge", bed="B1", slot=1, quantity=SPEED, value=speed) == ""
 
 
 def test_that_every_read_and_derived_quantity_has_a_run_baseline_from_minute_ten_on() -> None:

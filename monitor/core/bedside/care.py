@@ -47,7 +47,7 @@ def call_help(handling: Handling, command: CallHelp) -> str | None:
     """Call help by hand: high, circuit-critical, everybody at once; no reading clears it."""
     if command.bed not in handling.state.beds:
         return f"there is no bed {command.bed}"
-    rule = next((r for r in handling.rules.values() if isinstance(r, HelpRule)), None)
+    rule = next((r for r in handling.watch.limits.rules if isinstance(r, HelpRule)), None)
     if rule is None:
         return "this unit's limits have no rule for help called by hand"
     called = [
