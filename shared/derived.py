@@ -12,6 +12,11 @@ from shared.quantities import Quantity as Q
 LEAST_FLOW, LEAST_SPEED = 0.1, 500.0
 
 
+def with_derived(readings: Mapping[Q, float]) -> dict[Q, float]:
+    """Give readings and what follows from them."""
+    return {**readings, **dict(derive(readings))}
+
+
 def derive(readings: Mapping[Q, float]) -> Iterator[tuple[Q, float]]:
     """Give each derived quantity whose readings are all there, with its value.
 

@@ -31,6 +31,9 @@ LABORATORY = (
     Q.D_DIMER,
 )
 
+#: The same, to look up in.
+DRAWN = frozenset(LABORATORY)
+
 Hours = Annotated[float, Field(gt=0, le=168)]
 
 _EVERY = MappingProxyType(

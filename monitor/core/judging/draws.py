@@ -6,7 +6,7 @@ A result may come hours after its draw, and after newer readings: it is kept whe
 from bisect import bisect_left
 from collections.abc import Mapping
 
-from monitor.core.laboratory import LABORATORY
+from monitor.core.laboratory import DRAWN
 from monitor.core.state import RunState
 from shared.instant import HOUR, Instant
 from shared.messages import Observation
@@ -14,7 +14,6 @@ from shared.quantities import Quantity
 
 #: How long a draw is kept after the newest of its quantity, and how many at most.
 KEPT_MS, MOST = 72 * HOUR, 96
-_DRAWN = frozenset(LABORATORY)
 
 
 def take_draws(run: RunState, observation: Observation, by_hand: bool) -> None:
@@ -27,7 +26,7 @@ def take_draws(run: RunState, observation: Observation, by_hand: bool) -> None:
     if observation.read_at < began:
         return
     for quantity, value in observation.readings.items():
-        if quantity not in _DRAWN or quantity in observation.doubtful:
+        if quantity not in DRAWN or quantity in observation.doubtful:
             continue
         if not by_hand and quantity in run.description.sensors:
             continue

@@ -11,16 +11,17 @@ from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
 from monitor.core.judging.limits import judge_limit
-from monitor.core.judging.plan import Planned, plan_anew
+from monitor.core.judging.observing import planned_at, sure_of
+from monitor.core.judging.plan import Planned
 from monitor.core.judging.verdict import Readings
-from monitor.core.laboratory import LABORATORY
+from monitor.core.laboratory import DRAWN
 from monitor.core.ladder_table import Timings
 from monitor.core.own_rules import LATE_READING
 from monitor.core.roster.wall import clock_of
 from monitor.core.rules import LimitRule
 from monitor.core.state import BedState, KeptSet, RuleState, RunState
 from monitor.core.titles import number
-from shared.derived import derive
+from shared.derived import with_derived
 from shared.instant import Instant, ms
 from shared.messages import Observation
 from shared.quantities import CATALOGUE
@@ -51,7 +52,7 @@ def tell(
     Args:
         before: the version that this one corrects; what that was beyond was told then.
     """
-    beyond = _beyond(handling, bed, run, observation.read_at, _sure(observation))
+    beyond = _beyond(handling, bed, run, observation.read_at, sure_of(observation))
     if before is not None:
         told = {rule.id for rule, *_ in _beyond(handling, bed, run, before.read_at, before.readings)}
         beyond = [found for found in beyond if found[0].id not in told]
@@ -67,21 +68,15 @@ def tell(
     end_alert(handling, raise_alert(handling, onset))
 
 
-def _sure(observation: Observation) -> dict[Q, float]:
-    return {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
-
-
 def _beyond(
     handling: Handling, bed: BedState, run: RunState, at: Instant, readings: Mapping[Q, float]
 ) -> list[tuple[LimitRule, float, float]]:
-    values = {**readings, **dict(derive(readings))}
+    values = with_derived(readings)
     seen = _OneSet(bed, run, at, frozenset(values), True, 0, handling.ladder.timings, values)
-    if not run.plan:  # a restart leaves none
-        plan_anew(handling.watch.limits.rules, run, handling.watch.call_me)
     found = []
-    for planned in run.plan:
+    for planned in planned_at(handling.watch, run):
         rule = planned.rule
-        if not isinstance(rule, LimitRule) or rule.quantity in LABORATORY:
+        if not isinstance(rule, LimitRule) or rule.quantity in DRAWN:
             continue
         if _is_suspended(planned, run, at):
             continue

@@ -13,7 +13,7 @@ from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
 from monitor.core.judging.plan import Planned, plan_anew
 from monitor.core.judging.verdict import Readings, Verdict
-from monitor.core.laboratory import LABORATORY
+from monitor.core.laboratory import DRAWN
 from monitor.core.ladder_table import CallMe, Care, Timings
 from monitor.core.outside_target import OutsideTarget
 from monitor.core.rules import Limits, Rule
@@ -26,8 +26,6 @@ from shared.quantities import Quantity as Q
 
 #: What is no measurement where the console only estimates the flow.
 _OF_FLOW = frozenset({Q.PUMP_FLOW, Q.OXYGENATOR_RESISTANCE, Q.SPEED_YIELD})
-#: What is drawn always comes some time after it was; no other reading does.
-_DRAWN = frozenset(LABORATORY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +78,7 @@ def observe(
         return []
     at = observation.read_at
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
-    _plan(watch, run)  # a restart leaves none, and a frozen minute would be learned
+    planned_at(watch, run)  # a restart leaves none, and a frozen minute would be learned
     learn_minute(run)
     if observation.by is None or bed.by_sets:
         run.last_reading_at = at
@@ -88,17 +86,13 @@ def observe(
     step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)
     _grow_baselines(run, at, [one for one in fresh if _measured(one, observation)], step)
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
-    return list(_judge_all(watch, seen, _DRAWN if past else None))
+    # a result always comes some time after its draw
+    return list(_judge_all(watch, seen, DRAWN if past else None))
 
 
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
     fresh: list[Q] = []
-    readings = dict(observation.readings)
-    sure = readings
-    if observation.doubtful:  # nothing follows from what is in doubt
-        sure = {quantity: value for quantity, value in readings.items() if quantity not in observation.doubtful}
-    readings.update(derive(sure))
-    for quantity, value in readings.items():
+    for quantity, value in {**observation.readings, **dict(derive(sure_of(observation)))}.items():
         signal = run.signals.get(quantity)
         if signal is None:
             signal = run.signals[quantity] = Signal(watch.windows[quantity])
@@ -110,6 +104,13 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation,
         if _measured(quantity, observation):
             _keep_minute(watch, run, quantity, at, value, interval_ms)
     return fresh
+
+
+def sure_of(observation: Observation) -> dict[Q, float]:
+    """Give what was read and is not in doubt: nothing follows from the rest."""
+    if not observation.doubtful:
+        return observation.readings
+    return {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
 
 
 def _measured(quantity: Q, observation: Observation) -> bool:
@@ -149,7 +150,8 @@ def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> Non
     run.order_baselines = {q: Baseline(begin, needed) for q in quantities}
 
 
-def _plan(watch: Watch, run: RunState) -> tuple[Planned, ...]:
+def planned_at(watch: Watch, run: RunState) -> tuple[Planned, ...]:
+    """Give what is judged at a run; a restart leaves no plan, and it is made anew."""
     if not run.plan:
         plan_anew(watch.limits.rules, run, watch.call_me)
     return run.plan
@@ -157,7 +159,7 @@ def _plan(watch: Watch, run: RunState) -> tuple[Planned, ...]:
 
 def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None) -> Iterator[Turned]:
     run = seen.run
-    plan = _plan(watch, run)
+    plan = planned_at(watch, run)
     still = any(planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in plan)
     away = seen.bed.transport is not None and seen.bed.transport.ended_at is None
     suspended = run.trial.suspended if run.trial is not None else ()
@@ -193,7 +195,7 @@ def is_cared_for(bed: BedState, at: Instant) -> bool:
 
 def note_half_run(watch: Watch, run: RunState) -> None:
     """A care marker begins: delays that have run half by now are not made longer by it."""
-    for planned in _plan(watch, run):
+    for planned in planned_at(watch, run):
         state = run.rules[planned.key]
         if state.condition is ConditionState.PENDING:
             state.past_half = state.elapsed_ms > 0 and 2 * state.elapsed_ms >= planned.delay_ms
