@@ -250,9 +250,11 @@ class Engine:
 
     def _later_version(self, handling: Handling, bed: BedState, run: RunState, observation: Observation) -> None:
         """A set is corrected or struck: its old values go, then the new ones are read as ever."""
-        old = editions.take_out(handling, bed, run, observation)
-        if old is None:
+        replaced = editions.take_out(handling, bed, run, observation)
+        if replaced is None:
             return
+        old = replaced.before
+        rounds.take_back(bed, run, old)
         changed = old.readings | observation.readings
         if bed.by_sets:
             editions.grow_anew(self._watch, run, changed)
@@ -260,7 +262,7 @@ class Engine:
             return
         self._taken_in(handling, bed, run, observation, old)
         if old.counted:
-            editions.put_in(self._watch, bed, run, observation)
+            editions.put_in(self._watch, bed, run, observation, replaced.held)
             if bed.by_sets:
                 editions.grow_anew(self._watch, run, changed)
 

@@ -131,12 +131,18 @@ class Ordered:
 
 @dataclass(slots=True)
 class KeptSet:
-    """The newest version of a set entered by hand. ``counted``: it was not for the trends alone."""
+    """The newest version of a set entered by hand.
+
+    ``counted``: it was not for the trends alone. ``found``: its findings, with the words of whoever looked.
+    """
 
     version: int
     read_at: Instant
     readings: dict[Quantity, float]
     counted: bool
+    by: str
+    round: RoundKind | None
+    found: dict[str, str]
 
 
 @dataclass(slots=True)

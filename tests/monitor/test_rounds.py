@@ -20,7 +20,7 @@ from monitor.settings import load_configuration
 from shared.entry.round_table import RoundTable
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, MINUTE, SECOND
-from shared.messages import Found, Looked, RoundKind
+from shared.messages import Edition, Found, Looked, RoundKind, Why
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
 from shared.toml_text import parse_toml
@@ -150,3 +150,54 @@ def test_that_what_is_due_and_what_was_found_stands_on_the_bed_page() -> None:
         "Finding: No leak, connectors tight (fibrin at the inlet)",
         "Finding: No clot at pump head, oxygenator, connectors",
     ]
+
+
+ONE, TWO = "0" * 15 + "1", "0" * 15 + "2"
+
+
+def gone(which: str) -> Edition:
+    return Edition(set=which, version=2, why=Why.WRONG_BED, struck=True, second="charge")
+
+
+def test_that_a_struck_set_was_no_round_and_found_nothing() -> None:
+    bed = ward(by_hand=True)
+    bed.enter_set(USUAL, "nurse-B1", edition=Edition(set=ONE))
+    bed.wait(30 * 60)
+    bed.enter_set(USUAL, "charge", edition=Edition(set=TWO), round=HOURLY, looked={"clots": WRONG})
+    read = bed.now
+    assert due(bed)[HOURLY] == pytest.approx(90, abs=0.1)
+    bed.enter_at(read, {}, "charge", gone(TWO))
+    assert due(bed)[HOURLY] == pytest.approx(60, abs=0.1)
+    assert run_of(bed).findings == {}
+    [hourly] = [one for one in run_of(bed).rounds if one.kind is HOURLY]
+    assert hourly.by == "nurse-B1"
+
+
+def test_that_the_only_round_leaves_none_when_it_is_struck() -> None:
+    bed = ward()
+    bed.enter_set({}, "nurse-B1", edition=Edition(set=ONE), round=WALK, looked={"torch": WRONG})
+    bed.enter_set(
+        {}, "nurse-B1", edition=Edition(set=TWO), round=PERFUSION, looked={"torch": Looked(found=Found.FINDING)}
+    )
+    bed.enter_at(bed.now - SECOND, {}, "charge", gone(ONE))
+    assert due(bed)[WALK] == 0
+    assert run_of(bed).findings == {"Torch at the bed": ""}
+
+
+def test_that_a_corrected_round_is_one_round_with_what_was_found_at_last() -> None:
+    bed = ward()
+    bed.enter_set({}, "nurse-B1", edition=Edition(set=ONE), round=HOURLY, looked={"clots": WRONG})
+    read = bed.now
+    better = {"clots": RIGHT, "leaks": WRONG}
+    bed.wait(60)
+    bed.enter_at(read, {}, "nurse-B1", Edition(set=ONE, version=2, why=Why.OTHER), round=HOURLY, looked=better)
+    assert list(run_of(bed).findings) == ["No leak, connectors tight"]
+    assert due(bed)[HOURLY] == pytest.approx(60, abs=0.1)
+
+
+def test_that_a_set_beside_a_feed_that_is_struck_touches_no_round() -> None:
+    bed = ward()
+    bed.enter_set({}, "nurse-B1", round=HOURLY, looked={"clots": RIGHT})
+    bed.enter_set({Q.LACTATE: 2.0}, "nurse-B1", edition=Edition(set=ONE))
+    bed.enter_at(bed.now, {}, "charge", gone(ONE))
+    assert due(bed)[HOURLY] == pytest.approx(60, abs=0.1)

@@ -244,3 +244,13 @@ def test_that_a_set_beside_a_feed_is_corrected_without_touching_what_the_feed_re
     assert run.run_baselines[Q.PUMP_FLOW].begin == BEGIN
     bed.enter_at(read, {}, "nurse-B1", Edition(set=set_id(1), version=3, why=Why.OTHER, struck=True))
     assert Q.LACTATE not in run.signals
+
+
+def test_that_a_correction_puts_nothing_among_the_readings_of_a_feed_that_was_not_there() -> None:
+    bed = Bed()
+    bed.run(60)
+    read = bed.now - 30 * SECOND - 1
+    bed.enter_at(read, {Q.INLET_PRESSURE: -95.0}, "nurse-B1", first(1))
+    bed.enter_at(read, {Q.INLET_PRESSURE: -85.0}, "nurse-B1", again(1))
+    signal = bed.engine._state.beds[bed.label].runs[1].signals[Q.INLET_PRESSURE]
+    assert set(signal.values) == {-60.0}

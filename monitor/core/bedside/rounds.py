@@ -3,14 +3,15 @@
 A round calls nobody. A finding stands until a later round of any kind finds its item in order.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.roster.planning import shift_at
-from monitor.core.state import BedState, RoundDone, RunState
+from monitor.core.state import BedState, KeptSet, RoundDone, RunState
 from shared.instant import MINUTE, Instant
 from shared.messages import Found, Observation, RoundKind
+from shared.quantities import Quantity
 
 ROUND_WORDS = {
     RoundKind.HOURLY: "Hourly round",
@@ -21,7 +22,7 @@ ROUND_WORDS = {
 
 def take(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> None:
     """Take a round that came with a set; where a bed has no feed, every set is an hourly one."""
-    kind = observation.round or (RoundKind.HOURLY if bed.by_sets and observation.readings else None)
+    kind = _kind(bed, observation.round, observation.readings)
     if kind is None or observation.by is None:
         return
     before = run.rounds.get(kind)
@@ -37,6 +38,27 @@ def take(handling: Handling, bed: BedState, run: RunState, observation: Observat
         elif looked.found is Found.IN_ORDER:
             run.findings.pop(item, None)
     _write(handling, bed, run, observation, kind)
+
+
+def take_back(bed: BedState, run: RunState, old: KeptSet) -> None:
+    """A set is corrected or struck: what was found in it goes, and the round before it is the newest again."""
+    for item, note in old.found.items():
+        if run.findings.get(item) == note:
+            del run.findings[item]
+    kind = _kind(bed, old.round, old.readings)
+    done = run.rounds.get(kind) if kind is not None else None
+    if kind is None or done is None or done.at != old.read_at:
+        return
+    rest = [one for one in run.sets.values() if one is not old and _kind(bed, one.round, one.readings) is kind]
+    newest = max(rest, key=lambda one: one.read_at, default=None)
+    if newest is None:
+        del run.rounds[kind]
+    else:
+        run.rounds[kind] = RoundDone(newest.read_at, newest.by)
+
+
+def _kind(bed: BedState, said: RoundKind | None, readings: Mapping[Quantity, float]) -> RoundKind | None:
+    return said or (RoundKind.HOURLY if bed.by_sets and readings else None)
 
 
 def due_at(handling: Handling, run: RunState, kind: RoundKind) -> Instant | None:

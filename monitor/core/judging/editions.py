@@ -8,6 +8,7 @@ ends it: a struck set ends nothing.
 """
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.minutes import Minutes
@@ -15,14 +16,14 @@ from monitor.analysis.signal import Signal
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.draws import drop_draws
-from monitor.core.judging.observing import Watch
+from monitor.core.judging.observing import Watch, sure_of
 from monitor.core.judging.sets import set_at
 from monitor.core.roster.wall import clock_of
 from monitor.core.state import BedState, KeptSet, RunState
 from monitor.core.titles import number
-from shared.derived import derive
+from shared.derived import with_derived
 from shared.instant import MINUTE, Instant, ms
-from shared.messages import Observation, Why
+from shared.messages import Found, Observation, Why
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
@@ -52,15 +53,32 @@ def remember(run: RunState, observation: Observation, counted: bool) -> None:
     edition = observation.edition
     if edition is None:
         return
-    run.sets[edition.set] = KeptSet(edition.version, observation.read_at, dict(observation.readings), counted)
+    found = {item: one.note or "" for item, one in (observation.looked or {}).items() if one.found is Found.FINDING}
+    run.sets[edition.set] = KeptSet(
+        version=edition.version,
+        read_at=observation.read_at,
+        readings=dict(observation.readings),
+        counted=counted,
+        by=observation.by or "",
+        round=observation.round,
+        found=found,
+    )
     while len(run.sets) > KEPT:
         del run.sets[next(iter(run.sets))]
 
 
-def take_out(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> KeptSet | None:
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """The version that another one takes the place of; ``held``: the quantities of which a value was taken out."""
+
+    before: KeptSet
+    held: frozenset[Q]
+
+
+def take_out(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> Replaced | None:
     """Take the values of the version before out of a run and write down that they were corrected.
 
-    Gives that version; ``None`` where it is not remembered, or is as new as this one: then nothing changes.
+    Gives what was replaced; ``None`` where it is not remembered, or is as new as this one: then nothing changes.
     """
     edition = observation.edition
     assert edition is not None
@@ -71,21 +89,27 @@ def take_out(handling: Handling, bed: BedState, run: RunState, observation: Obse
     if old is None:
         return None
     drop_draws(run, old.readings, old.read_at)
-    for quantity in _with_derived(old.readings):
+    held = set()
+    for quantity, value in with_derived(old.readings).items():
         signal = run.signals.get(quantity)
-        if signal is not None and signal.at(old.read_at) is not None:
+        if signal is not None and signal.at(old.read_at) == value:
+            held.add(quantity)
             _build(bed, run, quantity, signal.spans, {at: v for at, v in _samples(signal) if at != old.read_at})
     if edition.struck:
         del run.sets[edition.set]
     if bed.by_sets:
         run.last_reading_at = set_at(run)
-    return old
+    return Replaced(old, frozenset(held))
 
 
-def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation) -> None:
-    """Put those values of a correction where they were read that are not the newest of their quantity."""
-    sure = {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
-    for quantity, value in _with_derived(sure).items():
+def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation, held: frozenset[Q]) -> None:
+    """Put those values of a correction where they were read that are not the newest of their quantity.
+
+    Among what a feed reads only in place of what was ``held`` there.
+    """
+    for quantity, value in with_derived(sure_of(observation)).items():
+        if quantity not in held and not bed.by_sets:
+            continue
         signal = run.signals.get(quantity)
         samples = dict(_samples(signal)) if signal is not None else {}
         if observation.read_at not in samples:
@@ -94,7 +118,7 @@ def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation)
 
 def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float]) -> None:
     """Grow the baselines of some quantities of a bed without a feed again from what was read of them."""
-    for quantity in _with_derived(readings):
+    for quantity in with_derived(readings):
         signal = run.signals.get(quantity)
         for kept in (run.run_baselines, run.order_baselines):
             baseline = kept.get(quantity)
@@ -102,10 +126,6 @@ def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float]) -> None:
                 kept[quantity] = again = Baseline(baseline.begin, baseline.needed_ms)
                 for at, value in _samples(signal) if signal is not None else ():
                     again.add(at, value, ms(watch.timings.entered_set_s))
-
-
-def _with_derived(readings: Mapping[Q, float]) -> dict[Q, float]:
-    return {**readings, **dict(derive(readings))}
 
 
 def _samples(signal: Signal) -> Iterator[tuple[Instant, float]]:
