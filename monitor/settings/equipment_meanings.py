@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 EQUIPMENT_MEANINGS: Mapping[str, Mapping[str, str]] = {
     "EquipmentTable": {
-        "item": "the equipment at first; afterwards people say at the desk where it is (key G)",
+        "item": "the equipment at first; afterwards people say where it is",
         "spares": "kinds of which the header counts the spares that are ready",
         "check_every_h": "hours from one check to the next; a kind left out is never due",
         "charged_from": "charge from which a spare is ready, %; a kind left out has no charge",
