@@ -57,7 +57,7 @@ class Lock:
             if time.monotonic() >= ends:
                 os.close(self._handle)
                 raise Held(f"{path} is held: another hub writes this record; stop it first")
-            time.sleep(_AGAIN_S)
+            time.sleep(_AGAIN_S)  # a lock that another process holds tells nobody when it is let go
 
     def release(self) -> None:
         """Let go."""

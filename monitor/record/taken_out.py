@@ -195,7 +195,7 @@ def _leave(record: Path, slip: Slip) -> Noted:
             part.unlink(missing_ok=True)
     ends = time.monotonic() + _PATIENCE_S
     while path.exists() and time.monotonic() < ends:
-        time.sleep(_LOOK_S)
+        time.sleep(_LOOK_S)  # the hub answers by taking the slip away, and by nothing else
     return Noted(path if path.exists() else None)
 
 
