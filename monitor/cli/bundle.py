@@ -5,11 +5,11 @@ from pathlib import Path
 
 from monitor.cli.moments import moment_of
 from monitor.cli.progress import Counting
+from monitor.cli.taken_out import add_taken_out, noted_in, taken_out_by
 from monitor.record.reading import find_record
 from monitor.record.slicing import Hours
 from monitor.record.taken_out import said_of
 from monitor.reports.incident.bundle import Asked, bundle, result
-from shared.errors import ConfigurationError
 from shared.instant import HOUR
 
 SAME, OTHER = 0, 1
@@ -29,14 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("to", type=Path, metavar="TO", help="the file to make, such as B3.zip")
     parser.add_argument("--bed", required=True, help="such as B3")
     parser.add_argument("--at", required=True, metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
-    parser.add_argument("--by", required=True, metavar="ROLE", help="who asks for it, as on the roster")
-    parser.add_argument("--why", required=True, metavar="WORDS", help="the reason; no names of patients")
-    parser.add_argument(
-        "--noted-in",
-        type=Path,
-        metavar="RECORD",
-        help="the record whose log is to say so, where RECORD is a backup (default: RECORD itself)",
-    )
+    add_taken_out(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -47,14 +40,12 @@ def run(args: argparse.Namespace) -> int:
         RecordError: TO is there, or a file cannot be read or written.
     """
     at = moment_of("--at", args.at, _SUCH_AS)
-    if not (args.by.strip() and args.why.strip()):
-        raise ConfigurationError("--by and --why: say who asks for the bundle, and why")
+    by, why = taken_out_by(args, "the bundle")
     hours = Hours(args.bed, at - _BEFORE, at + _AFTER)
     record = find_record(args.record)
-    noted_in = record if args.noted_in is None else find_record(args.noted_in)
-    asked = Asked(args.by.strip(), args.why.strip(), noted_in)
+    asked = Asked(by, why, noted_in(args, record))
     made = bundle(record, args.to, hours, asked, Counting("judged again").at)
     print(f"Bundle  {args.to}, SHA-256 {made.digest}")
-    print(said_of(made.noted, noted_in))
+    print(said_of(made.noted, asked.noted_in or record))
     print(result(made.retraced))
     return SAME if made.retraced.is_same else OTHER

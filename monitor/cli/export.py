@@ -6,6 +6,7 @@ from pathlib import Path
 
 from monitor.cli.moments import moment_of
 from monitor.cli.progress import Progress
+from monitor.cli.taken_out import add_taken_out, noted_in, taken_out_by
 from monitor.record.reading import find_record, read_only
 from monitor.record.taken_out import said_of
 from monitor.reports.exports.asked import Asked, Made
@@ -17,7 +18,6 @@ from shared.instant import MINUTE
 _SUCH_AS = "2026-11-25 07:00"
 #: Observations from which on it is told how far it is: a second's work.
 _SHORT = 20_000
-_LONGEST = 200
 #: So far ahead of the hub may what was read last be (the hub's door), and that is part of it.
 _AHEAD = 2 * MINUTE + 1
 
@@ -38,14 +38,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     form = parser.add_mutually_exclusive_group(required=True)
     form.add_argument("--csv", type=Path, metavar="FILE", help="tables: FILE, its alerts and a page of words")
     form.add_argument("--fhir", type=Path, metavar="FILE", help="FHIR R4B Bundles, page by page in one zip")
-    parser.add_argument("--by", metavar="ROLE", help="who takes it out, as on the roster (must be said)")
-    parser.add_argument("--why", metavar="WORDS", help="the reason; no names of patients (must be said)")
-    parser.add_argument(
-        "--noted-in",
-        type=Path,
-        metavar="RECORD",
-        help="the record whose log is to say so, where RECORD is a backup (default: RECORD itself)",
-    )
+    add_taken_out(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -55,13 +48,11 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: an option makes no sense, or nobody says who takes it out, and why.
         RecordError: a file is there, or one cannot be read, written or noted.
     """
-    by, why = _line("--by", args.by, "who takes this out"), _line("--why", args.why, "why it is taken out")
+    by, why = taken_out_by(args, "the export")
     begin = moment_of("--from", args.begin, _SUCH_AS)
     end = moment_of("--to", args.end, _SUCH_AS) if args.end else None
     record = find_record(args.record)
-    asked = Asked(
-        by, why, record if args.noted_in is None else find_record(args.noted_in), time.time_ns() // 1_000_000
-    )
+    asked = Asked(by, why, noted_in(args, record), time.time_ns() // 1_000_000)
     with read_only(record) as opened:
         reading = opened.of_bed(args.bed, begin, end if end is not None else opened.ends()[1] + _AHEAD)
         if reading.begin >= reading.end:
@@ -85,12 +76,3 @@ def _written(args: argparse.Namespace, taking: Taking, asked: Asked, progress: P
     from monitor.reports.exports.fhir_pages import write_pages  # its library takes a while to load
 
     return write_pages(args.fhir, taking, asked, progress.at)
-
-
-def _line(option: str, said: str | None, what: str) -> str:
-    text = (said or "").strip()
-    if not text:
-        raise ConfigurationError(f"{option}: say {what}; without it nothing leaves the record")
-    if len(text) > _LONGEST or not text.isprintable():
-        raise ConfigurationError(f"{option}: one line of at most {_LONGEST} characters")
-    return text
