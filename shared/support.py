@@ -172,3 +172,12 @@ def describe_run(
         weight=weight,
         height=height,
     )
+
+
+def label_at(quantity: Q, run: RunDescription) -> str:
+    """Give the word for a quantity at a run: nothing is named after a part that is not fitted."""
+    if quantity is Q.POST_OXYGENATOR_PRESSURE and not run.oxygenator:
+        return "Outlet P"
+    if quantity is Q.SVO2 and run.support is Support.VV:
+        return "Pre-oxy sat"
+    return CATALOGUE[quantity].label

@@ -22,6 +22,7 @@ from monitor.record import configurations
 from monitor.record.batch import Begin
 from monitor.record.chain import START, digest_of
 from monitor.record.configurations import Configured
+from monitor.record.editions import replaced
 from monitor.record.inputs import event_of
 from monitor.record.packing import quantities_of
 from shared.errors import RecordError
@@ -41,7 +42,7 @@ WHERE json_extract(e.body, '$.at') < :end
   AND (json_extract(e.body, '$.at') >= :begin OR json_extract(e.body, '$.kind') IN ({_NAMED})) ORDER BY e.number
 """
 _READINGS = """
-SELECT layout, read_at, readings, marks FROM observations
+SELECT layout, read_at, readings, marks, ordinal FROM observations
 WHERE place = ? AND read_at >= ? AND read_at < ? ORDER BY layout, read_at, ordinal
 """
 _STATES = """
@@ -109,15 +110,22 @@ class HoursReading:
         return [(number, bed, slot) for number, bed, slot in self._all("SELECT id, bed, slot FROM places", ())]
 
     def readings(self, place: int) -> dict[Quantity, ReadingSeries]:
-        """Give what was read at a place in these hours."""
+        """Give what was read at a place in these hours: of a set entered by hand the newest version alone."""
         layouts = dict(self._all("SELECT id, quantities FROM layouts", ()))
         parts: dict[Quantity, list[ReadingSeries]] = {}
-        rows = self._all(_READINGS, (place, self.begin, self.end))
+        gone = self._replaced(place)
+        rows = [row for row in self._all(_READINGS, (place, self.begin, self.end)) if row[4] not in gone]
         for layout, same in itertools.groupby(rows, key=lambda row: row[0]):
             names = quantities_of(layouts[layout])
             for quantity, series in _unpacked(names, list(same)):
                 parts.setdefault(quantity, []).append(series)
         return {quantity: _in_order(found) for quantity, found in parts.items()}
+
+    def _replaced(self, place: int) -> frozenset[int]:
+        try:
+            return replaced(self._db, place, self.begin)
+        except (sqlite3.Error, ValueError) as error:
+            raise RecordError(f"the record cannot be read: {error}") from error
 
     def state(self, at: Instant) -> tuple[int, bytes | None]:
         """Give the newest state that is not after a moment, with its ordinal; 0 and none: there is none."""

@@ -10,6 +10,7 @@ import pytest
 from monitor.core.events import Observed
 from monitor.record import Batch, Record, Step
 from monitor.record.editions import SETS
+from monitor.record.reading import read_only
 from shared.instant import HOUR, Instant
 from shared.messages import Edition, Observation, Why
 from shared.quantities import Quantity as Q
@@ -79,3 +80,14 @@ def test_that_the_versions_of_a_place_are_found_without_going_through_its_readin
     with closing(sqlite3.connect(record.path)) as db:
         plan = db.execute(f"EXPLAIN QUERY PLAN {SETS}", (1, 0)).fetchall()
     assert "sets_by_hand" in plan[0][3]
+
+
+def test_that_a_report_reads_the_newest_version_alone(record: Record) -> None:
+    put(record, 1, AT, 42.0, Edition(set=ONE))
+    put(record, 2, AT + HOUR, 2.0, Edition(set=TWO))
+    put(record, 3, AT, 4.2, Edition(set=ONE, version=2, why=Why.MISTYPED))
+    put(record, 4, AT + HOUR, None, Edition(set=TWO, version=2, why=Why.WRONG_BED, struck=True, second="charge"))
+    with read_only(record.path) as opened:
+        hours = opened.hours(AT - HOUR, AT + 2 * HOUR)
+        [(place, *_)] = hours.places()
+        assert hours.readings(place)[Q.PUMP_FLOW].values.tolist() == [4.2]

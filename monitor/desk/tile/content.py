@@ -5,9 +5,8 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from monitor.core.view import RunView, TileView
-from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
-from shared.support import Support
+from shared.support import Support, label_at
 
 Scale = tuple[float, float]
 
@@ -92,14 +91,7 @@ def is_fitted(run: RunView, quantity: Q) -> bool:
 
 def label_of(quantity: Q, run: RunView) -> str:
     """Give the word for a quantity at this run."""
-    support, oxygenator = run.description.support, run.description.oxygenator
-    if quantity is Q.POST_OXYGENATOR_PRESSURE and not oxygenator:
-        return "Outlet P"
-    if quantity is Q.SVO2 and support is Support.VV:
-        return "Pre-oxy sat"
-    if quantity is Q.PA_MEAN_PRESSURE:
-        return "PA P"
-    return CATALOGUE[quantity].label
+    return "PA P" if quantity is Q.PA_MEAN_PRESSURE else label_at(quantity, run.description)
 
 
 def scale_of(quantity: Q, run: RunView, spread: bool) -> Scale:

@@ -100,25 +100,25 @@ def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
             spec = CATALOGUE[aim.quantity]
             by = f" {label(aim.by)} {when(aim.since, zone)}" if aim.by else " from the start"
             said = f", by {aim.prescriber}" if aim.prescriber else ""
-            yield f"Target {spec.label} {shown(aim.quantity, aim.value)} {spec.unit}:{by}{said}"
+            yield f"Target {run.label(aim.quantity)} {shown(aim.quantity, aim.value)} {spec.unit}:{by}{said}"
         if not run.targets:
             yield "No target stands"
         own = [one for one in run.limits if one.by is not None]
-        yield from (_own(one, zone, label) for one in own)
+        yield from (_own(run, one, zone, label) for one in own)
         usual = [one for one in run.limits if one.by is None and one.value is not None]
-        yield "Limits: " + (" · ".join(dict.fromkeys(map(_limit, usual))) or "none known")
+        yield "Limits: " + (" · ".join(dict.fromkeys(_limit(run, one) for one in usual)) or "none known")
         yield from run.call_me
 
 
-def _own(one: LimitFigures, zone: tzinfo, label: Label) -> str:
+def _own(run: RunFigures, one: LimitFigures, zone: tzinfo, label: Label) -> str:
     second = f" with {label(one.second)}" if one.second else ""
     until = f" until {when(one.until, zone)}" if one.until is not None else ""
-    return f"OWN LIMIT {_limit(one)}: {label(one.by)}{second}{until}{': ' + one.why if one.why else ''}"
+    return f"OWN LIMIT {_limit(run, one)}: {label(one.by)}{second}{until}{': ' + one.why if one.why else ''}"
 
 
-def _limit(one: LimitFigures) -> str:
+def _limit(run: RunFigures, one: LimitFigures) -> str:
     value = "" if one.value is None else shown(one.quantity, one.value)
-    return f"{CATALOGUE[one.quantity].label} {'>' if one.above else '<'} {value}"
+    return f"{run.label(one.quantity)} {'>' if one.above else '<'} {value}"
 
 
 def alert_lines(alerts: AlertFigures) -> Iterator[str]:

@@ -7,6 +7,7 @@ from monitor.reports.shift.figures import RunFigures
 from shared.instant import Instant
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
+from shared.support import label_at
 
 #: How far the median of the last half hour must be from that of the first to be told. Defaults chosen here.
 _SHARE = {Q.PUMP_FLOW: 0.05}
@@ -36,7 +37,7 @@ def changes_of(
             if one.first is not None and one.last is not None and _moved(one.quantity, one.first, one.last):
                 spec = CATALOGUE[one.quantity]
                 yield (
-                    f"{spec.label} {shown(one.quantity, one.first)} → {shown(one.quantity, one.last)} "
+                    f"{run.label(one.quantity)} {shown(one.quantity, one.first)} → {shown(one.quantity, one.last)} "
                     f"{spec.unit}{_side(run, runs)}"
                 )
 
@@ -52,7 +53,7 @@ def _between(then: RunView, now: RunView) -> Iterator[str]:
         old, new = (run.targets.get(quantity) for run in (then, now))
         if old != new:
             words = ["none" if value is None else shown(quantity, value) for value in (old, new)]
-            yield f"Target {CATALOGUE[quantity].label} {words[0]} → {words[1]} {CATALOGUE[quantity].unit}"
+            yield f"Target {label_at(quantity, now.description)} {words[0]} → {words[1]} {CATALOGUE[quantity].unit}"
     owns = [{limit.rule: limit for limit in run.settable if limit.own is not None} for run in (then, now)]
     for rule in {**owns[0], **owns[1]}:
         words = [
@@ -62,7 +63,7 @@ def _between(then: RunView, now: RunView) -> Iterator[str]:
         if words[0] != words[1]:
             one = owns[0].get(rule) or owns[1][rule]
             side = "above" if one.above else "below"
-            yield f"Limit {CATALOGUE[one.quantity].label} {side}: {words[0]} → {words[1]}"
+            yield f"Limit {label_at(one.quantity, now.description)} {side}: {words[0]} → {words[1]}"
     for device, since in now.device_since.items():
         if then.device_since.get(device) != since:
             yield f"New {device.replace('_', ' ')}"

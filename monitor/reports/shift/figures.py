@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from monitor.reports.shift.open_items import OpenItem
 from shared.instant import Instant
-from shared.quantities import Quantity
+from shared.quantities import CATALOGUE, Quantity
+from shared.support import RunDescription, label_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,11 @@ class RunFigures:
     call_me: tuple[str, ...]
     devices: dict[str, Instant]
     quantities: tuple[QuantityFigures, ...]
+    description: RunDescription | None = None
+
+    def label(self, quantity: Quantity) -> str:
+        """Give the word for a quantity at this run."""
+        return CATALOGUE[quantity].label if self.description is None else label_at(quantity, self.description)
 
 
 @dataclass(frozen=True, slots=True)

@@ -186,6 +186,7 @@ def _run(
         call_me=tuple(_call_me(one, label) for one in view.call_me) if view is not None else (),
         devices=dict(view.device_since) if view is not None else {},
         quantities=quantities,
+        description=view.description if view is not None else None,
     )
 
 

@@ -12,7 +12,7 @@ from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.roster.wall import clock_of
 from monitor.reports.shift.card import Card, alert_lines, card_of, open_lines, span, when
 from monitor.reports.shift.changes import shown
-from monitor.reports.shift.figures import BedFigures, QuantityFigures
+from monitor.reports.shift.figures import BedFigures, QuantityFigures, RunFigures
 from monitor.reports.shift.gather import Gathered
 from monitor.reports.shift.paper import (
     BOTTOM,
@@ -27,13 +27,12 @@ from monitor.reports.shift.paper import (
     write_pdf,
 )
 from shared.instant import MINUTE, Instant
-from shared.quantities import CATALOGUE
 
 _LINE, _ROW, _HEAD, _GAP = 2.85, 3.3, 4.6, 1.0
 #: Three columns: what stands, what happened, what was read.
-_LEFT, _MIDDLE, _RIGHT = EDGE, 72.0, 116.0
+_LEFT, _MIDDLE, _RIGHT = EDGE, 70.0, 112.0
 _LEFT_WIDE, _MIDDLE_WIDE = _MIDDLE - _LEFT - 2.0, _RIGHT - _MIDDLE - 2.0
-_SPARK = 24.0
+_SPARK = 21.0
 #: Most lines of a section, from generous to spare; the first with which everything has room on few pages is taken.
 _MOST = (12, 8, 6, 5, 4, 3, 2)
 _FEW = 2
@@ -49,13 +48,13 @@ class _Line:
 
 @dataclass(frozen=True, slots=True)
 class _Block:
-    """A card with its lines broken, by column; ``rows``: the slot and each quantity."""
+    """A card with its lines broken, by column; ``rows``: each quantity with its run."""
 
     card: Card
     head: tuple[str, ...]
     left: tuple[_Line, ...]
     middle: tuple[_Line, ...]
-    rows: tuple[tuple[int, QuantityFigures], ...]
+    rows: tuple[tuple[RunFigures, QuantityFigures], ...]
 
     @property
     def high(self) -> float:
@@ -125,13 +124,13 @@ def _block(bed: BedFigures, card: Card, most: int) -> _Block:
         side.append(_Line(section.title, bold=True))
         broken = [piece for one in section.lines for piece in _broken(_Line(one), wide)]
         if number in _CUT and len(broken) > most + 1:
-            broken = [*broken[:most], _Line(f"… {len(broken) - most} more lines: see --json and the log")]
+            broken = [*broken[:most], _Line(f"… {len(broken) - most} more: see the bed page")]
         side += broken
     if bed.carried:
         gone = [item for item in bed.carried if item.until is not None]
         words = f"Carried in: {len(bed.carried)}, of these ended since: {len(gone)}"
         left += _broken(_Line(words), _LEFT_WIDE)
-    rows = tuple((run.slot, one) for run in bed.runs if run.ended is None for one in run.quantities)
+    rows = tuple((run, one) for run in bed.runs if run.ended is None for one in run.quantities)
     if not bed.runs:
         left, middle = [*left[2:4]] if bed.open else [], middle[-2:] if bed.events else []
     head = tuple(wrapped(card.head, WIDE - 2 * EDGE - 42.0, PLAIN))
@@ -154,9 +153,9 @@ def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
         begin, end = (clock_of(t, found.standing.configuration.unit.zone) for t in _hours(found))
         paper.text(WIDE - EDGE - _SPARK, at + 2.4, begin, SMALL * 0.9)
         paper.text(WIDE - EDGE, at + 2.4, end, SMALL * 0.9, right=True)
-        for slot, one in block.rows:
+        for run, one in block.rows:
             at += _ROW
-            _row(paper, block.card.bed, slot, one, at, found)
+            _row(paper, block.card.bed, run, one, at, found)
 
 
 def _hours(found: Gathered) -> tuple[Instant, Instant]:
@@ -169,9 +168,8 @@ def _lines(paper: Paper, lines: Sequence[_Line], x: float, y: float) -> None:
         y += _LINE
 
 
-def _row(paper: Paper, bed: str, slot: int, one: QuantityFigures, y: float, found: Gathered) -> None:
-    spec = CATALOGUE[one.quantity]
-    label = spec.label if slot == 1 else f"{slot}: {spec.label}"
+def _row(paper: Paper, bed: str, run: RunFigures, one: QuantityFigures, y: float, found: Gathered) -> None:
+    label = run.label(one.quantity) if run.slot == 1 else f"{run.slot}: {run.label(one.quantity)}"
     paper.text(_RIGHT, y + 2.5, label, SMALL, bold=True)
     if one.low is None or one.median is None or one.high is None:
         paper.text(_RIGHT + 16, y + 2.5, "-- no reading", SMALL)
@@ -181,9 +179,10 @@ def _row(paper: Paper, bed: str, slot: int, one: QuantityFigures, y: float, foun
     if one.minutes is not None:
         m = one.minutes
         rest = f" ({m.not_judged}; {m.no_reading})" if m.not_judged or m.no_reading else ""
-        words = f"{m.outside} of {m.judged}" if m.judged else "not judged"
+        unjudged = "no target" if m.low is None and m.high is None else "not judged"
+        words = f"{m.outside} of {m.judged}" if m.judged else unjudged
         paper.text(_RIGHT + 39, y + 2.5, f"{words}{rest}", SMALL)
-    _spark(paper, bed, slot, one, y, found)
+    _spark(paper, bed, run.slot, one, y, found)
 
 
 def _spark(paper: Paper, bed: str, slot: int, one: QuantityFigures, y: float, found: Gathered) -> None:
