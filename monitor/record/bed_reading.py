@@ -13,6 +13,7 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Declared
 from monitor.record import configurations
 from monitor.record.configurations import Configured
+from monitor.record.editions import IS_A_SET
 from monitor.record.packing import quantities_of, unpack
 from shared.errors import RecordError
 from shared.instant import Instant
@@ -32,9 +33,9 @@ FROM observations o JOIN epochs e ON e.id = o.epoch JOIN layouts l ON l.id = o.l
 WHERE o.place = ? AND (o.read_at, o.ordinal) > (?, ?) AND o.read_at < ? AND o.ordinal <= ?
 ORDER BY o.read_at, o.ordinal LIMIT ?
 """
-_EDITIONS = """
+_EDITIONS = f"""
 SELECT json_extract(marks, '$.edition') FROM observations
-WHERE place = ? AND ordinal <= ? AND marks LIKE '%"edition"%' ORDER BY ordinal
+WHERE place = ? AND ordinal <= ? AND {IS_A_SET} ORDER BY ordinal
 """
 _LAYOUTS = f"SELECT quantities FROM layouts WHERE id IN (SELECT DISTINCT o.layout {_OF_PLACE})"
 _ENTRIES = """

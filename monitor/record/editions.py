@@ -5,8 +5,11 @@ The rows stay; whoever draws or counts what was measured leaves these out, whoev
 
 import json
 import sqlite3
+from collections.abc import Iterable, Mapping
+from enum import StrEnum
 
 from shared.instant import HOUR, Instant
+from shared.messages import Edition
 
 #: A set may be corrected as long after its reading as it may be entered late, and its time moved as far.
 REACH_MS = 48 * HOUR
@@ -16,6 +19,36 @@ IS_A_SET = "marks IS NOT NULL AND instr(marks, '\"edition\"')"
 SETS = f"""
 SELECT ordinal, marks FROM observations WHERE place = ? AND read_at >= ? AND {IS_A_SET} ORDER BY ordinal
 """
+
+
+class SetStanding(StrEnum):
+    """Whether an observation counts: only sets entered by hand are ever corrected or struck."""
+
+    COUNTS = "counts"
+    CORRECTED = "counts, corrected"
+    REPLACED = "replaced by a correction"
+    STRUCK = "struck"
+
+
+def newest_of(editions: Iterable[Edition]) -> dict[str, Edition]:
+    """Give the newest version of each set, by the set's id."""
+    newest: dict[str, Edition] = {}
+    for edition in editions:
+        if edition.set not in newest or edition.version > newest[edition.set].version:
+            newest[edition.set] = edition
+    return newest
+
+
+def standing_of(edition: Edition | None, newest: Mapping[str, Edition]) -> SetStanding:
+    """Tell how an observation stands beside the newest version of its set."""
+    if edition is None:
+        return SetStanding.COUNTS
+    last = newest[edition.set]
+    if last.struck:
+        return SetStanding.STRUCK
+    if edition.version < last.version:
+        return SetStanding.REPLACED
+    return SetStanding.CORRECTED if edition.version > 1 else SetStanding.COUNTS
 
 
 def replaced(db: sqlite3.Connection, place: int, begin: Instant) -> frozenset[int]:

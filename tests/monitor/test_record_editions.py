@@ -1,5 +1,7 @@
 """What the record gives as measured: the newest version of a set entered by hand, nothing of a struck one."""
 
+import csv
+import io
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
@@ -11,6 +13,8 @@ from monitor.core.events import Observed
 from monitor.record import Batch, Record, Step
 from monitor.record.editions import SETS
 from monitor.record.reading import read_only
+from monitor.reports.incident.frozen import Received
+from monitor.reports.incident.values import values_csv
 from shared.instant import HOUR, Instant
 from shared.messages import Edition, Observation, Why
 from shared.quantities import Quantity as Q
@@ -27,7 +31,11 @@ def record(tmp_path: Path) -> Iterator[Record]:
 
 
 def put(record: Record, seq: int, read_at: Instant, flow: float | None, edition: Edition | None) -> None:
-    said = Observation(
+    record.append(Batch([Step(AT + seq, Observed(entered(seq, read_at, flow, edition)), (), None)]))
+
+
+def entered(seq: int, read_at: Instant, flow: float | None, edition: Edition | None) -> Observation:
+    return Observation(
         feed="hand",
         epoch=EPOCH,
         seq=seq,
@@ -39,7 +47,6 @@ def put(record: Record, seq: int, read_at: Instant, flow: float | None, edition:
         by="nurse-5",
         edition=edition,
     )
-    record.append(Batch([Step(AT + seq, Observed(said), (), None)]))
 
 
 def flows(record: Record, begin: Instant = AT - HOUR) -> list[float]:
@@ -91,3 +98,22 @@ def test_that_a_report_reads_the_newest_version_alone(record: Record) -> None:
         hours = opened.hours(AT - HOUR, AT + 2 * HOUR)
         [(place, *_)] = hours.places()
         assert hours.readings(place)[Q.PUMP_FLOW].values.tolist() == [4.2]
+
+
+def test_that_a_bundle_holds_every_version_and_says_which_counts() -> None:
+    said = [
+        entered(1, AT, 42.0, Edition(set=ONE)),
+        entered(2, AT, 2.0, Edition(set=TWO)),
+        entered(3, AT, 4.2, Edition(set=ONE, version=2, why=Why.MISTYPED)),
+        entered(4, AT, None, Edition(set=TWO, version=2, why=Why.WRONG_BED, struck=True)),
+        entered(5, AT + HOUR, 4.1, None),
+    ]
+    rows = csv.DictReader(io.StringIO(values_csv([Received(AT, one) for one in said])))
+    told = [(row["version"], row["standing"], row["pump_flow [L/min]"]) for row in rows]
+    assert told == [
+        ("1", "replaced by a correction", "42.0"),
+        ("1", "struck", "2.0"),
+        ("2", "counts, corrected", "4.2"),
+        ("2", "struck", ""),
+        ("", "counts", "4.1"),
+    ]

@@ -17,9 +17,10 @@ from fhir.resources.R4B.communication import Communication
 from fhir.resources.R4B.flag import Flag
 from fhir.resources.R4B.observation import Observation
 
+from monitor.record.editions import SetStanding
 from monitor.reports.exports.about import is_test
 from monitor.reports.exports.alerts import Alerted
-from monitor.reports.exports.taking import ORIGIN_WORDS, Row, Standing, written
+from monitor.reports.exports.taking import ORIGIN_WORDS, Row, written
 from shared.messages import Origin
 from shared.quantities import CATALOGUE, Quantity
 
@@ -38,10 +39,10 @@ _PRIORITY = {"high": ("PH", "High priority"), "medium": ("PM", "Medium priority"
 _OURS = UUID("6f1c2c0e-5b0f-4c55-9f0e-3d6a6b9e8a41")
 BED, RUN, ALERT, ORIGIN = (f"urn:uuid:{uuid5(_OURS, name)}" for name in ("bed", "run", "alert", "origin"))
 _STATUS = {
-    Standing.COUNTS: "final",
-    Standing.CORRECTED: "amended",
-    Standing.REPLACED: "entered-in-error",
-    Standing.STRUCK: "entered-in-error",
+    SetStanding.COUNTS: "final",
+    SetStanding.CORRECTED: "amended",
+    SetStanding.REPLACED: "entered-in-error",
+    SetStanding.STRUCK: "entered-in-error",
 }
 
 
@@ -104,7 +105,7 @@ def _notes(row: Row, quantity: Quantity) -> list[str]:
         notes.append("Doubtful: the console does not trust it")
     if said.conditions:
         notes.append(f"The console says: {', '.join(sorted(said.conditions)).replace('_', ' ')}")
-    if edition is not None and row.standing is not Standing.COUNTS:
+    if edition is not None and row.standing is not SetStanding.COUNTS:
         why = f", {edition.why.value.replace('_', ' ')}" if edition.why else ""
         notes.append(f"Version {edition.version} of a set: {row.standing.value}{why}")
     return notes

@@ -7,16 +7,16 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
-from enum import StrEnum
 from operator import itemgetter
 
 from monitor.record.bed_reading import BedReading, Kept
+from monitor.record.editions import SetStanding, newest_of, standing_of
 from monitor.reports.exports.alerts import KINDS, Alerted, alerted
 from monitor.reports.exports.runs import Run, Runs
 from monitor.settings import configuration_of
 from shared.errors import ConfigurationError
 from shared.instant import SECOND, Instant
-from shared.messages import Edition, Origin
+from shared.messages import Origin
 from shared.quantities import Quantity
 
 #: What each origin is called wherever it is shown.
@@ -28,15 +28,6 @@ ORIGIN_WORDS = {
 }
 #: Readings of nobody: to be marked as test data wherever they go.
 OF_NOBODY = frozenset({Origin.SIMULATED, Origin.REPLAYED})
-
-
-class Standing(StrEnum):
-    """Whether an observation counts: only sets entered by hand are ever corrected or struck."""
-
-    COUNTS = "counts"
-    CORRECTED = "counts, corrected"
-    REPLACED = "replaced by a correction"
-    STRUCK = "struck"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +44,7 @@ class Row:
     run: Run | None
     origin: Origin | None
     role: str | None
-    standing: Standing
+    standing: SetStanding
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +77,7 @@ def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Tak
     runs, origins, people = Runs(reading.bed), _Origins(reading), _people(reading)
     for ordinal, entry in reading.entries(Runs.KINDS):
         runs.take(ordinal, entry)
-    newest: dict[str, Edition] = {}
-    for edition in reading.editions():
-        if edition.set not in newest or edition.version > newest[edition.set].version:
-            newest[edition.set] = edition
+    newest = newest_of(reading.editions())
 
     def rows() -> Iterator[Row]:
         for kept in reading.observations():
@@ -100,7 +88,7 @@ def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Tak
                 runs.at(kept.ordinal, said.slot),
                 origin,
                 people.roles.get(said.by) if said.by is not None else None,
-                _standing(said.edition, newest),
+                standing_of(said.edition, newest),
             )
 
     entries = (entry for _, entry in reading.entries(KINDS))
@@ -122,17 +110,6 @@ def written(at: Instant, zone: tzinfo) -> str:
     """Write a time as ISO 8601 with its offset from UTC, to the millisecond."""
     whole = datetime.fromtimestamp(at // SECOND, UTC).replace(microsecond=at % SECOND * 1_000)
     return whole.astimezone(zone).isoformat(timespec="milliseconds")
-
-
-def _standing(edition: Edition | None, newest: dict[str, Edition]) -> Standing:
-    if edition is None:
-        return Standing.COUNTS
-    last = newest[edition.set]
-    if last.struck:
-        return Standing.STRUCK
-    if edition.version < last.version:
-        return Standing.REPLACED
-    return Standing.CORRECTED if edition.version > 1 else Standing.COUNTS
 
 
 class _Origins:

@@ -123,7 +123,7 @@ def _about(cut: Slice, asked: Asked, found: Retraced) -> Iterator[str]:
         "",
     )
     yield "timeline.txt       what happened, in the order of the hub's clock"
-    yield "values.csv         every value of the bed as it was received; an empty cell: not read"
+    yield "values.csv         every value of the bed as received, corrections beside it; an empty cell: not read"
     yield "trends-pump-N.svg  its trends"
     yield "entries.jsonl      the log of the bed and of the unit, as recorded"
     yield "configuration-...  limits, ladder, patterns, unit and pumps as they were; unit.toml names telephones and"

@@ -5,6 +5,7 @@ import io
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
+from monitor.record.editions import newest_of, standing_of
 from monitor.reports.incident.frozen import Received
 from shared.instant import SECOND, Instant
 from shared.quantities import CATALOGUE, Quantity
@@ -19,13 +20,20 @@ _FIXED = (
     "entered_by",
     "doubtful",
     "estimated",
+    "set",
+    "version",
+    "standing",
 )
 
 
 def values_csv(received: Sequence[Received]) -> str:
-    """Give the table; an empty cell: not read. Times are UTC, to the millisecond."""
+    """Give the table; an empty cell: not read. Times are UTC, to the millisecond.
+
+    Every version of a set entered by hand has its row; ``standing`` tells which of them counted at the end.
+    """
     here = {quantity for one in received for quantity in one.observation.readings}
     shown = [quantity for quantity in Quantity if quantity in here]
+    newest = newest_of(one.observation.edition for one in received if one.observation.edition is not None)
     out = io.StringIO()
     rows = csv.writer(out, lineterminator="\n")
     rows.writerow([*_FIXED, *(f"{quantity.value} [{CATALOGUE[quantity].unit or '1'}]" for quantity in shown)])
@@ -42,6 +50,9 @@ def values_csv(received: Sequence[Received]) -> str:
                 said.by or "",
                 _names(said.doubtful),
                 _names(said.estimated),
+                said.edition.set if said.edition else "",
+                said.edition.version if said.edition else "",
+                standing_of(said.edition, newest).value,
                 *(repr(said.readings[quantity]) if quantity in said.readings else "" for quantity in shown),
             ]
         )

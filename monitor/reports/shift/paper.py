@@ -64,7 +64,7 @@ class Paper:
         self.painter.setPen(_pen(wide, dashed))
         self.painter.drawLine(QPointF(x1 * _DOTS, y1 * _DOTS), QPointF(x2 * _DOTS, y2 * _DOTS))
 
-    def path(self, points: Sequence[tuple[float, float]], wide: float = 0.22) -> None:
+    def path(self, points: Sequence[tuple[float, float]], wide: float = 0.3) -> None:
         """Draw a line through points; one point alone is a dot."""
         self.painter.setPen(_pen(wide, False))
         if len(points) == 1:
@@ -80,7 +80,7 @@ class Paper:
         at = x - high
         while at < x + wide:
             self.painter.drawLine(QPointF(at * _DOTS, (y + high) * _DOTS), QPointF((at + high) * _DOTS, y * _DOTS))
-            at += 1.0
+            at += 1.8
         self.painter.restore()
 
 
