@@ -329,7 +329,9 @@ class Panel(QWidget):
                 *((left, at[1]) for at in places),
             ]
         head = QRect(0, 0, parent.width(), top)
-        fits = [QRect(x, y, wide, high) for x, y in places if 20 <= x <= max(20, most) and 20 <= y <= lowest]
+        edge = _APART // 2  # nearer to the edge of the screen than to what it is about
+        right = max(20, parent.width() - wide - edge)
+        fits = [QRect(x, y, wide, high) for x, y in places if edge <= x <= right and 20 <= y <= lowest]
         self.setGeometry(min(fits, key=lambda at: _area(at.intersected(beside)) + _area(at.intersected(head))))
 
 

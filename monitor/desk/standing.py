@@ -123,7 +123,7 @@ def missing_words(transport: TransportView) -> str:
 
 
 def round_words(run: RunView, moment: Moment) -> Iterator[str]:
-    """``Due: safety walk since 07:00``; ``Finding: no leak, connectors tight (drop at the return line)``."""
+    """``Due: safety walk since 07:00``; ``Finding: Leaks and connectors (drop at the return line)``."""
     due = [
         f"{ROUND_WORDS[one.kind].lower()} since {words.hhmm(one.due_at, moment.zone)}"
         for one in run.rounds

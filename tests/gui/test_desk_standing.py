@@ -1,15 +1,19 @@
 """What stands at a bed: own limits that end, transports, gas, reasons that are owed: on tile, page and list."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
+from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import Priority
-from monitor.core.view import CallMeView, LimitView, OwnLimitView, TileView, TransportView
+from monitor.core.view import CallMeView, LimitView, OwnLimitView, RoundView, TileView, TransportView
 from monitor.desk.answering import Answering
+from monitor.desk.bedpage.figures import Figure
 from monitor.desk.bedpage.page import BedPage
+from monitor.desk.bedpage.table import beside
 from monitor.desk.header_face import compose_header
 from monitor.desk.link_state import LinkState
 from monitor.desk.menu.table import Item
@@ -22,6 +26,7 @@ from monitor.desk.store import Changes
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, SECOND, Instant
+from shared.messages import RoundKind
 from shared.quantities import Quantity as Q
 from tests.helpers.desk import Desk, click
 from tests.helpers.views import NOW, episode, filled, holder, run, tile
@@ -219,3 +224,30 @@ def test_that_an_own_limit_of_a_high_rule_stands_on_the_tile_for_as_long_as_it_h
     said = spoken(view.model_copy(update={"runs": runs}))
     assert f"High at own limit Drain P {MINUS_90} until " in said
     assert "High at own limit" not in spoken(view)
+
+
+def test_that_a_low_page_still_says_what_stands_at_the_bed(qtbot: QtBot) -> None:
+    view = tile("B2")
+    due = RoundView(kind=RoundKind.SAFETY_WALK, due_at=NOW - 60 * MINUTE)
+    run = view.runs[0].model_copy(update={"rounds": (due,), "findings": {"Leaks and connectors": "a drop"}})
+    desk = Desk(qtbot, filled([view.model_copy(update={"runs": (run,)})]), size=(1366, 740))
+    desk.window.set_bed_page_factory(
+        lambda bed: BedPage(bed, desk.window.session, desk.window.answering, desk.window.theme, desk.window.go_to)
+    )
+    desk.window.go_to("B2")
+    page: Any = desk.window.page
+    assert [line.text for line in page.standing.lines] == [
+        "Due: safety walk since 13:32",
+        "Finding: Leaks and connectors (a drop)",
+    ]
+    assert page.standing.height() >= page.standing.wanted(page.standing.width(), titled=False)
+    assert not [panel for panel in page.trends._panels if "computed" in panel.title]
+
+
+def test_that_a_limit_that_does_not_fit_beside_its_target_stands_alone(qapp: QApplication) -> None:
+    figure = Figure(
+        label="MAP", value="72", unit="mmHg", target="70", limit="≥ 60  ≤ 90", kind="", age="", old=False
+    )
+    assert beside(figure, 400) == "target 70  ≥ 60  ≤ 90"
+    assert beside(figure, 100) == "≥ 60  ≤ 90"
+    assert beside(replace(figure, limit=""), 20) == "target 70"

@@ -99,7 +99,7 @@ def test_that_every_set_is_an_hourly_round_where_a_bed_has_no_feed() -> None:
 def test_that_a_finding_stands_until_a_later_round_finds_it_in_order() -> None:
     bed = ward()
     bed.enter_set({}, "nurse-B1", round=HOURLY, looked={"clots": WRONG, "lines": RIGHT})
-    words = "No clot at pump head, oxygenator, connectors"
+    words = "Clots: pump head, oxygenator, connectors"
     assert run_of(bed).findings == {words: "fibrin at the inlet"}
     bed.enter_set({}, "nurse-B1", round=HOURLY, looked={"clots": Looked(found=Found.NOT_LOOKED)})
     assert run_of(bed).findings == {words: "fibrin at the inlet"}
@@ -147,8 +147,8 @@ def test_that_what_is_due_and_what_was_found_stands_on_the_bed_page() -> None:
     said = list(round_words(run_of(bed), Moment(bed.now, zone=UTC)))
     assert said == [
         "Due: safety walk since 00:00",
-        "Finding: No leak, connectors tight (fibrin at the inlet)",
-        "Finding: No clot at pump head, oxygenator, connectors",
+        "Finding: Leaks and connectors (fibrin at the inlet)",
+        "Finding: Clots: pump head, oxygenator, connectors",
     ]
 
 
@@ -191,7 +191,7 @@ def test_that_a_corrected_round_is_one_round_with_what_was_found_at_last() -> No
     better = {"clots": RIGHT, "leaks": WRONG}
     bed.wait(60)
     bed.enter_at(read, {}, "nurse-B1", Edition(set=ONE, version=2, why=Why.OTHER), round=HOURLY, looked=better)
-    assert list(run_of(bed).findings) == ["No leak, connectors tight"]
+    assert list(run_of(bed).findings) == ["Leaks and connectors"]
     assert due(bed)[HOURLY] == pytest.approx(60, abs=0.1)
 
 

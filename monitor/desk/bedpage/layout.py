@@ -14,8 +14,8 @@ from monitor.desk.bedpage.head import HEAD_H
 MARGIN, GAP, WINDOWS_H = 12, 10, 40
 #: From this width on there is room for a fourth column.
 WIDE_FROM = 1_700
-#: Below this height the words at the ends of the lines would touch.
-LEAST_TRENDS = 370
+#: Below this height the words at the ends of the lines would touch: with every panel, with the measured ones alone.
+LEAST_TRENDS, LEAST_MEASURED = 370, 300
 #: What stands at the bed takes at most this share of its column.
 _STANDS_AT_MOST = 0.4
 TITLED = 110
@@ -44,8 +44,8 @@ class Room:
 def most_for_standing(high: int) -> int:
     """Give the most pixels that may go to what stands at the bed, in a page so high."""
     below = _below(high)
-    least = WINDOWS_H + LEAST_TRENDS + GAP
-    return round(below * _STANDS_AT_MOST) if below * (1 - _STANDS_AT_MOST) > least else max(0, below - least)
+    least = WINDOWS_H + LEAST_MEASURED + GAP
+    return min(round(below * _STANDS_AT_MOST), max(0, below - least))
 
 
 def left_width(wide: int) -> int:

@@ -265,7 +265,7 @@ class BedPage(QWidget):
         looked = self.meaning.looked if self.meaning is not None else None
         interval = round(tile.interval_s * SECOND)
         picture = TrendPicture(
-            panels=panels_of(run),
+            panels=panels_of(run, self.trends.height() >= layout.LEAST_TRENDS),
             run=run,
             now=self._moment.now,
             by_hand=by_hand,

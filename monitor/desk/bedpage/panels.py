@@ -34,9 +34,16 @@ class PanelSpec:
     share: int
 
 
-def panels_of(run: RunView) -> tuple[PanelSpec, ...]:
-    """Give the panels of a run, top to bottom; a quantity that is not fitted has none."""
-    return tuple(panel for panel in _wanted(run) if panel.lines)
+def panels_of(run: RunView, high: bool = True) -> tuple[PanelSpec, ...]:
+    """Give the panels of a run, top to bottom; a quantity that is not fitted has none.
+
+    Where there is little height (``high`` is false), what is computed has none: it stands among the numbers.
+    """
+    return tuple(panel for panel in _wanted(run) if panel.lines and (high or not _is_computed(panel)))
+
+
+def _is_computed(panel: PanelSpec) -> bool:
+    return all(line.quantity in _PARTS for line in panel.lines)
 
 
 def quantities_of(panels: tuple[PanelSpec, ...]) -> tuple[Q, ...]:

@@ -11,6 +11,7 @@ from shared.look.palette import Theme
 
 _ROW = 31.0
 _LEAST_ROW = 19.0
+_SMALL, _SMALLEST = 12, 11
 
 
 class NumbersCard(Card):
@@ -56,8 +57,7 @@ class NumbersCard(Card):
         colour = theme.ink_3 if figure.value == LOST else theme.ink
         draw_text(painter, wide * 0.49, base, figure.value, value_px, figure.value != LOST, colour, Align.RIGHT)
         unit = draw_text(painter, wide * 0.49 + 5, base, figure.unit, 11, False, theme.ink_3)
-        beside = [f"target {figure.target}" if figure.target else "", figure.limit]
-        words = "  ".join(part for part in beside if part)
+        words = beside(figure, wide - PAD - (wide * 0.49 + unit + 14))
         kind = " · ".join(part for part in (figure.kind, figure.age) if part)
         left, right = wide * 0.49 + unit + 14, wide - PAD
         if words and kind and row >= 28:
@@ -67,5 +67,13 @@ class NumbersCard(Card):
             self._small(painter, left, right, base, kind if figure.old else words or kind, figure.old)
 
     def _small(self, painter: QPainter, left: float, right: float, base: float, words: str, bold: bool) -> None:
-        fitted = fit_text(words, right - left, 12, bold, smallest=11, most_lines=1)
+        fitted = fit_text(words, right - left, _SMALL, bold, smallest=_SMALLEST, most_lines=1)
         draw_text(painter, right, base, fitted.lines[0], fitted.px, bold, self.theme.ink_2, Align.RIGHT)
+
+
+def beside(figure: Figure, room: float) -> str:
+    """Give target and limit as far as they fit, the limit first: half a limit says something else."""
+    parts = [f"target {figure.target}" if figure.target else "", figure.limit]
+    words = "  ".join(part for part in parts if part)
+    fits = fit_text(words, room, _SMALL, False, smallest=_SMALLEST, most_lines=1).lines[0] == words
+    return words if fits else figure.limit or words
