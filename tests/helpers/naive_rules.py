@@ -143,6 +143,14 @@ class NaiveReadings:
         readings = self.seen.get(quantity)
         return readings[-1][1] if readings and now - readings[-1][0] <= LIVE else None
 
+    def drop(self, now: int) -> float | None:
+        """The oxygenator's pressure drop at the last moment when both pressures were read: never of two moments."""
+        before = dict(self.seen.get("pre_oxygenator_pressure", [])[-2 * LIVE :])
+        for at, after in reversed(self.seen.get("post_oxygenator_pressure", [])[-2 * LIVE :]):
+            if at in before and now - at <= LIVE:
+                return before[at] - after
+        return None
+
     def middle(self, quantity: str, begin: int, end: int) -> float | None:
         """The median of the readings later than ``begin`` up to ``end``."""
         found = []

@@ -286,13 +286,13 @@ class NaiveUnit:
         live, then = self.readings.live, self.readings.last
         speed, flow = live("pump_speed", then), live("pump_flow", then)
         pressure, inlet = live("mean_arterial_pressure", then), live("inlet_pressure", then)
-        before, after = live("pre_oxygenator_pressure", then), live("post_oxygenator_pressure", then)
+        drop = self.readings.drop(then)
         usual_map, usual_inlet = episode.usual or (None, None)
         return sum(
             (
                 speed is not None and speed < 500,
                 flow is not None and flow <= 0.5,
-                before is not None and after is not None and before - after < 5,
+                drop is not None and drop < 5,
                 pressure is not None and usual_map is not None and pressure <= usual_map - 15,
                 inlet is not None and (inlet > 0 or (usual_inlet is not None and inlet >= usual_inlet + 30)),
             )
