@@ -94,10 +94,39 @@ class PauseAudio(CommandBase):
 
 
 class LookedAt(CommandBase):
-    """A person has looked at a bed's page: what changes from now on is new to them."""
+    """A person has looked at a bed's page: what changes from now on is new to them.
+
+    ``card``: at its handover card instead; whoever takes a post over has looked at the cards of its beds.
+    """
 
     kind: Literal["looked"] = "looked"
     bed: BedLabel
+    card: bool = False
+
+
+class SeeConfiguration(CommandBase):
+    """A person has seen that the unit's configuration was changed, up to and with a moment."""
+
+    kind: Literal["configuration_seen"] = "configuration_seen"
+    up_to: Millis
+
+
+class PlanEvent(CommandBase):
+    """Something is planned at a bed: what, in words, and when. It calls nobody."""
+
+    kind: Literal["event"] = "event"
+    bed: BedLabel
+    what: Annotated[str, Field(min_length=1, max_length=80)]
+    at: Millis
+
+
+class EndEvent(CommandBase):
+    """What was planned was done, or is taken back."""
+
+    kind: Literal["event_end"] = "event_end"
+    bed: BedLabel
+    event: int = Field(ge=1)
+    done: bool
 
 
 class ReviewBeyond(CommandBase):

@@ -14,10 +14,13 @@ from monitor.core.bed_commands import (
     DepartureItem,
     DropCallMe,
     DropLimit,
+    EndEvent,
     LookedAt,
     MoveRun,
     PauseAudio,
+    PlanEvent,
     ReviewBeyond,
+    SeeConfiguration,
     SetCallMe,
     SetLimit,
 )
@@ -314,6 +317,9 @@ Command = Annotated[
     | PauseAudio
     | LookedAt
     | ReviewBeyond
+    | SeeConfiguration
+    | PlanEvent
+    | EndEvent
     | PlanPost
     | DropPlan
     | OfferPosts

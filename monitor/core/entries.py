@@ -77,6 +77,9 @@ class EntryKind(StrEnum):
     ITEM_NOTED = "item_noted"
     ITEM_ADDED = "item_added"
     LOOKED = "looked"
+    CONFIGURATION_SEEN = "configuration_seen"
+    EVENT_PLANNED = "event_planned"
+    EVENT_OVER = "event_over"
     SIGN_IN = "sign_in"
     BEYOND_ROLE = "beyond_role"
     BEYOND_SEEN = "beyond_seen"
@@ -102,7 +105,7 @@ class Entry(Frozen):
         alert, episode, rule, priority, alert_class: of the alert concerned.
         rung, person: who was called, or who did it; ``told_to`` wrote it down for ``person``.
         value, limit: the value that was out, and its limit, in the rule's unit.
-        until: when a hold ends.
+        until: when a hold ends, or when what is planned is due.
         command: id of the command that caused it.
         text: words for a person; of a page, what it says.
         page, page_state: number of a page, and how it stands; ``reason`` then says why.

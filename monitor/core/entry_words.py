@@ -78,6 +78,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.RUN_MOVED
             | K.CYLINDER
             | K.BEYOND_SEEN
+            | K.EVENT_PLANNED
             | K.SIGN_IN
             | K.ITEM_PLACED
             | K.ITEM_FREED
@@ -91,6 +92,8 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.REFUSED
         ):
             return text
+        case K.EVENT_OVER | K.CONFIGURATION_SEEN:
+            return f"{text}, {who}" if entry.person else text
         case K.BEYOND_ROLE:
             return f"{who} · {text}"
         case K.SET_CORRECTED | K.ROUND_DONE:

@@ -156,6 +156,8 @@ class HandingOver(Frozen):
         late_after_s: somebody who is going and was not written down at the bed so long after the time that they
             gave calls the next rung.
         call_back_s: within so long an answer is expected from a perfusionist who is not in the unit.
+        cards_within_min: who accepts a post for good has looked at the handover cards of its beds within so long;
+            0: that is not asked for.
     """
 
     offer_told_after_s: float = Field(default=600, gt=0)
@@ -167,6 +169,7 @@ class HandingOver(Frozen):
     forecast_h: float = Field(default=24, gt=0, le=48)
     late_after_s: float = Field(default=300, ge=0)
     call_back_s: float = Field(default=180, gt=0)
+    cards_within_min: float = Field(default=60, ge=0, le=720)
     mark: Mark = Mark.DEFAULT
 
 

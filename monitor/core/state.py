@@ -134,6 +134,7 @@ class KeptSet:
     """The newest version of a set entered by hand.
 
     ``counted``: it was not for the trends alone. ``found``: its findings, with the words of whoever looked.
+    ``entered_at``: when this version was entered.
     """
 
     version: int
@@ -143,6 +144,7 @@ class KeptSet:
     by: str
     round: RoundKind | None
     found: dict[str, str]
+    entered_at: Instant
 
 
 @dataclass(slots=True)
@@ -165,6 +167,7 @@ class RunState:
     while an alert is present. ``worked``: minutes that flow and current are learned from, kept for longer.
     ``sets``: the newest ones entered by hand, by their ids. ``rounds``: the newest of each kind; ``findings``: what
     rounds found and no later one found in order, with the words of whoever looked. ``back_at``: from a transport.
+    ``gaps``: begin and end of the last day's silences of a feed that were told.
     """
 
     description: RunDescription
@@ -194,6 +197,7 @@ class RunState:
     rounds: dict[RoundKind, RoundDone] = field(default_factory=dict)
     findings: dict[str, str] = field(default_factory=dict)
     back_at: Instant | None = None
+    gaps: list[tuple[Instant, Instant]] = field(default_factory=list)
     plan: Unkept = ()
 
 
@@ -353,10 +357,20 @@ class Look:
 
 
 @dataclass(slots=True)
+class EventState:
+    """Something that is planned at a bed, until somebody says that it was done or is taken back."""
+
+    at: Instant
+    what: str
+    by: str
+
+
+@dataclass(slots=True)
 class BedState:
     """One bed: its runs by slot, its alerts and episodes that are not over and done with.
 
-    ``care``: begin and end of the care markers of the last hour, the newest last. ``looks``: by person.
+    ``care``: begin and end of the care markers of the last hour, the newest last. ``looks``: by person. ``cards``:
+    when a person last looked at the handover card, for a day. ``events``: what is planned, by number.
     """
 
     label: str
@@ -370,6 +384,8 @@ class BedState:
     transport: Transport | None = None
     audio_paused: AudioPause | None = None
     looks: dict[str, Look] = field(default_factory=dict)
+    cards: dict[str, Instant] = field(default_factory=dict)
+    events: dict[int, EventState] = field(default_factory=dict)
 
     @property
     def by_sets(self) -> bool:
@@ -394,7 +410,7 @@ class UnitState:
     """What belongs to no bed.
 
     ``uncovered``: rung -> its alert; ``blind``: the alert while the board is blind; ``sees_again_at``: feeds are
-    coming back, and what is still missing then speaks for itself.
+    coming back, and what is still missing then speaks for itself. ``configuration_seen``: by person, up to when.
     """
 
     roster: RosterState = field(default_factory=RosterState)
@@ -408,6 +424,8 @@ class UnitState:
     next_episode: int = 1
     beyond: list[BeyondState] = field(default_factory=list)
     next_beyond: int = 1
+    next_event: int = 1
+    configuration_seen: dict[str, Instant] = field(default_factory=dict)
 
 
 @dataclass(slots=True)

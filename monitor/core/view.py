@@ -195,6 +195,22 @@ class RunView(Frozen):
     findings: dict[str, str] = {}
 
 
+class EventView(Frozen):
+    """Something that is planned at a bed: its number, when, what in words, and who wrote it down."""
+
+    number: int
+    at: Instant
+    what: str
+    by: str
+
+
+class LookView(Frozen):
+    """The newest look at a bed: by whom, when."""
+
+    by: str
+    at: Instant
+
+
 class TransportView(Frozen):
     """A transport of a bed; ``ended_at``: it is back, and the return check is due.
 
@@ -241,6 +257,8 @@ class TileView(Frozen):
         care_until: end of the last care marker; over once the hub's time has passed it.
         orders: times of orders in the last 72 h, for marks on trends.
         audio_paused: the desks are silent for this bed meanwhile.
+        events: what is planned, the next first; it stays until somebody ends it.
+        looked: the newest look at the bed; ``cards``: by person, the last look at its handover card within a day.
     """
 
     bed: str
@@ -262,6 +280,9 @@ class TileView(Frozen):
     care_until: Instant | None = None
     transport: TransportView | None = None
     audio_paused: AudioPauseView | None = None
+    events: tuple[EventView, ...] = ()
+    looked: LookView | None = None
+    cards: dict[str, Instant] = {}
 
 
 class CoverView(Frozen):
@@ -313,6 +334,41 @@ class BeyondView(Frozen):
     why: str
 
 
+class DueKind(StrEnum):
+    """What is due at a bed; the last two are what has come up since the shift began."""
+
+    READING = "reading"
+    NO_FEED = "no_feed"
+    ROUND = "round"
+    DRAW = "draw"
+    TARGET = "target"
+    EVENT = "event"
+    GAP = "gap"
+    SET = "set"
+
+
+#: What nobody can do any more, but look through before the shift ends.
+SINCE_SHIFT = frozenset({DueKind.GAP, DueKind.SET})
+
+
+class DueView(Frozen):
+    """Something due at a bed. ``at``: since when, or when it came up. ``late``: long overdue, as the unit says."""
+
+    bed: str
+    slot: int | None = None
+    kind: DueKind
+    at: Instant
+    words: str
+    late: bool = False
+
+
+class ConfiguredView(Frozen):
+    """A change of the configuration: from when on it holds, and the files that differ."""
+
+    at: Instant
+    files: tuple[str, ...]
+
+
 class SignInView(Frozen):
     """Signing in, where secrets are set up.
 
@@ -332,6 +388,8 @@ class UnitView(Frozen):
 
     ``not_recorded``: the record refuses writes since then. ``speed``: how many times faster than the wall the hub's
     clock runs (a demonstration), else 1. ``pages``: the newest of each rung of each episode, newest first.
+    ``due``: what is due at the beds, oldest first, then what came up since the shift began. ``configured``: changes
+    of the last 14 days, newest first; ``configuration_seen``: by person, up to when they saw them.
     """
 
     name: str
@@ -346,6 +404,9 @@ class UnitView(Frozen):
     equipment: EquipmentView = EquipmentView()
     pages: tuple[PageView, ...] = ()
     beyond: tuple[BeyondView, ...] = ()
+    due: tuple[DueView, ...] = ()
+    configured: tuple[ConfiguredView, ...] = ()
+    configuration_seen: dict[str, Instant] = {}
     sign_in: SignInView | None = None
     demonstration: bool = False
     not_recorded: Instant | None = None

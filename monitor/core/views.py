@@ -6,6 +6,7 @@ from dataclasses import asdict
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalState
 from monitor.core.bedside import gas, own_limits, rounds, transports
+from monitor.core.bedside.due import due_views
 from monitor.core.equipment.views import devices_due, equipment_view
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
 from monitor.core.handling import Handling, present_members
@@ -36,9 +37,11 @@ from monitor.core.view import (
     CallMeView,
     CoverView,
     EpisodeView,
+    EventView,
     HolderView,
     LadderView,
     LimitView,
+    LookView,
     OwnLimitView,
     PersonView,
     RoundView,
@@ -85,7 +88,17 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         by_hand_note=bed.note,
         transport=_transport_view(bed),
         care_until=max((until for _, until in bed.care), default=None),
+        events=tuple(
+            EventView(number=number, at=event.at, what=event.what, by=event.by)
+            for number, event in sorted(bed.events.items(), key=lambda one: (one[1].at, one[0]))
+        ),
+        looked=max((LookView(by=by, at=look.at) for by, look in bed.looks.items()), key=_when, default=None),
+        cards=dict(bed.cards),
     )
+
+
+def _when(look: LookView) -> Instant:
+    return look.at
 
 
 def _transport_view(bed: BedState) -> TransportView | None:
@@ -140,6 +153,8 @@ def unit_view(handling: Handling) -> UnitView:
             BeyondView(number=one.number, at=one.at, person=one.person, bed=one.bed, what=one.what, why=one.why)
             for one in handling.state.unit.beyond
         ),
+        due=due_views(handling),
+        configuration_seen=dict(handling.state.unit.configuration_seen),
         feeds_live=len(live),
         feeds_known=len(known),
     )

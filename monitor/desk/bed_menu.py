@@ -6,7 +6,7 @@ Everything here tells what was done or is ordered at the bed; nothing is control
 from collections.abc import Callable
 
 from monitor.core.view import RunView, TileView
-from monitor.desk.menu import call_me, devices, limits, orders, run_end, transport
+from monitor.desk.menu import call_me, devices, events, limits, orders, run_end, transport
 from monitor.desk.menu.asking import Asking
 from monitor.desk.menu.run_start import RunStarts
 from monitor.desk.menu.table import Item, paths_of
@@ -33,6 +33,7 @@ class BedMenu:
             Item.TARGET: self._at_pump(orders.set_target),
             Item.LIMIT: self._at_pump(limits.choose_limit),
             Item.CALL_ME: self._at_pump(call_me.choose_call),
+            Item.EVENT: lambda tile: events.choose_event(asking, tile),
             Item.CARE: lambda tile: care(tile.bed),
             Item.HELP: lambda tile: call_help(tile.bed),
             Item.REASON: lambda tile: reason(tile.bed),

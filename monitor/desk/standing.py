@@ -135,6 +135,16 @@ def round_words(run: RunView, moment: Moment) -> Iterator[str]:
         yield f"Finding: {item}" + (f" ({note})" if note else "")
 
 
+def event_words(tile: TileView, moment: Moment) -> Iterator[Line]:
+    """``Planned 15:30 CT``; after its time ``Planned for 15:30, not ended: CT``."""
+    for event in tile.events:
+        when = words.day_hhmm(event.at, moment.second, moment.zone)
+        if event.at <= moment.second:
+            yield Line(f"Planned for {when}, not ended: {event.what}", True)
+        else:
+            yield Line(f"Planned {when} {event.what}")
+
+
 def reason_words(tile: TileView, moment: Moment) -> str:
     """``Reason of the take? W``, with the time by which it is asked for; empty where none is owed."""
     lead = leading(tile)
@@ -146,7 +156,7 @@ def reason_words(tile: TileView, moment: Moment) -> str:
 
 
 def standing_lines(tile: TileView, store: Store, moment: Moment, power: str) -> tuple[Line, ...]:
-    """Give the lines of a bed page: banners first, then reason, transport, trial, own limits, call me if."""
+    """Give the lines of a bed page: banners, reason, transport, what is planned, trial, own limits, call me if."""
     return tuple(_lines(tile, store, moment, power))
 
 
@@ -157,6 +167,7 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
         yield Line(owed, True)
     if tile.transport is not None:
         yield from _transport(tile, tile.transport, store, moment, power)
+    yield from event_words(tile, moment)
     for run in tile.runs:
         if run.trial is not None:
             yield Line(_trial(run.trial, store, moment))

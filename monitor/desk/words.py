@@ -1,6 +1,7 @@
 """Times, ages and numbers as screens write them. An age over an hour never stands as m:ss alone."""
 
-from datetime import UTC, datetime, tzinfo
+import re
+from datetime import UTC, datetime, timedelta, tzinfo
 
 from monitor.desk.paint.text import format_number
 from shared.instant import HOUR, MINUTE, SECOND, Instant
@@ -23,6 +24,24 @@ def day(at: Instant, zone: tzinfo | None = None) -> str:
     """Give the day as 25 Nov."""
     moment = datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone)
     return f"{moment.day} {_MONTHS[moment.month - 1]}"
+
+
+def next_clock(text: str, now: Instant, zone: tzinfo | None = None) -> Instant | None:
+    """Give when a clock next shows ``15:30``, ``15.30`` or ``1530``; ``None``: no such time."""
+    found = re.fullmatch(r"([01]?\d|2[0-3])[:.]?([0-5]\d)", text.strip())
+    if found is None:
+        return None
+    begun = datetime.fromtimestamp(now / SECOND, UTC).astimezone(zone)
+    shown = begun.replace(hour=int(found[1]), minute=int(found[2]), second=0, microsecond=0)
+    if shown <= begun:
+        shown += timedelta(days=1)
+    return round(shown.timestamp() * SECOND)
+
+
+def day_hhmm(at: Instant, now: Instant, zone: tzinfo | None = None) -> str:
+    """Give hh:mm, with the day before it where that is not today."""
+    on = "" if day(at, zone) == day(now, zone) else f"{day(at, zone)} "
+    return f"{on}{hhmm(at, zone)}"
 
 
 def countdown(ms: int) -> str:

@@ -13,6 +13,7 @@ from pathlib import Path
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed, TimePassed
 from monitor.core.unit import Configuration, Endpoints
+from monitor.core.view import ConfiguredView
 from monitor.core.wire import CommandAnswer, Snapshot
 from monitor.hub.clock import HubClock
 from monitor.hub.desks import Desks
@@ -28,6 +29,7 @@ from monitor.hub.starting import start
 from monitor.hub.turn import Read, Turn, read_of
 from monitor.hub.views import Views
 from monitor.record import Checkpoint, Record, Step
+from monitor.record.configurations import changes
 from shared.frames import encode
 from shared.instant import SECOND, Instant
 from shared.messages import FeedMessage
@@ -81,6 +83,7 @@ class Hub:
         try:
             started = start(configuration, record, clock.now(), files)
             past, since = record.pages(_LOOKED_BACK), record.runs_since()
+            known = [*record.configurations(), *filter(None, (started.batch.configured,))]
         except BaseException:
             self._sockets.close()
             raise
@@ -88,8 +91,9 @@ class Hub:
         self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed)
         self.outbox = Outbox(configuration.unit, post, test=clock.is_demonstration, after=record.head[0], past=past)
         self.sign_ins = SignIns(people_in, {person.name: person.label for person in configuration.unit.people})
+        configured = tuple(ConfiguredView(at=at, files=files) for at, files in reversed([*changes(known)]))
         self.views = Views(
-            self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views, self.sign_ins.view
+            self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views, self.sign_ins.view, configured
         )
         self.publishing = Publishing(secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts))
         self.desks = Desks(

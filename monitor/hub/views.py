@@ -4,12 +4,15 @@ import logging
 from collections.abc import Callable
 
 from monitor.core.meaning.view import Meaning
-from monitor.core.view import PageView, SignInView, TileView, UnitView
+from monitor.core.view import ConfiguredView, PageView, SignInView, TileView, UnitView
 from monitor.hub.clock import HubClock
 from monitor.hub.judge import Judge
-from shared.instant import Instant
+from shared.instant import HOUR, Instant
 
 log = logging.getLogger(__name__)
+
+#: Changes of the configuration are told to who takes over for so long.
+_CHANGES_TOLD_MS = 14 * 24 * HOUR
 
 
 class Views:
@@ -26,6 +29,7 @@ class Views:
         not_recorded: Callable[[], Instant | None],
         pages: Callable[[], tuple[PageView, ...]] = tuple,
         sign_in: Callable[[], SignInView | None] = lambda: None,
+        configured: tuple[ConfiguredView, ...] = (),
     ) -> None:
         self.defects = 0
         self._judge = judge
@@ -33,6 +37,7 @@ class Views:
         self._not_recorded = not_recorded
         self._pages = pages
         self._sign_in = sign_in
+        self._configured = configured
         self._tiles: dict[str, TileView] = {}
         self._unit = judge.engine.unit(clock.now())
 
@@ -56,6 +61,7 @@ class Views:
             "speed": self._clock.speed,
             "pages": self._pages(),
             "sign_in": self._sign_in(),
+            "configured": tuple(one for one in self._configured if now - one.at <= _CHANGES_TOLD_MS),
         }
         return self._unit.model_copy(update=own)
 

@@ -3,9 +3,10 @@
 import hashlib
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from shared.instant import Instant
 
@@ -31,6 +32,13 @@ class Configured:
     def digest(self) -> str:
         """SHA-256 of that, as hexadecimal digits: the log names it, and the log has a chain."""
         return hashlib.sha256(self.text.encode()).hexdigest()
+
+
+def changes(known: Iterable[Configured]) -> Iterator[tuple[Instant, tuple[str, ...]]]:
+    """Give when each configuration but the first came into force, and which files it changed; oldest first."""
+    for earlier, one in pairwise(known):
+        names = {*one.files, *earlier.files}
+        yield one.at, tuple(sorted(name for name in names if one.files.get(name) != earlier.files.get(name)))
 
 
 def save(db: sqlite3.Connection, ordinal: int, configured: Configured) -> None:

@@ -160,6 +160,11 @@ class Record:
         with self._asking():
             return configurations.in_force(self._db)
 
+    def configurations(self) -> list[Configured]:
+        """Give every configuration that was in force, oldest first."""
+        with self._asking():
+            return [found for _, found in sorted(configurations.since(self._db, -1).items())]
+
     def replay(self, after: int) -> Iterator[tuple[Event | Begin, Instant]]:
         """Give every input after the ordinal ``after``, in order, with the time at which it was handled."""
         with self._asking():

@@ -8,6 +8,7 @@ from pytestqt.qtbot import QtBot
 from monitor.core.bed_commands import (
     ChangeCylinder,
     MoveRun,
+    PlanEvent,
     SetCallMe,
     SetLimit,
 )
@@ -99,6 +100,7 @@ WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
         {"rule": "inlet_low", "value": -90.0, "second": None, "reason": "Ordered"},
     ),
     Item.CALL_ME: ({}, "mi1b3.5⏎22", SetCallMe, {"quantity": Q.PUMP_FLOW, "below": 3.5, "above": None}),
+    Item.EVENT: ({}, "mpoLine change⏎oAt 9⏎15:30⏎", PlanEvent, {"what": "Line change"}),
     Item.CARE: ({}, "mc5", CareMarker, {"minutes": 5}),
     Item.HELP: ({}, "mha", CallHelp, {"what": HelpKind.AIR}),
     Item.REASON: ({"episodes": (TAKEN,)}, "mw2", GiveReason, {"reason": Reason.CIRCULATION_CHECKED}),

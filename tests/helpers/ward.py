@@ -68,8 +68,10 @@ def shift(name: str, begins: str, ends: str, **planned: Any) -> Shift:
     return Shift.model_validate({"name": name, "begins": begins, "ends": ends, **planned})
 
 
-def configuration(shifts: Iterable[Shift] = (), zone: tzinfo = UTC, **stands: Any) -> Configuration:
-    """Three beds in use and an empty one; who stands may be changed by name of the post."""
+def configuration(
+    shifts: Iterable[Shift] = (), zone: tzinfo = UTC, cards_within_min: float = 0, **stands: Any
+) -> Configuration:
+    """Three beds in use and an empty one; who stands may be changed by name of the post. No card is asked for."""
     limits, table = _files()
     limits = limits.model_copy(
         update={"rules": tuple(rule for rule in limits.rules if rule.id in RULES), "consequences": ()}
@@ -89,7 +91,8 @@ def configuration(shifts: Iterable[Shift] = (), zone: tzinfo = UTC, **stands: An
         shifts=tuple(shifts),
         zone=zone,
     )
-    return Configuration(unit=unit, limits=limits, ladder=table)
+    over = table.handing_over.model_copy(update={"cards_within_min": cards_within_min})
+    return Configuration(unit=unit, limits=limits, ladder=table.model_copy(update={"handing_over": over}))
 
 
 class Ward:

@@ -212,6 +212,7 @@ def test_that_care_trials_own_limits_cover_and_trips_keep_their_agreed_times(shi
     assert ladder.handing_over.model_dump(exclude={"mark"}) == {
         "offer_told_after_s": 600, "break_least_min": 5, "break_most_min": 60, "break_told_before_s": 300,
         "unreachable_most_h": 12, "nobody_again_s": 60, "forecast_h": 24, "late_after_s": 300, "call_back_s": 180,
+            "cards_within_min": 60,
     }  # fmt: skip
     assert ladder.trips.model_dump(exclude={"mark"}) == {"times": 2, "margin_min": 30}
 

@@ -229,7 +229,7 @@ def test_that_two_desks_are_put_in_order_and_both_see_the_same(rig: Rig) -> None
     say(rig, one, 2, {"kind": "audio_pause", "bed": "B2"})
     rig.until(lambda: len(answers(one)) == 2)
     (offer,) = rig.hub.judge.engine.unit(rig.hub.clock.now()).roster.offers
-    accept = {"kind": "accept", "person": "deputy", "offer": offer.id}
+    accept = {"kind": "accept", "person": "deputy", "offer": offer.id, "told_to": "nurse-1"}
     say(rig, one, 3, accept)
     say(rig, two, 4, accept)
     say(rig, one, 5, LIMIT)

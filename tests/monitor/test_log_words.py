@@ -19,7 +19,7 @@ AS_WRITTEN = (
     K.TARGET, K.ROSTER, K.OFFERED, K.OFFER_ACCEPTED, K.OFFER_DECLINED, K.OFFER_WITHDRAWN, K.BREAK_BEGAN,
     K.BREAK_ENDED, K.PLAN_SET, K.PLAN_ENDED, K.AUDIO_PAUSED, K.AUDIO_BACK, K.LIMIT_SET, K.LIMIT_ENDED,
     K.CALL_ME_SET, K.CALL_ME_ENDED, K.RUN_MOVED, K.CYLINDER, K.BEYOND_SEEN, K.SIGN_IN, K.TAKEN_OUT, K.NOTE,
-    K.REFUSED,
+    K.REFUSED, K.EVENT_PLANNED,
     K.ITEM_PLACED, K.ITEM_FREED, K.ITEM_CHECKED, K.ITEM_QUARANTINED, K.ITEM_RETURNED, K.ITEM_NOTED, K.ITEM_ADDED,
 )  # fmt: skip
 #: Kinds that say nothing to a reader of the list: what stands on the board, or beside it, says it better.
@@ -78,6 +78,9 @@ SAID: list[tuple[EntryKind, dict[str, Any], str]] = [
     (K.RUN_STARTED, TEXT, "Run started: Words"),
     (K.RUN_ENDED, TEXT, "Run ended Words"),
     (K.RUN_ENDED, {}, "Run ended"),
+    (K.EVENT_OVER, ANNA | TEXT, "Words, Anna"),
+    (K.EVENT_OVER, TEXT, "Words"),
+    (K.CONFIGURATION_SEEN, ANNA | TEXT, "Words, Anna"),
     (K.FEED_LOST, {}, "No readings"),
     (K.FEED_BACK, {}, "Readings are back"),
 ]

@@ -66,3 +66,5 @@ def test_that_other_rules_after_a_clean_stop_are_followed(tmp_path: Path) -> Non
         found, bodies = retraced(rig.path, tmp_path / "slice")
     assert found.is_same, found.differences[0]
     assert sum("another configuration" in body for body in bodies) == 2
+    (changed,) = rig.hub.views.unit(rig.hub.clock.now()).configured
+    assert changed.files == ("limits.toml",)

@@ -34,7 +34,7 @@ FAR = 2**53 - 1
 KINDS: dict[str, Any] = {kind.model_fields["kind"].default: kind for kind in get_args(get_args(Command)[0])}
 _BEDS: TypeAdapter[BedState] = TypeAdapter(BedState)
 #: Fields that say when: drawn as milliseconds from now, or as a moment where they are absurd.
-WHEN = frozenset({"until", "back", "begins", "ends"})
+WHEN = frozenset({"until", "back", "begins", "ends", "at"})
 
 
 def configuration() -> Configuration:
@@ -89,7 +89,7 @@ def values(kind: Any) -> st.SearchStrategy[Any]:
 
 #: What each field may be, in JSON; a field of the same name means the same everywhere.
 POOL: dict[str, st.SearchStrategy[Any]] = {
-    "break_glass": WORDS, "up_to": COUNT,
+    "break_glass": WORDS, "up_to": COUNT, "event": COUNT, "done": st.booleans(), "card": st.booleans(),
     "bed": BED, "to": BED, "person": PERSON, "slot": SLOT, "alert": st.integers(0, 40),
     "revision": st.integers(0, 9), "reason": WORDS, "where": values(Where),
     "eta_min": maybe(st.integers(0, 61)), "told_to": maybe(PERSON),
@@ -167,8 +167,14 @@ PRELUDE: tuple[dict[str, Any], ...] = (
     {"kind": "care_marker", "bed": "B6", "minutes": 5, "person": "nurse-1", "break_glass": "as agreed"},
     {"kind": "beyond_seen", "up_to": 1},
     {"kind": "looked", "bed": "B1"},
+    {"kind": "looked", "bed": "B6", "card": True},
+    {"kind": "configuration_seen", "up_to": 1},
+    {"kind": "event", "bed": "B1", "what": "CT", "at": HOUR},
+    {"kind": "event", "bed": "B1", "what": "CT", "at": HOUR},
+    {"kind": "event_end", "bed": "B1", "event": 1, "done": True},
     {"kind": "help", "bed": "B1", "what": "air"},
     {"kind": "take", "bed": "B1", "alert": 0, "revision": 1, "person": "nurse-1"},
+    {"kind": "reason", "bed": "B1", "alert": 0, "revision": 1, "person": "nurse-1", "reason": "at_bedside"},
     {"kind": "help", "bed": "B6", "what": "air"},
     {"kind": "item_place", "item": "drive-1", "place": "Store"},
     {"kind": "item_check", "item": "console-2", "charge": 95},

@@ -8,14 +8,17 @@ from monitor.core.bed_commands import (
     ChangeCylinder,
     DropCallMe,
     DropLimit,
+    EndEvent,
     LookedAt,
     MoveRun,
     PauseAudio,
+    PlanEvent,
     ReviewBeyond,
+    SeeConfiguration,
     SetCallMe,
     SetLimit,
 )
-from monitor.core.bedside import call_me, care, gas, looks, orders, own_limits, runs, transports, trials
+from monitor.core.bedside import call_me, care, events, gas, looks, orders, own_limits, runs, transports, trials
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -47,6 +50,9 @@ BEDSIDE_ACTS: Mapping[type, Callable[..., str | None]] = MappingProxyType(
         ChangeCylinder: gas.change_cylinder,
         PauseAudio: audio.pause_audio,
         LookedAt: looks.looked_at,
+        SeeConfiguration: looks.saw_configuration,
+        PlanEvent: events.plan,
+        EndEvent: events.end,
         ReviewBeyond: beyond.review,
         CallHelp: care.call_help,
         CareMarker: care.mark_care,

@@ -2,28 +2,46 @@
 
 from statistics import median
 
-from monitor.core.bed_commands import LookedAt
+from monitor.core.bed_commands import LookedAt, SeeConfiguration
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.judging.sets import overdue_ms, readings
 from monitor.core.state import BedState, Look, RunState
-from shared.instant import MINUTE, Instant
+from shared.instant import HOUR, MINUTE, Instant
 from shared.quantities import Quantity as Q
 
 #: What is compared with the last look, as the median of this long.
 COMPARED = (Q.PUMP_SPEED, Q.PUMP_FLOW, Q.INLET_PRESSURE, Q.OXYGENATOR_RESISTANCE, Q.MEAN_ARTERIAL_PRESSURE)
 SPAN_MS = 30 * MINUTE
+#: So long is it remembered who looked at a handover card.
+_CARDS_KEPT = 24 * HOUR
 
 
 def looked_at(handling: Handling, command: LookedAt) -> str | None:
-    """Write down that a person has looked at a bed."""
+    """Write down that a person has looked at a bed, or at its handover card."""
     bed = handling.state.beds.get(command.bed)
     if bed is None:
         return f"there is no bed {command.bed}"
+    if command.card:
+        bed.cards = {name: at for name, at in bed.cards.items() if at > handling.now - _CARDS_KEPT}
+        bed.cards[command.person] = handling.now
+        by = {"person": command.person, "command": command.id}
+        handling.write(EntryKind.LOOKED, command.bed, text="handover card", **by)
+        return None
     usual = {slot: usual_of(bed, run, handling.now, overdue_ms(handling.rules)) for slot, run in bed.runs.items()}
     runs = {slot: run.description.run_id for slot, run in bed.runs.items()}
     bed.looks[command.person] = Look(handling.now, runs, usual)
     handling.write(EntryKind.LOOKED, command.bed, person=command.person, command=command.id)
+    return None
+
+
+def saw_configuration(handling: Handling, command: SeeConfiguration) -> str | None:
+    """Write down that a person has seen that the configuration was changed."""
+    if command.up_to > handling.now:
+        return "what is not yet cannot have been seen"
+    handling.state.unit.configuration_seen[command.person] = command.up_to
+    by = {"person": command.person, "command": command.id}
+    handling.write(EntryKind.CONFIGURATION_SEEN, text="Change of the configuration seen", **by)
     return None
 
 

@@ -3,6 +3,7 @@
 from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.alerts.episodes import end_alert, forget_if_done
 from monitor.core.bed_commands import MoveRun
+from monitor.core.bedside import events
 from monitor.core.bedside.orders import watch_targets
 from monitor.core.commands import Device, EndRun, StartRun
 from monitor.core.entries import EntryKind
@@ -84,6 +85,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
     del bed.runs[command.slot]
     if last:
         bed.transport, bed.care = None, []
+        events.drop_all(handling, bed)
     hours = (handling.now - (run.description.started_at or run.started_at)) / HOUR
     handling.write(
         EntryKind.RUN_ENDED,
@@ -122,6 +124,7 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
     target.care, source.care = source.care, []
     target.transport, source.transport = source.transport, None
     target.audio_paused, source.audio_paused = source.audio_paused, None
+    target.events, source.events = source.events, {}
     if target.origin is None:
         target.origin, target.interval_ms = source.origin, source.interval_ms
     for alert in target.alerts.values():

@@ -62,6 +62,7 @@ def remember(run: RunState, observation: Observation, counted: bool) -> None:
         by=observation.by or "",
         round=observation.round,
         found=found,
+        entered_at=observation.entered_at or observation.read_at,
     )
     while len(run.sets) > KEPT:
         del run.sets[next(iter(run.sets))]

@@ -13,10 +13,13 @@ from monitor.core.bed_commands import (
     ChangeCylinder,
     DropCallMe,
     DropLimit,
+    EndEvent,
     LookedAt,
     MoveRun,
     PauseAudio,
+    PlanEvent,
     ReviewBeyond,
+    SeeConfiguration,
     SetCallMe,
     SetLimit,
 )
@@ -132,13 +135,13 @@ def may_freely(act: Act, roles: Iterable[Role]) -> bool:
 #: Every command that there is, and the row that it falls under.
 ACT_OF: Mapping[type, Act] = MappingProxyType(
     {
-        LookedAt: Act.LOOK,
+        **dict.fromkeys((LookedAt, SeeConfiguration), Act.LOOK),
         CallHelp: Act.HELP,
         **dict.fromkeys((Seen, HelpByPhone, GiveReason, PauseAudio), Act.SEEN),
         **dict.fromkeys((Take, Renew), Act.TAKE),
         **dict.fromkeys((PassOn, SetCallMe, SayReachable), Act.CALL),
         **dict.fromkeys((CareMarker, StartTransport, ChangeCylinder, EndTransport, ReturnCheck), Act.BED),
-        **dict.fromkeys((StartRun, EndRun, MoveRun, DropCallMe), Act.BED),
+        **dict.fromkeys((StartRun, EndRun, MoveRun, DropCallMe, PlanEvent, EndEvent), Act.BED),
         **dict.fromkeys((Order, SetTarget, Exchange, StartTrial, EndTrial), Act.ORDER),
         **dict.fromkeys((SetLimit, DropLimit), Act.LIMITS),
         **dict.fromkeys((ChangeRoster, PlanPost, DropPlan, OfferPosts, AcceptOffer, DeclineOffer), Act.ROSTER),

@@ -8,7 +8,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling, cannot_stand, may_write_down
 from monitor.core.roster import away, breaks
 from monitor.core.roster.changes import changed_hands, label, settled, tell
-from monitor.core.roster.post import labels_of
+from monitor.core.roster.post import labels_of, post_of
 from monitor.core.roster.standing import has, keys_of, owned_by, owner, put
 from monitor.core.roster.state import OfferKind, OfferState, RosterState
 from monitor.core.roster.takes import move, refusal_to_move
@@ -76,7 +76,8 @@ def accept(handling: Handling, command: AcceptOffer) -> str | None:
     if command.told_to is not None and not may_write_down(handling, command.told_to):
         return "an acceptance is written down by somebody in the unit"
     givers = (found.giver, *(has(roster, key) for key in found.posts))
-    refusal = refusal_to_move(handling, command.takes, givers, command.person, command.told_to)
+    refusal = _cards_first(handling, found, command.told_to)
+    refusal = refusal or refusal_to_move(handling, command.takes, givers, command.person, command.told_to)
     if refusal is None and found.kind is OfferKind.BREAK:
         refusal = breaks.refusal(handling, found.giver, found.to, found.posts, found.minutes)
     if refusal is None and found.kind is OfferKind.INSTEAD and found.to in roster.away:
@@ -102,6 +103,21 @@ def accept(handling: Handling, command: AcceptOffer) -> str | None:
             put(roster, key, found.to)
     settled(handling)
     return None
+
+
+def _cards_first(handling: Handling, found: OfferState, told_to: str | None) -> str | None:
+    """Who accepts posts for good has looked at the cards of their beds; by voice they are told at the bed."""
+    within = round(handling.ladder.handing_over.cards_within_min * MINUTE)
+    if found.kind is not OfferKind.HAND_OVER or told_to is not None or not within:
+        return None
+    posts = [post_of(key) for key in found.posts]
+    own = {post.bed for post in posts}
+    unseen = [
+        bed.label
+        for bed in handling.state.beds.values()
+        if bed.runs and (None in own or bed.label in own) and handling.now - bed.cards.get(found.to, 0) > within
+    ]
+    return f"look at the handover cards first: {', '.join(unseen)}" if unseen else None
 
 
 def _accepted_words(handling: Handling, found: OfferState) -> str:

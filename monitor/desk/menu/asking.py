@@ -19,6 +19,9 @@ from shared.quantities import Quantity
 from shared.support import SUPPORT_LABEL
 
 _OTHER = "other words"
+#: When something is planned, in hours from now or by the clock.
+_AT_CLOCK = Choice("clock", "A clock time: type it", "o")
+_CLOCK_AS = "At, as 15:30"
 _UNTIL = (
     Choice("1", "1 h"),
     Choice("4", "4 h"),
@@ -126,6 +129,28 @@ class Asking:
                 then(now + int(hours) * HOUR)
 
         self.choose(title, _UNTIL, answer, note)
+
+    def moment(self, title: str, then: Callable[[Instant], None], note: str = "") -> None:
+        """Ask when something is: in some hours, or at a clock time that is typed."""
+        choices = (*(Choice(hours, f"In {hours} h") for hours in ("1", "2", "4", "8")), _AT_CLOCK)
+
+        def answer(hours: str) -> None:
+            now = self.now()
+            if hours == _AT_CLOCK.value:
+                self._ask(Question(title, (), typed, note, words=WordsField(_CLOCK_AS), keeps=True))
+            elif now is not None:
+                then(now + int(hours) * HOUR)
+
+        def typed(text: str) -> None:
+            now = self.now()
+            at = None if now is None else words.next_clock(text, now, self._zone)
+            if at is None:
+                self.tell(f"{text} is no clock time: write it as 15:30", True)
+                answer(_AT_CLOCK.value)
+            else:
+                then(at)
+
+        self.choose(title, choices, answer, note)
 
     def pump(self, tile: TileView, then: Callable[[RunView], None]) -> None:
         """Ask which pump is meant where a bed has two."""

@@ -19,6 +19,7 @@ class Item(StrEnum):
     TARGET = "target"
     LIMIT = "limit"
     CALL_ME = "call me if"
+    EVENT = "planned event"
     CARE = "care"
     HELP = "help"
     REASON = "reason"
@@ -75,6 +76,7 @@ PATHS = (
     Path(Item.TARGET, "g", "Target", "Target", has_run),
     Path(Item.LIMIT, "l", "Own limit", "Limit", has_run),
     Path(Item.CALL_ME, "i", "Call me if", "Call me if", has_run),
+    Path(Item.EVENT, "p", "Planned event", "Planned", has_run),
     Path(Item.CARE, "c", "Care at the bed", "Care", has_run),
     Path(Item.HELP, "h", "Call help", "Help", has_run),
     Path(Item.REASON, "w", "Reason of the take", "Reason", owes_reason),

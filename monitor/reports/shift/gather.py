@@ -11,7 +11,7 @@ from monitor.core.grades import Rung
 from monitor.core.roster.holding import holding
 from monitor.core.roster.post import post_of
 from monitor.core.view import CallMeView, RunView, TileView
-from monitor.record.configurations import Configured
+from monitor.record.configurations import changes
 from monitor.record.hours_reading import NOTHING, Caused, HoursReading
 from monitor.reports.shift.alerts import alerts_of, unanswered_s
 from monitor.reports.shift.changes import changes_of
@@ -299,12 +299,9 @@ def _pages(here: _Material) -> dict[str, int]:
 
 def _configured(here: _Material) -> tuple[Event, ...]:
     """Tell which files another configuration changed within the hours."""
-    found: list[Event] = []
-    earlier: Configured | None = None
-    for _, one in sorted(here.reading.configured().items()):
-        if earlier is not None and here.reading.begin <= one.at < here.reading.end:
-            names = {*one.files, *earlier.files}
-            changed = sorted(name for name in names if one.files.get(name) != earlier.files.get(name))
-            found.append(Event(one.at, "configuration", f"Changed: {', '.join(changed)}"))
-        earlier = one
-    return tuple(found)
+    known = [one for _, one in sorted(here.reading.configured().items())]
+    return tuple(
+        Event(at, "configuration", f"Changed: {', '.join(files)}")
+        for at, files in changes(known)
+        if here.reading.begin <= at < here.reading.end
+    )
