@@ -276,6 +276,10 @@ class Header(QWidget):
                 middle = base - CAP_SHARE * fitted.px / 2
                 spot = QRectF(left, middle - MarkPx.HOLE / 2, MarkPx.HOLE, MarkPx.HOLE)
                 draw_mark(painter, Mark.AUDIO_OFF, spot, self._theme.ink)
+        if face.due:
+            said = longest_that_fits(face.due, places.links.width(), SMALLEST_TEXT, False)
+            px = fit_text(said, places.links.width(), px, smallest=SMALLEST_TEXT).px
+            draw_text(painter, right, 89 * s, said, px, False, self._theme.ink, Align.RIGHT)
 
 
 def need_boxes(places: Places) -> list[QRectF]:

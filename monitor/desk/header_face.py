@@ -7,6 +7,7 @@ from monitor.core.grades import Priority
 from monitor.core.view import EpisodeView
 from monitor.desk import words
 from monitor.desk.cover_words import NobodyThere, everybody, extension, holes, nobody_there, others_wait, phones
+from monitor.desk.duepage.words import count_words
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
 from monitor.desk.sound.face import NOTHING_SAID, SoundFace
@@ -54,7 +55,10 @@ class Banner:
 
 @dataclass(frozen=True, slots=True)
 class HeaderFace:
-    """Everything in the header. ``second``: 0 to 59, for the race; ``holes``: rungs with nobody on them."""
+    """Everything in the header. ``second``: 0 to 59, for the race; ``holes``: rungs with nobody on them.
+
+    ``due``: how much is due, long and short; none where nothing is.
+    """
 
     unit: str
     clock: str
@@ -74,6 +78,7 @@ class HeaderFace:
     banner: Banner | None
     sound_bold: bool = False
     sound_off: bool = False
+    due: tuple[str, ...] = ()
 
 
 def compose_header(
@@ -104,6 +109,7 @@ def compose_header(
         banner=_banner(store, moment, silent_s),
         sound_bold=sound.bold,
         sound_off=sound.off,
+        due=count_words(store, moment),
     )
 
 

@@ -13,6 +13,7 @@ from monitor.core.unit import Endpoints
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bridge import Bridge
 from monitor.desk.client import Client
+from monitor.desk.duepage.page import DuePage
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.pagespage.page import PagesPage
 from monitor.desk.rosterpage.page import RosterPage
@@ -20,13 +21,14 @@ from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound
 from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
+from monitor.desk.sweeppage.page import SweepPage
 from monitor.desk.window import DeskWindow
 from shared.stopping import StopRequested
 
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
-#: What `DeskOptions.page` names besides beds.
-LOAD_PAGE = "load"
+#: What `DeskOptions.page` names besides beds, and the key of each.
+PAGES = {"load": "l", "due": "o", "sweep": "v"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class DeskOptions:
         size: of the window in pixels; ``None``: the whole screen, or `PICTURE_SIZE` with a picture.
         still: reduced motion.
         picture: a PNG file to write before leaving.
-        page: the bed whose page, or "load", is opened as soon as the hub has told of the beds.
+        page: the bed whose page, or what of `PAGES`, is opened as soon as the hub has told of the beds.
         sound_checked: the start-up check of the sound counts as answered.
     """
 
@@ -83,6 +85,8 @@ def run_desk(
     window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
     window.add_page("l", lambda: LoadPage(session, window.theme))
     window.add_page("p", lambda: PagesPage(session, window.theme))
+    window.add_page("o", lambda: DuePage(window))
+    window.add_page("v", lambda: SweepPage(window))
     if options.size is not None or options.picture:
         window.resize(*(options.size or PICTURE_SIZE))
         window.show()
@@ -141,8 +145,8 @@ def run_desk(
 
 
 def _open_page(window: DeskWindow, page: str) -> None:
-    """Open a bed's page, or that of alert load; a bed that is not there opens nothing."""
+    """Open a bed's page, or one of no bed; what is not there opens nothing."""
     if page in window.session.store.tiles:
         window.go_to(page)
-    elif page == LOAD_PAGE:
-        window.toggle_page("l")
+    elif page in PAGES:
+        window.toggle_page(PAGES[page])

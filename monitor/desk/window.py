@@ -93,7 +93,7 @@ class DeskWindow(QWidget):
         self.session = session
         self.people = People(session.store)
         self._bridge = bridge
-        self._monotonic = monotonic
+        self.monotonic = monotonic
         self._zone = zone
         self.theme_name = theme
         self._theme: Theme = _theme(theme)
@@ -116,8 +116,8 @@ class DeskWindow(QWidget):
         self.strip.hide()
         self.panel = Panel(self._theme, self, lambda: self.session.store.link.commands_allowed, zone)
         self.keys = KeyMap(self._theme, self)
-        self.answering = Answering(session, self.people, self._ask, self._say, monotonic, zone, self._is_asking)
-        self.roster = RosterFlows(session, self.people, self._ask, self._say, monotonic, self.answering.signing.who)
+        self.answering = Answering(session, self.people, self._ask, self.say, monotonic, zone, self._is_asking)
+        self.roster = RosterFlows(session, self.people, self._ask, self.say, monotonic, self.answering.signing.who)
         self._connect()
         self._dress()
 
@@ -169,7 +169,7 @@ class DeskWindow(QWidget):
 
     def show_caption(self, words: str) -> None:
         """Say at the foot, for a while, what a sound means. What was just answered and must be read goes first."""
-        self._caption = (words, self._monotonic())
+        self._caption = (words, self.monotonic())
         self._show_bars(self.moment())
 
     def set_sound_key(self, take: Callable[[str], bool]) -> None:
@@ -196,7 +196,7 @@ class DeskWindow(QWidget):
 
     def moment(self) -> Moment | None:
         """Give the hub's time and the link's state; ``None`` before the hub's first word."""
-        now = self.session.store.now(self._monotonic())
+        now = self.session.store.now(self.monotonic())
         return None if now is None else Moment(now, self.session.store.link.state, self._zone)
 
     # -- time and news --------------------------------------------------------------------------------------
@@ -204,7 +204,7 @@ class DeskWindow(QWidget):
     def take_heard(self) -> None:
         """Take what the reader thread left, and show what it changed."""
         if self._bridge is not None:
-            self.take(self.session.take(self._bridge.drain(), self._monotonic()))
+            self.take(self.session.take(self._bridge.drain(), self.monotonic()))
 
     def take(self, changes: Changes) -> None:
         """Show what has changed."""
@@ -228,7 +228,7 @@ class DeskWindow(QWidget):
 
     def tick(self) -> None:
         """Let time pass: four times a second; whatever counts moves once a second."""
-        changes = self.session.tick(self._monotonic())
+        changes = self.session.tick(self.monotonic())
         moment = self.moment()
         second = None if moment is None else moment.second
         if second != self._second or changes.unit or changes.commands:
@@ -244,7 +244,7 @@ class DeskWindow(QWidget):
         self._show_bars(moment)
 
     def _show_bars(self, moment: Moment | None) -> None:
-        store, now = self.session.store, self._monotonic()
+        store, now = self.session.store, self.monotonic()
         self.header.show_face(compose_header(store, moment, store.link.silent(now), self._sound))
         said, bold = told(store.commands.last(), now, self._zone)
         if self._remark[0] and now - self._remark[2] < 6:
@@ -299,7 +299,7 @@ class DeskWindow(QWidget):
     def _flash_now(self) -> None:
         """Show the phase of the flash; wake at the next edge only when something flashes."""
         store = self.session.store
-        now = store.now(self._monotonic())
+        now = store.now(self.monotonic())
         if now is None:
             return
         phase = int(now / max(store.clock.speed, 1e-6))
@@ -317,8 +317,9 @@ class DeskWindow(QWidget):
         self.panel.stand_beside(board.place_of(board.focus_bed).translated(board.pos()), board.y())
         self.panel.ask(question)
 
-    def _say(self, remark: str, bold: bool) -> None:
-        self._remark = (remark, bold, self._monotonic())
+    def say(self, remark: str, bold: bool) -> None:
+        """Say something at the foot for a while; ``bold``: somebody must act on it."""
+        self._remark = (remark, bold, self.monotonic())
         self._show_bars(self.moment())
 
     # -- keys -----------------------------------------------------------------------------------------------
@@ -348,11 +349,11 @@ class DeskWindow(QWidget):
         elif self._is_of_sound(text) and self._sound_key(text):
             pass
         elif text == "i":
-            self._enter_round(self.board.focus_bed)
+            self.enter_round(self.board.focus_bed)
         elif text in ACT_OF_KEY:
             self.answering.act(ACT_OF_KEY[text], self.board.focus_bed)
         elif text.isdigit() and self.page is None:
-            bed = self._numbers.digit(text, self.session.store.beds(), self._monotonic())
+            bed = self._numbers.digit(text, self.session.store.beds(), self.monotonic())
             if bed:
                 self.board.set_focus_bed(bed)
                 self._refresh_all()
@@ -367,16 +368,16 @@ class DeskWindow(QWidget):
         else:
             super().keyPressEvent(event)
 
-    def _enter_round(self, bed: str) -> None:
+    def enter_round(self, bed: str) -> None:
         """Open the entry form for a bed, as whoever sits here, if they enter readings."""
         if self._open_form is None:
-            self._say("The entry form is not opened from this desk: ./weirkeeper feeds enter", True)
+            self.say("The entry form is not opened from this desk: ./weirkeeper feeds enter", True)
         elif not bed:
-            self._say("Choose a bed first: its number, or the arrows.", True)
+            self.say("Choose a bed first: its number, or the arrows.", True)
         else:
             person = self.session.store.person(self.people.name) if self.people.name else None
             enters = person is not None and person.role in ENTERS
-            self._say(self._open_form(bed, person.name if person is not None and enters else None), False)
+            self.say(self._open_form(bed, person.name if person is not None and enters else None), False)
 
     def _is_of_sound(self, key: str) -> bool:
         """Y is the sound's own key. N passes a need on, and answers the sound's check only where there is none."""

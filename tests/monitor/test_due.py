@@ -37,10 +37,10 @@ def test_that_a_reading_by_hand_is_overdue_late_and_then_a_gap_until_it_is_fille
     bed.wait(75 * 60 - 1)
     assert due(bed) == []
     bed.wait(1)
-    assert due(bed) == [(D.READING, "Reading", False)]
+    assert due(bed) == [(D.READING, "Reading overdue", False)]
     assert bed.engine.unit(bed.now).due[0].at == first
     bed.wait(45 * 60)
-    assert due(bed) == [(D.READING, "Reading", True)]
+    assert due(bed) == [(D.READING, "Reading overdue", True)]
     bed.enter_set(USUAL, "nurse-B1", edition=Edition(set="1" * 16))
     assert due(bed) == [(D.GAP, "No reading 00:00 to 02:00", False)]
     bed.enter_at(first + HOUR, USUAL, "nurse-B1", Edition(set="2" * 16))

@@ -74,7 +74,7 @@ def _readings(handling: Handling, bed: BedState, run: RunState) -> Iterator[_Fou
     if due and due[0] <= handling.now:
         late = due[-1] <= handling.now
         if bed.by_sets:
-            yield DueKind.READING, quiet, "Reading", late
+            yield DueKind.READING, quiet, "Reading overdue", late
         else:
             yield DueKind.NO_FEED, quiet, "No readings from the feed", late
 

@@ -313,7 +313,7 @@ class BedPage(QWidget):
         looked = self.opened_for() >= _LOOKED_AFTER_MS
         if person is not None and looked and self._session.store.link.commands_allowed:
             look = LookedAt(id=uuid.uuid4().hex, person=person, bed=self.bed)
-            self._session.ask(GiveCommand(command=look))
+            self._session.ask(GiveCommand(command=look, session=self._session.token))
 
     def _lay_out(self) -> None:
         wide, high = self.width(), self.height()

@@ -10,16 +10,29 @@ from monitor.desk.answering import ACT_OF_KEY
 from monitor.desk.bedpage.card import Card
 from monitor.desk.palette import qcolor
 from monitor.desk.rosterpage.flows import DO_OF_KEY, RosterFlows
-from monitor.desk.rosterpage.keys import KeysCard
 from monitor.desk.rosterpage.lists import ListCard
 from monitor.desk.rosterpage.table import RosterTable
 from monitor.desk.rosterpage.words import forecast_of, loads_of, rows_of, waiting_of
 from monitor.desk.session import Session
+from monitor.desk.sheets.keys import KeysCard
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
 from shared.look.palette import Theme
 
 _MARGIN, _GAP, _KEYS_H, _SIDE_SHARE = 12, 10, 44, 0.3
+KEYS = (
+    ("Up, Down", "post"),
+    ("A", "accept"),
+    ("O", "offer"),
+    ("P", "person here"),
+    ("B", "break"),
+    ("X", "unreachable"),
+    ("E", "ends"),
+    ("N", "nobody"),
+    ("W", "not accepted, taken back"),
+    ("V", "plan"),
+    ("R", "back"),
+)
 _STEPS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -8, Qt.Key.Key_PageDown: 8}
 
 
@@ -37,7 +50,7 @@ class RosterPage(QWidget):
         self.waiting = ListCard("Open", "Nothing is offered, nobody is on a break or unreachable.", theme)
         self.forecast = ListCard("Empty within 24 h", "By plan and present roster every post has somebody.", theme)
         self.loads = ListCard("Load on a name", "Nothing yet.", theme)
-        self.keys = KeysCard(theme, self._do)
+        self.keys = KeysCard(theme, self._do, KEYS)
         for part in self._parts():
             part.setParent(self)
         self._dress()

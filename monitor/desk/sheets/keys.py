@@ -1,4 +1,4 @@
-"""The keys of the roster sheet, on one line; a press on one with the pointer or a finger is the key."""
+"""The keys of a page, on one line; a press on one with the pointer or a finger is the key."""
 
 from collections.abc import Callable, Iterator
 
@@ -10,27 +10,15 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.text import draw_text
 from shared.look.palette import Theme
 
-KEYS = (
-    ("Up, Down", "post"),
-    ("A", "accept"),
-    ("O", "offer"),
-    ("P", "person here"),
-    ("B", "break"),
-    ("X", "unreachable"),
-    ("E", "ends"),
-    ("N", "nobody"),
-    ("W", "not accepted, taken back"),
-    ("V", "plan"),
-    ("R", "back"),
-)
 _SMALLEST = 11.0
 
 
 class KeysCard(Card):
     """Each key in bold with its word. ``pressed`` is told the key."""
 
-    def __init__(self, theme: Theme, pressed: Callable[[str], None]) -> None:
+    def __init__(self, theme: Theme, pressed: Callable[[str], None], keys: tuple[tuple[str, str], ...]) -> None:
         super().__init__("", theme)
+        self._keys = keys
         self._pressed = pressed
 
     def paint_content(self, painter: QPainter) -> None:
@@ -44,7 +32,7 @@ class KeysCard(Card):
     def boxes(self) -> Iterator[tuple[str, str, QRectF]]:
         """Give each key with its word and its place."""
         px, x = self._px(), float(PAD)
-        for key, word in KEYS:
+        for key, word in self._keys:
             wide = text_width(key, px, True) + 6 + text_width(word, px)
             yield key, word, QRectF(x, 0, wide, self.height())
             x += wide + px
@@ -61,6 +49,5 @@ class KeysCard(Card):
             px -= 1
         return px
 
-    @staticmethod
-    def _wide(px: float) -> float:
-        return sum(text_width(key, px, True) + 6 + text_width(word, px) + px for key, word in KEYS)
+    def _wide(self, px: float) -> float:
+        return sum(text_width(key, px, True) + 6 + text_width(word, px) + px for key, word in self._keys)

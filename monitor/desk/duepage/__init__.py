@@ -1,0 +1,1 @@
+"""The list of what is due over all beds (key O)."""

@@ -1,0 +1,54 @@
+"""What is due, in words: a count for the header, and a row for each thing on the list."""
+
+from monitor.core.view import SINCE_SHIFT, DueKind, DueView
+from monitor.desk import words
+from monitor.desk.sheets.rows import Cell
+from monitor.desk.store import Store
+from monitor.desk.tile.moment import Moment
+from shared.instant import MINUTE
+
+#: What is typed in at a bed: the form is its way.
+TYPED = frozenset({DueKind.READING, DueKind.ROUND, DueKind.DRAW})
+SINCE = "Since the shift began, to look through"
+
+
+def due_now(store: Store) -> tuple[DueView, ...]:
+    """Give what is due, oldest first."""
+    return tuple(one for one in _all(store) if one.kind not in SINCE_SHIFT)
+
+
+def since_shift(store: Store) -> tuple[DueView, ...]:
+    """Give what came up since the shift began."""
+    return tuple(one for one in _all(store) if one.kind in SINCE_SHIFT)
+
+
+def count_words(store: Store, moment: Moment | None) -> tuple[str, ...]:
+    """``3 due, oldest 1 h 20 min``, long and short; nothing where nothing is due."""
+    found = due_now(store)
+    if not found or moment is None:
+        return ()
+    oldest = span(moment, found[0])
+    return f"{len(found)} due, oldest {oldest}", f"{len(found)} due · {oldest}", f"{len(found)} due"
+
+
+def span(moment: Moment, one: DueView) -> str:
+    """Say for how long it has been due: it stands still between minutes."""
+    return words.age_in_minutes(max(MINUTE, moment.second - one.at)).removesuffix(" old")
+
+
+def cells_of(one: DueView, moment: Moment) -> tuple[Cell, ...]:
+    """Give a row: bed, what, since when, for how long, and what is typed in by the form."""
+    when = words.day_hhmm(one.at, moment.second, moment.zone)
+    if one.kind in SINCE_SHIFT:
+        return Cell(one.bed), Cell(one.words, quiet=True), Cell(when, quiet=True), Cell(""), Cell("")
+    slot = "" if one.slot in (None, 1) else f", pump {one.slot}"
+    said = f"{one.words}{slot}{', not ended' if one.kind is DueKind.EVENT else ''}"
+    by = "I: form" if one.kind in TYPED else ""
+    return (
+        Cell(one.bed, bold=one.late), Cell(said, bold=one.late), Cell(when), Cell(span(moment, one), bold=one.late),
+        Cell(by, quiet=True),
+    )  # fmt: skip
+
+
+def _all(store: Store) -> tuple[DueView, ...]:
+    return store.unit.due if store.unit is not None else ()

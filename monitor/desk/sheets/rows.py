@@ -1,0 +1,115 @@
+"""Rows of cells under heads, one of them in focus; more rows than there is room for turn with the focus."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from PySide6.QtCore import QLineF, QRectF
+from PySide6.QtGui import QMouseEvent, QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.marks import draw_mark
+from monitor.desk.paint.pens import kept, outline_box, pen
+from monitor.desk.paint.text import draw_text, fit_text
+from shared.look.marks import Mark
+from shared.look.palette import Theme
+from shared.look.sizes import CAP_SHARE
+
+_HEAD, _TALLEST, _LEAST, _PX, _SMALLEST = 26.0, 44.0, 19.0, 16.0, 11.0
+NO_FOCUS = -1
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One cell. ``quiet``: in the second ink."""
+
+    text: str
+    bold: bool = False
+    quiet: bool = False
+    mark: Mark | None = None
+
+
+class RowsCard(Card):
+    """Rows with at most one in focus.
+
+    Args:
+        columns: the share of the width at which each begins, and its head.
+        chosen: told the number of a row that was clicked.
+        none: what stands there when there is no row.
+    """
+
+    def __init__(
+        self,
+        title: str,
+        columns: Sequence[tuple[float, str]],
+        theme: Theme,
+        chosen: Callable[[int], None] = lambda _: None,
+        none: str = "",
+    ) -> None:
+        super().__init__(title, theme)
+        self.cells: tuple[tuple[Cell, ...], ...] = ()
+        self.focus = 0
+        self._columns = tuple(columns)
+        self._chosen = chosen
+        self._none = none
+
+    def show_cells(self, cells: tuple[tuple[Cell, ...], ...], focus: int = NO_FOCUS, aside: str = "") -> None:
+        """Show these, with the focus on one."""
+        if (cells, focus, aside) != (self.cells, self.focus, self.aside):
+            self.cells, self.focus, self.aside = cells, focus, aside
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint heads and rows."""
+        theme = self.theme
+        for share, head in self._columns:
+            draw_text(painter, self._x(share), self.top + 14, head, 12, False, theme.ink_2)
+        if not self.cells:
+            draw_text(painter, PAD, self.top + _HEAD + 18, self._none, 14, False, theme.ink_2)
+        for number, row in enumerate(self.cells):
+            box = self.box_of(number)
+            if box.isEmpty():
+                continue
+            with kept(painter, smooth=False):
+                painter.setPen(pen(theme.rule, 1))
+                painter.drawLine(QLineF(PAD, box.top(), self.width() - PAD, box.top()))
+            for column, cell in enumerate(row):
+                self._cell(painter, box, column, cell)
+        if self.cells and self.focus != NO_FOCUS:
+            with kept(painter):
+                outline_box(painter, self.box_of(self.focus), 4, pen(theme.focus, 3))
+
+    def box_of(self, number: int) -> QRectF:
+        """Give the place of a row; an empty one where it is turned out of sight."""
+        room = self.height() - self.top - _HEAD - 6
+        high = max(_LEAST, min(_TALLEST, room / max(1, len(self.cells))))
+        fits = max(1, int(room / high + 1e-6))
+        first = max(0, min(self.focus - fits // 2, len(self.cells) - fits))
+        if not first <= number < first + fits:
+            return QRectF()
+        return QRectF(6, self.top + _HEAD + (number - first) * high, self.width() - 12, high)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Choose the row under the pointer."""
+        for number in range(len(self.cells)):
+            if self.box_of(number).contains(event.position()):
+                self._chosen(number)
+
+    def _cell(self, painter: QPainter, box: QRectF, column: int, cell: Cell) -> None:
+        theme, inset = self.theme, 0
+        begin = self._x(self._columns[column][0])
+        if cell.mark is not None:
+            side, inset = min(16.0, box.height() - 6), 22
+            spot = QRectF(begin, box.center().y() - side / 2, side, side)
+            draw_mark(painter, cell.mark, spot, theme.priority.technical)
+        begin += inset
+        end = self._x(self._columns[column + 1][0]) - 8 if column + 1 < len(self._columns) else self.width() - PAD
+        px = min(_PX, box.height() * 0.62)
+        fitted = fit_text(cell.text, end - begin, px, cell.bold, smallest=min(px, _SMALLEST), most_lines=2)
+        step = 1.1 * fitted.px
+        base = box.center().y() + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
+        ink = theme.ink_2 if cell.quiet else theme.ink
+        for number, line in enumerate(fitted.lines):
+            draw_text(painter, begin, base + number * step, line, fitted.px, cell.bold, ink)
+
+    def _x(self, share: float) -> float:
+        return PAD + share * (self.width() - 2 * PAD)

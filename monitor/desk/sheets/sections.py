@@ -1,0 +1,74 @@
+"""Sections of lines in columns: always the same ones in the same order; what finds no room is counted."""
+
+from dataclasses import dataclass
+
+from PySide6.QtGui import QPainter
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.paint.flow import TextFlow
+from monitor.desk.paint.text import draw_text
+from monitor.desk.standing import Line
+from shared.look.palette import Theme
+
+_TITLE, _APART, _SIZES = 13, 9.0, (17, 16, 15, 14, 13, 12, 11)
+_MORE_H = 18
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A title and its lines."""
+
+    title: str
+    lines: tuple[Line, ...]
+
+
+Columns = tuple[tuple[Section, ...], ...]
+
+
+class SectionsCard(Card):
+    """Columns of sections at the largest size at which all of them fit."""
+
+    def __init__(self, title: str, theme: Theme) -> None:
+        super().__init__(title, theme)
+        self.columns: Columns = ()
+
+    def show_columns(self, columns: Columns, title: str = "", aside: str = "") -> None:
+        """Show these."""
+        if (columns, title, aside) != (self.columns, self.title, self.aside):
+            self.columns, self.title, self.aside = columns, title, aside
+            self.update()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint each column; a line that finds no room is counted."""
+        for number, column in enumerate(self.columns):
+            px = next((px for px in _SIZES if self._high(painter, number, column, px) <= self._bottom), _SIZES[-1])
+            self._column(painter, number, column, px)
+
+    @property
+    def _bottom(self) -> float:
+        return self.height() - 6.0
+
+    def _flow(self, painter: QPainter, number: int) -> TextFlow:
+        wide = (self.width() - 2 * PAD) / len(self.columns)
+        left = PAD + number * wide
+        return TextFlow(
+            painter, left, left + wide - (14 if number + 1 < len(self.columns) else 0), self.top, self._bottom
+        )
+
+    def _high(self, painter: QPainter, number: int, column: tuple[Section, ...], px: int) -> float:
+        flow, y = self._flow(painter, number), self.top
+        for section in column:
+            y += flow.high(section.title, _TITLE) + _APART
+            y += sum(flow.high(line.text, px, line.bold) for line in section.lines)
+        return y
+
+    def _column(self, painter: QPainter, number: int, column: tuple[Section, ...], px: int) -> None:
+        flow, theme, cut = self._flow(painter, number), self.theme, 0
+        if self._high(painter, number, column, px) > self._bottom:
+            flow.bottom -= _MORE_H
+        for section in column:
+            flow.put(section.title, _TITLE, False, theme.ink_2)
+            cut += sum(not flow.put(line.text, px, line.bold, theme.ink) for line in section.lines)
+            flow.y += _APART
+        if cut:
+            draw_text(painter, flow.left, self._bottom - 4, f"{cut} more lines: Enter", 12, True, theme.ink)

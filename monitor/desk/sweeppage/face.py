@@ -1,0 +1,158 @@
+"""What a sweep looks at, bed by bed, in words: the same sections in the same order for every bed."""
+
+from collections.abc import Iterator
+
+from monitor.core.bedside.rounds import ROUND_WORDS
+from monitor.core.view import DueKind, RunView, TileView
+from monitor.desk import words
+from monitor.desk.duepage.words import due_now, span
+from monitor.desk.need import wants_somebody
+from monitor.desk.sheets.rows import Cell
+from monitor.desk.sheets.sections import Columns, Section
+from monitor.desk.standing import Line, event_words, gas_words, write
+from monitor.desk.store import Store
+from monitor.desk.tile.content import label_of
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import holder_words, next_call, title_of
+from monitor.desk.tile.numbers import Numbers
+from shared.instant import HOUR
+from shared.messages import Origin
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+#: A look counts for the sweep of its hour.
+SWEEP_MS = HOUR
+#: What the other sections say already.
+_ABOVE = frozenset({DueKind.READING, DueKind.NO_FEED, DueKind.ROUND, DueKind.EVENT})
+_NO_ALERT = "None is listed. That is no proof of safety."
+
+
+def age_words(tile: TileView, moment: Moment) -> str:
+    """Say how old the last reading is: ``12 s old``, ``1 h 20 min old, nothing judged``."""
+    if tile.last_reading_at is None:
+        return "never read"
+    age = moment.second - tile.last_reading_at
+    old = words.age_in_minutes(age) if tile.origin is Origin.ENTERED else words.age(age)
+    return f"{old}, nothing judged" if tile.stale else old
+
+
+def looked_words(tile: TileView, store: Store, moment: Moment) -> str:
+    """``13:05 Charge 2``."""
+    look = tile.looked
+    return (
+        f"{words.day_hhmm(look.at, moment.second, moment.zone)} {store.label(look.by)}" if look is not None else ""
+    )
+
+
+def is_swept(tile: TileView, moment: Moment) -> bool:
+    """Tell whether somebody looked at the bed within the hour."""
+    return tile.looked is not None and moment.now - tile.looked.at < SWEEP_MS
+
+
+def row_of(tile: TileView, store: Store, moment: Moment) -> tuple[Cell, ...]:
+    """Give the row of a bed: label, last reading, open alerts, the last look."""
+    open_ = len(tile.episodes)
+    due = sum(one.bed == tile.bed for one in due_now(store))
+    counts = ", ".join(part for part in (f"{open_} open" if open_ else "", f"{due} due" if due else "") if part)
+    if not tile.runs:
+        return Cell(tile.bed), Cell("no run", quiet=True), Cell(""), Cell("")
+    return (
+        Cell(tile.bed, bold=True),
+        Cell(age_words(tile, moment).split(",")[0], bold=tile.stale),
+        Cell(counts, bold=any(wants_somebody(one) for one in tile.episodes)),
+        Cell(
+            looked_words(tile, store, moment) or "--", bold=not is_swept(tile, moment), quiet=is_swept(tile, moment)
+        ),
+    )
+
+
+def columns_of(tile: TileView, store: Store, moment: Moment) -> Columns:
+    """Give what is looked at: reading, alerts, power; limits against targets; rounds and what is due."""
+    return (
+        (
+            Section("Last reading", tuple(_reading(tile, moment))),
+            Section("Open alerts", tuple(_alerts(tile, store, moment)) or (Line(_NO_ALERT),)),
+            Section("Power", tuple(_power(tile, store, moment))),
+        ),
+        (
+            Section("Limits against targets", tuple(_limits(tile, store, moment))),
+            Section("Rounds", tuple(_rounds(tile, store, moment))),
+            Section("Due besides", tuple(_due(tile, store, moment)) or (Line("Nothing by what the hub knows"),)),
+            Section("Planned", tuple(event_words(tile, moment)) or (Line("Nothing is written down"),)),
+        ),
+    )
+
+
+def _reading(tile: TileView, moment: Moment) -> Iterator[Line]:
+    yield Line(age_words(tile, moment), bold=tile.stale or moment.veiled)
+    yield Line(f"{tile.judged} of {tile.rules} rules judged", bold=tile.judged < tile.rules)
+    if tile.not_watched:
+        yield Line(f"Not watched: {', '.join(tile.not_watched)}")
+
+
+def _alerts(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for one in tile.episodes:
+        who = holder_words(one.holder, store, moment) if one.holder is not None else ""
+        if not who:
+            who = "ended, not seen" if one.over else f"Nobody has it. {next_call(one, store, moment)[0]}".strip()
+        since = words.hhmm(one.since, moment.zone)
+        yield Line(f"{title_of(one, tile, moment)} · since {since} · {who}", bold=wants_somebody(one))
+
+
+def _power(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    power = Numbers(tile, store, moment).power()
+    if power is None:
+        yield Line("Not read here")
+    else:
+        off = f"On battery: {power.words}" if power.on_mains is False else power.words
+        yield Line(off or "On mains", bold=not power.on_mains)
+    gas = gas_words(tile, moment)
+    if gas:
+        yield Line(gas)
+
+
+def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for run in tile.runs:
+        for quantity in [*run.targets, *(one for one in run.limits if one not in run.targets)]:
+            yield _limit(tile, run, quantity, store, moment)
+        if Q.PUMP_FLOW not in run.targets:
+            yield Line("No target for the flow is set", True)
+        for limit in run.settable:
+            if limit.own is not None:
+                value = write(limit.quantity, limit.own.value)
+                until = words.day_hhmm(limit.own.until, moment.second, moment.zone)
+                yield Line(f"Own limit {label_of(limit.quantity, run)} {value} until {until}", True)
+
+
+def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Moment) -> Line:
+    """``Flow 4.1 · target 4.2 · limits 3.6 to --``; bold where the target lies beyond a limit."""
+    read = store.readings.latest(tile.bed, run.description.slot, quantity)
+    now = "--" if read is None or Numbers(tile, store, moment).is_old(read) else words.reading(quantity, read.value)
+    target, (low, high) = run.targets.get(quantity), run.limits.get(quantity, (None, None))
+    said = f"{label_of(quantity, run)} {now}"
+    said += f" · target {words.reading(quantity, target)}" if target is not None else " · no target"
+    ends = " to ".join("--" if end is None else words.reading(quantity, end) for end in (low, high))
+    said += (
+        f" · limits {ends} {CATALOGUE[quantity].unit}".rstrip() if (low, high) != (None, None) else " · no limit"
+    )
+    beyond = target is not None and ((low is not None and target <= low) or (high is not None and target >= high))
+    return Line(f"{said}: the target lies beyond the limit" if beyond else said, beyond)
+
+
+def _rounds(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for run in tile.runs:
+        for one in run.rounds:
+            last = "not done yet"
+            if one.done_at is not None:
+                done = words.day_hhmm(one.done_at, moment.second, moment.zone)
+                last = f"last {done} {store.label(one.by)}"
+            due = words.day_hhmm(one.due_at, moment.second, moment.zone)
+            yield Line(f"{ROUND_WORDS[one.kind]} due {due}, {last}", one.due_at <= moment.second)
+        for item, note in run.findings.items():
+            yield Line(f"Finding: {item}" + (f" ({note})" if note else ""), True)
+
+
+def _due(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for one in due_now(store):
+        if one.bed == tile.bed and one.kind not in _ABOVE:
+            yield Line(f"{one.words}, for {span(moment, one)}", one.late)

@@ -1,0 +1,86 @@
+"""The sweep: from bed to bed by keyboard; Space writes down who looked, and when, and goes on to the next."""
+
+from PySide6.QtGui import QResizeEvent
+
+from monitor.core.bed_commands import LookedAt
+from monitor.core.view import TileView
+from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
+from monitor.desk.sheets.rows import RowsCard
+from monitor.desk.sheets.sections import SectionsCard
+from monitor.desk.store import Changes
+from monitor.desk.sweeppage.face import columns_of, is_swept, row_of
+from monitor.desk.window import DeskWindow
+
+_COLUMNS = ((0.0, "Bed"), (0.16, "Last reading"), (0.42, "Open, due"), (0.66, "Looked at"))
+_KEYS = (
+    ("Space", "looked, next bed"), ("Up, Down", "bed"), ("Enter", "its page"), ("I", "its form"),
+    ("O", "what is due"), ("U", "who sits here"), ("V", "back"),
+)  # fmt: skip
+_SIDE_SHARE = 0.36
+
+
+class SweepPage(SheetPage):
+    """All beds at the left, the one in focus at the right. A look answers no alert."""
+
+    def __init__(self, window: DeskWindow) -> None:
+        self.beds = RowsCard("Sweep", _COLUMNS, window.theme, self._choose)
+        self.bed_card = SectionsCard("", window.theme)
+        super().__init__(window, (self.beds, self.bed_card), _KEYS)
+        self.bed = window.board.focus_bed
+        self.does = {"space": self._looked, "enter": self._open, "i": self._form}
+
+    def refresh(self, changes: Changes) -> None:
+        """Show all beds, and the one in focus in full."""
+        assert self.moment is not None
+        tiles = self._tiles()
+        if not tiles:
+            return
+        at = self._place(tiles)
+        tile = tiles[at]
+        self.bed = tile.bed
+        runs = [one for one in tiles if one.runs]
+        done = sum(is_swept(one, self.moment) for one in runs)
+        aside = "NOT LIVE" if self.moment.veiled else f"{done} of {len(runs)} within the hour"
+        self.beds.show_cells(tuple(row_of(one, self.store, self.moment) for one in tiles), at, aside)
+        nurse = f" · {self.store.label(tile.nurse)}" if tile.nurse is not None else ""
+        columns = columns_of(tile, self.store, self.moment) if tile.runs else ()
+        title = f"{tile.bed}{nurse}" if tile.runs else f"{tile.bed}: no support run here. Nothing is watched."
+        self.bed_card.show_columns(columns, title, "NOT LIVE: as it stood" if self.moment.veiled else "")
+
+    def step(self, by: int) -> None:
+        """Go to another bed."""
+        tiles = self._tiles()
+        if tiles:
+            self._choose(min(len(tiles) - 1, max(0, self._place(tiles) + by)))
+
+    def _choose(self, number: int) -> None:
+        self.bed = self._tiles()[number].bed
+        self.look()
+
+    def _looked(self) -> None:
+        bed = self.bed
+        if bed:
+            self.give(lambda id_, person: LookedAt(id=id_, person=person, bed=bed))
+            if self.window_.people.name is not None and self.store.link.commands_allowed:
+                self.step(1)
+
+    def _open(self) -> None:
+        self.window_.go_to(self.bed)
+
+    def _form(self) -> None:
+        self.window_.enter_round(self.bed)
+
+    def _tiles(self) -> list[TileView]:
+        return [tile for bed in self.store.beds() if (tile := self.store.tiles.get(bed)) is not None]
+
+    def _place(self, tiles: list[TileView]) -> int:
+        return next((at for at, tile in enumerate(tiles) if tile.bed == self.bed), 0)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Beds at the left, the bed in focus at the right, keys below."""
+        super().resizeEvent(event)
+        wide, body = self.width() - 2 * MARGIN, self.height() - 8 - KEYS_H - GAP
+        left = max(400, round(wide * _SIDE_SHARE))
+        self.beds.setGeometry(MARGIN, 4, left, body)
+        self.bed_card.setGeometry(MARGIN + left + GAP, 4, wide - left - GAP, body)
+        self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)
