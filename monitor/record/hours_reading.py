@@ -41,6 +41,7 @@ SELECT e.number, e.body, i.kind, i.body FROM entries e LEFT JOIN inputs i USING 
 WHERE json_extract(e.body, '$.at') < :end
   AND (json_extract(e.body, '$.at') >= :begin OR json_extract(e.body, '$.kind') IN ({_NAMED})) ORDER BY e.number
 """
+_NEXT = "SELECT body FROM entries WHERE json_extract(body, '$.at') >= ? ORDER BY number LIMIT 1"
 _READINGS = """
 SELECT layout, read_at, readings, marks, ordinal FROM observations
 WHERE place = ? AND read_at >= ? AND read_at < ? ORDER BY layout, read_at, ordinal
@@ -98,12 +99,23 @@ class HoursReading:
         """Give every entry of these hours, and of the time before what may still have been true in them."""
         found = []
         for number, body, kind, said in self._all(_ENTRIES, {"begin": self.begin, "end": self.end}):
+            entry = self._entry(body, str(number))
             try:
                 caused = json.loads(said) if said and kind == "commanded" else {}
-                found.append(Caused(number, Entry.model_validate_json(body), kind or "", caused))
             except ValueError as error:
-                raise RecordError(f"entry {number} of the record is not as it was written: {error}") from error
+                raise RecordError(f"the command of entry {number} is not as it was written: {error}") from error
+            found.append(Caused(number, entry, kind or "", caused))
         return found
+
+    def came_back(self) -> Entry | None:
+        """Give the note of a hub that did not run as these hours ended: the first entry after them.
+
+        Where the hub ran then, that entry is something else, or tells of a later pause.
+        """
+        for (body,) in self._all(_NEXT, (self.end,)):
+            entry = self._entry(body, "the first after these hours")
+            return entry if entry.kind is K.NOTE else None
+        return None
 
     def places(self) -> list[tuple[int, str, int]]:
         """Give id, bed and slot of every place that was ever read."""
@@ -157,6 +169,13 @@ class HoursReading:
                 return int(number)
             before, expected = digest, number + 1
         return None if expected == last + 1 else expected
+
+    def _entry(self, body: str, number: str) -> Entry:
+        try:
+            return Entry.model_validate_json(body)
+        except ValueError as error:
+            first = str(error).splitlines()[0]
+            raise RecordError(f"entry {number} of the record is not as it was written: {first}") from error
 
     def _all(self, query: str, values: Sequence[Any] | dict[str, Any]) -> list[Any]:
         try:

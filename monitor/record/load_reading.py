@@ -9,7 +9,7 @@ from collections.abc import Iterable
 
 from monitor.analysis.alert_load import LoadFigures, alert_load
 from monitor.core.annunciations import OF_LOAD, Annunciations
-from monitor.core.entries import Entry
+from monitor.core.entries import Entry, EntryKind
 from shared.errors import RecordError
 from shared.instant import Instant
 
@@ -66,6 +66,8 @@ class LoadReading:
         for entry in entries:
             if entry.at >= self._span[1]:
                 self._is_past = True
+                if entry.kind is EntryKind.NOTE:  # of a hub that may have been away as the stretch ended
+                    self._found.take(entry)
                 return
             self._found.take(entry)
 

@@ -1,10 +1,13 @@
-"""Some hours of an invented unit, written from a seed: bad readings, gaps, answers, orders, transports."""
+"""Some hours of an invented unit, written from a seed: bad readings, gaps, answers, orders, transports, pages, who
+stands where, and a hub that was away.
+"""
 
 from pathlib import Path
 from random import Random
 
 from monitor.core.bed_commands import SetLimit
 from monitor.core.commands import (
+    ChangeRoster,
     Command,
     Device,
     EndRun,
@@ -21,7 +24,9 @@ from monitor.core.commands import (
     Take,
     Where,
 )
-from monitor.core.grades import TrialKind
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.grades import Rung, TrialKind
+from monitor.core.pages.states import SETTLED, PageEvent, PageState, next_state
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from tests.helpers.written_unit import WrittenUnit
@@ -39,9 +44,13 @@ def write_night(path: Path, seed: int, steps: int = 48) -> WrittenUnit:
     random = Random(seed)
     unit = WrittenUnit(path, BEDS)
     number = 0
-    for _ in range(steps):
+    pages: dict[int, PageState] = {}
+    for step in range(steps):
         unit.read(random.choice((2, 4, 7, 11)), {bed: random.choice(_CHANGES) for bed in BEDS})
-        for _ in range(random.randrange(3)):
+        _page(unit, random, pages)
+        if step % 17 == 16:
+            unit.be_away(random.randrange(40, 900))
+        for _ in range(random.randrange(6)):
             number += 1
             command = _command(unit, random, f"c{number}")
             if command is not None:
@@ -50,9 +59,23 @@ def write_night(path: Path, seed: int, steps: int = 48) -> WrittenUnit:
     return unit
 
 
+def _page(unit: WrittenUnit, random: Random, pages: dict[int, PageState]) -> None:
+    """Begin a page, and let some go on: the words of an outbox, of which only the states matter here."""
+    pages[len(pages) + 1] = PageState.WAITING
+    for page, state in list(pages.items()):
+        new = page == len(pages)
+        if state in SETTLED or not (new or random.random() < 0.4):
+            continue
+        pages[page] = state if new else next_state(state, random.choice(list(PageEvent)))
+        unit.write(Entry(at=unit.now, kind=EntryKind.PAGED, rung=2, page=page, page_state=pages[page]))
+
+
 def _command(unit: WrittenUnit, random: Random, name: str) -> Command | None:
     bed, now = random.choice(BEDS), unit.now
     charge = {"id": f"night-{name}", "person": "charge-2", "bed": bed}
+    if random.random() < 0.1:
+        post = random.choice(({"rung": Rung.BEDSIDE}, {"rung": Rung.CHARGE, "bed": None}))
+        return ChangeRoster.model_validate(charge | post | {"stands": random.choice((None, None, "deputy"))})
     tile = unit.engine.tile(bed, now)
     if tile.episodes and random.random() < 0.7:
         episode = random.choice(tile.episodes)
@@ -71,7 +94,7 @@ def _command(unit: WrittenUnit, random: Random, name: str) -> Command | None:
         (EndTransport, {}),
         (ReturnCheck, {}),
     ]  # fmt: skip
-    if random.random() < 0.02:
+    if random.random() < 0.01:
         return EndRun.model_validate(charge)
     kind, more = random.choice(made)
     return kind.model_validate(charge | more)

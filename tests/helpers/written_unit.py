@@ -8,6 +8,7 @@ from monitor.core.effects import Persist
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
+from monitor.core.watching import STARTED_AGAIN
 from monitor.record import Batch, Begin, Checkpoint, Configured, Record, Step
 from monitor.settings import configuration_of, load_configuration, texts_in
 from shared.instant import SECOND, Instant
@@ -83,7 +84,19 @@ class WrittenUnit:
 
     def note(self, text: str) -> None:
         """Write a note of the hub's own."""
-        self.batch.steps.append(Step(self.now, None, (Entry(at=self.now, kind=EntryKind.NOTE, text=text),)))
+        self.write(Entry(at=self.now, kind=EntryKind.NOTE, text=text))
+
+    def write(self, entry: Entry) -> None:
+        """Write an entry of the hub's own: it follows from no input."""
+        self.batch.steps.append(Step(self.now, None, (entry,)))
+
+    def be_away(self, seconds: int) -> None:
+        """Stop, and start again from the checkpoint so much later."""
+        self.flush()
+        self.engine = Engine.restore(configuration_of(self.files), self.engine.checkpoint())
+        self.now += seconds * SECOND
+        self.note(STARTED_AGAIN.format(away=seconds))
+        self.handle(TimePassed())
 
     def handle(self, event: Event) -> None:
         """Handle an event and keep what came of it."""

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 
 from monitor.record.reading import read_only
-from monitor.reports.shift.figures import AlertFigures, Minutes, ShiftReport
+from monitor.reports.shift.figures import AlertFigures, Answered, Minutes, ShiftReport
 from monitor.reports.shift.gather import gather
-from shared.instant import MINUTE
+from shared.instant import HOUR, MINUTE, SECOND
 from tests.helpers.written_night import BEDS, write_night
 from tests.helpers.written_unit import BEGIN
 
@@ -198,18 +198,195 @@ def test_that_minutes_and_extremes_are_those_of_the_readings(raw: Raw, reports: 
     assert sum(m.no_reading for m in everything) > 1000
 
 
-def test_that_uncovered_minutes_are_those_between_the_words_of_who_stands(
-    raw: Raw, reports: list[ShiftReport]
-) -> None:
+OVER = ("cleared", "latched")
+GONE = ("cleared", "reviewed")
+KNOW = ("seen", "taken", "also_responding", "advised", "declined")
+AT_BED = ("at_bedside", "circulation_checked", "team_at_bed")
+
+
+def upto(raw: Raw, number: int, alert: int, kinds: tuple[str, ...]) -> int:
+    """The place in the log of the first entry of some kinds that tells of an alert after ``number``."""
+    found = (n for n, o in enumerate(raw.entries) if n > number and o["kind"] in kinds and o.get("alert") == alert)
+    return next(found, len(raw.entries))
+
+
+class Naive:
+    """Each alert of the log with its answers, found by looking the whole log through again for every one.
+
+    An answer to an episode counts for the alerts listed in it then; a take for those whose condition persisted, as
+    long as it is held; what joins meanwhile (but for what lifts the priority) needs none of its own.
+    """
+
+    def __init__(self, raw: Raw, end: int) -> None:
+        log = self.log = [one for one in raw.entries if one["at"] < end]
+        self.end = end
+        raises = {one["alert"]: n for n, one in enumerate(log) if one["kind"] in RAISES}
+        self.life = {
+            alert: (n, upto(raw, n, alert, OVER), upto(raw, n, alert, GONE)) for alert, n in raises.items()
+        }
+        self.holds = [(n, self._hold_ends(n)) for n, one in enumerate(log) if one["kind"] == "taken"]
+
+    def of(self, episode: int | None) -> list[int]:
+        return [alert for alert, (n, *_) in self.life.items() if self.log[n].get("episode") == episode]
+
+    def _hold_ends(self, taken: int) -> int:
+        episode = self.log[taken].get("episode")
+        for n in range(taken + 1, len(self.log)):
+            one = self.log[n]
+            if one.get("episode") == episode and one["kind"] in ("hold_ended", "worsened"):
+                return n
+            open_ = [self.life[alert] for alert in self.of(episode)]
+            if one.get("alert") in self.of(episode) and not any(a <= n < over for a, over, _ in open_):
+                return n
+        return len(self.log)
+
+    def asked(self, begin: int, bed: str | None) -> list[tuple[Row, dict[str, int]]]:
+        """The alerts that needed an answer, each with what came when first."""
+        found = []
+        for alert, (n, over, gone) in self.life.items():
+            one = self.log[n]
+            if one["at"] < begin or one["priority"] == "low" or bed not in (None, one.get("bed")):
+                continue
+            mine = [(a, b) for a, b in self.holds if self.log[a].get("episode") == one["episode"]]
+            joined = [b for a, b in mine if a < n < b and one["kind"] != "promoted"]
+            if joined and not any(
+                b < len(self.log)
+                and self.log[b]["at"] == one["at"]
+                and self.log[b]["kind"] in ("hold_ended", "worsened")
+                for b in joined
+            ):
+                continue
+            came = self._answers(alert, n, over, gone, [(a, b) for a, b in mine if n < a < over])
+            found.append((one | {"over": self.log[over]["at"] if over < len(self.log) else self.end}, came))
+        return found
+
+    def _answers(self, alert: int, n: int, over: int, gone: int, holds: list[tuple[int, int]]) -> dict[str, int]:
+        came: dict[str, int] = {}
+        for place in range(n + 1, len(self.log)):
+            one = self.log[place]
+            if one["kind"] == "reviewed" and one.get("alert") == alert:
+                came.setdefault("seen", one["at"])
+            if one.get("episode") != self.log[n]["episode"] or one["kind"] in RAISES:
+                continue
+            held = any(a <= place < b for a, b in holds)
+            there = one.get("where") == "at_bed" or one.get("reason") in AT_BED
+            if one["kind"] in KNOW and (place < gone or held):
+                came.setdefault("seen", one["at"])
+            if one["kind"] == "taken" and held:
+                came.setdefault("taken", one["at"])
+            if there and (
+                (one["kind"] in ("taken", "renewed", "reason") and held)
+                or (one["kind"] == "also_responding" and (place < gone or held))
+            ):
+                came.setdefault("at_bed", one["at"])
+        return came
+
+
+def check_answered(figures: Answered, times: list[float]) -> int:
+    assert figures.n == len(times)
+    assert figures.median_s == (pytest.approx(median(times)) if times else None)
+    assert figures.longest_s == (pytest.approx(max(times)) if times else None)
+    return len(times)
+
+
+def test_that_answers_and_their_times_are_those_of_the_log(raw: Raw, reports: list[ShiftReport]) -> None:
+    counted = {"seen": 0, "taken": 0, "at_bed": 0}
     for report in reports:
-        for rung in (2, 3, 4, 5):
-            words = [(o["at"], o.get("person")) for o in raw.entries if o["kind"] == "stands" and o["rung"] == rung]
-            gone = 0
-            for number, (at, person) in enumerate(words):
-                until = words[number + 1][0] if number + 1 < len(words) else report.end
-                if person is None:
-                    gone += max(0, min(until, report.end) - max(at, report.begin))
-            assert report.whole.uncovered_min[rung] == pytest.approx(gone / MINUTE)
+        naive = Naive(raw, report.end)
+        beds = [(bed.bed, bed.alerts) for bed in report.beds]
+        for bed, figures in [(None, report.whole.alerts), *beds]:
+            asked = naive.asked(report.begin, bed)
+            assert figures.asked == len(asked)
+            for what in counted:
+                times = [(came[what] - one["at"]) / SECOND for one, came in asked if what in came]
+                counted[what] += check_answered(getattr(figures, what), times)
+            assert figures.unanswered == sum("seen" not in came for _, came in asked)
+            stood = [
+                (min(came.get("seen", report.end), one["over"], report.end) - one["at"]) / SECOND
+                for one, came in asked
+            ]
+            assert figures.longest_s == (pytest.approx(max(stood)) if stood else None)
+            if bed is None and stood:
+                assert report.whole.longest is not None
+                assert report.whole.longest[2] == pytest.approx(max(stood))
+    assert min(counted.values()) > 100
+
+
+class Moments:
+    """How the unit stood at a moment, from the log up to then; hours are summed from one entry to the next."""
+
+    def __init__(self, raw: Raw) -> None:
+        kinds = ("run_started", "run_ended", "feed_lost", "feed_back", "stands", "note")
+        self.told = [one for one in raw.entries if one["kind"] in kinds]
+        self.beds = sorted({one["bed"] for one in self.told if one["kind"] == "run_started"})
+        notes = [one for one in self.told if (one.get("text") or "").startswith("the hub was started again; ")]
+        self.away = [(one["at"] - int(one["text"].split("; ")[1].split()[0]) * SECOND, one["at"]) for one in notes]
+
+    def cuts(self, begin: int, end: int) -> list[int]:
+        every = {one["at"] for one in self.told} | {at for away in self.away for at in away}
+        return sorted({begin, end, *(at for at in every if begin < at < end)})
+
+    def has(self, on: str, off: str, at: int) -> set[tuple[str, int]]:
+        """The places of which the newest of two words was ``on``."""
+        last = {
+            (one["bed"], one["slot"]): one["kind"]
+            for one in self.told
+            if one["at"] <= at and one["kind"] in (on, off) and one.get("bed")
+        }
+        return {place for place, kind in last.items() if kind == on}
+
+    def posts(self, at: int) -> dict[tuple[int, str | None], str | None]:
+        said = [one for one in self.told if one["at"] <= at and one["kind"] == "stands"]
+        return {(one["rung"], one.get("bed")): one.get("person") for one in said}
+
+
+def test_that_hours_and_uncovered_minutes_are_those_between_the_words_of_the_log(
+    path: Path, raw: Raw, reports: list[ShiftReport]
+) -> None:
+    """Also where a stretch ends while the hub was away, of which the log tells only afterwards."""
+    moments = Moments(raw)
+    total: dict[str | int, float] = dict.fromkeys(("bed", "silent", "away", 1, 2), 0.0)
+    for report in reports:
+        sums: dict[str | int, float] = {"bed": 0, "silent": 0, "away": 0} | dict.fromkeys(range(1, 6), 0)
+        for at, later in pairwise(moments.cuts(report.begin, report.end)):
+            open_ = moments.has("run_started", "run_ended", at)
+            read = open_ - moments.has("feed_lost", "feed_back", at)
+            gone = any(first <= at < last for first, last in moments.away)
+            beds = {bed for bed, _ in open_}
+            sums["away" if gone else "bed"] += (later - at) * len(beds) / HOUR
+            sums["silent"] += 0 if gone else (later - at) * len(beds - {bed for bed, _ in read}) / HOUR
+            for (rung, bed), person in moments.posts(at).items():
+                counts = bed in beds if rung == 1 else True
+                sums[rung] += (later - at) / MINUTE if person is None and counts else 0
+        whole = report.whole
+        found = {"bed": whole.bed_hours, "silent": whole.silent_hours, "away": whole.away_hours}
+        assert found | whole.uncovered_min == pytest.approx(sums)
+        with read_only(path) as record:
+            load = record.load(report.begin, report.end)
+        assert (load.bed_hours, load.silent_hours, load.away_hours) == pytest.approx(tuple(found.values()))
+        total = {key: value + sums[key] for key, value in total.items()}
+    assert total["bed"] > 100
+    assert min(total.values()) > 1
+
+
+PAGES = """
+WITH paged AS (
+    SELECT json_extract(body, '$.page') AS page, json_extract(body, '$.page_state') AS state,
+           json_extract(body, '$.at') AS at, number FROM entries WHERE json_extract(body, '$.kind') = 'paged'
+), begun AS (SELECT page FROM paged GROUP BY page HAVING min(at) >= :begin AND min(at) < :end)
+SELECT state, count(*) FROM paged
+WHERE number IN (SELECT max(number) FROM paged WHERE at < :end GROUP BY page) AND page IN begun GROUP BY state
+"""
+
+
+def test_that_pages_are_counted_by_the_last_word_on_each(path: Path, reports: list[ShiftReport]) -> None:
+    states: set[str] = set()
+    with closing(sqlite3.connect(path)) as db:
+        for report in reports:
+            found = dict(db.execute(PAGES, {"begin": report.begin, "end": report.end}).fetchall())
+            assert report.whole.pages == found
+            states |= found.keys()
+    assert len(states) > 5
 
 
 def test_that_every_word_of_a_bed_is_told(raw: Raw, reports: list[ShiftReport]) -> None:

@@ -120,6 +120,9 @@ def _material(reading: HoursReading) -> _Material:
     for entry in entries:
         if entry.kind in OF_LOAD:
             found.take(entry)
+    came_back = reading.came_back()
+    if came_back is not None:  # the hub may have been away as the hours ended
+        found.take(came_back)
     labels = {person.name: person.label for person in after.configuration.unit.people}
     return _Material(
         reading=reading,
