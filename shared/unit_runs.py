@@ -2,8 +2,9 @@
 
 from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
 
+from shared.instant import SECOND
 from shared.messages import BedLabel, Name
 from shared.quantities import Quantity
 from shared.support import DEFAULT_SENSORS, HEIGHTS, WEIGHTS, RunDescription, Support, describe_run
@@ -19,7 +20,8 @@ class _Written(BaseModel):
 class RunEntry(_Written):
     """A support run as a unit writes it: the usual sensors of its type, with what differs.
 
-    ``fitted_also`` and ``not_fitted`` change the usual sensors; ``sensors`` replaces them.
+    ``fitted_also`` and ``not_fitted`` change the usual sensors; ``sensors`` replaces them. ``started_at``: since
+    when the patient is on it; left out: not known, and its devices count as new when it is first known here.
     """
 
     support: Support
@@ -32,6 +34,7 @@ class RunEntry(_Written):
     targets: dict[Quantity, Target] = {}
     weight: float | None = Field(default=None, ge=WEIGHTS[0], le=WEIGHTS[1])
     height: float | None = Field(default=None, ge=HEIGHTS[0], le=HEIGHTS[1])
+    started_at: AwareDatetime | None = None
 
     def fitted(self) -> frozenset[Quantity]:
         """Give the sensors that are fitted."""
@@ -46,6 +49,7 @@ class RunEntry(_Written):
             self.slot,
             self.profile,
             self.fitted(),
+            round(self.started_at.timestamp() * SECOND) if self.started_at is not None else None,
             weight=self.weight,
             height=self.height,
         )

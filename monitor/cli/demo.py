@@ -59,13 +59,13 @@ def run(args: argparse.Namespace) -> int:
     ):
         folder, endpoints = Path(name), free_endpoints()
         shipped = args.scenario or args.config / "scenarios" / "demo.toml"
+        start = time.time_ns() // 1_000_000
         try:
-            scenario = make_folder(args.config, shipped, args.beds, endpoints, folder)
+            scenario = make_folder(args.config, shipped, args.beds, endpoints, folder, start)
             if args.secrets:
                 print(_SECRETS, *make_secrets(scenario, folder), sep="\n", flush=True)
         except OSError as error:
             raise RecordError(f"the demonstration needs some room in {folder}: {error}") from None
-        start = time.time_ns() // 1_000_000
         clock = ["--start", str(start), "--speed", f"{args.speed:g}"]
         hub = ["monitor", "hub", "--config", str(folder), "--record", str(folder / "record.db")]
         children.start("hub", [*hub, *clock], folder / "hub.log")

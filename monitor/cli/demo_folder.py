@@ -8,13 +8,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from monitor.cli.demo_equipment import EQUIPMENT_HEAD, ago, equipment_of
 from monitor.core.unit import Endpoints
 from monitor.settings.people_file import Known, PeopleFile, write_people
 from monitor.settings.secret_hash import hashed
+from shared.instant import Instant
 from shared.scenario import Scenario, feed_of, parse_scenario, run_of, slots_of, target_flow
 
-#: Written at the head of the equipment of a demonstration.
-EQUIPMENT_HEAD = "# Invented for a demonstration: no real device, and no figure to go by.\n"
+#: For how many hours the patients of a demonstration have been on support, bed by bed: invented.
+RUN_HOURS = (76, 342, 29, 130, 53, 11, 208, 95, 160, 47, 71, 260)
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 _RUNGS = {
     "charge": ("charge-2", "Charge 2", "charge_nurse", True, "4200"),
@@ -24,8 +26,12 @@ _RUNGS = {
 }
 
 
-def make_folder(shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoints, folder: Path) -> Scenario:
+def make_folder(
+    shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoints, folder: Path, now: Instant
+) -> Scenario:
     """Write unit, equipment and scenario for so many beds, beside copies of the shipped limits and ladder.
+
+    Runs and equipment are those of a unit in use before ``now``: invented, as all of it.
 
     Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them.
 
@@ -42,10 +48,10 @@ def make_folder(shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoi
     text = toml_of(document)
     (folder / "scenario.toml").write_text(text, encoding="utf-8")
     scenario = parse_scenario(text)
-    (folder / "equipment.toml").write_text(EQUIPMENT_HEAD + toml_of(equipment_of(scenario)), encoding="utf-8")
-    (folder / "unit.toml").write_text(
-        toml_of(unit_of(scenario) | {"endpoints": endpoints.model_dump()}), encoding="utf-8"
-    )
+    equipment = EQUIPMENT_HEAD + toml_of(equipment_of(scenario, now))
+    (folder / "equipment.toml").write_text(equipment, encoding="utf-8")
+    unit = unit_of(scenario, now) | {"endpoints": endpoints.model_dump()}
+    (folder / "unit.toml").write_text(toml_of(unit), encoding="utf-8")
     return scenario
 
 
@@ -56,7 +62,7 @@ def make_secrets(scenario: Scenario, folder: Path) -> Iterator[str]:
         ConfigurationError: secrets cannot be hashed here.
         OSError: the file cannot be written.
     """
-    people = unit_of(scenario)["person"]
+    people = unit_of(scenario, 0)["person"]
     secrets = {person["name"]: f"{2580 + 37 * number:04}" for number, person in enumerate(people)}
     known = tuple(Known(name=name, secret=hashed(secret)) for name, secret in secrets.items())
     write_people(folder, PeopleFile(person=known))
@@ -78,7 +84,7 @@ def with_beds(document: dict[str, Any], beds: int) -> dict[str, Any]:
     return kept | {"beds": labels}
 
 
-def unit_of(scenario: Scenario) -> dict[str, Any]:
+def unit_of(scenario: Scenario, now: Instant) -> dict[str, Any]:
     """Give the tables of ``unit.toml`` for a scenario's beds: one nurse for each, and the four unit rungs."""
     nurses = [
         {"name": f"nurse-{bed}", "label": f"Nurse {bed.removeprefix('B')}", "role": "bedside_nurse"}
@@ -92,14 +98,16 @@ def unit_of(scenario: Scenario) -> dict[str, Any]:
     return {
         "name": "Cardiac support unit",
         "phone": "4400",
-        "bed": [_bed(scenario, bed) for bed in scenario.beds],
+        "bed": [_bed(scenario, number, now) for number in range(len(scenario.beds))],
         "person": [*nurses, deputy, *rungs],
         "roster": {"deputy": "deputy"} | {rung: person[0] for rung, person in _RUNGS.items()},
     }
 
 
-def _bed(scenario: Scenario, bed: str) -> dict[str, Any]:
-    runs = [_run(scenario, bed, slot) for slot in slots_of(scenario, bed)]
+def _bed(scenario: Scenario, number: int, now: Instant) -> dict[str, Any]:
+    bed = scenario.beds[number]
+    began = {"started_at": ago(now, RUN_HOURS[number % len(RUN_HOURS)])}
+    runs = [_run(scenario, bed, slot) | began for slot in slots_of(scenario, bed)]
     by_hand = feed_of(scenario, bed) == "entered"
     return {"label": bed, "nurse": f"nurse-{bed}", "entered_by_hand": by_hand, "run": runs}
 
@@ -113,32 +121,6 @@ def _run(scenario: Scenario, bed: str, slot: int) -> dict[str, Any]:
         "profile": run.profile,
         "sensors": sorted(sensor.value for sensor in run.sensors),
         "targets": {"pump_flow": target_flow(scenario, bed, slot)},
-    }
-
-
-def equipment_of(scenario: Scenario) -> dict[str, Any]:
-    """Give the tables of ``equipment.toml``: an invented console on every run, a drive at every bed, and spares."""
-    items: list[dict[str, Any]] = []
-    for bed in scenario.beds:
-        runs = [run_of(scenario, bed, slot) for slot in slots_of(scenario, bed)]
-        at = [{"bed": bed, "slot": run.slot, "profile": run.profile} for run in runs]
-        items += [{"id": f"{bed}-console-{one['slot']}", "kind": "console"} | one for one in at]
-        items.append({"id": f"{bed}-drive", "kind": "backup_drive", "bed": bed})
-    spares: list[dict[str, Any]] = [
-        *({"id": f"spare-console-{n}", "kind": "console", "profile": "broad"} for n in (1, 2)),
-        {"id": "spare-drive", "kind": "backup_drive"},
-        {"id": "hand-crank", "kind": "hand_crank"},
-        {"id": "circuit-oxy", "kind": "circuit", "profile": "broad", "supports": ["VA", "VV", "RA-PA-oxy"]},
-        {"id": "circuit-plain", "kind": "circuit", "profile": "broad", "supports": ["LA-Ao", "LV-Ao", "RA-PA"]},
-        {"id": "oxygenator-1", "kind": "oxygenator"},
-        {"id": "cylinder-1", "kind": "cylinder"},
-    ]
-    return {
-        "mark": "CP",
-        "check_every_h": {"console": 12, "backup_drive": 12, "hand_crank": 12, "circuit": 24, "cylinder": 12},
-        "charged_from": {"console": 90, "backup_drive": 90},
-        "age_notice_h": {"pump_head": 336, "oxygenator": 336, "tubing": 336, "circuit": 720},
-        "item": [*items, *(spare | {"place": "Equipment room"} for spare in spares)],
     }
 
 

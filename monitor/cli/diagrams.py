@@ -7,6 +7,7 @@ from itertools import product
 from monitor.cli.drawing.bars import Class, Lane, clock, draw_bars
 from monitor.cli.drawing.columns import Way, draw_columns
 from monitor.core.alerts.alert import CONDITION, SIGNAL, ConditionState, SignalEvent, SignalState, Turn
+from monitor.core.equipment.state import ITEM, ItemState
 from monitor.core.grades import RUNG_LABEL, LadderClass, Rung
 from monitor.core.ladder_table import LadderRow, LadderTable
 from monitor.core.pages.states import PageEvent, PageState, next_state
@@ -48,6 +49,7 @@ def diagrams(ladder: LadderTable) -> dict[str, str]:
         "page.svg": _page(),
         "round_draft.svg": _round_draft(),
         "round_sent.svg": _round_sent(),
+        "item.svg": _item(),
     }
 
 
@@ -129,6 +131,15 @@ def _round_sent() -> str:
         "it may take it back alone for a few seconds. Nothing is deleted.",
     )
     return draw_columns("A round that was sent", below, _names(SetState), _ways(rows))
+
+
+def _item() -> str:
+    rows = [(before, after, event, "") for (before, event), after in ITEM.items()]
+    below = (
+        "Only a person's check or return brings an item into service. Freed from a run it is to be checked; what",
+        "serves once is used up. A check alone ends no quarantine, and what was used serves no other run.",
+    )
+    return draw_columns("An item of the equipment", below, _names(ItemState), _ways(rows))
 
 
 def _ladder(table: LadderTable) -> str:

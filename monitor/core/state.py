@@ -168,6 +168,7 @@ class RunState:
     ``sets``: the newest ones entered by hand, by their ids. ``rounds``: the newest of each kind; ``findings``: what
     rounds found and no later one found in order, with the words of whoever looked. ``back_at``: from a transport.
     ``gaps``: begin and end of the last day's silences of a feed that were told.
+    ``owed``: devices of which it is not recorded which item they are, since when.
     """
 
     description: RunDescription
@@ -198,6 +199,7 @@ class RunState:
     findings: dict[str, str] = field(default_factory=dict)
     back_at: Instant | None = None
     gaps: list[tuple[Instant, Instant]] = field(default_factory=list)
+    owed: dict[str, Instant] = field(default_factory=dict)
     plan: Unkept = ()
 
 

@@ -177,7 +177,8 @@ class RunView(Frozen):
     ``device_due``: when a notice of its age stands, where the unit has set one.
     ``battery_empty_at``: on battery, when it is empty as the rules project it, to the whole minute before.
     ``rounds``: those that are ever due here. ``findings``: what a round found and none since found in order, by the
-    words of the item, with those of whoever looked.
+    words of the item, with those of whoever looked. ``owed``: devices of which it is not recorded which item of the
+    unit's equipment they are, since when.
     """
 
     description: RunDescription
@@ -193,6 +194,7 @@ class RunView(Frozen):
     battery_empty_at: Instant | None = None
     rounds: tuple[RoundView, ...] = ()
     findings: dict[str, str] = {}
+    owed: dict[str, Instant] = {}
 
 
 class EventView(Frozen):

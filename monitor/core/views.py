@@ -190,6 +190,7 @@ def _run_view(handling: Handling, run: RunState) -> RunView:
         battery_empty_at=_battery_empty_at(handling, run),
         rounds=tuple(_rounds(handling, run)),
         findings={handling.rounds.words_of(item): note for item, note in run.findings.items()},
+        owed=dict(run.owed),
     )
 
 

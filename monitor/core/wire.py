@@ -10,6 +10,7 @@ from pydantic import Field, TypeAdapter, model_validator
 from monitor.analysis.alert_load import LoadFigures
 from monitor.core.commands import Command
 from monitor.core.entries import Entry
+from monitor.core.equipment.table import ItemId
 from monitor.core.meaning.view import Meaning
 from monitor.core.model import Frozen
 from monitor.core.view import TileView, UnitView
@@ -113,12 +114,16 @@ class AskHistory(Frozen):
 
 
 class AskEntries(Frozen):
-    """A desk asks for the newest entries of a bed (``None``: of all beds and the unit)."""
+    """A desk asks for the newest entries of a bed (``None``: of all beds and the unit).
+
+    ``item``: only those of an item of the equipment, as far back as the hub looks for them.
+    """
 
     type: Literal["ask_entries"] = "ask_entries"
     request: str = Field(max_length=40)
     bed: str | None = None
     most: int = Field(ge=1, le=500)
+    item: ItemId | None = None
 
 
 class AskLoad(Frozen):

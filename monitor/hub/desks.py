@@ -202,7 +202,7 @@ class Desks:
 
     def _entries(self, peer: bytes, asked: AskEntries) -> None:
         try:
-            found = self._keeper.entries(asked.bed, asked.most)
+            found = self._keeper.entries(asked.bed, asked.most, asked.item)
         except RecordError as error:
             self._reply(peer, NotUnderstood(reason=str(error)))
             return

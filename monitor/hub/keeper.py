@@ -87,10 +87,11 @@ class Keeper:
         """Give the entries that are not in the record yet, oldest first."""
         return [entry for batch in self._waiting for step in batch.steps for entry in step.entries]
 
-    def entries(self, bed: str | None, most: int) -> list[Entry]:
-        """Give the newest entries of a bed (``None``: all), those that wait included, newest first."""
-        found = [entry for entry in self.waiting() if bed is None or entry.bed == bed][::-1][:most]
-        return found if len(found) == most else found + self.record.entries(bed, most - len(found))
+    def entries(self, bed: str | None, most: int, item: str | None = None) -> list[Entry]:
+        """Give the newest entries of a bed (``None``: all) or an item, those that wait included, newest first."""
+        wanted = [one for one in self.waiting() if bed is None or one.bed == bed]
+        found = [one for one in wanted if item is None or one.item == item][::-1][:most]
+        return found if len(found) == most else found + self.record.entries(bed, most - len(found), item)
 
     def answer(self, command: str) -> CommandAnswer | None:
         """Give what became of a command that waits or is in the record."""

@@ -32,6 +32,9 @@ from shared.quantities import Quantity
 
 log = logging.getLogger(__name__)
 
+#: The past of an item of the equipment is looked for among so many of the newest entries.
+ITEM_WITHIN = 20_000
+
 
 class Record:
     """One SQLite file, written by one process and used from one thread.
@@ -206,13 +209,18 @@ class Record:
         """Begin to read the alert load of ``begin`` (included) to ``end`` (excluded), page by page."""
         return LoadReading(self._db, begin, end)
 
-    def entries(self, bed: str | None, most: int) -> list[Entry]:
-        """Give the newest entries of a bed (``None``: of all beds and the unit), newest first."""
-        query = "SELECT body FROM entries WHERE bed = ? ORDER BY number DESC LIMIT ?"
-        if bed is None:
-            query = "SELECT body FROM entries WHERE ? IS NULL ORDER BY number DESC LIMIT ?"
+    def entries(self, bed: str | None, most: int, item: str | None = None) -> list[Entry]:
+        """Give the newest entries of a bed (``None``: of all beds and the unit), newest first.
+
+        ``item``: those of an item of the equipment, among the newest `ITEM_WITHIN` entries.
+        """
+        wanted, given = ("? IS NULL" if bed is None else "bed = ?"), tuple[str | int | None, ...]((bed,))
+        if item is not None:  # no index: so many rows are looked through in one go, and no more
+            wanted += " AND number > ? AND instr(body, ?) AND json_extract(body, '$.item') = ?"
+            given += (self._journal.head[0] - ITEM_WITHIN, f'"item":"{item}"', item)
+        query = f"SELECT body FROM entries WHERE {wanted} ORDER BY number DESC LIMIT ?"
         with self._asking():
-            return [Entry.model_validate_json(row[0]) for row in self._db.execute(query, (bed, most))]
+            return [Entry.model_validate_json(row[0]) for row in self._db.execute(query, (*given, most))]
 
     def pages(self, within: int) -> list[Entry]:
         """Give what was written of pages within the newest entries, newest first, without what is unreadable.

@@ -44,6 +44,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "targets": "what is ordered; without a flow target low flow is judged by the floor alone",
         "weight": "of the patient, kg; left out: no body surface",
         "height": "of the patient, cm; left out: no body surface",
+        "started_at": "since when the patient is on it; left out: its devices count as new when it is first known",
     },
     "Constants": {
         "oxygen_capacity": "oxygen that a gram of haemoglobin binds, mL: 1.34, 1.36 or 1.39 are published",

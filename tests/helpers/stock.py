@@ -1,16 +1,20 @@
 """A ward with equipment: two VA beds on runs, one on LA-Ao with another pump, and an empty one."""
 
+from collections.abc import Iterable
 from typing import Any
 
 from monitor.core.engine import Engine
 from monitor.core.equipment.state import Item
 from monitor.core.equipment.table import EquipmentTable
 from monitor.core.equipment.view import ItemView
+from monitor.core.unit import Shift
+from shared.instant import Instant
 from shared.support import Support, describe_run
-from tests.helpers.ward import Ward
+from tests.helpers.ward import BEGIN, Ward
 
 TABLE = {
     "spares": ["console", "backup_drive", "circuit"],
+    "wanted": {"console": 2, "circuit": 1},
     "check_every_h": {"console": 12, "circuit": 24},
     "charged_from": {"console": 90},
     "age_notice_h": {"oxygenator": 48, "circuit": 24},
@@ -31,8 +35,10 @@ TABLE = {
 class Stocked(Ward):
     """The ward, with an engine begun anew with equipment."""
 
-    def __init__(self, table: dict[str, Any] | None = None) -> None:
-        super().__init__()
+    def __init__(
+        self, table: dict[str, Any] | None = None, shifts: Iterable[Shift] = (), begin: Instant = BEGIN
+    ) -> None:
+        super().__init__(shifts, begin)
         equipment = EquipmentTable.model_validate(table or TABLE, strict=False)
         self.configuration = self.configuration.model_copy(update={"equipment": equipment})
         self.engine = Engine(self.configuration, self.begin)

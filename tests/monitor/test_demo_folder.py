@@ -9,18 +9,23 @@ from hypothesis import strategies as st
 
 from monitor.cli.demo_folder import make_folder, make_secrets, toml_of, with_beds
 from monitor.cli.ports import free_endpoints
+from monitor.core.engine import Engine
+from monitor.core.equipment.capacity import capacity
+from monitor.core.equipment.standing import notices, spares
+from monitor.core.equipment.table import ItemKind
 from monitor.settings import load_configuration
 from monitor.settings.people_file import load_people
 from monitor.settings.secret_hash import fits
 
 CONFIG = Path(__file__).parents[2] / "config"
+NOW = 1_767_623_571_000
 DEMO = CONFIG / "scenarios" / "demo.toml"
 
 
 @pytest.mark.parametrize("beds", [1, 6, 12, 24])
 def test_that_a_demonstration_of_any_size_is_a_whole_configuration(beds: int, tmp_path: Path) -> None:
     endpoints = free_endpoints()
-    scenario = make_folder(CONFIG, DEMO, beds, endpoints, tmp_path)
+    scenario = make_folder(CONFIG, DEMO, beds, endpoints, tmp_path, NOW)
     configuration = load_configuration(tmp_path)
     assert len(configuration.unit.beds) == len(scenario.beds) == beds
     assert configuration.unit.endpoints == endpoints
@@ -30,8 +35,31 @@ def test_that_a_demonstration_of_any_size_is_a_whole_configuration(beds: int, tm
     assert "Invented" in (tmp_path / "equipment.toml").read_text()
 
 
+def test_that_its_equipment_is_that_of_a_unit_in_use_and_the_shipped_one_claims_no_check(tmp_path: Path) -> None:
+    make_folder(CONFIG, DEMO, 12, free_endpoints(), tmp_path, NOW)
+    engine = Engine(load_configuration(tmp_path), NOW)
+    engine.start(NOW)
+    items = engine.unit(NOW).equipment.items
+    told = {item.id: list(notices(item, NOW)) for item in items if list(notices(item, NOW))}
+    assert told == {
+        "spare-console-2": ["in quarantine: fan is loud, waits for the workshop"],
+        "B4-drive": ["check due for 1 h"],
+        "heater-1": ["check due for 2 h"],
+    }
+    found = spares(engine.unit(NOW).equipment, NOW)
+    assert (found.ready, found.of, found.short) == (6, 8, ((ItemKind.BACKUP_DRIVE, 1, 2),))
+    assert capacity(engine.unit(NOW), {}, NOW).facts[2].holds, "a console is ready"
+    late = {bed for bed in engine.unit(NOW).beds for due in _dues(engine, bed) if due <= NOW}
+    assert late == {"B2"}
+    assert not [item for item in load_configuration(CONFIG).equipment.items if item.checked_at]
+
+
+def _dues(engine: Engine, bed: str) -> list[int]:
+    return [due for run in engine.tile(bed, NOW).runs for due in run.device_due.values()]
+
+
 def test_that_twelve_beds_show_several_support_types_and_ways_of_reading(tmp_path: Path) -> None:
-    make_folder(CONFIG, DEMO, 12, free_endpoints(), tmp_path)
+    make_folder(CONFIG, DEMO, 12, free_endpoints(), tmp_path, NOW)
     beds = load_configuration(tmp_path).unit.beds
     assert len({run.description.support for bed in beds for run in bed.runs}) >= 5
     assert sum(bed.entered_by_hand for bed in beds) == 1
@@ -64,7 +92,7 @@ def test_that_what_is_written_is_read_back_the_same(document: dict[str, object])
 
 def test_that_every_person_of_a_demonstration_gets_an_invented_secret_that_is_printed(tmp_path: Path) -> None:
     pytest.importorskip("argon2", reason="argon2-cffi of requirements.lock is not installed: ./weirkeeper setup")
-    scenario = make_folder(CONFIG, DEMO, 2, free_endpoints(), tmp_path)
+    scenario = make_folder(CONFIG, DEMO, 2, free_endpoints(), tmp_path, NOW)
     lines = list(make_secrets(scenario, tmp_path))
     people = load_people(tmp_path)
     assert people is not None

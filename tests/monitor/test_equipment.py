@@ -7,6 +7,7 @@ import pytest
 from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
 from monitor.core.equipment import acts
+from monitor.core.equipment.standing import hours_run
 from monitor.core.equipment.state import ITEM, ItemEvent, ItemState
 from monitor.core.equipment.table import EquipmentTable
 from shared.instant import HOUR
@@ -116,7 +117,15 @@ def test_that_a_configured_item_is_in_one_place(where: dict[str, Any]) -> None:
         EquipmentTable.model_validate({"item": [{"id": "C1", "kind": "console", **where}]}, strict=False)
 
 
-def test_that_quarantine_is_ended_by_a_named_person_in_the_unit_alone(ward: Stocked) -> None:
+@pytest.mark.parametrize("said", [{"checked_by": "perf-1"}, {"checked_at": "2026-01-01T00:00:00Z"}, {"charge": 9}])
+def test_that_a_check_on_paper_has_its_time_and_who_did_it(said: dict[str, Any]) -> None:
+    with pytest.raises(ValueError, match=r"give both|give its time"):
+        EquipmentTable.model_validate(
+            {"item": [{"id": "C1", "kind": "console", "place": "S", **said}]}, strict=False
+        )
+
+
+def test_that_quarantine_is_ended_by_a_named_person_alone(ward: Stocked) -> None:
     ward.does("item_check", item="C2", fault="fan is loud")
     assert (ward.items["C2"].state, ward.items["C2"].why) == (S.QUARANTINED, "fan is loud")
     for more in ({"bed": "B4"}, {"bed": "B2", "slot": 1}):
@@ -127,12 +136,13 @@ def test_that_quarantine_is_ended_by_a_named_person_in_the_unit_alone(ward: Stoc
     ward.does("item_quarantine", item="C2", reason="still loud")
     ward.after(60 * 24 * 30)
     assert ward.items["C2"].state is S.QUARANTINED, "nothing returns by itself"
-    assert ward.give("item_return", "perf-1", item="C2", reason="fan changed") == (
-        "an item is returned to service by somebody in the unit"
-    )
+    assert "does not write the equipment log" in (ward.give("item_return", "int-1", item="C2", reason="x") or "")
     ward.does("item_return", item="C2", reason="fan changed", charge=100)
     found = ward.items["C2"]
     assert (found.state, found.by, found.checked_by, found.why) == (S.IN_SERVICE, "charge-1", "charge-1", "")
+    ward.does("item_quarantine", item="C2", reason="loud again")
+    ward.does("item_return", "perf-1", item="C2", reason="mended")
+    assert ward.items["C2"].checked_by == "perf-1", "the perfusionist on call, who is not in the unit at all times"
 
 
 def test_that_roles_keep_the_equipment_and_a_bedside_nurse_leaves_a_note(ward: Stocked) -> None:
@@ -198,9 +208,66 @@ def test_that_a_console_swap_makes_no_age_and_no_baseline_new(ward: Stocked) -> 
 
 
 def test_that_a_circuit_serves_for_each_of_its_parts(ward: Stocked) -> None:
+    ward.after(1)
     for device in ("pump_head", "oxygenator", "tubing"):
         ward.does("exchange", bed="B1", device=device, on="K1")
     assert len([e for e in ward.entries if e.item == "K1"]) == 1
+    assert list(owed(ward)) == ["oxygenator"], "O1 is on the run still: what came off is not recorded"
+
+
+def owed(ward: Stocked, bed: str = "B1") -> dict[str, int]:
+    return ward.engine.tile(bed, ward.now).runs[0].owed
+
+
+def test_that_an_exchange_without_its_items_is_owed_until_they_are_entered(ward: Stocked) -> None:
+    ward.after(60)
+    assert owed(ward) == {}, "of what the configuration says nobody left anything out"
+    ward.does("exchange", bed="B1", device="oxygenator")
+    since = ward.now
+    assert owed(ward) == {"oxygenator": since}
+    assert ward.entries[-1].text == "Not recorded which item: oxygenator"
+    ward.after(5)
+    ward.does("item_place", item="O1", place="Bin")
+    assert owed(ward) == {"oxygenator": since}
+    ward.does("item_place", item="O2", bed="B1", slot=1)
+    assert owed(ward) == {}
+    ward.does("exchange", bed="B1", device="console", on="C2")
+    ward.does("run_move", bed="B1", to="B4")
+    assert owed(ward, "B4") == {"console": ward.now}, "C1 came off, and nobody said so"
+    ward.does("item_place", item="C1", bed="B4")
+    assert owed(ward, "B4") == {}
+    ward.does("exchange", bed="B2", device="console")
+    ward.does("exchange", bed="B2", device="console", on="C1")
+    assert owed(ward, "B2") == {}
+
+
+def test_that_a_run_that_starts_on_no_named_items_owes_those_that_the_unit_has(ward: Stocked) -> None:
+    assert ward.starts("B4", Support.VA, items=["C2"]) is None
+    assert list(owed(ward, "B4")) == ["pump_head", "oxygenator", "tubing"]
+    ward.does("item_place", item="K1", bed="B4", slot=1)
+    assert owed(ward, "B4") == {}, "a circuit has them all"
+    few = Stocked(TABLE | {"item": [TABLE["item"][1]]})  # type: ignore[index]
+    assert few.starts("B4", Support.VA) is None
+    assert list(owed(few, "B4")) == ["console"], "of what the unit keeps no list of, nothing is owed"
+
+
+def test_that_hours_are_those_of_paper_and_those_of_every_run_since(ward: Stocked) -> None:
+    paper = {"hours": 1000.0, "checked_at": "2025-12-31T23:00:00Z", "checked_by": "perf-1", "charge": 97}
+    more = {"id": "N1", "kind": "console", "place": "Store", **paper, "quarantine": "fan is loud"}
+    ward = Stocked(TABLE | {"item": [more, TABLE["item"][0]]})  # type: ignore[index]
+    found = ward.items["N1"]
+    assert (found.state, found.why, found.by) == (S.QUARANTINED, "fan is loud", "perf-1")
+    assert (found.checked_at, found.checked_by, found.charge) == (ward.begin - HOUR, "perf-1", 97)
+    ward.does("item_return", item="N1", reason="fan changed")
+    ward.does("item_place", item="N1", bed="B2", slot=1)
+    ward.after(60)
+    ward.does("run_move", bed="B2", to="B4")
+    ward.after(60)
+    assert hours_run(ward.items["N1"], ward.now) == 1002
+    ward.does("item_place", item="N1", place="Store")
+    ward.after(60)
+    assert hours_run(ward.items["N1"], ward.now) == 1002
+    assert hours_run(ward.items["C1"], ward.now) is None, "what it ran before is not known"
 
 
 EXCHANGES = [

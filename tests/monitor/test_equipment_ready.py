@@ -1,6 +1,7 @@
 """Which spares are ready, and what is told of an item, by the hub's time."""
 
-from monitor.core.equipment.standing import notices, span, spares, why_not_ready
+from monitor.core.equipment.standing import notices, span, spares, why_not_ready, worst_first
+from monitor.core.equipment.table import ItemKind
 from shared.instant import HOUR, MINUTE
 from tests.helpers.stock import Stocked
 
@@ -72,3 +73,31 @@ def test_that_what_came_off_a_run_is_told_to_be_checked() -> None:
 def test_that_a_length_of_time_is_written_in_two_units_at_most() -> None:
     lengths = (-5, 0, 59 * MINUTE, HOUR, 23 * HOUR, 24 * HOUR, 76 * HOUR + 59 * MINUTE)
     assert [span(one) for one in lengths] == ["0 min", "0 min", "59 min", "1 h", "23 h", "1 d", "3 d 4 h"]
+
+
+def test_that_fewer_ready_spares_than_the_unit_wants_are_named_by_kind() -> None:
+    ward = Stocked()
+    assert spares(ward.engine.unit(ward.now).equipment, ward.now).short == (
+        (ItemKind.CONSOLE, 0, 2),
+        (ItemKind.CIRCUIT, 0, 1),
+    )
+    for item in ("C2", "C3", "K1"):
+        ward.does("item_check", item=item, charge=None if item == "K1" else 95)
+    assert spares(ward.engine.unit(ward.now).equipment, ward.now).short == ()
+
+
+def test_that_what_is_worst_comes_first() -> None:
+    ward = Stocked()
+    ward.does("item_check", item="C2", charge=50)
+    ward.does("item_check", item="C3", charge=95)
+    ward.does("item_quarantine", item="D2", reason="swollen")
+    ward.does("item_new", item="T1", of="tubing", place="Store")
+    ward.does("item_place", item="H1", bed="B2", slot=1)
+    ward.does("item_place", item="H1", place="Bin")
+    items = ward.items.values()
+    told = ["D2", "T1", "C1", "K1", "C2", "O1", "C3", "D1", "O2", "H1"]
+    assert [item.id for item in worst_first(items, ward.now, due={"O1"})] == told
+    ward.does("item_check", item="K1")
+    ward.after(24 * 60)
+    ward.does("item_check", item="K1")
+    assert [item.id for item in worst_first(items, ward.now)][-5] == "K1", "its age is told, and nothing else"

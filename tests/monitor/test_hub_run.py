@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -9,6 +10,8 @@ from monitor.core.commands import ChangeRoster, EndRun, StartRun
 from monitor.core.effects import Effect
 from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
+from monitor.core.equipment.table import ItemKind
+from monitor.core.equipment_commands import AddItem, NoteItem
 from monitor.core.events import Event, Observed
 from monitor.core.grades import Rung
 from monitor.core.wire import (
@@ -197,6 +200,22 @@ def test_that_history_and_entries_are_answered_from_the_record(rig: Rig) -> None
         )
     }
     assert list(desk.ask.of(Entries)[0].entries) == rig.record.entries(None, 3)
+
+
+def test_that_the_past_of_an_item_is_asked_for_by_its_name(rig: Rig) -> None:
+    rig.feed("ward", bed("B1"))
+    desk = rig.desk()
+    for number, item in enumerate(("C1", "C10", "C1")):
+        said: Any = {"id": f"item-{number}", "person": "charge-2", "item": item}
+        if number < 2:
+            give(rig, desk, AddItem(**said, of=ItemKind.CONSOLE, place="Store"))
+        else:
+            give(rig, desk, NoteItem(**said, note="scratched"))
+    desk.ask.say("desk", AskEntries(request="i", bed=None, most=9, item="C1"))
+    rig.until(lambda: bool(desk.ask.of(Entries)))
+    told = [entry.text for entry in desk.ask.of(Entries)[0].entries]
+    assert told == ["C1: scratched", "C1 is new: Store, to be checked"]
+    assert rig.record.entries(None, 9, "C1") == list(desk.ask.of(Entries)[0].entries)
 
 
 def test_that_a_new_run_begins_blank_for_the_desk_too(rig: Rig) -> None:

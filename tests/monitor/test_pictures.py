@@ -13,6 +13,7 @@ from monitor.cli.drawing.columns import Way, draw_columns
 from monitor.cli.main import main
 from monitor.cli.pictures import PICTURES
 from monitor.core.alerts.alert import CONDITION, SIGNAL
+from monitor.core.equipment.state import ITEM
 from monitor.core.grades import LadderClass
 from shared.entry.draft import TABLE as DRAFT_TABLE
 from shared.entry.versions import TABLE as SENT_TABLE
@@ -57,6 +58,7 @@ def test_that_the_diagrams_of_the_manual_are_those_of_the_tables_now() -> None:
         ("alert_signal.svg", [(b.value, c.value, a.value) for (b, c), a in SIGNAL.items()]),
         ("round_draft.svg", [(b.value, c.value, a.value) for (b, c), a in DRAFT_TABLE.items()]),
         ("round_sent.svg", [(b.value, c.value, a.value) for (b, c), a in SENT_TABLE.items()]),
+        ("item.svg", [(b.value, c.value, a.value) for (b, c), a in ITEM.items()]),
         ("feed_link_hub.svg", [(b.value, c.value, a.value) for (b, c), (a, _) in HUB_TABLE.items()]),
         ("feed_link_feed.svg", [(b.value, c.value, a.value) for (b, c), (a, _) in FEED_TABLE.items()]),
     ],

@@ -9,6 +9,7 @@ from monitor.core.equipment.table import EquipmentTable
 from monitor.settings import SettingsError, configuration_of, load_configuration, texts_in
 
 CONFIG = Path(__file__).parents[2] / "config"
+PAPER = '[[item]]\nid = "D1"\nkind = "heater"\nplace = "S"\nchecked_by = "p"\n'
 ITEM = '[[item]]\nid = "C1"\nkind = "console"\n'
 
 
@@ -38,6 +39,7 @@ def test_that_a_folder_without_the_file_has_no_equipment(folder: Path) -> None:
         (ITEM + 'bed = "B11"', 4, "there is no bed B11"),
         (ITEM + 'bed = "B8"\nslot = 1', 5, "no run stands in slot 1 of B8"),
         (ITEM + 'place = "S"\nprimed_at = 2026-01-01T00:00:00Z', 5, "only a circuit is primed"),
+        (PAPER + "charge = 9", 6, "this kind has no charge"),
         (ITEM, 1, "either at a bed or at a place"),
     ],
 )

@@ -109,5 +109,5 @@ def exchange(handling: Handling, command: Exchange) -> str | None:
         command=command.id,
         text=f"Exchanged: {device}" + (f", {command.reason}" if command.reason else ""),
     )
-    stock.exchanged(handling, command)
+    stock.exchanged(handling, command, run)
     return None

@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 from monitor.core.entries import EntryKind
 from monitor.core.equipment.state import ITEM, Item, ItemEvent, ItemState
-from monitor.core.equipment.stock import cannot_go_to_a_bed, cannot_serve, free, move, where
+from monitor.core.equipment.stock import cannot_go_to_a_bed, cannot_serve, free, move, settle, where
 from monitor.core.equipment.table import ItemKind
 from monitor.core.equipment_commands import (
     AddItem,
@@ -35,8 +35,11 @@ def place(handling: Handling, command: PlaceItem, item: Item) -> str | None:
         if refusal is not None:
             return refusal
     by = {"person": command.person, "command": command.id}
+    left = item.bed
     if item.slot is None or free(handling, item, **by) is not ItemState.USED:
         move(handling, item, command.bed, command.slot, command.place, **by)
+    for bed in dict.fromkeys((left, item.bed)):
+        settle(handling, bed)
     return None
 
 
@@ -55,9 +58,7 @@ def quarantine(handling: Handling, command: QuarantineItem, item: Item) -> str |
 
 
 def bring_back(handling: Handling, command: ReturnItem, item: Item) -> str | None:
-    """Bring an item from quarantine into service: by somebody in the unit, which counts as its check."""
-    if not handling.people[command.person].in_unit:
-        return "an item is returned to service by somebody in the unit"
+    """Bring an item from quarantine into service, in the name of whoever checked it: that counts as its check."""
     return _pass(handling, command, item, ItemEvent.RETURNED, f"returned to service: {command.reason}")
 
 

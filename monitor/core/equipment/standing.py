@@ -1,20 +1,26 @@
 """How an item stands by the hub's time, in words: whether it is ready, what is to be told. Nothing is kept."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass
 
 from monitor.core.equipment.state import ItemState
+from monitor.core.equipment.table import ItemKind
 from monitor.core.equipment.view import EquipmentView, ItemView
-from shared.instant import MINUTE, Instant
+from shared.instant import HOUR, MINUTE, Instant
 
 
 @dataclass(frozen=True, slots=True)
 class Spares:
-    """How many spares are ready, of how many; ``not_ready``: the others, each with its reasons."""
+    """How many spares are ready, of how many; ``not_ready``: the others, each with its reasons.
+
+    ``short``: kinds of which fewer are ready than the unit wants, with how many are and how many it wants.
+    """
 
     ready: int
     of: int
     not_ready: tuple[tuple[str, tuple[str, ...]], ...]
+    short: tuple[tuple[ItemKind, int, int], ...] = ()
 
 
 def span(ms: int) -> str:
@@ -61,6 +67,38 @@ def is_spare(item: ItemView, equipment: EquipmentView) -> bool:
 
 def spares(equipment: EquipmentView, now: Instant) -> Spares:
     """Count the spares that are ready."""
-    told = [(item.id, why_not_ready(item, now)) for item in equipment.items if is_spare(item, equipment)]
-    waiting = tuple((item, why) for item, why in told if why)
-    return Spares(len(told) - len(waiting), len(told), waiting)
+    told = [(item, why_not_ready(item, now)) for item in equipment.items if is_spare(item, equipment)]
+    waiting = tuple((item.id, why) for item, why in told if why)
+    ready = Counter(item.of for item, why in told if not why)
+    short = tuple((kind, ready[kind], most) for kind, most in equipment.wanted.items() if ready[kind] < most)
+    return Spares(len(told) - len(waiting), len(told), waiting, short)
+
+
+def hours_run(item: ItemView, now: Instant) -> float | None:
+    """Give the hours that an item has run: before it was known here, on earlier runs, on this one.
+
+    ``None``: what it ran before is not known.
+    """
+    if item.hours_before is None:
+        return None
+    on = now - item.on_since if item.on_since is not None else 0
+    return item.hours_before + (item.used_ms + on) / HOUR
+
+
+def worst_first(items: Iterable[ItemView], now: Instant, due: Container[str] = ()) -> list[ItemView]:
+    """Order items: quarantine, to be checked, check due, not ready as a spare, age told, the rest, used.
+
+    ``due``: ids of items whose age is told on the run that they serve.
+    """
+
+    def rank(item: ItemView) -> int:
+        told = list(notices(item, now))
+        if item.state is not ItemState.IN_SERVICE:
+            return {ItemState.QUARANTINED: 0, ItemState.TO_CHECK: 1, ItemState.USED: 6}[item.state]
+        if item.check_due_at is not None and now >= item.check_due_at:
+            return 2
+        if item.bed is None and why_not_ready(item, now):
+            return 3
+        return 4 if told or item.id in due else 5
+
+    return sorted(items, key=rank)

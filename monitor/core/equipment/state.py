@@ -57,6 +57,8 @@ class Item:
         since, by: when and by whom it came into its state; ``why``: in quarantine, what is wrong.
         known_at: from when it was known; what was never checked is due from then.
         charge: as last checked, %.
+        on_since: since when it is on its run; ``used_ms``: for how long it was on earlier ones, as known here;
+            ``hours_before``: what it had run before it was known here, ``None``: not known.
         note: what was last noted of it.
     """
 
@@ -77,6 +79,9 @@ class Item:
     charge: int | None = None
     primed_at: Instant | None = None
     note: str = ""
+    on_since: Instant | None = None
+    used_ms: int = 0
+    hours_before: float | None = None
 
 
 @dataclass(slots=True)

@@ -1,6 +1,6 @@
 """Items as they come and go: those of the configuration, finding one, moving it, and what a run does with them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 
 from monitor.core.commands import Device, Exchange, StartRun
@@ -8,11 +8,12 @@ from monitor.core.entries import EntryKind
 from monitor.core.equipment.state import ITEM, Item, ItemEvent, ItemState
 from monitor.core.equipment.table import SINGLE_USE, ItemKind, ItemSettings
 from monitor.core.handling import Handling
+from monitor.core.state import RunState
 from shared.instant import SECOND, Instant
 from shared.support import RunDescription
 
 #: What can be exchanged for what: the device itself, or a whole circuit that has it.
-_SERVES = {
+SERVES = {
     Device.PUMP_HEAD: (ItemKind.PUMP_HEAD, ItemKind.CIRCUIT),
     Device.OXYGENATOR: (ItemKind.OXYGENATOR, ItemKind.CIRCUIT),
     Device.TUBING: (ItemKind.TUBING, ItemKind.CIRCUIT),
@@ -44,7 +45,15 @@ def _new(handling: Handling, said: ItemSettings) -> Item:
         place="" if bed is not None else said.place or f"was {said.bed}",
         since=handling.now,
         known_at=handling.now,
+        by=said.checked_by,
+        state=ItemState.QUARANTINED if said.quarantine else ItemState.IN_SERVICE,
+        why=said.quarantine,
+        checked_at=_millis(said.checked_at),
+        checked_by=said.checked_by,
+        charge=said.charge,
         primed_at=_millis(said.primed_at),
+        on_since=handling.now if slot is not None else None,
+        hours_before=said.hours,
     )
 
 
@@ -86,6 +95,8 @@ def cannot_serve(item: Item, bed: str, slot: int, run: RunDescription) -> str | 
 def move(handling: Handling, item: Item, bed: str | None, slot: int | None, place: str, **by: str | None) -> None:
     """Put an item somewhere else and write it down."""
     item.bed, item.slot, item.place = bed, slot, place
+    if slot is not None and item.on_since is None:
+        item.on_since = handling.now
     handling.write(EntryKind.ITEM_PLACED, bed, slot=slot, item=item.id, text=f"{item.id}: {where(item)}", **by)
     handling.touch(None)
 
@@ -97,7 +108,9 @@ def free(handling: Handling, item: Item, **by: str | None) -> ItemState:
     state = ITEM[item.state, ItemEvent.USED_UP if used else ItemEvent.FREED]
     if state is not item.state:
         item.state, item.since, item.by = state, handling.now, by.get("person")
-    item.slot = None
+    if item.on_since is not None:
+        item.used_ms += handling.now - item.on_since
+    item.slot = item.on_since = None
     if used:
         item.bed, item.place = None, f"used at {bed}"
     words = {ItemState.USED: "used", ItemState.TO_CHECK: "to be checked"}.get(state, "in quarantine")
@@ -135,14 +148,16 @@ def cannot_start_on(handling: Handling, command: StartRun) -> str | None:
 
 
 def run_started(handling: Handling, command: StartRun) -> None:
-    """Put the items that a run starts on to it."""
+    """Put the items that a run starts on to it; what is not named is owed until it is entered."""
     for name in dict.fromkeys(command.items):
         _put_on(handling, name, command.bed, command.run.slot, command)
+    run = handling.state.beds[command.bed].runs[command.run.slot]
+    owe(handling, command.bed, run, (Device.CONSOLE, *(Device(name) for name in run.devices)))
 
 
 def cannot_exchange(handling: Handling, command: Exchange, run: RunDescription) -> str | None:
     """Give the reason why the items of an exchange cannot be those, or ``None``."""
-    items, kinds = handling.state.unit.equipment.items, _SERVES[command.device]
+    items, kinds = handling.state.unit.equipment.items, SERVES[command.device]
     for name in (command.off, command.on):
         if name is not None and name in items and items[name].kind not in kinds:
             return f"{name} is no {command.device.value.replace('_', ' ')}"
@@ -157,13 +172,54 @@ def cannot_exchange(handling: Handling, command: Exchange, run: RunDescription) 
     return _cannot_go_on(handling, command.on, command.bed, command.slot, run)
 
 
-def exchanged(handling: Handling, command: Exchange) -> None:
-    """Take off and put on what an exchange names."""
+def exchanged(handling: Handling, command: Exchange, run: RunState) -> None:
+    """Take off and put on what an exchange names; what it does not name is owed until it is entered."""
     if command.off is not None:
         off = handling.state.unit.equipment.items[command.off]
         free(handling, off, person=command.person, command=command.id)
     if command.on is not None:
         _put_on(handling, command.on, command.bed, command.slot, command)
+    owe(handling, command.bed, run, (command.device,), named=command.on)
+
+
+def owe(handling: Handling, bed: str, run: RunState, devices: Iterable[Device], named: str | None = None) -> None:
+    """Note of which devices of a run it is not recorded which item they are, where the unit has such items.
+
+    ``named``: the item that was just said to be each of them.
+    """
+    known, slot = handling.state.unit.equipment.items, run.description.slot
+    for device in devices:
+        run.owed.pop(device.value, None)
+        kept = any(item.kind in SERVES[device] for item in known.values())
+        if kept and not _is_recorded(handling, bed, run, device, handling.now, named):
+            run.owed[device.value] = handling.now
+            words = device.value.replace("_", " ")
+            handling.write(EntryKind.NOTE, bed, slot=slot, text=f"Not recorded which item: {words}")
+
+
+def settle(handling: Handling, bed: str | None) -> None:
+    """Forget what was owed of the runs at a bed and is recorded now."""
+    if bed is None:
+        return
+    for run in handling.state.beds[bed].runs.values():
+        for device, since in list(run.owed.items()):
+            if _is_recorded(handling, bed, run, Device(device), since):
+                del run.owed[device]
+                handling.touch(bed)
+
+
+def _is_recorded(
+    handling: Handling, bed: str, run: RunState, device: Device, since: Instant, named: str | None = None
+) -> bool:
+    """Tell whether an item that serves came on then or later, and none of that very kind from before is left."""
+    on = [item for item in items_at(handling, bed) if item.slot == run.description.slot and item.id != named]
+    is_on = named is not None or any(item.kind in SERVES[device] and _came(item) >= since for item in on)
+    left = any(item.kind.value == device.value and _came(item) < since for item in on)
+    return is_on and not left
+
+
+def _came(item: Item) -> Instant:
+    return item.on_since if item.on_since is not None else item.known_at
 
 
 def _cannot_go_on(handling: Handling, name: str, bed: str, slot: int, run: RunDescription) -> str | None:

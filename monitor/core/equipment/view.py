@@ -16,6 +16,8 @@ class ItemView(Frozen):
         checked_at, checked_by: its last check; ``check_due_at``: the next one, ``None``: never due.
         charge, charged_from: as last checked and least for a spare, %; ``None``: not known, has none.
         age_notice_at: when a notice of its age stands, of a primed circuit.
+        on_since, used_ms, hours_before: on its run since; on earlier ones for so long, as known here; hours that it
+            had run before, ``None``: not known.
     """
 
     id: str
@@ -37,10 +39,14 @@ class ItemView(Frozen):
     primed_at: Instant | None = None
     age_notice_at: Instant | None = None
     note: str = ""
+    on_since: Instant | None = None
+    used_ms: int = 0
+    hours_before: float | None = None
 
 
 class EquipmentView(Frozen):
-    """All items by kind and id, and the kinds that count as spares."""
+    """All items by kind and id, the kinds that count as spares, and how many of them are wanted ready."""
 
     items: tuple[ItemView, ...] = ()
     spares: tuple[ItemKind, ...] = ()
+    wanted: dict[ItemKind, int] = {}

@@ -16,7 +16,8 @@ def equipment_view(handling: Handling) -> EquipmentView:
     items = handling.state.unit.equipment.items.values()
     ordered = sorted(items, key=lambda item: (_ORDER.index(item.kind), item.id))
     views = tuple(_item_view(handling.equipment, item) for item in ordered)
-    return EquipmentView(items=views, spares=handling.equipment.spares)
+    table = handling.equipment
+    return EquipmentView(items=views, spares=table.spares, wanted=table.wanted)
 
 
 def devices_due(table: EquipmentTable, devices: Mapping[str, Instant]) -> dict[str, Instant]:
@@ -46,6 +47,9 @@ def _item_view(table: EquipmentTable, item: Item) -> ItemView:
         primed_at=item.primed_at,
         age_notice_at=_after(item.primed_at, table.age_notice_h.get(item.kind), item.primed_at),
         note=item.note,
+        on_since=item.on_since,
+        used_ms=item.used_ms,
+        hours_before=item.hours_before,
     )
 
 
