@@ -25,6 +25,7 @@ from monitor.core.bed_commands import (
     SetLimit,
 )
 from monitor.core.command_base import CommandBase, Words
+from monitor.core.emergency_commands import BackOnSupport, BeginCard, GoOffSupport, TickStep
 from monitor.core.equipment.table import ItemId
 from monitor.core.equipment_commands import (
     AddItem,
@@ -335,7 +336,11 @@ Command = Annotated[
     | QuarantineItem
     | ReturnItem
     | NoteItem
-    | AddItem,
+    | AddItem
+    | GoOffSupport
+    | BackOnSupport
+    | BeginCard
+    | TickStep,
     Field(discriminator="kind"),
 ]
 COMMANDS: TypeAdapter[Command] = TypeAdapter(Command)

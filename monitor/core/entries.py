@@ -93,6 +93,9 @@ class EntryKind(StrEnum):
     SET_STRUCK = "set_struck"
     VALUE_CORRECTED = "value_corrected"
     TAKEN_OUT = "taken_out"
+    OFF_SUPPORT = "off_support"
+    BACK_ON_SUPPORT = "back_on_support"
+    CARD = "card"
     NOTE = "note"
 
 
@@ -104,7 +107,7 @@ class Entry(Frozen):
         bed, slot: where; no bed: the unit.
         alert, episode, rule, priority, alert_class: of the alert concerned.
         rung, person: who was called, or who did it; ``told_to`` wrote it down for ``person``.
-        value, limit: the value that was out, and its limit, in the rule's unit.
+        value, limit: the value that was out, and its limit, in the rule's unit; of ``back_on_support`` the seconds.
         until: when a hold ends, or when what is planned is due.
         command: id of the command that caused it.
         text: words for a person; of a page, what it says.

@@ -156,6 +156,32 @@ class RoundDone:
 
 
 @dataclass(slots=True)
+class OffSupport:
+    """A run is off support: who said so, and since when."""
+
+    by: str
+    since: Instant
+
+
+@dataclass(slots=True)
+class CardTick:
+    """A step of an emergency card was done: when it was ticked, and by whom."""
+
+    at: Instant
+    by: str
+
+
+@dataclass(slots=True)
+class CardUse:
+    """An emergency card in use at a bed: its ticks by step. ``last_at``: when one was last set or taken back."""
+
+    title: str
+    version: int
+    last_at: Instant
+    ticks: dict[int, CardTick] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
 class RunState:
     """One support run as the engine knows it.
 
@@ -200,6 +226,7 @@ class RunState:
     back_at: Instant | None = None
     gaps: list[tuple[Instant, Instant]] = field(default_factory=list)
     owed: dict[str, Instant] = field(default_factory=dict)
+    off_support: OffSupport | None = None
     plan: Unkept = ()
 
 
@@ -373,6 +400,7 @@ class BedState:
 
     ``care``: begin and end of the care markers of the last hour, the newest last. ``looks``: by person. ``cards``:
     when a person last looked at the handover card, for a day. ``events``: what is planned, by number.
+    ``emergency_cards``: those in use, by name.
     """
 
     label: str
@@ -388,6 +416,7 @@ class BedState:
     looks: dict[str, Look] = field(default_factory=dict)
     cards: dict[str, Instant] = field(default_factory=dict)
     events: dict[int, EventState] = field(default_factory=dict)
+    emergency_cards: dict[str, CardUse] = field(default_factory=dict)
 
     @property
     def by_sets(self) -> bool:

@@ -160,6 +160,31 @@ class TrialView(Frozen):
     floor_flow: float | None = None
 
 
+class OffSupportView(Frozen):
+    """A run is off support: who said so, and since when."""
+
+    by: str
+    since: Instant
+
+
+class TickView(Frozen):
+    """A step of an emergency card that is done: when it was ticked, and by whom."""
+
+    step: int
+    at: Instant
+    by: str
+
+
+class EmergencyCardView(Frozen):
+    """An emergency card in use at a bed. After ``until`` its ticks are of another emergency and no longer shown."""
+
+    card: str
+    title: str
+    version: int
+    until: Instant
+    ticks: tuple[TickView, ...] = ()
+
+
 class RoundView(Frozen):
     """A round of a kind at a run: the newest one, by whom, and when the next is due or was."""
 
@@ -195,6 +220,7 @@ class RunView(Frozen):
     rounds: tuple[RoundView, ...] = ()
     findings: dict[str, str] = {}
     owed: dict[str, Instant] = {}
+    off_support: OffSupportView | None = None
 
 
 class EventView(Frozen):
@@ -261,6 +287,7 @@ class TileView(Frozen):
         audio_paused: the desks are silent for this bed meanwhile.
         events: what is planned, the next first; it stays until somebody ends it.
         looked: the newest look at the bed; ``cards``: by person, the last look at its handover card within a day.
+        emergency_cards: those in use, by name.
     """
 
     bed: str
@@ -285,6 +312,7 @@ class TileView(Frozen):
     events: tuple[EventView, ...] = ()
     looked: LookView | None = None
     cards: dict[str, Instant] = {}
+    emergency_cards: tuple[EmergencyCardView, ...] = ()
 
 
 class CoverView(Frozen):

@@ -5,7 +5,7 @@ from dataclasses import asdict
 
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalState
-from monitor.core.bedside import gas, own_limits, rounds, transports
+from monitor.core.bedside import emergency, gas, own_limits, rounds, transports
 from monitor.core.bedside.due import due_views
 from monitor.core.equipment.views import devices_due, equipment_view
 from monitor.core.grades import RANK, AlertClass, Priority, Rung
@@ -36,18 +36,21 @@ from monitor.core.view import (
     BeyondView,
     CallMeView,
     CoverView,
+    EmergencyCardView,
     EpisodeView,
     EventView,
     HolderView,
     LadderView,
     LimitView,
     LookView,
+    OffSupportView,
     OwnLimitView,
     PersonView,
     RoundView,
     RungState,
     RungView,
     RunView,
+    TickView,
     TileView,
     TransportView,
     TrialView,
@@ -94,11 +97,19 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         ),
         looked=max((LookView(by=by, at=look.at) for by, look in bed.looks.items()), key=_when, default=None),
         cards=dict(bed.cards),
+        emergency_cards=tuple(_card_views(bed)),
     )
 
 
 def _when(look: LookView) -> Instant:
     return look.at
+
+
+def _card_views(bed: BedState) -> Iterator[EmergencyCardView]:
+    for name, use in sorted(bed.emergency_cards.items()):
+        ticks = tuple(TickView(step=step, at=tick.at, by=tick.by) for step, tick in sorted(use.ticks.items()))
+        until = use.last_at + emergency.CARD_MS
+        yield EmergencyCardView(card=name, title=use.title, version=use.version, until=until, ticks=ticks)
 
 
 def _transport_view(bed: BedState) -> TransportView | None:
@@ -191,6 +202,11 @@ def _run_view(handling: Handling, run: RunState) -> RunView:
         rounds=tuple(_rounds(handling, run)),
         findings={handling.rounds.words_of(item): note for item, note in run.findings.items()},
         owed=dict(run.owed),
+        off_support=(
+            OffSupportView(by=run.off_support.by, since=run.off_support.since)
+            if run.off_support is not None
+            else None
+        ),
     )
 
 

@@ -6,7 +6,7 @@ Everything here tells what was done or is ordered at the bed; nothing is control
 from collections.abc import Callable
 
 from monitor.core.view import RunView, TileView
-from monitor.desk.menu import call_me, devices, events, limits, orders, run_end, transport
+from monitor.desk.menu import call_me, devices, emergency, events, limits, orders, run_end, transport
 from monitor.desk.menu.asking import Asking
 from monitor.desk.menu.run_start import RunStarts
 from monitor.desk.menu.table import Item, paths_of
@@ -47,6 +47,8 @@ class BedMenu:
             Item.RUN_STARTS: lambda tile: RunStarts(asking, tile).begin(),
             Item.RUN_ENDS: self._at_pump(run_end.end_run),
             Item.MOVE: lambda tile: run_end.move(asking, tile),
+            Item.OFF_SUPPORT: lambda tile: emergency.go_off(asking, tile),
+            Item.BACK_ON_SUPPORT: lambda tile: emergency.back_on(asking, tile),
         }
 
     def open(self, bed: str) -> None:

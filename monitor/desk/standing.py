@@ -15,6 +15,7 @@ from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, Instant
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import SUPPORT_LABEL
 
 #: An own limit that ends within this stands as a banner.
 BANNER_MS = 15 * MINUTE
@@ -156,12 +157,19 @@ def reason_words(tile: TileView, moment: Moment) -> str:
 
 
 def standing_lines(tile: TileView, store: Store, moment: Moment, power: str) -> tuple[Line, ...]:
-    """Give the lines of a bed page: banners, reason, transport, what is planned, trial, own limits, call me if."""
+    """Give a bed page's lines: banners, off support, reason, transport, plans, trial, own limits, call me if."""
     return tuple(_lines(tile, store, moment, power))
 
 
 def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator[Line]:
     yield from (Line(text, True) for text in ending(tile, moment))
+    for run in tile.runs:
+        if run.off_support is not None:
+            side = f", {SUPPORT_LABEL[run.description.support]}" if len(tile.runs) > 1 else ""
+            since = words.clock(run.off_support.since, moment.zone)
+            yield Line(
+                f"Off support since {since}{side}, by {store.label(run.off_support.by)} · back on: M Y", True
+            )
     owed = reason_words(tile, moment)
     if owed:
         yield Line(owed, True)

@@ -38,6 +38,7 @@ from monitor.core.commands import (
     StartTrial,
     Take,
 )
+from monitor.core.emergency_commands import BackOnSupport, BeginCard, GoOffSupport, TickStep
 from monitor.core.equipment_commands import (
     AddItem,
     CheckItem,
@@ -114,6 +115,10 @@ _WORDS: dict[type, str] = {
     EndBreak: "Break ended",
     SayUnreachable: "Unreachable",
     SayReachable: "Reachable again",
+    GoOffSupport: "Off support",
+    BackOnSupport: "Back on support",
+    BeginCard: "Card begun",
+    TickStep: "Card",
 }
 
 

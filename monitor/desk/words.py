@@ -52,6 +52,11 @@ def countdown(ms: int) -> str:
     return f"{seconds // 60}:{seconds % 60:02}"
 
 
+def running(ms: int) -> str:
+    """Give how long a clock has run as m:ss, whole seconds that have passed; from an hour on with its unit."""
+    return countdown(ms // SECOND * SECOND)
+
+
 def since(ms: int) -> str:
     """Give how long something has been so: m:ss for ten minutes, then minutes, then hours and minutes."""
     seconds = max(0, ms) // SECOND

@@ -30,8 +30,9 @@ from monitor.core.commands import (
     StartTransport,
     StartTrial,
 )
+from monitor.core.emergency_commands import BackOnSupport, GoOffSupport
 from monitor.core.grades import Priority, TrialKind
-from monitor.core.view import CallMeView, LimitView, OwnLimitView, TransportView, TrialView
+from monitor.core.view import CallMeView, LimitView, OffSupportView, OwnLimitView, TransportView, TrialView
 from monitor.desk.menu.table import Item
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
@@ -49,6 +50,7 @@ OWN = OwnLimitView(value=-90.0, by="nurse-7", since=NOW - HOUR, until=NOW + 10 *
 WISH = CallMeView(quantity=Q.PUMP_FLOW, below=3.5, calls="perfusionist", by="charge", until=NOW + HOUR)
 AWAY = TransportView(leader="charge", began=NOW - 5 * MINUTE, back=NOW + 40 * MINUTE)
 BACK = AWAY.model_copy(update={"ended_at": NOW - MINUTE})
+OFF = OffSupportView(by="charge", since=NOW - 74_000)
 LIMITS = (LOW_FLOW, INLET, VERY_LOW)
 
 
@@ -123,5 +125,12 @@ WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
         {"targets": {Q.PUMP_FLOW: 4.2, Q.MEAN_ARTERIAL_PRESSURE: 70.0}},
     ),
     Item.RUN_ENDS: ({}, "mn1y", EndRun, {"reason": "Weaned"}),
+    Item.OFF_SUPPORT: ({}, "mf", GoOffSupport, {"slot": 1}),
+    Item.BACK_ON_SUPPORT: (
+        {"runs": (run().model_copy(update={"off_support": OFF}),)},
+        "my",
+        BackOnSupport,
+        {"slot": 1},
+    ),
     Item.MOVE: ({}, "mv1y", MoveRun, {"to": "B3"}),
 }

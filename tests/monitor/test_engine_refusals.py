@@ -27,6 +27,7 @@ from monitor.core.commands import (
     StartTrial,
     Take,
 )
+from monitor.core.emergency_commands import BeginCard, GoOffSupport, TickStep
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Rung, TrialKind
 from monitor.core.roster_commands import PlanPost
@@ -67,6 +68,7 @@ def leave(bed: Bed, **more: object) -> str:
     return bed.say(StartTransport, "charge", **(fields | more))
 
 
+CARD = {"card": "air", "title": "Air", "version": 1}
 NO_RUN: list[tuple[type[Any], dict[str, object]]] = [
     (Order, {"quantity": Q.PUMP_SPEED, "value": 3100.0}),
     (SetTarget, {"quantity": Q.PUMP_FLOW, "value": 4.0}),
@@ -74,6 +76,7 @@ NO_RUN: list[tuple[type[Any], dict[str, object]]] = [
     (StartTrial, {"trial": TrialKind.CLAMP, "until": 10**13, "second": "charge"}),
     (StartTransport, {"leader": "nurse-B1", "back": 10**13}),
     (EndRun, {}),
+    (GoOffSupport, {}),
     (MoveRun, {"to": "B1"}),
     (SetCallMe, {"quantity": Q.PUMP_FLOW, "below": 3.5, "calls": "surgeon", "until": 10**13}),
 ]
@@ -92,7 +95,8 @@ def test_that_what_needs_a_run_is_refused_at_a_bed_without_one(
 
 
 @pytest.mark.parametrize(("kind", "fields"), [(CallHelp, {"what": HelpKind.AIR}), (CareMarker, {"minutes": 5}),
-                                              (LookedAt, {}), (ChangeRoster, {"rung": Rung.BEDSIDE})],
+                                              (LookedAt, {}), (ChangeRoster, {"rung": Rung.BEDSIDE}),
+                                              (BeginCard, CARD), (TickStep, CARD | {"step": 1, "text": "Call"})],
                          ids=lambda one: getattr(one, "__name__", ""))  # fmt: skip
 def test_that_a_bed_that_is_not_the_units_is_named(bed: Bed, kind: type[Any], fields: dict[str, object]) -> None:
     assert bed.say(kind, "charge", bed="B9", **fields) == "there is no bed B9"

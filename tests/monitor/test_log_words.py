@@ -38,6 +38,7 @@ SAID: list[tuple[EntryKind, dict[str, Any], str]] = [
     (K.SKIPPED, {}, "Bedside nurse: nobody, skipped"),
     (K.SEEN, ANNA, "Seen by Anna"),
     (K.ROUND_DONE, ANNA | TEXT, "Words, by Anna"),
+    *((kind, ANNA | TEXT, "Words, by Anna") for kind in (K.OFF_SUPPORT, K.BACK_ON_SUPPORT, K.CARD)),
     (K.SET_CORRECTED, ANNA | TEXT, "Words, by Anna"),
     (K.SET_STRUCK, ANNA | TEXT, "Words, by Anna"),
     (K.SET_STRUCK, ANNA | TEXT | {"told_to": "anna"}, "Words, by Anna and Anna"),

@@ -21,6 +21,7 @@ WRITTEN = """
 | SEEN             | own bed             | y | y | y | y | n | n |
 | TAKE             | own bed             | y | in the unit | in the unit | in the unit | n | n |
 | more calls       | y                   | y | y | y | y | n | n |
+| emergency        | y                   | y | y | y | y | n | n |
 | readings         | own bed             | y | y | n | n | n | n |
 | at the bed       | own bed             | y | y | y | y | n | n |
 | order            | y (with prescriber) | y | y | y | y | n | n |
@@ -75,6 +76,10 @@ def commands(row: str, role: Role, bed: str, now: int) -> list[dict[str, Any]]:
         "more calls": [
             {"kind": "decline", **at},
             {"kind": "call_me", "quantity": "pump_flow", "below": 3.0, "calls": "charge-1", "until": soon, **at},
+        ],
+        "emergency": [
+            {"kind": "off_support", **at},
+            {"kind": "card_begin", "card": "air", "title": "Air", "version": 1, **at},
         ],
         "at the bed": [
             {"kind": "care_marker", "minutes": 2, **at},

@@ -34,7 +34,7 @@ FAR = 2**53 - 1
 KINDS: dict[str, Any] = {kind.model_fields["kind"].default: kind for kind in get_args(get_args(Command)[0])}
 _BEDS: TypeAdapter[BedState] = TypeAdapter(BedState)
 #: Fields that say when: drawn as milliseconds from now, or as a moment where they are absurd.
-WHEN = frozenset({"until", "back", "begins", "ends", "at"})
+WHEN = frozenset({"until", "back", "begins", "ends", "at", "pressed"})
 
 
 def configuration() -> Configuration:
@@ -116,6 +116,8 @@ POOL: dict[str, st.SearchStrategy[Any]] = {
     "place": st.sampled_from(["", "", "Store", " "]), "fault": st.sampled_from(["", "", "noise", "x" * 200]),
     "charge": maybe(st.sampled_from([0, 95, 101])), "primed": st.booleans(), "profile": maybe(st.just("broad")),
     "supports": st.lists(st.sampled_from(["VA", "VV"]), max_size=2),
+    "title": st.sampled_from(["Pump stop", ""]),
+    "version": st.sampled_from([1, 1, 2, 0]), "step": st.sampled_from([1, 2, 40, 0]), "text": WORDS,
     "primed_at": maybe(st.sampled_from([BEGIN, FAR])),
     **dict.fromkeys(WHEN, OFFSET),
 }  # fmt: skip
@@ -124,6 +126,9 @@ APART: dict[tuple[str, str], st.SearchStrategy[Any]] = {
     ("offer", "to"): PERSON,
     ("trial_start", "second"): PERSON,
     ("help", "what"): values(HelpKind),
+    **dict.fromkeys(
+        [("card_begin", "card"), ("card_step", "card")], st.sampled_from(["pump_stop", "pump_stop", "air", "No"])
+    ),
     **{(kind, "reason"): maybe(values(Reason)) for kind in ("take", "decline", "advise", "renew")},
     ("reason", "reason"): values(Reason),
 }
@@ -175,6 +180,7 @@ PRELUDE: tuple[dict[str, Any], ...] = (
     {"kind": "help", "bed": "B1", "what": "air"},
     {"kind": "take", "bed": "B1", "alert": 0, "revision": 1, "person": "nurse-1"},
     {"kind": "reason", "bed": "B1", "alert": 0, "revision": 1, "person": "nurse-1", "reason": "at_bedside"},
+    {"kind": "cylinder", "bed": "B1", "litres": 75.0},
     {"kind": "help", "bed": "B6", "what": "air"},
     {"kind": "item_place", "item": "drive-1", "place": "Store"},
     {"kind": "item_check", "item": "console-2", "charge": 95},
@@ -182,6 +188,20 @@ PRELUDE: tuple[dict[str, Any], ...] = (
     {"kind": "item_return", "item": "drive-1", "reason": "battery changed", "charge": 95},
     {"kind": "item_quarantine", "item": "drive-1", "reason": "noise"},
     {"kind": "item_note", "item": "drive-1", "note": "sent away", "person": "nurse-1"},
+    {"kind": "run_move", "bed": "B5", "to": "B8"},
+    {"kind": "run_move", "bed": "B8", "to": "B5"},
+    {"kind": "off_support", "bed": "B6"},
+    {"kind": "back_on_support", "bed": "B6", "pressed": -MINUTE},
+    {"kind": "card_begin", "bed": "B1", "card": "pump_stop", "title": "Pump stop", "version": 1},
+    {
+        "kind": "card_step",
+        "bed": "B1",
+        "card": "pump_stop",
+        "title": "Pump stop",
+        "version": 1,
+        "step": 1,
+        "text": "Call",
+    },
     {"kind": "item_new", "item": "spare-9", "of": "tubing", "place": "Store"},
 )
 
@@ -270,7 +290,7 @@ class Both:
         return said
 
 
-@settings(max_examples=56, deadline=None, phases=[Phase.generate])
+@settings(max_examples=60, deadline=None, phases=[Phase.generate])
 @given(steps=STEPS)
 def test_that_every_command_is_carried_out_or_refused_and_nothing_else_happens(steps: list[dict[str, Any]]) -> None:
     both = Both()

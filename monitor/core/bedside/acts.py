@@ -18,7 +18,19 @@ from monitor.core.bed_commands import (
     SetCallMe,
     SetLimit,
 )
-from monitor.core.bedside import call_me, care, events, gas, looks, orders, own_limits, runs, transports, trials
+from monitor.core.bedside import (
+    call_me,
+    care,
+    emergency,
+    events,
+    gas,
+    looks,
+    orders,
+    own_limits,
+    runs,
+    transports,
+    trials,
+)
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -33,6 +45,7 @@ from monitor.core.commands import (
     StartTransport,
     StartTrial,
 )
+from monitor.core.emergency_commands import BackOnSupport, BeginCard, GoOffSupport, TickStep
 from monitor.core.roles import beyond
 
 #: Each gives ``None`` when it is done, or why it cannot be, in words for the person.
@@ -62,5 +75,9 @@ BEDSIDE_ACTS: Mapping[type, Callable[..., str | None]] = MappingProxyType(
         ReturnCheck: transports.return_check,
         StartTrial: trials.start_trial,
         EndTrial: trials.end_trial,
+        GoOffSupport: emergency.go_off,
+        BackOnSupport: emergency.back_on,
+        BeginCard: emergency.begin_card,
+        TickStep: emergency.tick_step,
     }
 )

@@ -4,6 +4,7 @@ from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_sig
 from monitor.core.alerts.episodes import end_alert, forget_if_done
 from monitor.core.bed_commands import MoveRun
 from monitor.core.bedside import events
+from monitor.core.bedside.emergency import end_clock
 from monitor.core.bedside.orders import watch_targets
 from monitor.core.commands import Device, EndRun, StartRun
 from monitor.core.entries import EntryKind
@@ -84,8 +85,9 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
         forget_if_done(bed, episode)
     del bed.runs[command.slot]
     if last:
-        bed.transport, bed.care = None, []
+        bed.transport, bed.care, bed.emergency_cards = None, [], {}
         events.drop_all(handling, bed)
+    end_clock(handling, command, run, handling.now, "Run ended")
     hours = (handling.now - (run.description.started_at or run.started_at)) / HOUR
     handling.write(
         EntryKind.RUN_ENDED,
@@ -125,6 +127,7 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
     target.transport, source.transport = source.transport, None
     target.audio_paused, source.audio_paused = source.audio_paused, None
     target.events, source.events = source.events, {}
+    target.emergency_cards, source.emergency_cards = source.emergency_cards, {}
     if target.origin is None:
         target.origin, target.interval_ms = source.origin, source.interval_ms
     for alert in target.alerts.values():

@@ -44,6 +44,7 @@ from monitor.core.commands import (
     StartTrial,
     Take,
 )
+from monitor.core.emergency_commands import BackOnSupport, BeginCard, GoOffSupport, TickStep
 from monitor.core.equipment_commands import AddItem, CheckItem, NoteItem, PlaceItem, QuarantineItem, ReturnItem
 from monitor.core.grades import Role
 from monitor.core.roster_commands import (
@@ -68,6 +69,7 @@ class Act(StrEnum):
     SEEN = "answer seen"
     TAKE = "take"
     CALL = "bring more calls"
+    EMERGENCY = "keep the clock or tick the cards of an emergency"
     READINGS = "enter or correct readings"
     BED = "write down what is done at a bed"
     ORDER = "write down an order"
@@ -111,6 +113,7 @@ _ROWS: Mapping[Act, tuple[May, ...]] = {
     Act.SEEN: (_BED, _Y, _Y, _Y, _Y, _N, _N),
     Act.TAKE: (_BED, _Y, _UNIT, _UNIT, _UNIT, _N, _N),
     Act.CALL: (_Y, _Y, _Y, _Y, _Y, _N, _N),
+    Act.EMERGENCY: (_Y, _Y, _Y, _Y, _Y, _N, _N),
     Act.READINGS: (_BED, _Y, _Y, _N, _N, _N, _N),
     Act.BED: (_BED, _Y, _Y, _Y, _Y, _N, _N),
     Act.ORDER: (May.WITH_PRESCRIBER, _Y, _Y, _Y, _Y, _N, _N),
@@ -147,6 +150,7 @@ ACT_OF: Mapping[type, Act] = MappingProxyType(
         **dict.fromkeys((ChangeRoster, PlanPost, DropPlan, OfferPosts, AcceptOffer, DeclineOffer), Act.ROSTER),
         **dict.fromkeys((WithdrawOffer, StartBreak, EndBreak, SayUnreachable), Act.ROSTER),
         **dict.fromkeys((PlaceItem, CheckItem, QuarantineItem, ReturnItem, NoteItem, AddItem), Act.EQUIPMENT),
+        **dict.fromkeys((GoOffSupport, BackOnSupport, BeginCard, TickStep), Act.EMERGENCY),
         ReviewBeyond: Act.REVIEW,
     }
 )

@@ -29,4 +29,14 @@ def mark_of_entry(entry: Entry) -> Mark | None:
 
 def is_heavy(entry: Entry) -> bool:
     """Tell whether an entry is written in bold: an alert, or an answer to one."""
-    return entry.kind in (K.RAISED, K.PROMOTED, K.BOARD_BLIND, K.TAKEN, K.SEEN, K.ORDER, K.NOBODY_THERE)
+    return entry.kind in (
+        K.RAISED,
+        K.PROMOTED,
+        K.BOARD_BLIND,
+        K.TAKEN,
+        K.SEEN,
+        K.ORDER,
+        K.NOBODY_THERE,
+        K.OFF_SUPPORT,
+        K.BACK_ON_SUPPORT,
+    )

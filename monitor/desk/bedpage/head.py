@@ -73,7 +73,12 @@ class Head(Card):
         support_end = end + 18 + draw_text(painter, end + 18, 34, face.support, 15, False, theme.ink_2)
         if face.paused:
             draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(support_end + 14, 20, 16, 16), theme.ink)
-            draw_text(painter, support_end + 36, 34, f"Sound paused {face.paused}", 15, True, theme.ink)
+            support_end += 36 + draw_text(
+                painter, support_end + 36, 34, f"Sound paused {face.paused}", 15, True, theme.ink
+            )
+        if face.off:
+            off = f"Off support {face.off}"
+            support_end += 14 + draw_text(painter, support_end + 14, 34, off, 20, True, theme.ink)
         who = " · ".join(part for part in (face.who, self.face.run_words) if part)
         draw_text(painter, end + 18, 58, who, 15, False, theme.ink_2)
         right = self.width() - PAD
@@ -83,7 +88,7 @@ class Head(Card):
         fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
         draw_text(painter, fresh_right, 34, fresh, 15, face.fresh_bold, theme.ink, Align.RIGHT)
         draw_text(painter, fresh_right, 58, self.face.judged, 13, False, theme.ink_2, Align.RIGHT)
-        left = max(end + 250, self.width() * 0.27)
+        left = max(end + 250, self.width() * 0.27, support_end + 16)
         edge = fresh_right - max(text_width(self.face.judged, 13), text_width(fresh, 15, face.fresh_bold)) - 24
         self._need(painter, QRectF(left, 10, max(120, edge - left), HEAD_H - 20))
 

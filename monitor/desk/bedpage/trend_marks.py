@@ -45,6 +45,8 @@ _KINDS = {
     K.TRIAL_STARTED: MarkKind.TRIAL,
     K.TRIAL_ENDED: MarkKind.TRIAL,
     K.RUN_STARTED: MarkKind.RUN,
+    K.OFF_SUPPORT: MarkKind.RUN,
+    K.BACK_ON_SUPPORT: MarkKind.RUN,
 }
 
 

@@ -152,12 +152,13 @@ class Asking:
 
         self.choose(title, choices, answer, note)
 
-    def pump(self, tile: TileView, then: Callable[[RunView], None]) -> None:
-        """Ask which pump is meant where a bed has two."""
-        if len(tile.runs) == 1:
-            then(tile.runs[0])
+    def pump(self, tile: TileView, then: Callable[[RunView], None], among: tuple[RunView, ...] = ()) -> None:
+        """Ask which pump is meant where a bed has two; ``among``: those that it can be."""
+        found = among or tile.runs
+        if len(found) == 1:
+            then(found[0])
             return
-        runs = {str(run.description.slot): run for run in tile.runs}
+        runs = {str(run.description.slot): run for run in found}
         choices = tuple(Choice(slot, run_label(run), slot) for slot, run in runs.items())
         self.choose(f"{tile.bed}: which pump?", choices, lambda slot: then(runs[slot]))
 

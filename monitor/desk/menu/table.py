@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from monitor.core.view import TileView
+from monitor.desk.menu.emergency import is_off_support, is_on_support
 from monitor.desk.need import owes_reason
 
 
@@ -33,6 +34,8 @@ class Item(StrEnum):
     RUN_STARTS = "run starts"
     RUN_ENDS = "run ends"
     MOVE = "move"
+    OFF_SUPPORT = "off support"
+    BACK_ON_SUPPORT = "back on support"
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +93,8 @@ PATHS = (
         "Return check",
         lambda tile: tile.transport is not None and not is_away(tile),
     ),
+    Path(Item.OFF_SUPPORT, "f", "Off support: its clock starts", "Off support", is_on_support),
+    Path(Item.BACK_ON_SUPPORT, "y", "Back on support: its clock ends", "Back on", is_off_support),
     Path(Item.EXCHANGE, "x", "Exchange", "Exchange", has_run),
     Path(Item.TRIAL, "a", "Trial begins", "Trial", may_begin_trial),
     Path(Item.TRIAL_ENDS, "e", "Trial ends", "Trial ends", in_trial),

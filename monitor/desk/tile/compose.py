@@ -4,6 +4,7 @@ from monitor.core.view import TileView
 from monitor.desk import words
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import leading
+from monitor.desk.off_support import off_words
 from monitor.desk.paint.staff import REST
 from monitor.desk.sound.paused import pause_words
 from monitor.desk.standing import (
@@ -62,6 +63,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
         changed=not moment.veiled and changed is not None and 0 <= moment.now - changed < CHANGED_FOR_MS,
         veiled=moment.veiled,
         paused="" if moment.veiled else pause_words(tile, moment.now),
+        off=off_words(tile, moment),
     )
 
 

@@ -137,8 +137,8 @@ class FootFace:
 class Face:
     """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost.
 
-    ``paused``: the countdown of its sound. ``gas``: in transport, with minutes of gas, while a
-    need stands in the transport's row.
+    ``paused``: the countdown of its sound. ``off``: how long it has been off support. ``gas``: in transport, with
+    minutes of gas, while a need stands in the transport's row.
     """
 
     bed: str
@@ -158,6 +158,7 @@ class Face:
     veiled: bool = False
     paused: str = ""
     gas: str = ""
+    off: str = ""
 
     @property
     def strong(self) -> bool:
@@ -169,5 +170,6 @@ class Face:
         """Give the tile in one sentence, for a screen reader."""
         who = " ".join((self.foot.left[0], self.foot.right[0])).strip()
         paused = f"Sound paused, {self.paused} left" if self.paused else ""
-        parts = (f"Bed {self.bed}", self.need.title, self.fresh, paused, who)
+        off = f"Off support {self.off}" if self.off else ""
+        parts = (f"Bed {self.bed}", off, self.need.title, self.fresh, paused, who)
         return ". ".join(part for part in parts if part)

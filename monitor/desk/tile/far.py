@@ -11,6 +11,7 @@ from monitor.desk.palette import qcolor
 from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import Foot, NumberFace, Plate, TrendFace
 from monitor.desk.tile.paint_foot import paint_foot
+from monitor.desk.tile.paint_off_support import draw_clock
 from monitor.desk.tile.paint_paused import WANTED_CAP
 from shared.look.marks import Mark
 from shared.look.palette import Hex
@@ -86,8 +87,13 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
     draw_text(canvas.painter, left, base, number.value, px, canvas.face.strong, ink)
     x = left + text_width(number.value, px, canvas.face.strong) + 14 * k
     label = canvas.px(Px.TITLE)
+    above = QRectF(x, top, canvas.width - 12 * k - x, base - 2.9 * label - top)
+    if canvas.face.off:
+        share = 0.5 if canvas.face.paused else 0.8
+        draw_clock(canvas, QRectF(above.left(), above.top() + 8 * k, above.width(), share * above.height()))
+        above.setTop(above.top() + 8 * k + share * above.height())
     if canvas.face.paused:
-        _paused(canvas, QRectF(x, top, canvas.width - 12 * k - x, base - 2.9 * label - top))
+        _paused(canvas, above)
     said = f"{trend.label} {number.side}".rstrip()
     draw_text(canvas.painter, x, base - label * 1.5, said, label, False, theme.ink_2)
     draw_text(canvas.painter, x, base - 2, trend.unit, canvas.px(Px.LABEL), False, theme.ink_2)

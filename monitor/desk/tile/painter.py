@@ -12,6 +12,7 @@ from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.paint_foot import paint_foot
 from monitor.desk.tile.paint_head import paint_head
 from monitor.desk.tile.paint_need import paint_need
+from monitor.desk.tile.paint_off_support import paint_off_support
 from monitor.desk.tile.paint_paused import paint_paused
 from monitor.desk.tile.paint_plain import paint_plain
 from monitor.desk.tile.paint_trends import paint_trends
@@ -37,6 +38,7 @@ def paint_tile(canvas: Canvas, store: Store) -> None:
         paint_plain(canvas)
         paint_foot(canvas)
         paint_paused(canvas)
+        paint_off_support(canvas)
     if canvas.face.veiled:
         _paint_veil(canvas, box)
 

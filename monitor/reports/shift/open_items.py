@@ -12,9 +12,19 @@ from monitor.core.entries import Entry, EntryKind
 from shared.instant import Instant
 
 K = EntryKind
-_BEGIN = {K.TRIAL_STARTED: "trial", K.TRANSPORT_STARTED: "transport", K.FEED_LOST: "readings"}
-_END = {K.TRIAL_ENDED: "trial", K.RETURN_CHECKED: "transport", K.FEED_BACK: "readings"}
-_WORDS = {"trial": "Trial", "transport": "In transport", "readings": "No readings"}
+_BEGIN = {
+    K.TRIAL_STARTED: "trial",
+    K.TRANSPORT_STARTED: "transport",
+    K.FEED_LOST: "readings",
+    K.OFF_SUPPORT: "off support",
+}
+_END = {
+    K.TRIAL_ENDED: "trial",
+    K.RETURN_CHECKED: "transport",
+    K.FEED_BACK: "readings",
+    K.BACK_ON_SUPPORT: "off support",
+}
+_WORDS = {"trial": "Trial", "transport": "In transport", "readings": "No readings", "off support": "Off support"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +32,7 @@ class OpenItem:
     """Something that is open until somebody or something ends it.
 
     Attributes:
-        what: ``alert``, ``trial``, ``transport`` or ``readings``; ``bed`` ``None``: the unit's.
+        what: ``alert``, ``trial``, ``transport``, ``readings`` or ``off support``; ``bed`` ``None``: the unit's.
         priority: of an alert.
         since, until: ms; ``until`` ``None``: not over by the time that was looked at.
         ended_unseen: its condition has ended, and it stays listed until it is seen.
