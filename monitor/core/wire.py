@@ -13,6 +13,7 @@ from monitor.core.entries import Entry
 from monitor.core.equipment.table import ItemId
 from monitor.core.meaning.view import Meaning
 from monitor.core.model import Frozen
+from monitor.core.point_marks import MEASURED, Marks, PointMark
 from monitor.core.view import TileView, UnitView
 from shared.instant import HOUR, Instant
 from shared.messages import Name
@@ -33,7 +34,10 @@ class LatestReadings(Frozen):
 
 
 class ReadingsDelta(Frozen):
-    """Readings that the hub has just accepted. ``late``: older than what stands; for trends only."""
+    """Readings that the hub has just accepted. ``late``: older than what stands; for trends only.
+
+    ``marks``: how trends show them; a reading without any was measured.
+    """
 
     type: Literal["readings"] = "readings"
     seq: int
@@ -42,8 +46,13 @@ class ReadingsDelta(Frozen):
     read_at: Instant
     values: dict[Quantity, float]
     estimated: frozenset[Quantity] = frozenset()
+    marks: dict[Quantity, frozenset[PointMark]] | None = None
     by_hand: bool = False
     late: bool = False
+
+    def marks_of(self, quantity: Quantity) -> Marks:
+        """Give how a trend shows a reading."""
+        return (self.marks or {}).get(quantity, MEASURED)
 
 
 class ReadingsAnew(LatestReadings):
@@ -183,12 +192,16 @@ class Snapshot(Frozen):
 
 
 class Column(Frozen):
-    """One column of a series: start, smallest, largest, last value, and whether any of it was estimated."""
+    """One column of a series: start, smallest, largest and last value.
+
+    ``marks``: of all that is in it; readings with other marks have a column of their own at the same start.
+    """
 
     at: Instant
     low: float
     high: float
     last: float
+    marks: frozenset[PointMark] | None = None
 
 
 class History(Frozen):

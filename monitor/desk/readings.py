@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from monitor.analysis.arrow import Arrow
+from monitor.core.point_marks import BY_HAND, MEASURED, Marks
 from monitor.core.wire import Column, LatestReadings, ReadingsAnew, ReadingsDelta
 from monitor.desk.arrows import arrow_in
 from monitor.desk.derived import derive
@@ -31,6 +32,7 @@ class Readings:
         self._latest: dict[Key, dict[Quantity, Latest]] = {}
         self._series: dict[tuple[str, int, Quantity], Series] = {}
         self._paces: dict[str, tuple[int, int]] = {}
+        self._by_hand: set[str] = set()
         self._past: set[Key] = set()
         self._arrows: dict[tuple[str, int, Quantity], tuple[tuple[int, int], Arrow]] = {}
 
@@ -39,6 +41,7 @@ class Readings:
 
         A column is never narrower than one and a half intervals: else every second one would look like a gap.
         """
+        (self._by_hand.add if by_hand else self._by_hand.discard)(bed)
         window = HAND_WINDOW_MS if by_hand else LIVE_WINDOW_MS
         width = window // COLUMNS if by_hand else max(window // COLUMNS, ms(1.5 * interval_s))
         if self._pace(bed) != (window, width):
@@ -58,7 +61,7 @@ class Readings:
         return (bed, slot) in self._past
 
     def begin(self, readings: Iterable[LatestReadings]) -> None:
-        """Start from a snapshot: what stood before is forgotten, series are kept."""
+        """Start from a snapshot: what stood before is forgotten, series are kept; history brings what is drawn."""
         self._latest.clear()
         for part in readings:
             self._put(part)
@@ -74,7 +77,8 @@ class Readings:
         stood = {quantity: (one.read_at, one.value) for quantity, one in latest.items()}
         values = {**delta.values, **derive(delta.read_at, delta.values, stood)}
         for quantity, value in values.items():
-            self._of(delta.bed, delta.slot, quantity).add(delta.read_at, value)
+            marks = self._usual_marks(delta.bed) | delta.marks_of(quantity)
+            self._of(delta.bed, delta.slot, quantity).add(delta.read_at, value, marks)
             known = latest.get(quantity)
             if known is None or delta.read_at >= known.read_at:
                 latest[quantity] = Latest(value, delta.read_at, quantity in delta.estimated)
@@ -86,7 +90,7 @@ class Readings:
         self._past.add((bed, slot))
         self._forget_arrows(bed)
         for quantity, columns in series.items():
-            self._of(bed, slot, quantity).merge(columns)
+            self._of(bed, slot, quantity).merge(columns, self._usual_marks(bed))
 
     def latest(self, bed: str, slot: int, quantity: Quantity) -> Latest | None:
         """Give the newest reading, or ``None`` when there never was one."""
@@ -128,9 +132,11 @@ class Readings:
         self._latest[part.bed, part.slot] = {
             quantity: Latest(value, at, quantity in part.estimated) for quantity, (at, value) in part.values.items()
         }
-        for quantity, (at, value) in part.values.items():
-            self._of(part.bed, part.slot, quantity).add(at, value)
         self._complete(part.bed, part.slot)
+
+    def _usual_marks(self, bed: str) -> Marks:
+        """Give the marks of every reading of a bed: where no feed reads, a person does."""
+        return BY_HAND if bed in self._by_hand else MEASURED
 
     def _forget_arrows(self, bed: str) -> None:
         for key in [key for key in self._arrows if key[0] == bed]:

@@ -45,7 +45,7 @@ _ENTRIES_KEPT = 2_000
 class Changes:
     """What a batch has changed: beds to look at again, the unit, and answers for whoever asked.
 
-    ``past``: trends that were shown are no longer true and are to be asked for again.
+    ``past``: trends that were shown are no longer true and are to be asked for again. ``read``: what was read.
     """
 
     beds: set[str] = field(default_factory=set)
@@ -54,6 +54,7 @@ class Changes:
     past: bool = False
     commands: bool = False
     entries: list[Entry] = field(default_factory=list)
+    read: list[ReadingsDelta] = field(default_factory=list)
     replies: list[History | Entries | Load | Meant | SignedIn | NotUnderstood] = field(default_factory=list)
     sparks: list[str] = field(default_factory=list)
 
@@ -89,6 +90,7 @@ class Store:
             self.link.hear(at)
         elif isinstance(message, ReadingsDelta):
             self.readings.take(message)
+            changes.read.append(message)
             self._freshen(message)
             changes.beds.add(message.bed)
             self.link.hear(at)

@@ -90,6 +90,7 @@ class Desks:
         since: when the last run began in each bed and slot.
         sign_ins: who may speak under which name.
         clock: the hub's time.
+        late_s: a set entered by hand longer than this after it was read is late.
 
     Attributes:
         refused: requests that could not be read.
@@ -104,8 +105,10 @@ class Desks:
         since: dict[tuple[str, int], Instant],
         sign_ins: SignIns,
         clock: HubClock,
+        late_s: float,
     ) -> None:
         self.refused = 0
+        self._late_s = late_s
         self._sign_ins = sign_ins
         self._clock = clock
         self._keeper = keeper
@@ -220,7 +223,8 @@ class Desks:
         place = (asked.bed, asked.slot)
         begin = max(asked.begin, self._since.get(place, 0))
         try:
-            reading = self._keeper.record.read_history(place, asked.quantities, (begin, asked.end), asked.width_ms)
+            span = (begin, asked.end)
+            reading = self._keeper.record.read_history(place, asked.quantities, span, asked.width_ms, self._late_s)
             thinned = self._keeper.record.thinned_before()
         except RecordError as error:
             self._reply(peer, NotUnderstood(reason=f"{asked.request}: {error}"))

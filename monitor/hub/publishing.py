@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from pydantic import BaseModel
 
 from monitor.core.entries import Entry
+from monitor.core.point_marks import marks_of
 from monitor.core.view import TileView, UnitView
 from monitor.core.wire import Beat, EntryDelta, LatestReadings, ReadingsAnew, ReadingsDelta, TileDelta, UnitDelta
 from shared.frames import encode
@@ -15,20 +16,26 @@ from shared.messages import Observation
 class Publishing:
     """Numbers deltas and sends them.
 
+    Args:
+        boot: id of this start of the hub.
+        send: sends parts to every desk.
+        late_s: a set entered by hand longer than this after it was read is late.
+
     Attributes:
         seq: number of the last delta; 0 before the first.
         boot: id of this start of the hub.
     """
 
-    def __init__(self, boot: str, send: Callable[[Sequence[bytes]], None]) -> None:
+    def __init__(self, boot: str, send: Callable[[Sequence[bytes]], None], late_s: float) -> None:
         self.seq = 0
         self.boot = boot
         self._send = send
+        self._late_s = late_s
         self._tiles: dict[str, TileView] = {}
         self._unit: UnitView | None = None
 
     def readings(self, observation: Observation, late: bool) -> None:
-        """Publish what was read."""
+        """Publish what was read. ``late``: newer stands."""
         delta = ReadingsDelta(
             seq=self._next(),
             bed=observation.bed,
@@ -36,6 +43,7 @@ class Publishing:
             read_at=observation.read_at,
             values=observation.readings,
             estimated=observation.estimated,
+            marks=dict(marks_of(observation, self._late_s)) or None,
             by_hand=observation.by is not None,
             late=late,
         )

@@ -95,7 +95,10 @@ class Hub:
         self.views = Views(
             self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views, self.sign_ins.view, configured
         )
-        self.publishing = Publishing(secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts))
+        late_s = configuration.ladder.timings.entered_set_s
+        self.publishing = Publishing(
+            secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts), late_s
+        )
         self.desks = Desks(
             self.keeper,
             self._snapshot,
@@ -104,6 +107,7 @@ class Hub:
             since,
             self.sign_ins,
             clock,
+            late_s,
         )
         self._slips = Slips(record)
         self._refresh_slots()

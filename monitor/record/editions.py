@@ -1,4 +1,4 @@
-"""Which rows of sets entered by hand no longer count: a newer version stands, or the set was struck.
+"""Which rows of sets entered by hand no longer count: a newer version stands, or the set was struck. And marks.
 
 The rows stay; whoever draws or counts what was measured leaves these out, whoever tells what happened does not.
 """
@@ -6,8 +6,11 @@ The rows stay; whoever draws or counts what was measured leaves these out, whoev
 import json
 import sqlite3
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
+from monitor.core.point_marks import MEASURED, Marks, set_marks
 from shared.instant import HOUR, Instant
 from shared.messages import Edition
 
@@ -51,16 +54,42 @@ def standing_of(edition: Edition | None, newest: Mapping[str, Edition]) -> SetSt
     return SetStanding.CORRECTED if edition.version > 1 else SetStanding.COUNTS
 
 
-def replaced(db: sqlite3.Connection, place: int, begin: Instant) -> frozenset[int]:
-    """Give the ordinals of versions read at or after ``begin`` at one place that no longer count.
+@dataclass(frozen=True, slots=True)
+class SetsRead:
+    """The sets of one place. ``gone``: ordinals that no longer count; ``entered``: when each set first was."""
+
+    gone: frozenset[int]
+    entered: Mapping[str, Instant | None]
+
+    def marks(self, said: Mapping[str, Any], read_at: Instant, late_s: float) -> Marks:
+        """Give the marks of a row entered by hand, from what else it says; of any other: none.
+
+        A set is late by its first version: that it was corrected later makes it no later.
+        """
+        if "by" not in said:
+            return MEASURED
+        edition = said.get("edition")
+        if edition is None:
+            return set_marks(read_at, said.get("entered_at"), 1, late_s)
+        entered_at = self.entered.get(edition["set"], said.get("entered_at"))
+        return set_marks(read_at, entered_at, edition.get("version", 1), late_s)
+
+
+NO_SETS = SetsRead(frozenset(), {})
+
+
+def sets_of(db: sqlite3.Connection, place: int, begin: Instant) -> SetsRead:
+    """Give the sets read at or after ``begin`` at one place.
 
     Raises:
         ValueError: a row is no longer what was written.
     """
     newest: dict[str, tuple[int, int]] = {}
+    entered: dict[str, tuple[int, Instant | None]] = {}
     gone: set[int] = set()
     for ordinal, marks in db.execute(SETS, (place, begin - REACH_MS)):
-        edition = json.loads(marks)["edition"]
+        said = json.loads(marks)
+        edition = said["edition"]
         version = edition.get("version", 1)
         known = newest.get(edition["set"])
         if known is None or version > known[0]:
@@ -70,4 +99,6 @@ def replaced(db: sqlite3.Connection, place: int, begin: Instant) -> frozenset[in
             gone.add(ordinal)
         if edition.get("struck"):
             gone.add(ordinal)
-    return frozenset(gone)
+        if edition["set"] not in entered or version < entered[edition["set"]][0]:
+            entered[edition["set"]] = (version, said.get("entered_at"))
+    return SetsRead(frozenset(gone), {name: at for name, (_, at) in entered.items()})

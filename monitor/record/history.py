@@ -1,18 +1,21 @@
-"""Series of a run from the record: smallest, largest and last value per column of time.
+"""Series of a run from the record: smallest, largest and last value per column of time, apart by how they came in.
 
 A long series is read in pages, so that the hub does other things between them: call `HistoryReading.step` until it
 says that it is done.
 """
 
 import itertools
+import json
 import sqlite3
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from monitor.core.point_marks import MEASURED, Marks, PointMark
 from monitor.core.wire import Column
-from monitor.record.editions import replaced
+from monitor.record.editions import NO_SETS, sets_of
 from monitor.record.packing import quantities_of
 from shared.errors import RecordError
 from shared.instant import Instant
@@ -21,17 +24,35 @@ from shared.quantities import Quantity
 PAGE = 4_000
 
 _PAGE = """
-SELECT read_at, ordinal, layout, readings FROM observations
+SELECT read_at, ordinal, layout, readings, marks FROM observations
 WHERE place = ? AND (read_at, ordinal) > (?, ?) AND read_at < ? ORDER BY read_at, ordinal LIMIT ?
 """
 
 Series = dict[Quantity, tuple[Column, ...]]
+_Row = tuple[Instant, int, int, bytes, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What rows say besides their values: marks of all, and of some quantities."""
+
+    every: Marks = MEASURED
+    estimated: frozenset[str] = frozenset()
+    doubtful: frozenset[str] = frozenset()
+
+    def of(self, quantity: Quantity) -> Marks:
+        estimated = {PointMark.ESTIMATED} if quantity in self.estimated else MEASURED
+        return self.every | estimated | ({PointMark.DOUBTFUL} if quantity in self.doubtful else MEASURED)
+
+
+_NOTHING = _Said()
 
 
 class HistoryReading:
     """Reads the series of ``quantities`` at one place from ``begin`` (included) to ``end`` (excluded).
 
-    Columns are ``width_ms`` wide and start at whole multiples of it; a column without a reading is absent.
+    Columns are ``width_ms`` wide and start at whole multiples of it; a column without a reading is absent. A set
+    entered by hand more than ``late_s`` after it was read is late.
     """
 
     def __init__(
@@ -41,15 +62,18 @@ class HistoryReading:
         quantities: Sequence[Quantity],
         span: tuple[Instant, Instant],
         width_ms: int,
+        late_s: float,
     ) -> None:
         row = db.execute("SELECT id FROM places WHERE bed = ? AND slot = ?", place).fetchone()
         self._db = db
         self._place: int | None = row[0] if row else None
         self._after = (span[0], -1)
         self._end = span[1]
-        self._replaced = replaced(db, self._place, span[0]) if self._place is not None else frozenset()
+        self._sets = sets_of(db, self._place, span[0]) if self._place is not None else NO_SETS
+        self._late_s = late_s
+        self._told: dict[str, _Said] = {}
         self._width = width_ms
-        self._columns: dict[Quantity, dict[int, Column]] = {quantity: {} for quantity in quantities}
+        self._columns: dict[Quantity, dict[tuple[int, Marks], Column]] = {quantity: {} for quantity in quantities}
         self._offsets: dict[int, dict[Quantity, int]] = {}
 
     def step(self, rows: int = PAGE) -> bool:
@@ -58,9 +82,9 @@ class HistoryReading:
             return True
         try:
             page = self._db.execute(_PAGE, (self._place, *self._after, self._end, rows)).fetchall()
-            counts = [row for row in page if row[1] not in self._replaced]
-            for layout, part in itertools.groupby(counts, key=lambda row: row[2]):
-                self._take(layout, list(part))
+            counts = [row for row in page if row[1] not in self._sets.gone]
+            for (layout, said), part in itertools.groupby(counts, key=lambda row: (row[2], self._said(row))):
+                self._take(layout, said, list(part))
         except (sqlite3.Error, ValueError) as error:  # ValueError: a row that is no longer what was written
             raise RecordError(f"the record cannot be read: {error}") from error
         if page:
@@ -71,7 +95,19 @@ class HistoryReading:
         """Give what was read so far, oldest column first; a quantity that was never read has none."""
         return {quantity: tuple(columns.values()) for quantity, columns in self._columns.items() if columns}
 
-    def _take(self, layout: int, rows: Sequence[tuple[Instant, int, int, bytes]]) -> None:
+    def _said(self, row: _Row) -> _Said:
+        if row[4] is None:
+            return _NOTHING
+        known = self._told.get(row[4])
+        if known is None:
+            said = json.loads(row[4])
+            every = self._sets.marks(said, row[0], self._late_s)
+            known = _Said(every, frozenset(said.get("estimated", ())), frozenset(said.get("doubtful", ())))
+            if "by" not in said:  # of a set, also the time counts
+                self._told[row[4]] = known
+        return known
+
+    def _take(self, layout: int, said: _Said, rows: Sequence[_Row]) -> None:
         places = self._places(layout)
         wanted = [(quantity, places[quantity]) for quantity in self._columns if quantity in places]
         if not wanted:
@@ -80,11 +116,13 @@ class HistoryReading:
         numbers = np.fromiter((row[0] for row in rows), dtype=np.int64, count=len(rows)) // self._width
         starts = np.flatnonzero(np.diff(numbers, prepend=numbers[0] - 1))
         for quantity, place in wanted:
-            self._merge(quantity, numbers[starts], starts, np.ascontiguousarray(values[:, place]))
+            column = np.ascontiguousarray(values[:, place])
+            self._merge(quantity, said.of(quantity), numbers[starts], starts, column)
 
     def _merge(
         self,
         quantity: Quantity,
+        marks: Marks,
         numbers: NDArray[np.int64],
         starts: NDArray[np.intp],
         values: NDArray[np.float64],
@@ -93,10 +131,12 @@ class HistoryReading:
         lasts = values[np.append(starts[1:], len(values)) - 1]
         columns = self._columns[quantity]
         for number, low, high, last in zip(*_plain(numbers, lows, highs, lasts), strict=True):
-            before = columns.get(number)
+            before = columns.get((number, marks))
             if before is not None:
                 low, high = min(low, before.low), max(high, before.high)
-            columns[number] = Column(at=number * self._width, low=low, high=high, last=last)
+            columns[number, marks] = Column(
+                at=number * self._width, low=low, high=high, last=last, marks=marks or None
+            )
 
     def _places(self, layout: int) -> dict[Quantity, int]:
         if layout not in self._offsets:

@@ -18,11 +18,12 @@ from numpy.typing import NDArray
 from monitor.core.annunciations import OF_LOAD
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Event
+from monitor.core.point_marks import Marks, PointMark
 from monitor.record import configurations
 from monitor.record.batch import Begin
 from monitor.record.chain import START, digest_of
 from monitor.record.configurations import Configured
-from monitor.record.editions import replaced
+from monitor.record.editions import SetsRead, sets_of
 from monitor.record.inputs import event_of
 from monitor.record.packing import quantities_of
 from shared.errors import RecordError
@@ -69,20 +70,34 @@ class Caused:
 
 @dataclass(frozen=True, slots=True)
 class ReadingSeries:
-    """One quantity at one place, in the order of the times read. ``sound``: neither doubtful nor estimated."""
+    """One quantity at one place, in the order of the times read. ``marks``: bits, see `bit_of`; 0: measured."""
 
     times: NDArray[np.int64]
     values: NDArray[np.float64]
-    sound: NDArray[np.bool_]
+    marks: NDArray[np.uint8]
+
+    @property
+    def sound(self) -> NDArray[np.bool_]:
+        """Which are neither doubtful nor estimated."""
+        return ~(self.with_mark(PointMark.DOUBTFUL) | self.with_mark(PointMark.ESTIMATED))
+
+    def with_mark(self, mark: PointMark) -> NDArray[np.bool_]:
+        """Tell which readings have a mark."""
+        return np.asarray(self.marks & bit_of(mark), dtype=np.bool_)
 
     def within(self, begin: Instant, end: Instant) -> "ReadingSeries":
         """Give the part from ``begin`` (included) to ``end`` (excluded)."""
         first, last = np.searchsorted(self.times, (begin, end))
-        return ReadingSeries(self.times[first:last], self.values[first:last], self.sound[first:last])
+        return ReadingSeries(self.times[first:last], self.values[first:last], self.marks[first:last])
 
 
 #: Nothing was read.
-NOTHING = ReadingSeries(np.empty(0, np.int64), np.empty(0), np.empty(0, np.bool_))
+NOTHING = ReadingSeries(np.empty(0, np.int64), np.empty(0), np.empty(0, np.uint8))
+
+
+def bit_of(mark: PointMark) -> int:
+    """Give the bit of a mark."""
+    return 1 << list(PointMark).index(mark)
 
 
 class HoursReading:
@@ -121,21 +136,24 @@ class HoursReading:
         """Give id, bed and slot of every place that was ever read."""
         return [(number, bed, slot) for number, bed, slot in self._all("SELECT id, bed, slot FROM places", ())]
 
-    def readings(self, place: int) -> dict[Quantity, ReadingSeries]:
-        """Give what was read at a place in these hours: of a set entered by hand the newest version alone."""
+    def readings(self, place: int, late_s: float = 900) -> dict[Quantity, ReadingSeries]:
+        """Give what was read at a place in these hours: of a set entered by hand the newest version alone.
+
+        A set entered more than ``late_s`` after it was read is late.
+        """
         layouts = dict(self._all("SELECT id, quantities FROM layouts", ()))
         parts: dict[Quantity, list[ReadingSeries]] = {}
-        gone = self._replaced(place)
-        rows = [row for row in self._all(_READINGS, (place, self.begin, self.end)) if row[4] not in gone]
+        sets = self._sets(place)
+        rows = [row for row in self._all(_READINGS, (place, self.begin, self.end)) if row[4] not in sets.gone]
         for layout, same in itertools.groupby(rows, key=lambda row: row[0]):
             names = quantities_of(layouts[layout])
-            for quantity, series in _unpacked(names, list(same)):
+            for quantity, series in _unpacked(names, list(same), sets, late_s):
                 parts.setdefault(quantity, []).append(series)
         return {quantity: _in_order(found) for quantity, found in parts.items()}
 
-    def _replaced(self, place: int) -> frozenset[int]:
+    def _sets(self, place: int) -> SetsRead:
         try:
-            return replaced(self._db, place, self.begin)
+            return sets_of(self._db, place, self.begin)
         except (sqlite3.Error, ValueError) as error:
             raise RecordError(f"the record cannot be read: {error}") from error
 
@@ -184,16 +202,26 @@ class HoursReading:
             raise RecordError(f"the record cannot be read: {error}") from error
 
 
-def _unpacked(names: list[Quantity], rows: list[Any]) -> Iterator[tuple[Quantity, ReadingSeries]]:
+def _unpacked(
+    names: list[Quantity], rows: list[Any], sets: SetsRead, late_s: float
+) -> Iterator[tuple[Quantity, ReadingSeries]]:
     times = np.fromiter((row[1] for row in rows), dtype=np.int64, count=len(rows))
     values = np.frombuffer(b"".join(row[2] for row in rows), dtype="<f8").reshape(len(rows), len(names))
     marked = [(number, json.loads(row[3])) for number, row in enumerate(rows) if row[3]]
+    every = np.zeros(len(rows), dtype=np.uint8)
+    for number, said in marked:
+        every[number] = _bits(sets.marks(said, rows[number][1], late_s))
     for column, quantity in enumerate(names):
-        sound = np.ones(len(rows), dtype=np.bool_)
-        for number, marks in marked:
-            if quantity in marks.get("doubtful", ()) or quantity in marks.get("estimated", ()):
-                sound[number] = False
-        yield quantity, ReadingSeries(times, values[:, column], sound)
+        marks = every.copy()
+        for number, said in marked:
+            for mark in (PointMark.DOUBTFUL, PointMark.ESTIMATED):
+                if quantity in said.get(mark.value, ()):
+                    marks[number] |= bit_of(mark)
+        yield quantity, ReadingSeries(times, values[:, column], marks)
+
+
+def _bits(marks: Marks) -> int:
+    return sum(map(bit_of, marks))
 
 
 def _in_order(parts: list[ReadingSeries]) -> ReadingSeries:
@@ -202,4 +230,4 @@ def _in_order(parts: list[ReadingSeries]) -> ReadingSeries:
     times = np.concatenate([part.times for part in parts])
     order = np.argsort(times, kind="stable")
     values = np.concatenate([part.values for part in parts])
-    return ReadingSeries(times[order], values[order], np.concatenate([part.sound for part in parts])[order])
+    return ReadingSeries(times[order], values[order], np.concatenate([part.marks for part in parts])[order])

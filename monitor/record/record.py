@@ -193,11 +193,16 @@ class Record:
         return reading.series()
 
     def read_history(
-        self, place: tuple[str, int], quantities: Sequence[Quantity], span: tuple[Instant, Instant], width_ms: int
+        self,
+        place: tuple[str, int],
+        quantities: Sequence[Quantity],
+        span: tuple[Instant, Instant],
+        width_ms: int,
+        late_s: float = 900,
     ) -> HistoryReading:
-        """Begin to read series page by page. ``place`` is bed and slot."""
+        """Begin to read series page by page. ``place`` is bed and slot; ``late_s``: see `HistoryReading`."""
         with self._asking():
-            return HistoryReading(self._db, place, quantities, span, width_ms)
+            return HistoryReading(self._db, place, quantities, span, width_ms, late_s)
 
     def thinned_before(self) -> Instant | None:
         """Give up to when observations were thinned, or ``None``: none were."""

@@ -3,6 +3,7 @@
 Widths of text are bounded, not measured: no font is asked, so that the same table gives the same bytes everywhere.
 """
 
+import math
 from collections.abc import Sequence
 from importlib.resources import files
 from xml.sax.saxutils import escape
@@ -56,14 +57,31 @@ class Sheet:
         )
         self._head(x, y + 14, 8)
 
-    def path(self, points: Sequence[tuple[float, float]], colour: Hex, wide: float = 1.5) -> None:
-        """Draw a line through points; a single one is a dot."""
+    def path(
+        self, points: Sequence[tuple[float, float]], colour: Hex, wide: float = 1.5, *, dash: str = ""
+    ) -> None:
+        """Draw a line through points; a single one is a dot. ``dash``: lengths on and off."""
         if len(points) == 1:
             (x, y), r = points[0], wide
             self._shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{r:g}" fill="{colour}"/>')
             return
         through = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-        self._shapes.append(f'<polyline points="{through}" fill="none" stroke="{colour}" stroke-width="{wide:g}"/>')
+        dashes = f' stroke-dasharray="{dash}"' if dash else ""
+        self._shapes.append(
+            f'<polyline points="{through}" fill="none" stroke="{colour}" stroke-width="{wide:g}"{dashes}/>'
+        )
+
+    def ring(self, x: float, y: float, radius: float, fill: Hex, edge: Hex) -> None:
+        """Draw a circle with an edge."""
+        self._shapes.append(f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius:g}" fill="{fill}" stroke="{edge}"/>')
+
+    def hatch(self, x: float, y: float, w: float, h: float, colour: Hex, step: float = 8) -> None:
+        """Fill a rectangle with lines at 45 degrees that meet those of its neighbours."""
+        for total in range(math.ceil((x + y) / step), math.floor((x + w + y + h) / step) + 1):
+            at = total * step
+            left, right = max(x, at - y - h), min(x + w, at - y)
+            if right > left:
+                self.segment(left, at - left, right, at - right, colour)
 
     def dot(self, x: float, y: float, colour: Hex) -> None:
         """Draw a point."""

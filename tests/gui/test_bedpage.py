@@ -12,13 +12,15 @@ from pytestqt.qtbot import QtBot
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.entry_words import words_of
 from monitor.core.grades import Priority, Rung
+from monitor.core.point_marks import BY_HAND, JOIN_MS, PointMark
 from monitor.core.view import TileView
-from monitor.core.wire import AskEntries, AskHistory, Column, Request
+from monitor.core.wire import AskEntries, AskHistory, Column, History, ReadingsDelta, Request
 from monitor.desk.answering import Act, Answering
 from monitor.desk.bedpage.figures import LOST, figures_of
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.panels import panels_of
 from monitor.desk.bedpage.past import COLUMNS, WINDOWS, Past, gaps
+from monitor.desk.bedpage.trend_key import Sign
 from monitor.desk.link_state import LinkState
 from monitor.desk.palette import load_palette
 from monitor.desk.people import People
@@ -27,6 +29,7 @@ from monitor.desk.store import Changes, Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.look.palette import Theme
+from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support
 from tests.helpers.views import NOW, episode, filled, holder, run, tile
@@ -160,6 +163,35 @@ def test_that_a_gap_is_told_and_holds_no_value() -> None:
     assert finish - begin == pytest.approx(200 * SECOND, abs=2 * past.width_ms)
     inside = (line.at >= begin) & (line.at < finish)
     assert np.isnan(line.last[inside]).all()
+
+
+def test_that_the_page_draws_sets_as_they_came_in_and_says_what_its_signs_mean(qtbot: QtBot) -> None:
+    """Of a bed without a feed: late, corrected and doubtful sets; once one is struck, the past is asked anew."""
+    stage = Stage(qtbot, tile(origin=Origin.ENTERED))
+    page, marks = stage.page, dict.fromkeys(range(4), BY_HAND)
+    marks |= {1: BY_HAND | {PointMark.LATE}, 2: BY_HAND | {PointMark.CORRECTED}, 3: BY_HAND | {PointMark.DOUBTFUL}}
+    every = (Q.PUMP_FLOW, Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE)
+    series = {
+        quantity: tuple(
+            column(NOW - (200 - 50 * n) * MINUTE, value).model_copy(update={"marks": marks[n]}) for n in marks
+        )
+        for quantity, value in zip(every, (4.2, 220.0, 190.0), strict=True)
+    }
+    answer = History(request=page._request, bed="B7", slot=1, width_ms=30_000, series=series)
+    stage.show(Changes(replies=[answer]))
+    line = page._past.line(Q.PUMP_FLOW, NOW)
+    assert [dot.marks for dot in line.dots] == list(marks.values())
+    assert np.isnan(line.last).all(), "no line is made of sets"
+    assert page.trends.key.signs == (Sign.HAND, Sign.LATE, Sign.CORRECTED, Sign.DOUBTFUL, Sign.GAP)
+    assert [dot.marks for dot in page._past.resistance(NOW).dots] == list(marks.values())[:3]
+    assert gaps(line, JOIN_MS) == []
+    read = ReadingsDelta(seq=5, bed="B7", slot=1, read_at=NOW, values={Q.PUMP_FLOW: 3.9}, by_hand=True)
+    stage.show(Changes(read=[read]))
+    assert page._past.line(Q.PUMP_FLOW, NOW).dots[-1].value == 3.9
+    before = page._request
+    stage.show(Changes(past=True))
+    assert page._request != before
+    assert page._past.line(Q.PUMP_FLOW, NOW).dots == ()
 
 
 def test_that_a_spike_survives_the_widest_window() -> None:

@@ -7,8 +7,9 @@ import numpy.typing as npt
 import pytest
 from PySide6.QtCore import QRectF
 
+from monitor.core.point_marks import PointMark
 from monitor.desk.paint.polygon import polygon_of
-from monitor.desk.paint.sparkline import SparkPicture, draw_sparkline, y_of
+from monitor.desk.paint.sparkline import SparkDot, SparkPicture, draw_sparkline, y_of
 from monitor.desk.palette import load_palette
 from tests.helpers.painting import Picture, canvas, coloured
 
@@ -129,16 +130,54 @@ def test_that_the_last_point_shows_only_while_live() -> None:
     assert coloured(drawn(replace(live, band=(0.0, 100.0)))[:, 135:136], DAY.tile, 6).any()
 
 
-def test_that_values_by_hand_are_squares_without_line_or_hatch() -> None:
-    values = flat(NAN)
-    values[[20, 60, 100]] = 50.0
-    found = inked(replace(picture(values), by_hand=True, live=True, last=50.0))
-    columns = np.asarray(found.any(axis=0))
-    assert columns[[40, 80, 120]].all()
-    assert not columns[[60, 100, 138]].any()
-    assert 9 <= found.sum() <= 3 * 25
-    bare = drawn(replace(picture(values), by_hand=True))
-    assert coloured(bare[:, 50:70], DAY.tile, 1).all()
+HAND, LATE, CORRECTED = (frozenset({PointMark.BY_HAND, *also}) for also in ((), ("late",), ("corrected",)))
+DOUBTFUL = frozenset({PointMark.DOUBTFUL})
+
+
+def dots(*placed: tuple[int, frozenset[PointMark]], join: int = 0) -> SparkPicture:
+    """Nothing but single readings of 50 at some columns."""
+    return replace(picture(flat(NAN)), dots=tuple(SparkDot(at, 50.0, marks) for at, marks in placed), join=join)
+
+
+def test_that_sets_by_hand_are_joined_over_an_hour_and_never_over_what_was_left_out() -> None:
+    """A round too far from the last one is a gap: hatched, and not one inked pixel between the two dots."""
+    shown = dots((20, HAND), (40, LATE), (66, CORRECTED), (110, HAND), join=25)
+    columns = inked_columns(shown)
+    assert columns[[40, 86, 130]].all()
+    assert not columns[63:84].any(), "26 columns apart are not joined"
+    assert not columns[89:127].any()
+    assert not columns[133:].any()
+    pixels = drawn(shown)
+    joined = pixels[:, 43:57].mean(axis=2) < 200
+    assert joined.any(axis=0).all(), "20 columns apart are joined"
+    assert joined.sum(axis=0).max() <= 2, "and only by a thin line"
+    assert coloured(pixels[12:25, 43:57], DAY.tile, 1).all(), "where nothing was due is no gap"
+    assert coloured(pixels[10:50, 90:126], DAY.hatch, 30).mean() > 0.08
+    assert not inked_columns(replace(shown, join=0))[43:57].any(), "beside a feed nothing is joined"
+
+
+def test_that_a_dot_shows_how_it_came_in() -> None:
+    pixels = drawn(dots((20, HAND), (40, LATE), (60, CORRECTED), (80, DOUBTFUL)))
+    inside = [bool(coloured(pixels[30:31, x : x + 1], DAY.tile, 60).all()) for x in (40, 60, 80, 100)]
+    assert inside == [False, True, False, True], "late and doubtful ones are hollow"
+    dark = pixels.mean(axis=2) < 160
+    tops = [int(np.flatnonzero(dark[:, x])[0]) for x in (40, 80)]
+    assert tops[0] - tops[1] >= 3, "a tick stands on a corrected one"
+    corner = dark[26:29, 97:100].any(), dark[26:29, 57:60].any()
+    assert corner[0], "doubtful ones are square"
+    close = inked_columns(dots(*((n, DOUBTFUL) for n in range(40, 80)), join=25))
+    assert close[58:102].sum() < 44, "many doubtful ones are no line"
+
+
+def test_that_what_the_console_estimated_is_a_broken_line_and_no_gap() -> None:
+    guessed = np.zeros(COLUMNS, dtype=np.bool_)
+    guessed[40:100] = True
+    pixels = drawn(replace(picture(), estimated=guessed))
+    row = pixels[30, 62:118].mean(axis=1) < 118
+    assert 0.4 < row.mean() < 0.85
+    assert np.flatnonzero(np.diff(row.astype(int))).size >= 8
+    assert (pixels[30, 22:58].mean(axis=1) < 118).all()
+    assert coloured(pixels[10:27, 62:118], DAY.tile, 1).all()
 
 
 def test_that_limit_ticks_stand_at_both_sides_and_the_baseline_is_dotted() -> None:

@@ -6,7 +6,8 @@ from typing import Any
 
 import pytest
 
-from monitor.core.wire import ReadingsAnew
+from monitor.core.point_marks import BY_HAND, PointMark
+from monitor.core.wire import ReadingsAnew, ReadingsDelta
 from monitor.desk.client import Heard
 from monitor.desk.store import Changes, Store
 from shared.instant import MINUTE
@@ -15,7 +16,7 @@ from shared.quantities import Quantity as Q
 from tests.helpers.hub import BASE, FeedEnd, Rig, bed
 from tests.helpers.hub_play import snapshot
 
-ONE, TWO = "0" * 15 + "1", "0" * 15 + "2"
+ONE, TWO, LATE = "0" * 15 + "1", "0" * 15 + "2", "0" * 15 + "3"
 TYPED = BASE | {Q.INLET_PRESSURE: -95.0}
 
 
@@ -39,11 +40,18 @@ def test_that_a_correction_and_a_strike_reach_desks_and_outlive_a_restart(rig: R
     feed = rig.feed("ward", bed("B1", Origin.ENTERED, 3600))
     first, second = rig.times.wall() - 9 * MINUTE, rig.times.wall() - MINUTE
     enter(rig, feed, first, Edition(set=ONE))
+    enter(rig, feed, first - 20 * MINUTE, Edition(set=LATE))
     enter(rig, feed, second, Edition(set=TWO), readings=TYPED)
     enter(
         rig, feed, second, Edition(set=TWO, version=2, why=Why.MISTYPED), readings=BASE | {Q.INLET_PRESSURE: -59.0}
     )
     rig.until(lambda: len(desk.sub.of(ReadingsAnew)) == 1)
+    told = {delta.read_at: delta.marks_of(Q.INLET_PRESSURE) for delta in desk.sub.of(ReadingsDelta)}
+    assert told == {
+        first: BY_HAND,
+        first - 20 * MINUTE: BY_HAND | {PointMark.LATE},
+        second: BY_HAND,
+    }
     [anew] = desk.sub.of(ReadingsAnew)
     assert anew.values[Q.INLET_PRESSURE] == (second, -59.0)
     assert newest(rig)[Q.INLET_PRESSURE] == (second, -59.0)

@@ -10,12 +10,14 @@ from pathlib import Path
 import pytest
 
 from monitor.core.events import Observed
+from monitor.core.point_marks import PointMark
 from monitor.record import Batch, Record, Step
 from monitor.record.editions import SETS
 from monitor.record.reading import read_only
 from monitor.reports.incident.frozen import Received
 from monitor.reports.incident.values import values_csv
-from shared.instant import HOUR, Instant
+from monitor.reports.shift.readings import drawn_of
+from shared.instant import HOUR, MINUTE, Instant
 from shared.messages import Edition, Observation, Why
 from shared.quantities import Quantity as Q
 
@@ -117,3 +119,37 @@ def test_that_a_bundle_holds_every_version_and_says_which_counts() -> None:
         ("2", "struck", ""),
         ("", "counts", "4.1"),
     ]
+
+
+def test_that_what_is_drawn_tells_late_corrected_doubtful_and_estimated_apart(record: Record) -> None:
+    """A set is late by when it was first entered: correcting it makes it no later."""
+    put(record, 1, AT, 4.0, Edition(set=ONE))
+    late = entered(2, AT, 4.1, Edition(set=TWO)).model_copy(update={"entered_at": AT + 20 * MINUTE})
+    again = entered(3, AT, 4.2, Edition(set=ONE, version=2, why=Why.MISTYPED))
+    again = again.model_copy(update={"entered_at": AT + 5 * HOUR})
+    fed = {"by": None, "entered_at": None, "edition": None, "epoch": "f" * 16}
+    guessed = entered(4, AT, 4.3, None).model_copy(update={**fed, "estimated": frozenset({Q.PUMP_FLOW})})
+    unsure = entered(5, AT, 4.4, None).model_copy(update={**fed, "doubtful": frozenset({Q.PUMP_FLOW})})
+    measured = entered(6, AT, 4.5, None).model_copy(update=fed)
+    more = [late, again, guessed, unsure, measured]
+    record.append(Batch([Step(AT + one.seq, Observed(one), (), None) for one in more]))
+    hand = PointMark.BY_HAND
+    expected = {
+        4.1: {hand, PointMark.LATE},
+        4.2: {hand, PointMark.CORRECTED},
+        4.3: {PointMark.ESTIMATED},
+        4.4: {PointMark.DOUBTFUL},
+        4.5: set(),
+    }
+    columns = record.history(("B5", 1), (Q.PUMP_FLOW,), (AT, AT + HOUR), 60_000)[Q.PUMP_FLOW]
+    assert {column.last: set(column.marks or ()) for column in columns} == expected
+    assert {column.at for column in columns} == {columns[0].at}
+    with read_only(record.path) as opened:
+        hours = opened.hours(AT, AT + HOUR)
+        series = hours.readings(hours.places()[0][0])[Q.PUMP_FLOW]
+    told = {mark: set(series.values[series.with_mark(mark)].tolist()) for mark in PointMark}
+    assert told == {mark: {value for value, marks in expected.items() if mark in marks} for mark in PointMark}
+    drawn = drawn_of(series)
+    assert drawn.measured[1].tolist() == [4.5]
+    assert drawn.estimated[1].tolist() == [4.3]
+    assert {value: set(marks) for _, value, marks in drawn.dots} == {v: expected[v] for v in (4.1, 4.2, 4.4)}

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from monitor.core.bed_commands import LookedAt
 from monitor.core.meaning.view import Meaning
+from monitor.core.point_marks import JOIN_MS
 from monitor.core.view import RunView, TileView
 from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Entries, GiveCommand, History, Meant
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
@@ -118,7 +119,10 @@ class BedPage(QWidget):
             self._asked_boot = self._session.store.boot
             self._ask_entries()
             self._ask_past()
-        if moment.now - self._asked_at >= _ASK_AGAIN_MS:
+        self._past.by_hand = tile.origin is Origin.ENTERED
+        if changes.past:
+            self._past = self._past.blank()
+        if changes.past or moment.now - self._asked_at >= _ASK_AGAIN_MS:
             self._ask_past()
         if not self._meant.isValid() or self._meant.hasExpired(_MEANING_EVERY_MS):
             self._ask_meaning()
@@ -133,7 +137,6 @@ class BedPage(QWidget):
         if run is not None:
             self.parts.numbers.show_figures(figures_of(tile, run, store, moment), self._foot(tile, moment))
             self._show_meaning(tile, run, moment)
-            self._keep_up(tile, run)
         if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
             self._redraw()
 
@@ -228,12 +231,11 @@ class BedPage(QWidget):
         for entry in changes.entries:
             if entry.bed == self.bed:
                 self.events.add(entry)
-
-    def _keep_up(self, tile: TileView, run: RunView) -> None:
-        for quantity in quantities_of(panels_of(run)):
-            latest = self._session.store.readings.latest(self.bed, run.description.slot, quantity)
-            if latest is not None:
-                self._past.add(quantity, latest.read_at, latest.value)
+        tile = self._session.store.tiles.get(self.bed)
+        run = self._run(tile) if tile is not None else None
+        for delta in changes.read:
+            if run is not None and (delta.bed, delta.slot) == (self.bed, run.description.slot):
+                self._past.take(delta)
 
     def _foot(self, tile: TileView, moment: Moment) -> str:
         """Say below the numbers how long battery and gas would last, and that there is another pump."""
@@ -265,13 +267,11 @@ class BedPage(QWidget):
         looked = self.meaning.looked if self.meaning is not None else None
         interval = round(tile.interval_s * SECOND)
         picture = TrendPicture(
-            panels=panels_of(run, self.trends.height() >= layout.LEAST_TRENDS),
+            panels=panels_of(run, self.trends.room >= layout.LEAST_TRENDS),
             run=run,
             now=self._moment.now,
             by_hand=by_hand,
-            least_gap_ms=self._past.window_ms
-            if by_hand
-            else max(3 * interval, 45 * SECOND, 2 * self._past.width_ms),
+            least_gap_ms=JOIN_MS if by_hand else max(3 * interval, 45 * SECOND, 2 * self._past.width_ms),
             live=not tile.stale and not self._moment.veiled,
             marks=marks_of(self.events.entries, run.description.slot, self._session.store.label),
             looked_at=looked.at if looked is not None else None,
@@ -289,7 +289,7 @@ class BedPage(QWidget):
         tile = self._session.store.tiles.get(self.bed)
         if tile is not None and len(tile.runs) > 1:
             self._slot += 1
-            self._past = Past(self._past.window_ms)
+            self._past = self._past.blank()
             self.meaning = None
             self._ask_past()
             self._ask_meaning()

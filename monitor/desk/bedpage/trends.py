@@ -10,13 +10,16 @@ import numpy as np
 import pyqtgraph as pg
 from PySide6.QtCore import QRectF, Qt, Signal
 from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen
-from PySide6.QtWidgets import QGraphicsRectItem, QHBoxLayout, QWidget
+from PySide6.QtWidgets import QGraphicsRectItem, QGridLayout, QWidget
 
+from monitor.core.point_marks import JOIN_MS
 from monitor.core.view import RunView
 from monitor.desk import words
+from monitor.desk.bedpage.dot_items import draw_dots
 from monitor.desk.bedpage.mark_items import draw_looked, draw_marks
 from monitor.desk.bedpage.panels import LineSpec, PanelSpec
 from monitor.desk.bedpage.past import Floats, Line, Past, gaps
+from monitor.desk.bedpage.trend_key import KEY_H, TrendKey, signs_of
 from monitor.desk.bedpage.trend_marks import TrendMark
 from monitor.desk.paint.fonts import font
 from monitor.desk.paint.pens import pen
@@ -30,6 +33,8 @@ from shared.quantities import Quantity as Q
 ENDS_W = 128
 _STEPS_MS = (MINUTE, 2 * MINUTE, 5 * MINUTE, 10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR)
 _MOST_LABELS = 8
+#: Of what the console estimated.
+ESTIMATED_DASH = (4.0, 3.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +93,15 @@ class Trends(QWidget):
         self.view = pg.GraphicsLayoutWidget()
         self.view.ci.layout.setSpacing(4)
         self.ends = _Ends(theme)
-        row = QHBoxLayout(self)
+        self.key = TrendKey(theme)
+        row = QGridLayout(self)
         row.setContentsMargins(6, 4, 4, 4)
         row.setSpacing(0)
-        row.addWidget(self.view, 1)
-        row.addWidget(self.ends)
+        row.addWidget(self.view, 0, 0)
+        row.addWidget(self.ends, 0, 1)
+        row.addWidget(self.key, 1, 0, 1, 2)
+        row.setColumnStretch(0, 1)
+        row.setRowStretch(0, 1)
         self.view.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.view.scene().sigMouseMoved.connect(self._moved)
         self.plots: list[pg.PlotItem] = []
@@ -104,7 +113,7 @@ class Trends(QWidget):
 
     def set_theme(self, theme: Theme) -> None:
         """Draw in another theme."""
-        self.theme = self.ends.theme = theme
+        self.theme = self.ends.theme = self.key.theme = theme
         self._panels = ()
         self._dress()
 
@@ -115,10 +124,20 @@ class Trends(QWidget):
         self._picture = picture
         _Clock.zone = picture.zone
         begin = (picture.now - past.window_ms) / SECOND
+        drawn: list[Line] = []
+        has_gap = False
         for plot, panel in zip(self.plots, picture.panels, strict=True):
-            self._panel(plot, panel, past, picture)
             plot.setXRange(begin, picture.now / SECOND, padding=0)
+            lines = self._panel(plot, panel, past, picture)
+            drawn += lines
+            has_gap |= bool(gaps(lines[0], picture.least_gap_ms))
+        self.key.show_signs(signs_of(drawn, has_gap))
         self._show_ends(past)
+
+    @property
+    def room(self) -> int:
+        """The height for panels, px."""
+        return self.height() - (KEY_H if self.key.signs else 0)
 
     def step(self, columns: int, past: Past) -> None:
         """Move the crosshair by columns; the first step puts it at the newest."""
@@ -173,7 +192,7 @@ class Trends(QWidget):
                 plot.setXLink(self.plots[0])
             self.plots.append(plot)
 
-    def _panel(self, plot: pg.PlotItem, panel: PanelSpec, past: Past, picture: TrendPicture) -> None:
+    def _panel(self, plot: pg.PlotItem, panel: PanelSpec, past: Past, picture: TrendPicture) -> list[Line]:
         plot.clear()
         lines = [self._line_of(past, spec, picture.now) for spec in panel.lines]
         low, high, own = _range_of(panel, lines)
@@ -199,30 +218,28 @@ class Trends(QWidget):
             if old.scene() is not None:
                 old.scene().removeItem(old)
         label.setPos(2, -3)
+        return lines
 
     def _line_of(self, past: Past, spec: LineSpec, now: Instant) -> Line:
         line = past.resistance(now) if spec.quantity is Q.OXYGENATOR_RESISTANCE else past.line(spec.quantity, now)
-        if spec.per == 1.0:
-            return line
-        return Line(line.at, line.low / spec.per, line.high / spec.per, line.last / spec.per)
+        return line if spec.per == 1.0 else line.per(spec.per)
 
     def _series(self, plot: pg.PlotItem, spec: LineSpec, line: Line, picture: TrendPicture) -> None:
         colour = qcolor(self.theme.series[spec.hue])
         seconds = line.at / SECOND
-        if picture.by_hand:
-            read = ~np.isnan(line.last)
-            dots = pg.ScatterPlotItem(
-                seconds[read], line.last[read], symbol="s", size=7, pen=None, brush=QBrush(colour)
-            )
-            plot.addItem(dots)
-            return
-        # Smallest and largest of each column, one after the other: a spike survives any zoom.
-        x, y = np.repeat(seconds, 2), np.column_stack((line.low, line.high)).ravel()
-        style = pg.mkPen(colour, width=1.8)
-        if spec.dash:
-            style.setDashPattern(list(spec.dash))
-            x, y = seconds, line.last
-        plot.addItem(pg.PlotCurveItem(x, y, pen=style, connect="finite"))
+        for guessed in (False, True):
+            shown = line.estimated == guessed
+            dash = spec.dash or (ESTIMATED_DASH if guessed else ())
+            # Smallest and largest of each column, one after the other: a spike survives any zoom.
+            x = np.repeat(seconds, 2)
+            y = np.where(shown, (line.low, line.high), np.nan).T.ravel()
+            style = pg.mkPen(colour, width=1.8)
+            if dash:
+                style.setDashPattern(list(dash))
+                x, y = seconds, np.where(shown, line.last, np.nan)
+            if shown.any():
+                plot.addItem(pg.PlotCurveItem(x, y, pen=style, connect="finite"))
+        draw_dots(plot, line.dots, colour, qcolor(self.theme.tile), join_ms=JOIN_MS if picture.by_hand else 0)
         read = np.flatnonzero(~np.isnan(line.last))
         if picture.live and read.size:
             at = read[-1]
@@ -333,7 +350,7 @@ class _Ends(QWidget):
 def _range_of(panel: PanelSpec, lines: list[Line]) -> tuple[float, float, bool]:
     """Give the panel's scale, widened where readings go beyond it; then it is its own and says so."""
     low, high = panel.scale
-    ends: list[Floats] = [part for line in lines for part in (line.low, line.high)]
+    ends: list[Floats] = [part for line in lines for part in (line.low, line.high, line.known)]
     values = np.concatenate(ends)
     values = values[~np.isnan(values)]
     if not values.size:
@@ -350,9 +367,10 @@ def _range_of(panel: PanelSpec, lines: list[Line]) -> tuple[float, float, bool]:
 
 def _value_at(line: Line, cursor: Instant | None) -> float | None:
     """Give the last value of the cursor's column, or the newest; a gap has none."""
+    known = line.known
     if cursor is None:
-        read = line.last[~np.isnan(line.last)]
+        read = known[~np.isnan(known)]
         return float(read[-1]) if read.size else None
-    place = int(np.searchsorted(line.at, cursor, side="right")) - 1
-    value = float(line.last[place]) if 0 <= place < line.last.size else math.nan
+    place = line.place(cursor)
+    value = float(known[place]) if 0 <= place < known.size else math.nan
     return None if math.isnan(value) else value

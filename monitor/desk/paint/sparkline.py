@@ -1,33 +1,49 @@
 """One trend of a tile: a line through the minima and maxima per pixel column, with what belongs to it.
 
-A gap is hatched and never bridged. Values beyond the scale sit on its edge.
+A gap is hatched and never bridged. Values beyond the scale sit on its edge. What no feed measured is a dot each.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPen, QPolygonF
 
+from monitor.core.point_marks import Marks, PointMark
+from monitor.desk.paint.dots import draw_dot
 from monitor.desk.paint.pens import kept, pen
 from monitor.desk.paint.polygon import polygon_of
 from monitor.desk.palette import qcolor
 from shared.look.palette import Theme
 from shared.look.sizes import (
     EVENT_FLAG,
+    SPARK_DOT_RADIUS,
     SPARK_HATCH,
+    SPARK_JOIN,
     SPARK_LINE,
     SPARK_POINT_RADIUS,
-    SPARK_SQUARE,
     SPARK_TICK,
 )
 
 # Where within a column its value is held, left and right, as shares of its width.
 _SHOULDERS = (0.1, 0.9)
 
+#: Of a line that the console estimated, in pixels at tile scale 1.
+_DASHES = (5.0, 3.0)
+
 Column = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class SparkDot:
+    """A single reading: its column, its value and how it came in."""
+
+    column: int
+    value: float
+    marks: Marks
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -37,8 +53,9 @@ class SparkPicture:
     `low` and `high` are the minimum and maximum of each pixel column, oldest first, float64 of one length;
     NaN in either is a gap. `scale` is (bottom, top). `begins` is the column in which the support run began:
     before it nothing is missing, so nothing is hatched. `events` are columns. `last` is the newest value,
-    drawn as a point only while `live`. With `by_hand` each column that has a value is a square, without line
-    and without hatch.
+    drawn as a point only while `live`. `estimated` says which columns the console estimated: they are dashed.
+    `dots`, oldest first, stand for themselves. `join`: where no feed reads, dots that are at most so many columns
+    apart are joined by a thin line, and only longer stretches are gaps; 0 joins none.
     """
 
     low: Column
@@ -50,7 +67,9 @@ class SparkPicture:
     events: tuple[int, ...] = ()
     last: float | None = None
     live: bool = False
-    by_hand: bool = False
+    estimated: npt.NDArray[np.bool_] | None = None
+    dots: tuple[SparkDot, ...] = ()
+    join: int = 0
     begins: int = field(default=0)
 
     def __post_init__(self) -> None:
@@ -64,12 +83,10 @@ def draw_sparkline(painter: QPainter, rect: QRectF, picture: SparkPicture, theme
     """Draw a trend into `rect` at tile scale `k`; the last point may reach past the right edge."""
     with kept(painter):
         _draw_behind(painter, rect, picture, theme, k)
-        if picture.by_hand:
-            _draw_squares(painter, rect, picture, theme, k)
-        else:
-            _draw_gaps(painter, rect, picture, theme, k)
-            _draw_line(painter, rect, picture, theme, k)
-        if picture.live and not picture.by_hand:
+        _draw_gaps(painter, rect, picture, theme, k)
+        _draw_line(painter, rect, picture, theme, k)
+        _draw_dots(painter, rect, picture, theme, k)
+        if picture.live:
             _draw_last(painter, rect, picture, theme, k)
 
 
@@ -126,9 +143,12 @@ def _runs(flags: npt.NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
 
 def _draw_gaps(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
     lost = _missing(picture)
+    lost[[dot.column for dot in picture.dots]] = False
     lost[: picture.begins] = False
     step = _column_width(rect, picture)
     for first, after in _runs(lost):
+        if after - first < picture.join:
+            continue
         _hatch(
             painter, QRectF(rect.x() + first * step, rect.top(), (after - first) * step, rect.height()), theme, k
         )
@@ -159,9 +179,18 @@ def _draw_line(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Th
     step = _column_width(rect, picture)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(qcolor(theme.spark))
-    for first, after in _runs(~_missing(picture)):
+    guessed = np.zeros(low.size, dtype=np.bool_) if picture.estimated is None else picture.estimated
+    for first, after in _runs(~_missing(picture) & ~guessed):
         run = slice(first, after)
         painter.drawPolygon(_ribbon(high[run], low[run], rect.x() + first * step, step, SPARK_LINE * k))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    dashed = pen(theme.spark, SPARK_LINE * k)
+    dashed.setDashPattern([part / SPARK_LINE for part in _DASHES])
+    painter.setPen(dashed)
+    for first, after in _runs(~_missing(picture) & guessed):
+        xs = rect.x() + (np.arange(first, after) + 0.5) * step
+        ys = np.column_stack((low[first:after], high[first:after])).ravel()
+        painter.drawPolyline(polygon_of(np.column_stack((np.repeat(xs, 2), ys))))
 
 
 def _levels(rect: QRectF, picture: SparkPicture) -> tuple[Column, Column]:
@@ -191,13 +220,24 @@ def _ribbon(top: Column, bottom: Column, left: float, step: float, width: float)
     return polygon_of(np.concatenate((over, under[::-1])))
 
 
-def _draw_squares(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
-    low, high = _levels(rect, picture)
-    step = _column_width(rect, picture)
-    side = SPARK_SQUARE * k
-    for column in np.flatnonzero(~_missing(picture)).tolist():
-        x, y = rect.x() + (column + 0.5) * step, float(low[column] + high[column]) / 2
-        painter.fillRect(QRectF(x - side / 2, y - side / 2, side, side), qcolor(theme.spark))
+def _draw_dots(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
+    """Single readings; doubtful ones are joined to nothing, and drawn no closer than they are wide."""
+    step, radius = _column_width(rect, picture), SPARK_DOT_RADIUS * k
+    places = [
+        (dot, QPointF(rect.x() + (dot.column + 0.5) * step, y_of(rect, picture.scale, dot.value)))
+        for dot in picture.dots
+    ]
+    sure = [(dot, place) for dot, place in places if PointMark.DOUBTFUL not in dot.marks]
+    painter.setPen(pen(theme.spark, SPARK_JOIN * k))
+    for (before, left), (after, right) in pairwise(sure):
+        if after.column - before.column <= picture.join:
+            painter.drawLine(left, right)
+    free = rect.left()
+    for dot, place in places:
+        if PointMark.DOUBTFUL in dot.marks and place.x() < free:
+            continue
+        draw_dot(painter, place, radius, dot.marks, theme.spark, theme.tile)
+        free = place.x() + 2 * radius + 2
 
 
 def _draw_last(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:

@@ -7,8 +7,9 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPixmap
 
+from monitor.core.point_marks import JOIN_MS
 from monitor.desk.paint.pens import to_qrect
-from monitor.desk.paint.sparkline import SparkPicture, draw_sparkline
+from monitor.desk.paint.sparkline import SparkDot, SparkPicture, draw_sparkline
 from monitor.desk.store import Store
 from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import LineFace, TrendFace
@@ -43,8 +44,13 @@ def paint_lines(canvas: Canvas, place: int, trend: TrendFace, row: TrendRow, sto
 def _line(canvas: Canvas, trend: TrendFace, line: LineFace, row: TrendRow, store: Store) -> None:
     window = store.readings.window(canvas.face.bed, line.slot, line.quantity, trend.end)
     low, high = (window.high - window.low,) * 2 if line.spread else (window.low, window.high)
-    known = np.flatnonzero(~np.isnan(low))
-    first = int(known[0]) if known.size else low.size
+    known = np.flatnonzero(~np.isnan(low)).tolist()
+    dots = tuple(
+        SparkDot((dot.at - window.begin) // window.width_ms, dot.value, dot.marks)
+        for dot in window.dots
+        if not line.spread
+    )
+    first = min([*known[:1], *(dot.column for dot in dots)], default=low.size)
     begins = first
     if store.readings.has_past(canvas.face.bed, line.slot) and trend.began is not None:
         begins = min(first, max(0, math.ceil((trend.began - window.begin) / window.width_ms)))
@@ -61,7 +67,9 @@ def _line(canvas: Canvas, trend: TrendFace, line: LineFace, row: TrendRow, store
         events=() if line.second else events,
         last=newest,
         live=trend.live,
-        by_hand=trend.by_hand,
+        estimated=window.estimated,
+        dots=dots,
+        join=JOIN_MS // window.width_ms if trend.by_hand else 0,
         begins=low.size if line.second else begins,
     )
     theme = second_line(canvas.theme) if line.second else canvas.theme

@@ -31,11 +31,13 @@ class Frozen:
     Attributes:
         unit: as it was configured when the hours began.
         entries: of the bed and of the unit, within the hours, with number and text as recorded.
+        late_s: a set entered by hand longer than this after it was read is late.
         received: every observation of the bed within the hours, in the order in which they came.
     """
 
     hours: Hours
     unit: Unit
+    late_s: float
     entries: tuple[tuple[Written, Entry], ...]
     received: tuple[Received, ...]
 
@@ -51,8 +53,9 @@ class Frozen:
 
 def frozen_of(cut: Slice) -> Frozen:
     """Gather the hours of a slice. Raises RecordError or SettingsError where it cannot be read."""
-    hours, unit = cut.hours, configuration_of(cut.first_configuration().files).unit
-    return Frozen(hours, unit, tuple(_entries(cut, hours)), tuple(_received(cut, hours)))
+    hours, configured = cut.hours, configuration_of(cut.first_configuration().files)
+    late_s = configured.ladder.timings.entered_set_s
+    return Frozen(hours, configured.unit, late_s, tuple(_entries(cut, hours)), tuple(_received(cut, hours)))
 
 
 def standing(engine: Engine, frozen: Frozen, at: Instant) -> Iterator[str]:

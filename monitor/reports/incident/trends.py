@@ -1,18 +1,22 @@
 """The trends of the hours as a picture, in ink alone, so that it prints: a panel a quantity, with marks of alerts.
 
-Every column shows the lowest and the highest reading in it, so that a spike stays; where nothing was read, nothing
-is drawn.
+Every column shows the lowest and the highest reading in it, so that a spike stays; where nothing was read, there is
+a hatch. Sets entered by hand, their newest versions alone, and doubtful readings are drawn one by one.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import pairwise
 
 from monitor.core.entries import EntryKind
+from monitor.core.point_marks import BY_HAND, JOIN_MS, KEY, MEASURED, Marks, PointMark, marks_of, set_marks
+from monitor.record.editions import SetStanding, newest_of, standing_of
 from monitor.reports.incident.frozen import Frozen
 from shared.cautions import NO_DEVICE, SECOND_LOOK
 from shared.instant import SECOND, Instant
-from shared.look.svg import PLAIN, SMALL, TITLE, Sheet
+from shared.look.svg import PLAIN, SMALL, TITLE, Sheet, wrapped
+from shared.messages import Observation
 from shared.quantities import CATALOGUE, Quantity
 
 SHOWN = (
@@ -22,6 +26,8 @@ SHOWN = (
 )  # fmt: skip
 _LEFT, _WIDE, _HIGH, _APART, _TOP = 170.0, 720.0, 76.0, 26.0, 88.0
 _COLUMNS = 360
+#: What is drawn one by one.
+_SINGLE = BY_HAND | {PointMark.DOUBTFUL}
 _RAISED = frozenset({EntryKind.RAISED, EntryKind.PROMOTED})
 
 
@@ -39,25 +45,42 @@ def trends_svg(frozen: Frozen, slot: int) -> str | None:
         _panel(sheet, _TOP + place * (_HIGH + _APART), frozen, quantity, samples)
     bottom = _TOP + len(series) * (_HIGH + _APART)
     _times(sheet, bottom, frozen)
-    return sheet.render(bottom + 40, f"Trends of {hours.bed}")
+    return sheet.render(bottom + 56, f"Trends of {hours.bed}")
 
 
-def _series(frozen: Frozen, slot: int, quantity: Quantity) -> list[tuple[Instant, float]]:
-    found = (
-        (one.observation.read_at, one.observation.readings[quantity])
-        for one in frozen.received
-        if one.observation.slot == slot
-        and quantity in one.observation.readings
-        and quantity not in one.observation.doubtful
-    )
+@dataclass(frozen=True, slots=True)
+class _Point:
+    at: Instant
+    value: float
+    marks: Marks
+
+
+def _series(frozen: Frozen, slot: int, quantity: Quantity) -> list[_Point]:
+    said = [one.observation for one in frozen.received if one.observation.slot == slot]
+    newest = newest_of(one.edition for one in said if one.edition is not None)
+    entered = {one.edition.set: one.entered_at for one in reversed(said) if one.edition is not None}
     hours = frozen.hours
-    return sorted((at, value) for at, value in found if hours.begin <= at <= hours.finish)
+    found = [
+        _Point(one.read_at, one.readings[quantity], _marks(one, quantity, entered, frozen))
+        for one in said
+        if quantity in one.readings
+        and standing_of(one.edition, newest) not in (SetStanding.REPLACED, SetStanding.STRUCK)
+        and hours.begin <= one.read_at <= hours.finish
+    ]
+    return sorted(found, key=lambda point: point.at)
 
 
-def _panel(
-    sheet: Sheet, top: float, frozen: Frozen, quantity: Quantity, samples: Sequence[tuple[Instant, float]]
-) -> None:
-    values = [value for _, value in samples]
+def _marks(said: Observation, quantity: Quantity, entered: Mapping[str, Instant | None], frozen: Frozen) -> Marks:
+    """Give the marks of a reading; a corrected set is late by its first version."""
+    marks = marks_of(said, frozen.late_s).get(quantity, MEASURED)
+    if said.edition is None or said.edition.version == 1:
+        return marks
+    by_set = set_marks(said.read_at, entered[said.edition.set], said.edition.version, frozen.late_s)
+    return (marks - {PointMark.LATE}) | by_set
+
+
+def _panel(sheet: Sheet, top: float, frozen: Frozen, quantity: Quantity, samples: Sequence[_Point]) -> None:
+    values = [point.value for point in samples]
     low, high = min(values), max(values)
     room = (high - low) or abs(high) or 1.0
     low, high = low - 0.08 * room, high + 0.08 * room
@@ -72,8 +95,44 @@ def _panel(
         if entry.kind in _RAISED and entry.bed == frozen.hours.bed:
             x = _x(entry.at, frozen)
             sheet.segment(x, top, x, top + _HIGH, sheet.accent)
-    for lows_and_highs in _stretches(samples, frozen):
-        sheet.path([(x, _y(value, low, high, top)) for x, value in lows_and_highs], sheet.ink)
+    lines = [point for point in samples if not point.marks & _SINGLE]
+    by_hand = not lines
+    for begin, end in _unread(samples, frozen, JOIN_MS if by_hand else _apart_ms(lines)):
+        sheet.hatch(_x(begin, frozen), top, _x(end, frozen) - _x(begin, frozen), _HIGH, sheet.line)
+    for guessed in (False, True):
+        these = [(point.at, point.value) for point in lines if (PointMark.ESTIMATED in point.marks) == guessed]
+        for lows_and_highs in _stretches(these, frozen):
+            points = [(x, _y(value, low, high, top)) for x, value in lows_and_highs]
+            sheet.path(points, sheet.ink, dash="5 3" if guessed else "")
+    sure = [point for point in samples if point.marks >= BY_HAND and PointMark.DOUBTFUL not in point.marks]
+    for before, after in pairwise(sure) if by_hand else ():
+        if after.at - before.at <= JOIN_MS:
+            ends = [(_x(point.at, frozen), _y(point.value, low, high, top)) for point in (before, after)]
+            sheet.path(ends, sheet.ink, 0.8)
+    for point in samples:
+        if point.marks & _SINGLE:
+            _dot(sheet, _x(point.at, frozen), _y(point.value, low, high, top), point.marks)
+
+
+def _dot(sheet: Sheet, x: float, y: float, marks: Marks) -> None:
+    """Draw a single reading: hollow if entered late, ticked if corrected, an open square if doubtful."""
+    if PointMark.DOUBTFUL in marks:
+        sheet.rect(x - 2.5, y - 2.5, 5, 5, sheet.ground, sheet.ink)
+    else:
+        sheet.ring(x, y, 2.6, sheet.ground if PointMark.LATE in marks else sheet.ink, sheet.ink)
+    if PointMark.CORRECTED in marks:
+        sheet.segment(x, y - 4, x, y - 8, sheet.ink, 1.3)
+
+
+def _apart_ms(lines: Sequence[_Point]) -> int:
+    """Give how far readings of a feed are apart before nothing counts as read between them."""
+    steps = sorted(later.at - point.at for point, later in pairwise(lines))
+    return max(45 * SECOND, 3 * steps[len(steps) // 2]) if steps else 45 * SECOND
+
+
+def _unread(samples: Sequence[_Point], frozen: Frozen, least_ms: int) -> Iterator[tuple[Instant, Instant]]:
+    times = [frozen.hours.begin, *(point.at for point in samples), frozen.hours.finish]
+    yield from ((before, after) for before, after in pairwise(times) if after - before > least_ms)
 
 
 def _stretches(samples: Sequence[tuple[Instant, float]], frozen: Frozen) -> list[list[tuple[float, float]]]:
@@ -101,7 +160,9 @@ def _times(sheet: Sheet, y: float, frozen: Frozen) -> None:
     for part in range(7):
         at = hours.begin + round((hours.finish - hours.begin) * part / 6)
         sheet.text(_x(at, frozen), y, _clock(at, frozen)[-5:], SMALL, "middle")
-    sheet.text(_LEFT, y + 22, "Upright lines: alerts raised. Where nothing was read, nothing is drawn.", SMALL)
+    said = wrapped(f"Upright lines: alerts raised. {KEY[0].upper()}{KEY[1:]}.", _WIDE, SMALL)
+    for number, words in enumerate(said):
+        sheet.text(_LEFT, y + 22 + 16 * number, words, SMALL)
 
 
 def _x(at: Instant, frozen: Frozen) -> float:

@@ -26,7 +26,7 @@ from monitor.reports.shift.figures import (
     UnitFigures,
 )
 from monitor.reports.shift.open_items import OpenItem, open_items
-from monitor.reports.shift.readings import Medians, figures_of, medians_of
+from monitor.reports.shift.readings import Drawn, drawn_of, figures_of
 from monitor.reports.shift.runs import RunSpan, run_spans
 from monitor.reports.shift.standing import Standing, configuration_in, standing_at
 from shared.errors import RecordError
@@ -52,12 +52,12 @@ _OF_UNIT = frozenset({K.UNCOVERED, K.COVERED, K.UNREACHABLE, K.REACHABLE, K.NOTE
 
 @dataclass(slots=True)
 class Gathered:
-    """The figures, and what the trends are drawn of: the medians of minutes by bed, slot and quantity."""
+    """The figures, and what the trends are drawn of, by bed, slot and quantity."""
 
     report: ShiftReport
     label: Callable[[str | None], str]
     standing: Standing
-    medians: dict[tuple[str, int, Q], Medians] = field(default_factory=dict)
+    drawn: dict[tuple[str, int, Q], Drawn] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -100,12 +100,12 @@ def gather(reading: HoursReading, shift: str, last: Instant) -> Gathered:
     if goes_on:
         reading = reading.until(last + 1)
     here = _material(reading)
-    medians: dict[tuple[str, int, Q], Medians] = {}
-    runs = _runs(here, medians)
+    drawn: dict[tuple[str, int, Q], Drawn] = {}
+    runs = _runs(here, drawn)
     beds = tuple(_bed(here, bed, tuple(runs.get(bed, ()))) for bed in here.after.tiles)
     unit = here.after.configuration.unit.name
     report = ShiftReport(unit, shift, reading.begin, reading.end, goes_on, _unit(here), beds)
-    return Gathered(report, here.label, here.after, medians)
+    return Gathered(report, here.label, here.after, drawn)
 
 
 def _material(reading: HoursReading) -> _Material:
@@ -138,10 +138,11 @@ def _material(reading: HoursReading) -> _Material:
     )
 
 
-def _runs(here: _Material, medians: dict[tuple[str, int, Q], Medians]) -> dict[str, list[RunFigures]]:
+def _runs(here: _Material, drawn: dict[tuple[str, int, Q], Drawn]) -> dict[str, list[RunFigures]]:
     """Give the runs of each bed, by slot, and keep what their trends are drawn of."""
     begin, end = here.span
     widths = here.after.configuration.unit.outside_target
+    late_s = here.after.configuration.ladder.timings.entered_set_s
     places = {(bed, slot): number for number, bed, slot in here.reading.places()}
     found: dict[str, list[RunFigures]] = {}
     for span in sorted(here.spans, key=lambda span: (span.slot, span.begin)):
@@ -153,7 +154,7 @@ def _runs(here: _Material, medians: dict[tuple[str, int, Q], Medians]) -> dict[s
         interval = 1 if tile is None else round(tile.interval_s * 1000)
         if tile is not None and tile.origin is Origin.ENTERED:
             interval = MINUTE
-        series = here.reading.readings(place) if place is not None else {}
+        series = here.reading.readings(place, late_s) if place is not None else {}
         figures: list[QuantityFigures] = []
         for quantity in SHOWN:
             shown = series if view is None else view.description.sensors
@@ -161,7 +162,7 @@ def _runs(here: _Material, medians: dict[tuple[str, int, Q], Medians]) -> dict[s
                 continue
             part = series.get(quantity, NOTHING).within(*hours_)
             figures.append(figures_of(quantity, part, span, hours_, widths, interval))
-            medians[span.bed, span.slot, quantity] = medians_of(part)
+            drawn[span.bed, span.slot, quantity] = drawn_of(part)
         found.setdefault(span.bed, []).append(_run(span, view, tuple(figures), end, here.label))
     return found
 

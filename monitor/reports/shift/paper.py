@@ -8,6 +8,7 @@ from pathlib import Path
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QGuiApplication, QPageSize, QPainter, QPdfWriter, QPen, QPolygonF
 
+from monitor.core.point_marks import Marks, PointMark
 from shared.cautions import LOCAL, NO_DEVICE, NO_EVIDENCE, SECOND_LOOK
 from shared.errors import RecordError
 
@@ -16,6 +17,8 @@ WIDE, HIGH, EDGE = 210.0, 297.0, 10.0
 TOP, BOTTOM = 19.0, 284.0
 #: Dots a mm.
 _DOTS = 1200 / 25.4
+#: From line to line of a hatch, mm.
+_HATCH = 1.3
 SMALL, PLAIN, HEAD = 2.3, 2.5, 4.2
 FAMILY = "DejaVu Sans Condensed"
 
@@ -64,23 +67,38 @@ class Paper:
         self.painter.setPen(_pen(wide, dashed))
         self.painter.drawLine(QPointF(x1 * _DOTS, y1 * _DOTS), QPointF(x2 * _DOTS, y2 * _DOTS))
 
-    def path(self, points: Sequence[tuple[float, float]], wide: float = 0.3) -> None:
+    def path(self, points: Sequence[tuple[float, float]], wide: float = 0.3, *, dashed: bool = False) -> None:
         """Draw a line through points; one point alone is a dot."""
-        self.painter.setPen(_pen(wide, False))
+        self.painter.setPen(_pen(wide, dashed))
         if len(points) == 1:
             self.painter.drawPoint(QPointF(points[0][0] * _DOTS, points[0][1] * _DOTS))
         self.painter.drawPolyline(QPolygonF([QPointF(x * _DOTS, y * _DOTS) for x, y in points]))
 
+    def dot(self, x: float, y: float, marks: Marks) -> None:
+        """Draw a single reading: hollow if entered late, ticked if corrected, an open square if doubtful."""
+        radius = 0.4
+        is_open = PointMark.LATE in marks or PointMark.DOUBTFUL in marks
+        self.painter.setPen(_pen(0.15, False))
+        self.painter.setBrush(Qt.GlobalColor.white if is_open else Qt.GlobalColor.black)
+        box = QRectF((x - radius) * _DOTS, (y - radius) * _DOTS, 2 * radius * _DOTS, 2 * radius * _DOTS)
+        if PointMark.DOUBTFUL in marks:
+            self.painter.drawRect(box)
+        else:
+            self.painter.drawEllipse(box)
+        self.painter.setBrush(Qt.BrushStyle.NoBrush)
+        if PointMark.CORRECTED in marks:
+            self.line(x, y - radius - 0.1, x, y - radius - 0.7, 0.2)
+
     def hatch(self, x: float, y: float, wide: float, high: float) -> None:
-        """Fill a band with a hatch."""
+        """Fill a box with a hatch: nothing was read."""
         where = QRectF(x * _DOTS, y * _DOTS, wide * _DOTS, high * _DOTS)
         self.painter.save()
         self.painter.setClipRect(where)
         self.painter.setPen(_pen(0.06, False))
-        at = x - high
+        at = (x - high) // _HATCH * _HATCH
         while at < x + wide:
             self.painter.drawLine(QPointF(at * _DOTS, (y + high) * _DOTS), QPointF((at + high) * _DOTS, y * _DOTS))
-            at += 1.8
+            at += _HATCH
         self.painter.restore()
 
 

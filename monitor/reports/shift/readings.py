@@ -1,11 +1,14 @@
 """From readings to the figures of a quantity over some hours, and to medians of minutes. Nothing is filled in."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from monitor.analysis.minutes import LEAST_FILLED
 from monitor.core.outside_target import OutsideTarget
-from monitor.record.hours_reading import ReadingSeries
+from monitor.core.point_marks import Marks, PointMark
+from monitor.record.hours_reading import ReadingSeries, bit_of
 from monitor.reports.shift.figures import Minutes, QuantityFigures
 from monitor.reports.shift.runs import RunSpan
 from shared.instant import MINUTE, Instant
@@ -13,14 +16,46 @@ from shared.quantities import Quantity as Q
 
 #: The first and the last half hour are what is compared.
 _COMPARED = 30 * MINUTE
+_SQUARES_MS = 15 * MINUTE
 #: Number of each minute with sound readings, its median, and how many there were.
 Medians = tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int64]]
 Band = tuple[float | None, float | None]
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """What a small trend is drawn of.
+
+    Attributes:
+        measured: medians of minutes of what a feed measured; ``estimated``: of what it estimated.
+        dots: what was entered by hand: when it was read, its value and its marks. Doubtful readings are the same.
+    """
+
+    measured: Medians
+    estimated: Medians
+    dots: tuple[tuple[Instant, float, Marks], ...]
+
+
+def drawn_of(series: ReadingSeries) -> Drawn:
+    """Part a series by how its readings came in; of doubtful ones, the last of each quarter of an hour."""
+    hand, doubtful = series.with_mark(PointMark.BY_HAND), series.with_mark(PointMark.DOUBTFUL)
+    guessed = series.with_mark(PointMark.ESTIMATED) & ~hand & ~doubtful
+    dots = {}
+    for place in np.flatnonzero(hand | doubtful).tolist():
+        at, value = int(series.times[place]), float(series.values[place])
+        marks = frozenset(mark for mark in PointMark if series.marks[place] & bit_of(mark))
+        dots[at if hand[place] else at // _SQUARES_MS, marks] = (at, value, marks)
+    found = tuple(sorted(dots.values(), key=lambda dot: dot[0]))
+    return Drawn(_medians(series, ~hand & ~doubtful & ~guessed), _medians(series, guessed), found)
+
+
 def medians_of(series: ReadingSeries) -> Medians:
-    """Give the median of each minute, minutes counted from 1970 UTC."""
-    numbers, values = series.times[series.sound] // MINUTE, series.values[series.sound]
+    """Give the median of each minute of what is sound, minutes counted from 1970 UTC."""
+    return _medians(series, series.sound)
+
+
+def _medians(series: ReadingSeries, which: NDArray[np.bool_]) -> Medians:
+    numbers, values = series.times[which] // MINUTE, series.values[which]
     order = np.lexsort((values, numbers))
     numbers, values = numbers[order], values[order]
     minutes, starts, counts = np.unique(numbers, return_index=True, return_counts=True)

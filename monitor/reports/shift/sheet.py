@@ -5,10 +5,10 @@ What is open is never cut; of the rest so much is left out, and said to be, that
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 
 from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.point_marks import JOIN_MS, KEY, PointMark
 from monitor.core.roster.wall import clock_of
 from monitor.reports.shift.card import Card, alert_lines, card_of, open_lines, span, when
 from monitor.reports.shift.changes import shown
@@ -23,10 +23,13 @@ from monitor.reports.shift.paper import (
     WIDE,
     Paper,
     application,
+    width,
     wrapped,
     write_pdf,
 )
+from monitor.reports.shift.readings import Drawn
 from shared.instant import MINUTE, Instant
+from shared.messages import Origin
 
 _LINE, _ROW, _HEAD, _GAP = 2.85, 3.3, 4.6, 1.0
 #: Three columns: what stands, what happened, what was read.
@@ -36,6 +39,8 @@ _SPARK = 21.0
 #: Most lines of a section, from generous to spare; the first with which everything has room on few pages is taken.
 _MOST = (12, 8, 6, 5, 4, 3, 2)
 _FEW = 2
+#: A gap of a feed is told from here on.
+_LEAST_GAP_MS = 2 * MINUTE
 #: Sections of a card that may be cut: targets and limits, what was written down.
 _CUT = (2, 4)
 
@@ -181,40 +186,71 @@ def _row(paper: Paper, bed: str, run: RunFigures, one: QuantityFigures, y: float
         rest = f" ({m.not_judged}; {m.no_reading})" if m.not_judged or m.no_reading else ""
         unjudged = "no target" if m.low is None and m.high is None else "not judged"
         words = f"{m.outside} of {m.judged}" if m.judged else unjudged
-        paper.text(_RIGHT + 39, y + 2.5, f"{words}{rest}", SMALL)
-    _spark(paper, bed, run.slot, one, y, found)
+        room, wanted = WIDE - EDGE - _SPARK - (_RIGHT + 39) - 1.0, width(f"{words}{rest}", SMALL)
+        paper.text(_RIGHT + 39, y + 2.5, f"{words}{rest}", SMALL * min(1.0, room / wanted))
+    _spark(paper, bed, run, one, y, found)
 
 
-def _spark(paper: Paper, bed: str, slot: int, one: QuantityFigures, y: float, found: Gathered) -> None:
-    """Draw the medians of minutes; the band within target is hatched; where nothing was read is nothing."""
+def _spark(paper: Paper, bed: str, run: RunFigures, one: QuantityFigures, y: float, found: Gathered) -> None:
+    """Draw medians of minutes and single readings, bounds of the target, and where nothing was read a hatch."""
     x0, high = WIDE - EDGE - _SPARK, _ROW - 0.5
     paper.line(x0, y + high, x0 + _SPARK, y + high, 0.05)
-    numbers, values, _ = found.medians[bed, slot, one.quantity]
-    if not len(values):
-        return
+    drawn = found.drawn[bed, run.slot, one.quantity]
     begin, end = _hours(found)
+    since = max(begin, run.began)
     bounds = (one.minutes.low, one.minutes.high) if one.minutes is not None else (None, None)
-    inside = [value for value in (*bounds, float(values.min()), float(values.max())) if value is not None]
-    low, top = min(inside), max(inside)
+    values = [*drawn.measured[1].tolist(), *drawn.estimated[1].tolist(), *(value for _, value, _ in drawn.dots)]
+    inside = [value for value in (*bounds, *values) if value is not None]
+    low, top = (min(inside), max(inside)) if inside else (0.0, 1.0)
     room = (top - low) or 1.0
 
-    def place(value: float) -> float:
-        return y + high - (value - low) / room * high
+    def place(at: float, value: float) -> tuple[float, float]:
+        return x0 + _SPARK * max(0.0, at - begin) / max(1, end - begin), y + high - (value - low) / room * high
 
-    if bounds[0] is not None:
-        upper = place(bounds[1]) if bounds[1] is not None else y
-        paper.hatch(x0, upper, _SPARK, place(bounds[0]) - upper)
-    points = [
-        (number, x0 + _SPARK * max(0, number * MINUTE - begin) / max(1, end - begin), place(value))
-        for number, value in zip(numbers.tolist(), values.tolist(), strict=True)
-    ]
-    stretch = [points[0][1:]]
-    for before, after in pairwise(points):
-        if after[0] != before[0] + 1:
-            paper.path(stretch)
+    tile = found.standing.tiles.get(bed)
+    by_hand = tile is not None and tile.origin is Origin.ENTERED
+    for first, after in _unread(drawn, since, end, JOIN_MS if by_hand else _LEAST_GAP_MS):
+        left, right = place(first, low)[0], place(after, low)[0]
+        paper.hatch(left, y, right - left, high)
+    for bound in bounds:
+        if bound is not None:
+            level = place(begin, bound)[1]
+            paper.line(x0, level, x0 + _SPARK, level, 0.08, dashed=True)
+    for medians, dashed in ((drawn.measured, False), (drawn.estimated, True)):
+        points = list(zip(medians[0].tolist(), medians[1].tolist(), strict=True))
+        for stretch in _stretches(points, 1):
+            paper.path([place(number * MINUTE, value) for number, value in stretch], 0.3, dashed=dashed)
+    sure = [(at, value) for at, value, marks in drawn.dots if PointMark.DOUBTFUL not in marks]
+    for stretch in _stretches(sure, JOIN_MS) if by_hand else ():
+        paper.path([place(at, value) for at, value in stretch], 0.1)
+    for at, value, marks in drawn.dots:
+        paper.dot(*place(at, value), marks)
+
+
+def _stretches(points: Sequence[tuple[int, float]], apart: int) -> Iterator[list[tuple[int, float]]]:
+    """Part points, oldest first, where two are further apart than ``apart``."""
+    stretch: list[tuple[int, float]] = []
+    for point in points:
+        if stretch and point[0] - stretch[-1][0] > apart:
+            yield stretch
             stretch = []
-        stretch.append(after[1:])
-    paper.path(stretch)
+        stretch.append(point)
+    if stretch:
+        yield stretch
+
+
+def _unread(drawn: Drawn, begin: Instant, end: Instant, least_ms: int) -> Iterator[tuple[Instant, Instant]]:
+    """Give the stretches, longer than ``least_ms``, in which nothing was read."""
+    minutes = {
+        *drawn.measured[0].tolist(),
+        *drawn.estimated[0].tolist(),
+        *(at // MINUTE for at, _, _ in drawn.dots),
+    }
+    last = begin
+    for first, after in [*((n * MINUTE, (n + 1) * MINUTE) for n in sorted(minutes)), (end, end)]:
+        if first - last > least_ms:
+            yield last, first
+        last = max(last, after)
 
 
 def _unit_lines(found: Gathered) -> list[_Line]:
@@ -249,5 +285,5 @@ def _unit(found: Gathered) -> Iterator[_Line]:
     yield _Line(f"Log: entries {first} to {last}, {state}. {len(whole.events)} notes of hub and roster")
     yield _Line(
         "Minutes whose median was outside the target's width, of those judged (not judged; without a reading). "
-        "Hatched: within target. Where nothing was read, nothing is drawn."
+        f"Trends: thin dashes: bounds of the target; {KEY}."
     )
