@@ -9,6 +9,7 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
 from feeds.entered.folder import FormFolder, PersonRow, load_folder
+from feeds.entered.hub_line import HubLine
 from feeds.entered.post import Post
 from feeds.entered.rounds import Rounds
 from feeds.entered.shelf import Shelf
@@ -30,6 +31,8 @@ from shared.stopping import StopRequested
 
 CONFIG = Path(__file__).parents[2] / "config"
 _LOOK_MS = 200
+#: How long the hub's word of the runs is waited for before a form opens by the files alone.
+_FIRST_WORD_MS = 1000
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -47,6 +50,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--picture", metavar="FILE", help="save a picture of the form as PNG, then leave")
     parser.add_argument("--size", type=size_of, metavar="WxH", help="of the window; without it the whole screen")
     add_common_arguments(parser, "entered")
+    parser.add_argument("--commands", metavar="ADDRESS", help="where the hub answers; default: as configured")
     parser.set_defaults(ingest=None, link=None)
     add_clock_arguments(parser)
 
@@ -58,24 +62,29 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: an option, the folder or the journal is wrong, or another form of this name is open.
     """
     folder = load_folder(args.config)
-    seat, person = _bed_of(args.bed, folder), _person_of(args.by, folder)
+    bed, person = _bed_of(args.bed, folder), _person_of(args.by, folder)
     clock = VirtualClock(args.start, args.speed)
+    keys = keys_of(args)
     journal = Journal(journal_path(args), feed_name(args))
     try:
         with (
             StopRequested() as stop,
+            HubLine(args.commands or folder.addresses.commands, keys) as line,
             Publisher(
                 journal,
                 folder.declarations(),
                 ingest=args.ingest or folder.addresses.ingest,
                 link=args.link or folder.addresses.link,
                 clock=clock.now,
-                keys=keys_of(args),
+                keys=keys,
             ) as publisher,
         ):
             shelf = Shelf(args.shelf or journal_path(args).with_suffix(".shelf"))
             rounds = Rounds(folder, shelf, Post(publisher), clock.now)
-            form = FormApplication(rounds, publisher, args.theme, args.size)
+            form = FormApplication(rounds, publisher, line, args.theme, args.size)
+            line.wait(_FIRST_WORD_MS)
+            form.window.look()
+            seat = None if bed is None else rounds.folder.seat_at(bed)
             if args.picture:
                 return _take_picture(form, seat, person, args.picture)
             _show(form, seat, person, stop, args.listen)
@@ -87,9 +96,11 @@ def run(args: argparse.Namespace) -> int:
 class FormApplication:
     """The window and Qt's loop."""
 
-    def __init__(self, rounds: Rounds, publisher: Publisher, theme: str, size: tuple[int, int] | None) -> None:
+    def __init__(
+        self, rounds: Rounds, publisher: Publisher, line: HubLine, theme: str, size: tuple[int, int] | None
+    ) -> None:
         self.application = QApplication.instance() or QApplication(sys.argv[:1])
-        self.window = FormWindow(rounds, lambda: publisher.turn(0), theme)
+        self.window = FormWindow(rounds, lambda: publisher.turn(0), theme, line)
         if size is None:
             self.window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
             self.window.showMaximized()
@@ -138,14 +149,10 @@ def _to_front(window: FormWindow) -> None:
     window.activateWindow()
 
 
-def _bed_of(label: str | None, folder: FormFolder) -> Known | None:
-    if label is None:
-        return None
-    seat = folder.seat_at(label)
-    if seat is None:
-        beds = ", ".join(dict.fromkeys(seat.bed for seat in folder.seats))
-        raise ConfigurationError(f"--bed {label}: there is no such bed with a run in this unit; allowed: {beds}")
-    return seat
+def _bed_of(label: str | None, folder: FormFolder) -> str | None:
+    if label is None or label.casefold() in (bed.casefold() for bed in folder.beds):
+        return label
+    raise ConfigurationError(f"--bed {label}: there is no such bed in this unit; allowed: {', '.join(folder.beds)}")
 
 
 def _person_of(name: str | None, folder: FormFolder) -> PersonRow | None:
@@ -154,5 +161,5 @@ def _person_of(name: str | None, folder: FormFolder) -> PersonRow | None:
     person = folder.person(name)
     if person is None:
         names = ", ".join(one.name for one in folder.people)
-        raise ConfigurationError(f"--by {name}: nobody of this name enters readings here; allowed: {names}")
+        raise ConfigurationError(f"--by {name}: {folder.why_not(name)}; allowed: {names}")
     return person

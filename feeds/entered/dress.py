@@ -10,6 +10,8 @@ from shared.look.sizes import font_px_for_cap
 
 FAMILY, FALLBACK = "B612", "DejaVu Sans"
 LABEL_MM = 8.0
+#: How much larger the parts of the form are on a window at least so high, in pixels.
+LARGE, LARGE_FROM = 1.4, 1000
 #: mm of a pixel where a screen does not tell, or tells what cannot be.
 USUAL_PITCH, PITCHES = 0.277, (0.1, 0.6)
 
@@ -61,6 +63,11 @@ def sheet(theme: Theme) -> str:
     QPushButton {{ background: {theme.tile}; color: {theme.ink}; border: 2px solid {theme.rule_strong};
         border-radius: 4px; }}
     QPushButton:focus {{ border: 3px solid {theme.focus}; }}
+    QFrame#look {{ border: 1px solid {theme.rule_strong}; border-radius: 4px; }}
+    QFrame#look:focus {{ border: 3px solid {theme.focus}; }}
+    QLabel#answer {{ background: {theme.tile_raised}; border-radius: 3px; padding: 0 6px; }}
+    QLabel#part {{ padding: 2px 10px; border-radius: 4px; border: 1px solid {theme.rule_strong}; }}
+    QLabel#part[here="true"] {{ border: 2px solid {theme.ink}; font-weight: bold; }}
     QFrame#question, QFrame#choice {{ background: {theme.tile_raised}; border: 2px solid {theme.ink};
         border-radius: 6px; }}
     QFrame#question QLabel, QFrame#choice QLabel {{ background: {theme.tile_raised}; }}

@@ -59,7 +59,7 @@ class FieldRow(QWidget):
             label.setFont(font(12 * scale))
             label.setProperty(kind, True)
         self.change.setFont(font(12 * scale, True))
-        self.change.setMinimumWidth(round(44 * scale))
+        self.change.setMinimumWidth(round(58 * scale))
         self.label.setFixedWidth(round(118 * scale))
         self._unit.setFixedWidth(round((74 if not field.unit else 54) * scale))
         row = QHBoxLayout(self)

@@ -6,6 +6,7 @@ from PySide6.QtCore import Signal
 from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QGridLayout, QWidget
 
+from feeds.entered.dress import LARGE, LARGE_FROM
 from feeds.entered.field_row import FieldRow
 from feeds.entered.question import Question
 from shared.entry.judging import Judgement, Standing
@@ -14,8 +15,6 @@ from shared.instant import Instant
 from shared.quantities import Quantity
 
 COLUMNS = 3
-#: How much larger the fields are on a window at least so high, in pixels.
-LARGE, LARGE_FROM = 1.4, 1000
 ASKS = frozenset({Standing.RETYPE, Standing.REFUSED})
 
 

@@ -4,18 +4,20 @@ Faults are told as everywhere: file, line, key, value, what is allowed, all at o
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from shared.beds_now import BedsNow
 from shared.circuit.profile import PumpProfile
 from shared.endpoints import endpoints_at
 from shared.entry.checking import check_entry
 from shared.entry.known import Known
 from shared.entry.table import EntryTable
+from shared.entry.who import WHO_CAN, Enters, enters
 from shared.errors import ConfigurationError
 from shared.messages import BedDeclared, Name, Origin
 from shared.unit_runs import BedEntry, RunEntry
@@ -24,8 +26,6 @@ from shared.written.reading import Check, Source, fit, read_source
 from shared.written.tables import named_twice, tables_at
 
 UNIT, ENTRY, PUMPS = "unit.toml", "entry.toml", "pumps"
-#: Who enters readings, and whether with the charge role, by the role of unit.toml.
-ENTERS: Mapping[str, bool] = {"bedside_nurse": False, "charge_nurse": True}
 #: A set every hour, the longest interval that a declaration may name being two.
 INTERVAL_S = 3600.0
 
@@ -44,11 +44,17 @@ class PersonRow(_Part):
     name: Name
     label: str = Field(min_length=1, max_length=24)
     role: str
+    also: tuple[str, ...] = ()
+
+    @property
+    def roles(self) -> frozenset[str]:
+        """All roles of the person."""
+        return frozenset({self.role, *self.also})
 
     @property
     def is_charge(self) -> bool:
         """Tell whether this is the charge nurse's role."""
-        return ENTERS.get(self.role, False)
+        return "charge_nurse" in self.roles
 
 
 class Addresses(_Part):
@@ -56,6 +62,7 @@ class Addresses(_Part):
 
     ingest: str = endpoints_at().ingest
     link: str = endpoints_at().link
+    commands: str = endpoints_at().commands
 
 
 class UnitPart(_Part):
@@ -72,29 +79,56 @@ class FormFolder:
     """A unit as its entry form knows it.
 
     Attributes:
-        seats: one for each run, blank, in the order of the beds: a bed with two pumps has two.
+        beds: all labels. seats: one for each run, blank, in the order of the beds: a bed with two pumps has two.
         notes: what is written beside a bed, by label.
-        people: those who enter readings; ``zone``: of the clock on the wall.
+        people: those who enter readings anywhere; ``others``: those who do not.
+        zone: of the clock on the wall. top_speeds: of the pumps, by profile.
     """
 
     table: EntryTable
+    beds: tuple[str, ...]
     seats: tuple[Known, ...]
     notes: Mapping[str, str]
     people: tuple[PersonRow, ...]
     zone: ZoneInfo
     addresses: Addresses = field(default_factory=Addresses)
+    others: tuple[PersonRow, ...] = ()
+    top_speeds: Mapping[str, float] = field(default_factory=dict)
 
     def person(self, name: str) -> PersonRow | None:
-        """Give a person by roster name."""
+        """Give a person who enters readings by roster name."""
         return next((one for one in self.people if one.name == name), None)
+
+    def label(self, name: str) -> str:
+        """Give the label of anybody of the unit; the name where it is nobody's."""
+        return next((one.label for one in (*self.people, *self.others) if one.name == name), name)
+
+    def why_not(self, name: str) -> str:
+        """Say why somebody of the unit, or a stranger, enters nothing anywhere."""
+        known = next((one for one in self.others if one.name == name), None)
+        if known is None:
+            return f"{name} is not among the unit's people"
+        role = known.role.replace("_", " ")
+        return f"{known.label} ({role}) does not enter readings: the bed's own nurse, {WHO_CAN}"
 
     def seat_at(self, bed: str) -> Known | None:
         """Give the first run of a bed."""
         return next((seat for seat in self.seats if seat.bed.casefold() == bed.casefold()), None)
 
+    def with_beds(self, now: BedsNow) -> "FormFolder":
+        """Give the same with the runs that the hub says are open; a bed that it leaves out is as it was."""
+        said = {bed.bed: tuple(one.run for one in bed.runs) for bed in now.beds}
+        beds = tuple(dict.fromkeys((*self.beds, *said)))
+        seats = []
+        for bed in beds:
+            before = [seat for seat in self.seats if seat.bed == bed]
+            runs = said.get(bed, tuple(seat.run for seat in before))
+            seats += [Known(bed, run, self.top_speeds.get(run.profile)) for run in runs]
+        return self if tuple(seats) == self.seats else replace(self, beds=beds, seats=tuple(seats))
+
     def declarations(self) -> tuple[BedDeclared, ...]:
-        """Give what the feed says of its beds in its hello."""
-        runs: dict[str, list[Known]] = {}
+        """Give what the feed says of its beds in its hello: all of them, since a run may begin at any."""
+        runs: dict[str, list[Known]] = {bed: [] for bed in self.beds}
         for seat in self.seats:
             runs.setdefault(seat.bed, []).append(seat)
         return tuple(
@@ -117,13 +151,15 @@ def load_folder(folder: Path) -> FormFolder:
     unit = _load(folder, UNIT, UnitPart, pot, lambda source: _check_unit(source, pumps))
     if table is None or unit is None or pot:
         raise SettingsError(fault for error in pot for fault in error.faults)
-    people = tuple(person for person in unit.people if person.role in ENTERS)
+    people = tuple(person for person in unit.people if enters(person.roles) is not Enters.NOWHERE)
+    others = tuple(person for person in unit.people if person not in people)
     seats = tuple(_seat(bed, run, pumps) for bed in unit.beds for run in bed.runs)
-    if not seats or not people:
-        lacks = "bed with a run" if not seats else "person who enters readings (bedside_nurse or charge_nurse)"
+    if not people:
+        lacks = "person who enters readings (bedside_nurse, charge_nurse or perfusionist)"
         raise ConfigurationError(f"{folder / UNIT}: there is no {lacks}, so nothing can be entered here")
-    notes = {bed.label: bed.note for bed in unit.beds}
-    return FormFolder(table, seats, notes, people, ZoneInfo(unit.time_zone), unit.endpoints)
+    notes, beds = {bed.label: bed.note for bed in unit.beds}, tuple(bed.label for bed in unit.beds)
+    zone, speeds = ZoneInfo(unit.time_zone), {name: pump.speed_max for name, pump in pumps.items()}
+    return FormFolder(table, beds, seats, notes, people, zone, unit.endpoints, others, speeds)
 
 
 def _seat(bed: BedEntry, run: RunEntry, pumps: Mapping[str, PumpProfile]) -> Known:

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 from feeds.entered.dress import font, label_px
 from shared.cautions import SECOND_LOOK
 
-KEYS = "Enter next · Up back · F2 save · F3 undo · F4 time · F5 beds · F6 who · F7 mend · PgDn next bed · F9 night"
+KEYS = "Enter next · Up back · F2 save · F3 undo · F4 time · F5 beds · F6 who · F7 mend · PgDn next due · F9 night"
 _LISTED = 2
 
 

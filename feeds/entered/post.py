@@ -1,12 +1,13 @@
 """The form's way to the hub: a set becomes an observation, and how far it got is known at every moment."""
 
+from collections.abc import Sequence
 from enum import StrEnum
 
 from feeds.entered.shelf import Numbered
 from feeds.publisher import Draft, Publisher
 from shared.entry.versions import SentSet, SetState
 from shared.instant import Instant
-from shared.messages import Edition
+from shared.messages import BedDeclared, Edition
 
 
 class Way(StrEnum):
@@ -39,6 +40,10 @@ class Post:
     def in_memory(self) -> bool:
         """Tell whether the disk has refused the journal."""
         return self._publisher.in_memory
+
+    def declare(self, beds: Sequence[BedDeclared]) -> None:
+        """Say which beds and runs the form speaks for from now on."""
+        self._publisher.declare(beds)
 
     def tell(self, kept: SentSet, at: Instant) -> tuple[str, int]:
         """Publish the newest step of a set; give epoch and number of the observation.
@@ -97,4 +102,6 @@ def _observation(kept: SentSet, at: Instant) -> Draft:
         entered_at=newest.at,
         by=newest.by,
         edition=edition,
+        round=newest.round,
+        looked=dict(newest.looked) or None,
     )

@@ -10,17 +10,21 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from feeds.entered.folder import FormFolder, PersonRow
+from feeds.entered.places import Places
 from feeds.entered.post import Post, Way
 from feeds.entered.shelf import Numbered, Shelf
+from shared.beds_now import BedsNow
 from shared.entry import draft as drafting
-from shared.entry.draft import Draft, EnteredSet, Here, Typed
+from shared.entry.answers import Answer, too_old, unanswered
+from shared.entry.draft import Corrects, Draft, EnteredSet, Here, Typed
 from shared.entry.judging import Judgement, Standing
 from shared.entry.known import Known, Place
+from shared.entry.round_table import RoundItem
 from shared.entry.times import read_at_fault
-from shared.entry.versions import SentSet, SetState, begin, correct, known_after, take_back
+from shared.entry.versions import SentSet, SetState, begin, correct, take_back
 from shared.errors import RecordError
 from shared.instant import SECOND, Instant
-from shared.messages import Why
+from shared.messages import Found, Looked, RoundKind, Why
 from shared.quantities import Quantity
 
 AUTOSAVE_MS = 2 * SECOND
@@ -39,14 +43,14 @@ class Rounds:
     """The rounds of a unit, one open at a time.
 
     Attributes:
-        seat: the run whose form is open; ``person``: who types; both ``None`` before the first is opened.
-        correcting: the set that the open form corrects, and why; what is typed then is no draft.
+        places: what is known of every run.
+        seat: the run whose form is open; person: who types; both ``None`` before the first is opened.
+        correcting: the set that the open form corrects, and why.
         disk_faults: what the disk refuses now, by what was to be kept: drafts, sets.
-        sets_unread: drafts and sets that were put aside, in words.
     """
 
     def __init__(self, folder: FormFolder, shelf: Shelf, post: Post, clock: Callable[[], Instant]) -> None:
-        self.folder, self.clock = folder, clock
+        self.places, self.clock = Places(folder), clock
         self._shelf, self._post = shelf, post
         self.seat: Known | None = None
         self.person: PersonRow | None = None
@@ -56,25 +60,48 @@ class Rounds:
         self._undone: dict[str, Draft] = {}
         self.correcting: tuple[SentSet, Why] | None = None
         self.disk_faults: dict[str, str] = {}
-        self._sets: dict[Place, dict[str, Numbered]] = {seat.place: {} for seat in folder.seats}
         for numbered in shelf.sets(clock(), *post.next):
-            self._sets.setdefault(numbered.kept.place, {})[numbered.kept.id] = numbered
-        self._known = {seat.place: self._known_of(seat) for seat in folder.seats}
+            self.places.add(numbered)
+
+    @property
+    def folder(self) -> FormFolder:
+        """The unit, with the runs that are open now."""
+        return self.places.folder
 
     # -- which form ---------------------------------------------------------------------------------------------
 
     def open(self, seat: Known, person: PersonRow) -> bool:
-        """Open the form of a run; tell whether a draft of this person was taken up again."""
+        """Open the form of a run; tell whether a draft of this person was taken up again.
+
+        A correction that was begun and never sent goes before a new set: `correcting` then says which.
+        """
         self.keep_draft()
         self.correcting = None
-        self.seat, self.person = self._known[seat.place], person
+        self.seat, self.person = self.places.known(seat.place), person
         found = self._shelf.draft(seat.place, person.name)
         if found is not None and self._was_sent(found):
             self._drop(found)
             found = None
         self._draft = self._saved = found or Draft(seat.place, person.name)
+        begun = self._shelf.correction(seat.place, person.name)
+        if begun is not None:
+            self._take_up(begun)
         self._bring_up()
-        return found is not None
+        return found is not None or self.correcting is not None
+
+    def take_unit(self, now: BedsNow) -> bool:
+        """Take in what the hub says of beds and runs; tell whether other runs are open than before."""
+        changed = self.places.take(now)
+        if changed:
+            self._post.declare(self.folder.declarations())
+        if self.seat is not None and self.is_open:
+            self.seat = self.places.known(self.seat.place)
+        return changed
+
+    @property
+    def is_open(self) -> bool:
+        """Tell whether the run of the open form is still there."""
+        return self.seat is not None and self.places.is_open(self.seat.place)
 
     @property
     def draft(self) -> Draft:
@@ -86,19 +113,21 @@ class Rounds:
     def here(self) -> Here:
         """What the open draft is judged by."""
         assert self.seat is not None, "no form is open"
-        others = tuple(known for place, known in self._known.items() if place != self.seat.place)
-        known = self.seat
-        if self.correcting is not None:  # a set is not looked at by what it said itself
-            known = self._known_of(known.begun_anew(known.run), self.correcting[0].id)
-        return Here(self.folder.table, known, others)
+        others, known = self.places.others(self.seat.place), self.seat
+        if self.correcting is None:
+            return Here(self.folder.table, known, others)
+        kept = self.correcting[0]
+        if self.is_open:
+            known = self.places.known_without(known.place, kept.id)
+        return Here(self.folder.table, known, others, kept.newest.values)
 
     def judgement(self) -> Judgement:
         """Judge the open draft as it stands now."""
         return drafting.look(self.draft, self.here, self.clock())
 
     def known(self, place: Place) -> Known:
-        """Give what is known of a run. Raises KeyError where the unit has none such."""
-        return self._known[place]
+        """Give what is known of a run. Raises KeyError where none such is open."""
+        return self.places.known(place)
 
     # -- typing -------------------------------------------------------------------------------------------------
 
@@ -110,6 +139,34 @@ class Rounds:
         """An order since the last set explains the change of a quantity, says the person."""
         self._draft = replace(self.draft, ordered=self.draft.ordered | {quantity})
         self._bring_up()
+
+    @property
+    def items(self) -> tuple[RoundItem, ...]:
+        """The items of the round that is looked at; a set without a round is corrected in its numbers alone."""
+        if self.correcting is not None and not self.looked_as_sent:
+            return ()
+        return drafting.items_of(self.draft, self.here)
+
+    def say_of(self, item: str, found: Found | None, note: str) -> None:
+        """Answer one item of the round; nothing found: the answer is taken back."""
+        now = self.clock()
+        answer = None if found is None else Answer(found, now, note or None)
+        self._draft = drafting.say_of(self.draft, self.here, item, answer, now)
+
+    def choose_round(self, kind: RoundKind) -> None:
+        """Look at the items of this round; what was answered stays."""
+        self._draft = replace(self.draft, round=kind)
+        self._bring_up()
+
+    def unanswered(self) -> tuple[RoundItem, ...]:
+        """Give the items that were not answered, where others of this round were."""
+        left = unanswered(self.items, self.draft.answers)
+        return left if self.correcting is None and len(left) < len(self.items) else ()
+
+    def to_look_again(self) -> frozenset[str]:
+        """Give the items that were answered too long ago."""
+        old = too_old(self.items, self.draft.answers, self.folder.table.times, self.clock())
+        return frozenset(one.id for one in old)
 
     def answer_bed(self, label: str) -> bool:
         """Take the label typed in answer to a resemblance; tell whether it was this bed's."""
@@ -129,7 +186,8 @@ class Rounds:
     def throw_away(self) -> None:
         """Empty the form; what was sent stays sent."""
         self._drop(self.draft)
-        self._draft = self._saved = Draft(self.draft.place, self.draft.by)
+        self.correcting = None
+        self._draft = self._saved = Draft(self.draft.place, self.draft.by, round=self.draft.round)
 
     # -- sending ------------------------------------------------------------------------------------------------
 
@@ -140,6 +198,7 @@ class Rounds:
             ValueError: it cannot be sent as it stands; the text says why.
         """
         assert self.person is not None, "nobody types"
+        self._refuse_closed()
         draft, now = self.draft, self.clock()
         sent, entered = drafting.send(draft, self.here, now, self.person.is_charge)
         kept = begin(entered, secrets.token_hex(8))
@@ -147,7 +206,7 @@ class Rounds:
         self.tell(kept, now)
         self._drop(sent)
         left = {q: Typed(draft.typed[q].text, now + 1) for q in entered.left_out}
-        self._draft = Draft(draft.place, draft.by, draft.read_at, MappingProxyType(left))
+        self._draft = Draft(draft.place, draft.by, draft.read_at, MappingProxyType(left), round=draft.round)
         self._bring_up()
         return entered
 
@@ -156,11 +215,30 @@ class Rounds:
         """The numbers of the set that is corrected; nothing where none is."""
         return {} if self.correcting is None else self.correcting[0].newest.values
 
+    @property
+    def looked_as_sent(self) -> Mapping[str, Looked]:
+        """What was looked at in the set that is corrected; nothing where none is."""
+        return {} if self.correcting is None else self.correcting[0].newest.looked
+
     def begin_correction(self, kept: SentSet, why: Why) -> None:
-        """Make the form one for correcting a set: only what is wrong is typed, the whole is sent again."""
+        """Make the form one for correcting a set: only what is wrong is typed, the whole is sent again.
+
+        What is typed is a draft like any other, beside that of a new set.
+        """
         self.keep_draft()
         self.correcting = kept, why
-        self._draft = self._saved = Draft(kept.place, self.draft.by)
+        kind = kept.newest.round or RoundKind.HOURLY
+        self._draft = self._saved = Draft(kept.place, self.draft.by, round=kind, corrects=Corrects(kept.id, why))
+
+    def _take_up(self, begun: Draft) -> None:
+        """Go on with a correction that was begun, unless it was sent, or its set is struck."""
+        assert begun.corrects is not None
+        numbered = self.places.sets(begun.place).get(begun.corrects.set)
+        if numbered is None or numbered.kept.state is SetState.STRUCK or _is_in(begun, numbered.kept):
+            self._drop(begun)
+            return
+        self.correcting = numbered.kept, begun.corrects.why
+        self._draft = self._saved = begun
 
     def correct(self) -> SentSet:
         """Send the set that is corrected again, whole; the form then is for a new round.
@@ -169,6 +247,7 @@ class Rounds:
             ValueError: what was typed must be typed again first, or changes nothing; the text says why.
         """
         assert self.correcting is not None, "nothing is corrected"
+        self._refuse_closed()
         kept, why = self.correcting
         assert self.seat is not None, "a form is open"
         assert self.person is not None, "somebody types"
@@ -179,16 +258,25 @@ class Rounds:
         if judgement.resemblance is not None:
             raise ValueError(judgement.resemblance.words)
         read_at = self.draft.read_at
-        wrong = (
-            "" if read_at is None else read_at_fault(self.folder.table.times, read_at, now, self.person.is_charge)
-        )
+        times, charge = self.folder.table.times, self.person.is_charge
+        wrong = "" if read_at is None else read_at_fault(times, read_at, now, charge)
+        wrong = wrong or drafting.why_look_again(self.draft, self.here, now)
         if wrong:
             raise ValueError(wrong)
         values = with_pulse({**kept.newest.values, **judgement.values}, self.seat)
-        mended = correct(kept, values, self.draft.by, now, why, read_at)
+        answers = {item: one.looked for item, one in self.draft.answers.items() if item in kept.newest.looked}
+        looked = {**kept.newest.looked, **answers}
+        mended = correct(kept, values, self.draft.by, now, why, read_at, looked)
         self.tell(mended, now)
+        self._drop(self.draft)
+        self._draft = None
         self.open(self.seat, self.person)
         return mended
+
+    def _refuse_closed(self) -> None:
+        if not self.is_open:
+            bed = self.draft.place.bed
+            raise ValueError(f"Not sent: the run that this was typed for is over, or has moved away from {bed}.")
 
     def tell(self, kept: SentSet, now: Instant) -> None:
         """Keep the newest step of a set, and publish it."""
@@ -236,14 +324,13 @@ class Rounds:
 
     def posted(self) -> Iterator[Posted]:
         """Give the sets of the open form's run, the last sent first."""
-        found = self._sets[self.draft.place].values()
+        found = self.places.sets(self.draft.place).values()
         for numbered in sorted(found, key=lambda one: one.kept.versions[0].at, reverse=True):
             yield Posted(numbered, self._post.way(numbered), self._post.why_refused(numbered))
 
     def waiting(self) -> int:
         """Count the sets of the whole unit that the hub has not stored."""
-        ways = (self._post.way(numbered) for sets in self._sets.values() for numbered in sets.values())
-        return sum(way is Way.WAITS for way in ways)
+        return sum(self._post.way(numbered) is Way.WAITS for numbered in self.places.everywhere())
 
     @property
     def hub_is_there(self) -> bool:
@@ -270,14 +357,14 @@ class Rounds:
     def keep_draft(self) -> None:
         """Keep the open draft now, where it has changed."""
         draft = self._draft
-        if draft is None or draft == self._saved or self.correcting is not None:
+        if draft is None or draft == self._saved:
             return
         self._saved_at = self.clock()
         try:
-            if draft.typed:
-                self._shelf.save_draft(draft)
+            if draft.is_blank:
+                self._shelf.drop_draft(draft)
             else:
-                self._shelf.drop_draft(draft.place, draft.by)
+                self._shelf.save_draft(draft)
         except RecordError as error:
             self.disk_faults["drafts"] = str(error)
             return
@@ -286,7 +373,7 @@ class Rounds:
 
     def _drop(self, draft: Draft) -> None:
         try:
-            self._shelf.drop_draft(draft.place, draft.by)
+            self._shelf.drop_draft(draft)
         except RecordError as error:
             self.disk_faults["drafts"] = str(error)
         self._saved = None
@@ -300,27 +387,25 @@ class Rounds:
             self.disk_faults.pop("sets", None)
 
     def _take(self, numbered: Numbered) -> None:
-        place = numbered.kept.place
-        self._sets.setdefault(place, {})[numbered.kept.id] = numbered
-        blank = next((seat for seat in self.folder.seats if seat.place == place), None)
-        if blank is not None:
-            self._known[place] = self._known_of(blank)
-            if self.seat is not None and self.seat.place == place:
-                self.seat = self._known[place]
-
-    def _known_of(self, blank: Known, without: str = "") -> Known:
-        sets = self._sets[blank.place].values()
-        return known_after(blank, [one.kept for one in sets if one.kept.id != without])
+        self.places.add(numbered)
+        if self.seat is not None and self.is_open:
+            self.seat = self.places.known(self.seat.place)
 
     def _was_sent(self, found: Draft) -> bool:
         """Tell whether a draft is what a set was made of, left behind by a kill between sending and forgetting."""
-        typed_at = max((typed.at for typed in found.typed.values()), default=0)
-        typed_here = (one.kept for one in self._sets[found.place].values() if one.kept.moved_from is None)
+        typed_at = max(drafting.said_at(found), default=0)
+        typed_here = (one.kept for one in self.places.sets(found.place).values() if one.kept.moved_from is None)
         own = (kept.versions[0] for kept in typed_here if kept.state is not SetState.STRUCK)
         return any(first.by == found.by and typed_at <= first.at for first in own)
 
     def _bring_up(self) -> None:
         self._draft = drafting.judged(self.draft, self.here, self.clock())
+
+
+def _is_in(begun: Draft, kept: SentSet) -> bool:
+    """Tell whether a correction was sent already, its draft left behind by a kill before it was forgotten."""
+    typed_at = max(drafting.said_at(begun), default=0)
+    return any(one.by == begun.by and one.why is not None and typed_at <= one.at for one in kept.versions)
 
 
 def with_pulse(values: dict[Quantity, float], seat: Known) -> dict[Quantity, float]:

@@ -1,8 +1,9 @@
 """What the form keeps on disk beside the journal: drafts, and the sets it has sent with all that became of them.
 
-A file for each draft (one for each run and person) and one for each set. A set's file has a line for every step of
-its life, the newest last: epoch and number of the observation that told of it, then the set. A step is kept before
-it is published; one whose number the journal never gave was therefore never sent, and is passed over.
+A file for each draft (one for each run and person, and one for each set that they correct) and one for each set.
+A set's file has a line for every step of its life, the newest last: epoch and number of the observation that told
+of it, then the set. A step is kept before it is published; one whose number the journal never gave was therefore
+never sent, and is passed over.
 """
 
 import logging
@@ -48,15 +49,23 @@ class Shelf:
 
     def save_draft(self, draft: Draft) -> None:
         """Keep a draft. Raises RecordError where the disk refuses."""
-        write_durably(self._draft_path(draft.place, draft.by), draft_text(draft))
+        write_durably(self._path_of(draft), draft_text(draft))
 
-    def drop_draft(self, place: Place, by: str) -> None:
+    def drop_draft(self, draft: Draft) -> None:
         """Forget a draft that was sent or thrown away. Raises RecordError where the disk refuses."""
-        remove_durably(self._draft_path(place, by))
+        remove_durably(self._path_of(draft))
 
     def draft(self, place: Place, by: str) -> Draft | None:
-        """Give the draft of a run and a person; one that cannot be read is put aside."""
-        path = self._draft_path(place, by)
+        """Give the draft of a run and a person for a new set; one that cannot be read is put aside."""
+        return self._draft_at(self._draft_path(place, by), place, by)
+
+    def correction(self, place: Place, by: str) -> Draft | None:
+        """Give a draft by which a person corrects a set of a run, the newest where there are several."""
+        paths = self._drafts.glob(f"{self._draft_path(place, by, '*').name}")
+        found = (self._draft_at(path, place, by) for path in sorted(paths, key=_changed_at, reverse=True))
+        return next((draft for draft in found if draft is not None and draft.corrects is not None), None)
+
+    def _draft_at(self, path: Path, place: Place, by: str) -> Draft | None:
         text = self._read(path)
         if text is None:
             return None
@@ -95,8 +104,12 @@ class Shelf:
                 self._lines[path.name] = [line for _, line in sent]
                 yield sent[-1][0]
 
-    def _draft_path(self, place: Place, by: str) -> Path:
-        return self._drafts / f"{place.bed}~{place.slot}~{place.run}~{by}.draft"
+    def _path_of(self, draft: Draft) -> Path:
+        return self._draft_path(draft.place, draft.by, draft.corrects.set if draft.corrects is not None else "")
+
+    def _draft_path(self, place: Place, by: str, corrects: str = "") -> Path:
+        end = f"~{corrects}" if corrects else ""
+        return self._drafts / f"{place.bed}~{place.slot}~{place.run}~{by}{end}.draft"
 
     @staticmethod
     def _set_name(kept: SentSet) -> str:
@@ -124,3 +137,7 @@ class Shelf:
 def _numbered(line: str) -> Numbered:
     epoch, seq, text = line.split(" ", 2)
     return Numbered(sent_from(text), epoch, int(seq))
+
+
+def _changed_at(path: Path) -> int:
+    return path.stat().st_mtime_ns

@@ -44,6 +44,8 @@ class Told:
         folder = self._window.rounds.folder
         seat = folder.seat_at(words[0]) if words else None
         if seat is None:
+            if words:
+                self._window.no_run_at(words[0])
             return
         named = folder.person(words[1]) if len(words) > 1 else None
         self._window.go_to(seat, named or self._window.rounds.person)

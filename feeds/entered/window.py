@@ -1,32 +1,40 @@
 """The window of the form: one screen a bed, keyboard only. It shows what `Rounds` holds."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
-from PySide6.QtCore import Qt, QTimer
+from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QLayout, QVBoxLayout, QWidget
 
-from feeds.entered.choice import Choice, Offer
+from feeds.entered.choice import Choice
 from feeds.entered.dress import sheet, themes
 from feeds.entered.fields_area import FieldsArea
 from feeds.entered.folder import PersonRow
 from feeds.entered.foot import Foot
+from feeds.entered.gate import Gate
 from feeds.entered.head import Head
+from feeds.entered.hub_line import HubLine
+from feeds.entered.lists import Lists
+from feeds.entered.look_area import LookArea
 from feeds.entered.mending import WHY_WORDS, Mending
+from feeds.entered.parts import Parts
 from feeds.entered.rounds import Rounds, texts_of
-from feeds.entered.sweep import DueBed, next_bed, sweep
-from feeds.entered.words import age_words, clock_words, posted_words, read_clock
+from feeds.entered.secret import SecretSheet
+from feeds.entered.standing import parts_words, seat_words, sent_words, time_typed, times_words, trouble_words
+from feeds.entered.sweep import rounds_of
+from feeds.entered.words import clock_words, computed_words, due_words, posted_words
+from feeds.publisher import monotonic_ms
 from shared.entry.another_bed import Resemblance
-from shared.entry.computed import Computed, computed
+from shared.entry.computed import computed
+from shared.entry.draft import EnteredSet
 from shared.entry.known import Known
-from shared.entry.times import is_late, read_at_fault
-from shared.instant import SECOND, Instant
+from shared.instant import Instant
+from shared.messages import Found, RoundKind
 from shared.quantities import Quantity
-from shared.support import SUPPORT_LABEL
 
 LOOK_MS = 50
 _SHOW_EVERY = 10
-_NOT_STORED = "NOT STORED YET"
+_TAKEN_UP = "A draft of yours is taken up again; nothing of it was sent."
 
 
 class FormWindow(QWidget):
@@ -35,16 +43,29 @@ class FormWindow(QWidget):
     Args:
         rounds: what is typed and sent.
         turn: lets the feed speak and listen, called every `LOOK_MS`.
+        line: to the hub's word of beds, people and secrets; ``None``: the files alone are known.
+        ticks: real ms.
     """
 
-    def __init__(self, rounds: Rounds, turn: Callable[[], None], theme: str = "day") -> None:
+    def __init__(
+        self,
+        rounds: Rounds,
+        turn: Callable[[], None],
+        theme: str = "day",
+        line: HubLine | None = None,
+        ticks: Callable[[], Instant] = monotonic_ms,
+    ) -> None:
         super().__init__()
-        self.rounds, self._turn, self._theme = rounds, turn, theme
-        self._ticks = 0
+        self.rounds, self._turn, self._theme, self._line = rounds, turn, theme, line
+        self._looks = 0
         self._said_sent = ""
-        self.fields: FieldsArea | None = None
+        self._insists: frozenset[str] = frozenset()
+        self.parts: Parts | None = None
         self.head, self.foot = Head(self), Foot(self)
         self.choice = Choice(self, self._back_to_fields)
+        self.secret = SecretSheet(self, self._back_to_fields)
+        self.gate = Gate(rounds, line, self.secret, self._remark, ticks)
+        self.lists = Lists(rounds, self.gate, self.choice.offer, self.begin)
         self.mending = Mending(rounds, self.choice.offer, self._remark, self._corrects)
         self._column = QVBoxLayout(self)
         self._column.setSizeConstraint(QLayout.SizeConstraint.SetNoConstraint)
@@ -66,15 +87,26 @@ class FormWindow(QWidget):
             (Qt.Key.Key_F2, self.save),
             (Qt.Key.Key_F3, self.undo),
             (Qt.Key.Key_F4, self._ask_time),
-            (Qt.Key.Key_F5, self.offer_beds),
-            (Qt.Key.Key_F6, self.offer_people),
+            (Qt.Key.Key_F5, self.lists.offer_beds),
+            (Qt.Key.Key_F6, self.lists.offer_people),
             (Qt.Key.Key_F7, self.mend),
+            (Qt.Key.Key_F8, self.turn_part),
             (Qt.Key.Key_F9, self.turn_theme),
+            (Qt.Key.Key_F10, self.turn_round),
             (Qt.Key.Key_PageDown, self.go_to_next),
         )
         for key, act in keys:
             shortcut = QShortcut(QKeySequence(key), self)
-            shortcut.activated.connect(lambda act=act: None if self.choice.is_open else act())
+            shortcut.activated.connect(lambda act=act: None if self._is_asking else act())
+
+    @property
+    def _is_asking(self) -> bool:
+        return self.choice.is_open or self.secret.is_open
+
+    @property
+    def fields(self) -> FieldsArea | None:
+        """The fields of the open form."""
+        return None if self.parts is None else self.parts.fields
 
     # -- for others ---------------------------------------------------------------------------------------------
 
@@ -83,52 +115,114 @@ class FormWindow(QWidget):
         self._timer.start(LOOK_MS)
 
     def look(self) -> None:
-        """Let the feed speak, keep the draft, show what changed."""
+        """Let the feed speak, hear the hub, keep the draft, show what changed."""
         self._turn()
+        if self._line is not None:
+            self._line.turn()
+            news = self._line.news()
+            if news is not None:
+                self.rounds.take_unit(news)
+        self.gate.tick()
         self.rounds.tick()
-        self._ticks += 1
-        if self._ticks % _SHOW_EVERY == 0:
+        self._looks += 1
+        if self._looks % _SHOW_EVERY == 0:
             self.show_state()
 
     def begin(self, seat: Known | None, person: PersonRow | None) -> None:
-        """Open the form of a run, or ask first who types and which bed."""
+        """Open the form of a run, or ask first who types and which bed; and for the secret, where that is asked."""
         if person is None:
-            self.offer_people(seat)
-        elif seat is None:
-            self.rounds.person = person
-            self.offer_beds()
-        else:
-            self.open(seat, person)
+            self.lists.offer_people(seat)
+            return
+
+        def then() -> None:
+            if seat is None:
+                self.rounds.person = person
+                self.lists.offer_beds()
+            else:
+                self.open(seat, person)
+
+        self.gate.let_in(seat, person, then)
 
     def open(self, seat: Known, person: PersonRow) -> None:
-        """Open the form of a run."""
+        """Open the form of a run for somebody who may enter there."""
+        if not self.rounds.places.is_open(seat.place):
+            self._remark(f"That run at {seat.bed} is over, or has moved: choose the bed anew (F5).")
+            return
         taken_up = self.rounds.open(seat, person)
         here = self.rounds.seat
         assert here is not None, "it was just opened"
-        if self.fields is not None:
-            self._column.removeWidget(self.fields)
-            self.fields.hide()
-            self.fields.deleteLater()
+        if self.parts is not None:
+            self._column.removeWidget(self.parts)
+            self.parts.hide()
+            self.parts.deleteLater()
         fields = FieldsArea(self.rounds.folder.table.fields_of(here.run), self)
         fields.typed.connect(self._typed)
         fields.ordered.connect(self._ordered)
-        fields.past_end.connect(self.foot.save.setFocus)
+        fields.past_end.connect(lambda: self._to_part(True))
         fields.past_begin.connect(self._ask_time)
-        self.fields = fields
+        self._insists = frozenset()
+        due = self.lists.here()
+        if not taken_up and due.rounds:
+            self.rounds.choose_round(due.rounds[0])
+        elif not taken_up:
+            self.rounds.choose_round(rounds_of(person.roles)[0])
+        self.parts = Parts(fields, self._make_look(), self)
+        self.parts.show_part(not taken_up and bool(due.rounds) and not due.due)
         self.foot.save.setText("Save  F2")
-        self._column.insertWidget(1, fields, 1)
-        fields.show()
+        self._column.insertWidget(1, self.parts, 1)
+        self.parts.show()
         for label in (self.head.bed, self.foot.bed):
             label.setText(here.bed)
-        two = f" · pump {here.run.slot}" if self._pumps_of(here) > 1 else ""
-        note = self.rounds.folder.notes.get(here.bed, "")
-        self.head.support.setText(f"{SUPPORT_LABEL[here.run.support]}{two}{f' · {note}' if note else ''}")
+        self.head.support.setText(seat_words(self.rounds.folder, here))
         self.head.who.setText(f"Entered by {person.label}")
         self.head.time.clear()
         self.setWindowTitle(f"Bed {here.bed}: entering a round · Weirkeeper")
-        self.foot.say("A draft of yours is taken up again; nothing of it was sent." if taken_up else "", taken_up)
+        self.foot.say(_TAKEN_UP if taken_up else "", taken_up)
+        if self.rounds.correcting is not None:
+            self._corrects()
         self.show_state()
-        fields.focus_on(fields.current)
+        self.parts.focus()
+        if self._line is not None:
+            self._line.ask_soon()
+
+    def _make_look(self) -> LookArea:
+        look = LookArea(self.rounds.items, self)
+        look.said.connect(self._said_of)
+        look.past_end.connect(self.foot.save.setFocus)
+        look.past_begin.connect(lambda: self._to_part(False))
+        return look
+
+    def _to_part(self, look: bool) -> None:
+        assert self.parts is not None
+        self.parts.show_part(look)
+        if look and not self.parts.look.rows:
+            self.foot.save.setFocus()
+        else:
+            self.parts.focus()
+
+    def turn_part(self) -> None:
+        """Show the other part of the form."""
+        if self.parts is not None and not self._holds_question():
+            self._to_part(not self.parts.is_look)
+
+    def turn_round(self) -> None:
+        """Look at the items of the next kind of round."""
+        if self.parts is None or self._holds_question():
+            return
+        if self.rounds.correcting is not None:
+            self._remark("A set that is corrected stays of its round.")
+            return
+        kinds = list(RoundKind)
+        self.rounds.choose_round(kinds[(kinds.index(self.rounds.draft.round) + 1) % len(kinds)])
+        self._insists = frozenset()
+        self.parts.put_look(self._make_look())
+        self.show_state()
+        self._to_part(True)
+
+    def _holds_question(self) -> bool:
+        """Hand over what is typed; tell whether its field asks and must be answered first."""
+        fields = self.fields
+        return fields is not None and fields.commit() and fields.asked(fields.current)
 
     # -- showing ------------------------------------------------------------------------------------------------
 
@@ -137,18 +231,21 @@ class FormWindow(QWidget):
         now, rounds = self.rounds.clock(), self.rounds
         zone = rounds.folder.zone
         self.head.clock.setText(clock_words(now, zone))
-        if self.fields is None or rounds.seat is None:
+        if self.parts is None or rounds.seat is None:
+            self.foot.warn(self.gate.trouble())
             return
-        judgement = rounds.judgement()
-        self.fields.show_judgement(judgement, texts_of(rounds.draft), now, rounds.as_sent)
-        self.foot.computed.setText(_computed_words(computed(judgement, rounds.seat.run)))
+        judgement, draft = rounds.judgement(), rounds.draft
+        self.parts.fields.show_judgement(judgement, texts_of(draft), now, rounds.as_sent)
+        old = rounds.to_look_again()
+        self.parts.look.show_answers(draft.answers, old, rounds.looked_as_sent, rounds.seat.findings)
+        self.parts.say(*parts_words(rounds))
+        self.foot.computed.setText(computed_words(computed(judgement, rounds.seat.run)))
         self._show_resemblance(judgement.resemblance)
-        self.head.read_at.setText(self._times_words(now))
-        here = next(one for one in self._beds() if one.seat.place == rounds.seat.place)
-        self.head.due.setText(_due_words(here))
+        self.head.read_at.setText(times_words(rounds, now))
+        self.head.due.setText(due_words(self.lists.here()))
         self.foot.list_sent([posted_words(one, now, zone) for one in rounds.posted()] or ["Nothing sent yet."])
         left = rounds.undo_left_s()
-        self.foot.warn(self._trouble())
+        self.foot.warn(trouble_words(rounds, self.gate.trouble()))
         if left > 0 and self._said_sent:
             self.foot.say(f"{self._said_sent} Take it back with F3 within {left:.0f} s.")
         elif self._said_sent:
@@ -158,28 +255,6 @@ class FormWindow(QWidget):
         self.foot.answer.setVisible(found is not None)
         if found is not None:
             self.foot.say(found.words, True)
-
-    def _times_words(self, now: Instant) -> str:
-        rounds, zone = self.rounds, self.rounds.folder.zone
-        if rounds.correcting is not None and rounds.draft.read_at is None:
-            return f"Read at (F4): {clock_words(rounds.correcting[0].newest.read_at, zone)} as sent"
-        late = " · will be marked late" if is_late(rounds.folder.table.times, rounds.read_at, now) else ""
-        return f"Read at (F4): {clock_words(rounds.read_at, zone)} · entered {clock_words(now, zone)}{late}"
-
-    def _trouble(self) -> str:
-        rounds, parts = self.rounds, []
-        if rounds.in_memory:
-            parts.append("THE DISK REFUSES: what is sent is kept in memory only. Write it on paper too.")
-        elif rounds.disk_faults:
-            refused = " and ".join(sorted(rounds.disk_faults))
-            parts.append(f"THE DISK REFUSES {refused}: write on paper what you type.")
-        waiting = rounds.waiting()
-        if waiting and not rounds.hub_is_there:
-            sets = "1 set is" if waiting == 1 else f"{waiting} sets are"
-            kept = "kept here and sent" if not rounds.in_memory else "sent"
-            parts.append(f"The hub is not there: {sets} {_NOT_STORED}, {kept} when it is back.")
-        parts += rounds.put_aside
-        return " ".join(parts)
 
     # -- typing -------------------------------------------------------------------------------------------------
 
@@ -191,6 +266,13 @@ class FormWindow(QWidget):
     def _ordered(self, quantity: Quantity) -> None:
         self.rounds.say_ordered(quantity)
         self._after(quantity)
+
+    def _said_of(self, item: str, found: Found | None, note: str) -> None:
+        self.rounds.say_of(item, found, note)
+        self._said_sent = ""
+        self._insists = frozenset()
+        self._say_nothing()
+        self.show_state()
 
     def _after(self, quantity: Quantity) -> None:
         assert self.fields is not None
@@ -224,17 +306,12 @@ class FormWindow(QWidget):
         self.head.time.selectAll()
 
     def _take_time(self) -> None:
-        text, now, rounds = self.head.time.text().strip(), self.rounds.clock(), self.rounds
-        read_at = None if not text else read_clock(text, now, rounds.folder.zone)
-        fault = read_at if isinstance(read_at, str) else ""
-        if isinstance(read_at, int):
-            charge = rounds.person is not None and rounds.person.is_charge
-            fault = read_at_fault(rounds.folder.table.times, read_at, now, charge)
-        if fault:
-            self.foot.say(fault, True)
+        try:
+            self.rounds.set_read_at(time_typed(self.rounds, self.head.time.text().strip()))
+        except ValueError as error:
+            self.foot.say(str(error), True)
             self.head.time.selectAll()
             return
-        rounds.set_read_at(None if read_at is None else int(read_at))
         self._say_nothing()
         self.show_state()
         self._back_to_fields()
@@ -243,32 +320,47 @@ class FormWindow(QWidget):
 
     def save(self) -> None:
         """Send what stands, or say what must be done first."""
-        fields = self.fields
-        if fields is None:
+        seat, person = self.rounds.seat, self.rounds.person
+        if self.fields is None or seat is None or person is None:
             return
-        if fields.commit() and fields.asked(fields.current):
-            fields.focus_on(fields.current)
+        if self._holds_question():
+            self._to_part(False)
             return
+        self.gate.let_in(seat, person, self._send)
+
+    def _send(self) -> None:
         if self.rounds.correcting is not None:
             self._correct()
+            return
+        left = self.rounds.unanswered()
+        if left and self._insists != {one.id for one in left}:
+            self._insists = frozenset(one.id for one in left)
+            self._to_part(True)
+            assert self.parts is not None
+            self.parts.look.focus_on(left[0].id)
+            items = "1 item is" if len(left) == 1 else f"{len(left)} items are"
+            self.foot.say(f"{items} not answered. Answer, or F2 again: they are sent as NOT LOOKED AT.", True)
             return
         try:
             sent = self.rounds.save()
         except ValueError as error:
             self._not_sent(str(error))
             return
-        left = (
-            f" NOT sent: {', '.join(fields.rows[q].field.label for q in sent.left_out)}." if sent.left_out else ""
-        )
-        late = ", marked late" if sent.late else ""
-        count = "1 number" if len(sent.values) == 1 else f"{len(sent.values)} numbers"
-        self._said_sent = f"{sent.place.bed}: {count} sent{late}.{left}"
+        self._show_sent(sent)
+
+    def _show_sent(self, sent: EnteredSet) -> None:
+        fields = self.fields
+        assert fields is not None
+        left = [fields.rows[quantity].field.label for quantity in sent.left_out]
+        self._said_sent = sent_words(sent, left)
+        self._insists = frozenset()
         self.head.time.clear()
         self.foot.say(self._said_sent)
         for row in fields.rows.values():
             row.show_text("")
         self.show_state()
-        fields.focus_on(next(iter(fields.rows)))
+        fields.current = next(iter(fields.rows))
+        self._to_part(False)
 
     def _correct(self) -> None:
         try:
@@ -291,8 +383,13 @@ class FormWindow(QWidget):
         self.show_state()
         self.foot.say(why, True)
         asks = next((v.field.quantity for v in judgement.fields if self.fields.must_answer(v.field.quantity)), None)
+        old = self.rounds.to_look_again()
         if asks is not None:
+            self._to_part(False)
             self.fields.focus_on(asks)
+        elif old and self.parts is not None:
+            self._to_part(True)
+            self.parts.look.focus_on(next(item for item in self.parts.look.rows if item in old))
         elif judgement.resemblance is not None:
             self.foot.answer.setFocus()
 
@@ -314,50 +411,40 @@ class FormWindow(QWidget):
             self.fields.commit()
         self.begin(seat, person)
 
+    def no_run_at(self, bed: str) -> None:
+        """Say that a bed that was named has no run, as far as the form knows."""
+        self._remark(f"No run is open at {bed}, as far as this form knows.")
+
     def go_to_next(self) -> None:
-        """Open the bed that is due and waits longest."""
+        """Open the bed that is due and waits longest, among those where this person may enter."""
         person = self.rounds.person
-        seat = next_bed(self._beds(), self.rounds.seat)
         if person is None:
             return
+        seat = self.lists.next(person)
         if seat is None:
             self.foot.say("No other bed is due.")
-            return
-        if self.fields is not None and self.fields.commit() and self.fields.asked(self.fields.current):
-            return
-        self.open(seat, person)
-
-    def offer_beds(self) -> None:
-        """Show the beds, what is due first."""
-        beds, person = self._beds(), self.rounds.person
-        if person is None:
-            self.offer_people()
-            return
-        rows = [f"{one.seat.bed:<6}{self._pump(one.seat)}   {_due_words(one)}" for one in beds]
-        self.choice.offer(Offer("Beds: the longest overdue first", rows, lambda n: self.open(beds[n].seat, person)))
-
-    def offer_people(self, seat: Known | None = None) -> None:
-        """Show who may enter, and open the form for the one who is chosen."""
-        people = self.rounds.folder.people
-        seat = seat or self.rounds.seat
-        rows = [f"{one.label}{'   (charge)' if one.is_charge else ''}" for one in people]
-        self.choice.offer(Offer("Who enters?", rows, lambda n: self.begin(seat, people[n])))
+        elif not self._holds_question():
+            self.begin(seat, person)
 
     def mend(self) -> None:
         """Offer the sets that were sent, to be corrected or struck."""
-        if self.fields is not None:
+        seat, person = self.rounds.seat, self.rounds.person
+        if self.fields is not None and seat is not None and person is not None:
             self.fields.commit()
             self._said_sent = ""
-            self.mending.begin()
+            self.gate.let_in(seat, person, self.mending.begin)
 
     def _corrects(self) -> None:
-        assert self.fields is not None
-        for row in self.fields.rows.values():
+        assert self.parts is not None
+        for row in self.parts.fields.rows.values():
             row.show_text("")
+        self.parts.put_look(self._make_look())
         self.show_state()
         self._say_nothing()
         self.foot.save.setText("Correct  F2")
-        self.fields.focus_on(next(iter(self.fields.rows)))
+        looked_alone = not self.rounds.as_sent and bool(self.parts.look.rows)
+        self.parts.fields.current = next(iter(self.parts.fields.rows))
+        self._to_part(looked_alone)
 
     def turn_theme(self) -> None:
         """Change between day and night."""
@@ -378,14 +465,21 @@ class FormWindow(QWidget):
         """Escape goes back into the fields; it never sends, and never throws away."""
         if event.key() == Qt.Key.Key_Escape:
             if self.rounds.correcting is not None:
+                self.rounds.throw_away()
                 self._reopen("Nothing was corrected.")
             self._back_to_fields()
         else:
             super().keyPressEvent(event)
 
+    def event(self, event: QEvent) -> bool:
+        """A key anywhere: somebody is here."""
+        if event.type() in (QEvent.Type.KeyPress, QEvent.Type.ShortcutOverride):
+            self.gate.used()
+        return super().event(event)
+
     def _back_to_fields(self) -> None:
-        if self.fields is not None:
-            self.fields.focus_on(self.fields.current)
+        if self.parts is not None:
+            self.parts.focus()
 
     def _remark(self, words: str) -> None:
         self._said_sent = ""
@@ -393,31 +487,11 @@ class FormWindow(QWidget):
         self.foot.say(words, True)
 
     def _back_from_save(self) -> None:
-        if self.fields is not None:
-            self.fields.focus_on(list(self.fields.rows)[-1])
-
-    def _beds(self) -> tuple[DueBed, ...]:
-        known = [self.rounds.known(seat.place) for seat in self.rounds.folder.seats]
-        return sweep(self.rounds.folder.table, known, self.rounds.clock())
-
-    def _pumps_of(self, seat: Known) -> int:
-        return sum(one.bed == seat.bed for one in self.rounds.folder.seats)
-
-    def _pump(self, seat: Known) -> str:
-        two = f" pump {seat.run.slot}" if self._pumps_of(seat) > 1 else ""
-        return f"{SUPPORT_LABEL[seat.run.support]}{two}"
-
-
-def _computed_words(worked: Iterable[Computed]) -> str:
-    parts = [f"{one.label} {one.value:.{one.decimals}f} {one.unit}".strip() for one in worked]
-    return "Computed:  " + ("   ·   ".join(parts).replace("-", "\u2212") or "nothing yet")
-
-
-def _due_words(one: DueBed) -> str:
-    if one.never:
-        return "nothing entered yet"
-    if not one.due:
-        return "nothing is due"
-    fields = "1 field" if one.due == 1 else f"{one.due} fields"
-    over = f", overdue by {age_words(one.overdue_ms)}" if one.overdue_ms >= 60 * SECOND else ""
-    return f"{fields} due{over}"
+        if self.parts is None:
+            return
+        if self.parts.look.rows:
+            self._to_part(True)
+            self.parts.look.focus_on(list(self.parts.look.rows)[-1])
+        else:
+            self._to_part(False)
+            self.parts.fields.focus_on(list(self.parts.fields.rows)[-1])

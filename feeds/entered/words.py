@@ -1,15 +1,24 @@
 """Numbers, times and ages as the form writes them. A true minus; a clock on the unit's wall."""
 
 import re
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta, tzinfo
 
 from feeds.entered.post import Way
 from feeds.entered.rounds import Posted
+from feeds.entered.sweep import DueBed
+from shared.entry.computed import Computed
 from shared.entry.findings import spoken
 from shared.entry.versions import SetState
 from shared.instant import HOUR, MINUTE, Instant
+from shared.messages import Found, RoundKind
 from shared.quantities import Quantity
 
+ROUND_WORDS = {
+    RoundKind.HOURLY: "Hourly round",
+    RoundKind.SAFETY_WALK: "Safety walk",
+    RoundKind.PERFUSION: "Perfusion round",
+}
 _TIME = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
 
 
@@ -60,8 +69,12 @@ def posted_words(posted: Posted, now: Instant, zone: tzinfo) -> str:
     """Write one set of the list: when it was read, how old, how many numbers, how far it got."""
     kept = posted.numbered.kept
     newest = kept.newest
-    count = "1 number" if len(newest.values) == 1 else f"{len(newest.values)} numbers"
-    words = f"{clock_words(newest.read_at, zone)} · {age_words(now - newest.read_at)} · {count}"
+    words = f"{clock_words(newest.read_at, zone)} · {age_words(now - newest.read_at)}"
+    if newest.values or newest.round is None:
+        words += f" · {count_words(len(newest.values), 'number')}"
+    if newest.round is not None:
+        seen = sum(one.found is not Found.NOT_LOOKED for one in newest.looked.values())
+        words += f" · {ROUND_WORDS[newest.round].lower()}, {seen} of {len(newest.looked)} looked at"
     if newest.at - newest.read_at > 15 * MINUTE:
         words += " · late"
     if len(kept.versions) > 1:
@@ -84,3 +97,28 @@ def way_words(posted: Posted) -> str:
             return f"REFUSED by the hub: {posted.why_refused}"
         case Way.UNKNOWN:
             return "NOT KNOWN whether stored: look at the board"
+
+
+def count_words(count: int, one: str) -> str:
+    """Write how many: ``1 number``, ``3 numbers``."""
+    return f"1 {one}" if count == 1 else f"{count} {one}s"
+
+
+def computed_words(worked: Iterable[Computed]) -> str:
+    """Write what follows from a set."""
+    parts = [f"{one.label} {one.value:.{one.decimals}f} {one.unit}".strip() for one in worked]
+    return "Computed:  " + ("   ·   ".join(parts).replace("-", "\u2212") or "nothing yet")
+
+
+def due_words(one: DueBed) -> str:
+    """Write what is due at a bed, and since when."""
+    if not one.is_due:
+        return "nothing is due"
+    parts = [ROUND_WORDS[kind].lower() for kind in one.rounds]
+    if one.due and not one.never:
+        parts.append(count_words(one.due, "field"))
+    what = "nothing entered yet" if one.never else f"{', '.join(parts)} due"
+    if one.never and parts:
+        what += f", {', '.join(parts)} due"
+    over = f", overdue by {age_words(one.overdue_ms)}" if one.overdue_ms >= MINUTE else ""
+    return f"{what[0].upper()}{what[1:]}{over}"

@@ -33,7 +33,7 @@ from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
 from monitor.core.own_rules import CALL_ME_ID, OWN_RULES, RECORD_ANEW
-from monitor.core.roles import beyond
+from monitor.core.roles import beyond, entering
 from monitor.core.roles import permission as permissions
 from monitor.core.roster import cover, plans
 from monitor.core.roster import due as roster_due
@@ -136,6 +136,11 @@ class Engine:
         run = place.runs.get(slot) if place else None
         signals = run.signals.items() if run is not None else ()
         return {q: (one.last_at, one.last) for q, one in signals if one and not CATALOGUE[q].derived}
+
+    def entering(self, bed: str) -> tuple[str | None, tuple[str, ...]]:
+        """Give who stands at a bed, if anybody does, and who may enter readings there."""
+        handling = self._handling(self._state.now)
+        return entering.nurse_of(handling, bed), entering.may_enter(handling, bed)
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""

@@ -15,6 +15,7 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.model import Frozen
 from monitor.core.point_marks import MEASURED, Marks, PointMark
 from monitor.core.view import TileView, UnitView
+from shared.beds_now import AskBeds
 from shared.instant import HOUR, Instant
 from shared.messages import Name
 from shared.quantities import Quantity
@@ -173,7 +174,8 @@ class GiveCommand(Frozen):
 
 
 Request = Annotated[
-    AskSnapshot | AskHistory | AskEntries | AskLoad | AskMeaning | GiveCommand | SignIn, Field(discriminator="type")
+    AskSnapshot | AskHistory | AskEntries | AskLoad | AskMeaning | AskBeds | GiveCommand | SignIn,
+    Field(discriminator="type"),
 ]
 REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)
 

@@ -35,6 +35,7 @@ from monitor.hub.keeper import Keeper
 from monitor.hub.sign_in import SignIns
 from monitor.record.history import HistoryReading
 from monitor.record.load_reading import LoadReading
+from shared.beds_now import AskBeds, BedsNow
 from shared.errors import RecordError
 from shared.frames import FrameRefused, decode, encode
 from shared.instant import Instant
@@ -86,6 +87,7 @@ class Desks:
         keeper: where the past is.
         snapshot: gives everything as it stands, for a request's id.
         meaning: gives what the numbers of a run mean, by bed, slot and who asks.
+        beds: gives beds and runs as the entry form must know them, for a request's id.
         send: sends parts to a peer; what cannot go is lost.
         since: when the last run began in each bed and slot.
         sign_ins: who may speak under which name.
@@ -101,6 +103,7 @@ class Desks:
         keeper: Keeper,
         snapshot: Callable[[str], Snapshot],
         meaning: Callable[[str, int, str | None], Meaning | None],
+        beds: Callable[[str], BedsNow],
         send: Callable[[Sequence[bytes]], None],
         since: dict[tuple[str, int], Instant],
         sign_ins: SignIns,
@@ -114,9 +117,10 @@ class Desks:
         self._keeper = keeper
         self._snapshot = snapshot
         self._meaning = meaning
+        self._beds = beds
         self._send = send
         self._since = since
-        self._asked: list[tuple[bytes, AskSnapshot | AskEntries | AskMeaning]] = []
+        self._asked: list[tuple[bytes, AskSnapshot | AskEntries | AskMeaning | AskBeds]] = []
         self._jobs: deque[_Job | _LoadJob] = deque()
         self._awaiting: dict[str, list[bytes]] = {}
         self._answers: OrderedDict[str, CommandAnswer] = OrderedDict()
@@ -175,6 +179,8 @@ class Desks:
         for peer, request in asked:
             if isinstance(request, AskSnapshot):
                 self._reply(peer, self._snapshot(request.request))
+            elif isinstance(request, AskBeds):
+                self._reply(peer, self._beds(request.request))
             elif isinstance(request, AskMeaning):
                 meaning = self._meaning(request.bed, request.slot, request.person)
                 self._reply(peer, Meant(request=request.request, meaning=meaning))

@@ -41,6 +41,9 @@ class EngineLike(Protocol):
     def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
         """Give when each quantity of a run was last read, and what."""
 
+    def entering(self, bed: str) -> tuple[str | None, tuple[str, ...]]:
+        """Give who stands at a bed, if anybody does, and who may enter readings there."""
+
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""
 

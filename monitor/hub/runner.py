@@ -15,6 +15,7 @@ from monitor.core.events import Commanded, Event, Observed, TimePassed
 from monitor.core.unit import Configuration, Endpoints
 from monitor.core.view import ConfiguredView
 from monitor.core.wire import CommandAnswer, Snapshot
+from monitor.hub.beds_now import beds_now
 from monitor.hub.clock import HubClock
 from monitor.hub.desks import Desks
 from monitor.hub.feeds import Feeds
@@ -103,6 +104,7 @@ class Hub:
             self.keeper,
             self._snapshot,
             self.views.meaning,
+            lambda request: beds_now(request, self._beds, self.judge.engine, self.views, self._latest, clock.now()),
             lambda parts: self._sockets.send(Room.COMMANDS, parts),
             since,
             self.sign_ins,

@@ -65,6 +65,10 @@ class Views:
         }
         return self._unit.model_copy(update=own)
 
+    def sign_in(self) -> SignInView | None:
+        """Give what must be known of signing in; ``None``: nobody is asked for a secret."""
+        return self._sign_in()
+
     def meaning(self, bed: str, slot: int, person: str | None) -> Meaning | None:
         """Give what the numbers of a run mean now; ``None`` where there is no such run, or where that fails."""
         try:

@@ -25,6 +25,7 @@ ENTRY_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
     "RoundItem": {
         "id": "as it is kept in the record",
         "words": "as it stands on the form",
+        "findings": "which finding there can be, by the keys 1 to 9; 0 is always another one",
         "rounds": "the rounds that ask for it",
         "oxygenator": "only where there is one",
         "supports": "only at these support types; empty: at all",

@@ -12,12 +12,15 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
+from shared.entry.answers import Answer, looked_at, too_old
 from shared.entry.findings import Key
 from shared.entry.judging import Judgement, Situation, Standing, confirm, judge
 from shared.entry.known import Known, Place
+from shared.entry.round_table import RoundItem
 from shared.entry.table import EntryTable
 from shared.entry.times import is_late, must_be_read_again, read_at_fault
 from shared.instant import Instant
+from shared.messages import Looked, RoundKind, Why
 from shared.quantities import Quantity
 from shared.quantities import Quantity as Q
 
@@ -75,11 +78,20 @@ class Typed:
 
 @dataclass(frozen=True, slots=True)
 class Here:
-    """What a draft is judged by besides itself."""
+    """What a draft is judged by besides itself; ``stays``: the numbers of a set in correction, as they were."""
 
     table: EntryTable
     known: Known
     others: tuple[Known, ...] = ()
+    stays: Mapping[Quantity, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Corrects:
+    """A draft that corrects a set which was sent: its id, and why."""
+
+    set: str
+    why: Why
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +104,8 @@ class Draft:
         confirmed: questions answered by typing the same number again.
         not_from: beds that it resembled and is not from.
         ordered: quantities that an order changed, as the person says.
+        round: the round whose items are asked for; ``answers``: what was said of them, by item.
+        corrects: the set that it corrects; ``None``: it is for a new one.
     """
 
     place: Place
@@ -102,6 +116,14 @@ class Draft:
     not_from: frozenset[str] = frozenset()
     ordered: frozenset[Quantity] = frozenset()
     state: DraftState = DraftState.TYPING
+    round: RoundKind = RoundKind.HOURLY
+    answers: Mapping[str, Answer] = field(default_factory=dict)
+    corrects: Corrects | None = None
+
+    @property
+    def is_blank(self) -> bool:
+        """Tell whether nothing stands in it."""
+        return not self.typed and not self.answers and (self.corrects is None or self.read_at is None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +131,7 @@ class EnteredSet:
     """What is sent: numbers that stood, both times, and who typed them; ``late`` as `times.is_late` has it.
 
     ``left_out`` are fields that hold something which cannot be sent: the form tells them, for nothing is left out
-    unseen.
+    unseen. ``round`` and ``looked`` stand where something was looked at.
     """
 
     place: Place
@@ -119,18 +141,30 @@ class EnteredSet:
     values: Mapping[Quantity, float]
     late: bool
     left_out: tuple[Quantity, ...] = ()
+    round: RoundKind | None = None
+    looked: Mapping[str, Looked] = field(default_factory=dict)
+
+
+def items_of(draft: Draft, here: Here) -> tuple[RoundItem, ...]:
+    """Give the items of a draft's round at its run, in their order."""
+    return here.table.rounds.items_of(draft.round, here.known.run)
+
+
+def said_at(draft: Draft) -> list[Instant]:
+    """Give when each number of a draft was typed, and each item answered."""
+    return [*(typed.at for typed in draft.typed.values()), *(one.at for one in draft.answers.values())]
 
 
 def read_when(draft: Draft, now: Instant) -> Instant:
-    """Give when the numbers were read."""
+    """Give when the numbers were read and things looked at: as the person says, else when the first was typed."""
     if draft.read_at is not None:
         return draft.read_at
-    return min((typed.at for typed in draft.typed.values()), default=now)
+    return min(said_at(draft), default=now)
 
 
 def look(draft: Draft, here: Here, now: Instant) -> Judgement:
     """Judge a draft as it stands at ``now``."""
-    situation = Situation(here.table, here.known, read_when(draft, now), here.others, draft.ordered)
+    situation = Situation(here.table, here.known, read_when(draft, now), here.others, draft.ordered, here.stays)
     texts = {quantity: typed.text for quantity, typed in draft.typed.items()}
     old = frozenset(q for q, typed in draft.typed.items() if must_be_read_again(here.table.times, typed.at, now))
     return judge(situation, texts, draft.confirmed, draft.not_from, old)
@@ -142,7 +176,8 @@ def judged(draft: Draft, here: Here, now: Instant) -> Draft:
     if judgement.questions or judgement.resemblance is not None:
         step = Step.ASKS
     else:
-        step = Step.FITS if judgement.values else Step.HOLDS_NOTHING
+        holds = judgement.values or any(one.id in draft.answers for one in items_of(draft, here))
+        step = Step.FITS if holds else Step.HOLDS_NOTHING
     return replace(draft, state=TABLE[draft.state, step])
 
 
@@ -160,6 +195,14 @@ def type_into(draft: Draft, here: Here, quantity: Quantity, text: str, now: Inst
         typed[quantity] = Typed(text, now)
     changed = replace(draft, typed=MappingProxyType(typed), confirmed=draft.confirmed | sure)
     return judged(changed, here, now)
+
+
+def say_of(draft: Draft, here: Here, item: str, answer: Answer | None, now: Instant) -> Draft:
+    """Answer one item of a round; ``None``: nothing is said of it."""
+    answers = {other: old for other, old in draft.answers.items() if other != item}
+    if answer is not None:
+        answers[item] = answer
+    return judged(replace(draft, answers=MappingProxyType(answers)), here, now)
 
 
 def answer_bed(draft: Draft, here: Here, label: str, now: Instant) -> Draft:
@@ -190,13 +233,16 @@ def send(draft: Draft, here: Here, now: Instant, charge: bool = False) -> tuple[
         raise ValueError(f"Another run has begun at {draft.place.bed} since this was typed. Throw it away.")
     judgement, read_at = look(draft, here, now), read_when(draft, now)
     current = judged(draft, here, now)
-    wrong = read_at_fault(here.table.times, read_at, now, charge) or _why_not(judgement)
+    looked = looked_at(items_of(draft, here), draft.answers)
+    wrong = read_at_fault(here.table.times, read_at, now, charge) or _why_not(judgement, looked)
+    wrong = wrong or why_look_again(draft, here, now)
     if wrong:
         raise ValueError(wrong)
     values = MappingProxyType(readings_of(judgement, here))
     late = is_late(here.table.times, read_at, now)
     left_out = tuple(v.field.quantity for v in judgement.fields if v.standing is Standing.REFUSED)
-    sent = EnteredSet(draft.place, draft.by, read_at, now, values, late, left_out)
+    kind = draft.round if looked else None
+    sent = EnteredSet(draft.place, draft.by, read_at, now, values, late, left_out, kind, MappingProxyType(looked))
     return replace(current, state=TABLE[current.state, Step.SEND]), sent
 
 
@@ -208,10 +254,21 @@ def readings_of(judgement: Judgement, here: Here) -> dict[Quantity, float]:
     return values
 
 
-def _why_not(judgement: Judgement) -> str:
+def why_look_again(draft: Draft, here: Here, now: Instant) -> str:
+    """Say what was answered too long ago to be sent, or nothing."""
+    old = too_old(items_of(draft, here), draft.answers, here.table.times, now)
+    if not old:
+        return ""
+    words = "; ".join(one.words for one in old[:3]) + (f" and {len(old) - 3} more" if len(old) > 3 else "")
+    return f"Not sent: look again and answer again what was answered a while ago: {words}."
+
+
+def _why_not(judgement: Judgement, looked: Mapping[str, Looked]) -> str:
     if judgement.resemblance is not None:
         return judgement.resemblance.words
     if judgement.questions:
         labels = dict.fromkeys(v.field.label for v in judgement.fields if v.findings and not v.findings[0].refused)
         return f"Not sent: {', '.join(labels)} must be read and typed again first."
-    return "" if judgement.values else "Not sent: there is no number in it that can be sent."
+    if judgement.values or looked:
+        return ""
+    return "Not sent: there is no number in it that can be sent, and nothing was looked at."

@@ -5,7 +5,7 @@ nothing is remembered here.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from shared.derived import derive
@@ -46,6 +46,7 @@ class Situation:
         known: the run of this bed; ``others``: the other runs of the unit.
         read_at: when the numbers were read.
         ordered: quantities for which an order since the last set explains a change, as the person who types says.
+        stays: numbers of a set in correction, as they were sent: what is typed is looked at together with them.
     """
 
     table: EntryTable
@@ -53,6 +54,7 @@ class Situation:
     read_at: Instant
     others: tuple[Known, ...] = ()
     ordered: frozenset[Quantity] = frozenset()
+    stays: Mapping[Quantity, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,7 @@ class Judgement:
 
     Attributes:
         fields: every field of the run's form, in its order.
-        possible: the numbers typed that can be, whether they can be sent or not.
+        possible: the numbers typed that can be, whether they can be sent or not, and those that stay.
         derived: what follows from those.
         resemblance: the bed that it looks like instead, or ``None``.
     """
@@ -149,8 +151,10 @@ def judge(
     last = _last(situation, fields)
     alone = [f for one in fields for f in _of_field(situation, one, numbers.get(one.quantity), last)]
     cannot_be = {f.quantity for f in alone if f.refused or f.then_refused}  # says nothing of other numbers
-    possible = {quantity: value for quantity, value in values.items() if quantity not in cannot_be}
-    together = check_set(Whole(table.checks, known.run.support, possible, last, known.resistances))
+    stays = {one.quantity: situation.stays[one.quantity] for one in fields if one.quantity in situation.stays}
+    possible = stays | {quantity: value for quantity, value in values.items() if quantity not in cannot_be}
+    whole = Whole(table.checks, known.run.support, possible, last, known.resistances)
+    together = [put for one in check_set(whole) if (put := _at_typed(one, values)) is not None]
     aged = [_aged(one, numbers[one.quantity]) for one in fields if one.quantity in old and one.quantity in numbers]
     everything = [*alone, *together, *aged]
     settled = [_settled(finding, confirmed) for finding in everything]
@@ -178,6 +182,14 @@ def confirm(judgement: Judgement, quantity: Quantity, again: str) -> frozenset[K
     own = [f for f in lasting if not (unsigned and f.reason is Reason.SIGN)]
     also = [f for f in judgement.questions if quantity in f.settled_by] if own else []
     return frozenset(finding.key for finding in (*own, *also))
+
+
+def _at_typed(finding: Finding, typed: Mapping[Quantity, float]) -> Finding | None:
+    """Put a finding to a number that was typed; about none of those, it was settled when the set was sent."""
+    if finding.quantity in typed:
+        return finding
+    at = next((quantity for quantity, _ in finding.about if quantity in typed), None)
+    return None if at is None else replace(finding, quantity=at)
 
 
 def _last(situation: Situation, fields: tuple[EntryField, ...]) -> dict[Quantity, Told]:

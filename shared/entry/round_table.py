@@ -13,12 +13,21 @@ from shared.mark import Mark
 from shared.messages import ItemId, RoundKind
 from shared.support import RunDescription, Support
 
+#: A kind of finding, as it is kept in the record: a word or two.
+Finding = Annotated[str, Field(min_length=2, max_length=32)]
+
 
 class RoundItem(Row):
-    """One item. ``rounds``: those that ask for it; ``supports``: only at these, empty: at all."""
+    """One item.
+
+    Attributes:
+        findings: which finding there can be, in the order of their keys 1 to 9; 0 is always another one.
+        rounds: those that ask for it. supports: only at these, empty: at all.
+    """
 
     id: ItemId
     words: str = Field(min_length=3, max_length=80)
+    findings: Annotated[tuple[Finding, ...], Field(max_length=9)] = ()
     rounds: Annotated[frozenset[RoundKind], Field(min_length=1)]
     oxygenator: bool = False
     supports: frozenset[Support] = frozenset()

@@ -8,7 +8,7 @@ state, has a way to a set with fewer versions.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from types import MappingProxyType
 
@@ -16,7 +16,7 @@ from shared.entry.draft import EnteredSet
 from shared.entry.known import Known, Place
 from shared.entry.looking import EntryTimes
 from shared.instant import MINUTE, SECOND, Instant
-from shared.messages import Why
+from shared.messages import Looked, RoundKind, Why
 from shared.quantities import Quantity
 
 
@@ -62,13 +62,15 @@ _WORDS: Mapping[SetState, str] = MappingProxyType(
 
 @dataclass(frozen=True, slots=True)
 class Version:
-    """One version of a set; ``why`` is ``None`` for the first."""
+    """One version of a set; ``why`` is ``None`` for the first, ``round`` where nothing was looked at."""
 
     values: Mapping[Quantity, float]
     read_at: Instant
     at: Instant
     by: str
     why: Why | None = None
+    round: RoundKind | None = None
+    looked: Mapping[str, Looked] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,8 @@ class SentSet:
 
 def begin(sent: EnteredSet, set_id: str) -> SentSet:
     """Keep what was sent."""
-    return SentSet(set_id, sent.place, (Version(sent.values, sent.read_at, sent.entered_at, sent.by),))
+    first = Version(sent.values, sent.read_at, sent.entered_at, sent.by, None, sent.round, sent.looked)
+    return SentSet(set_id, sent.place, (first,))
 
 
 def correct(
@@ -118,17 +121,23 @@ def correct(
     at: Instant,
     why: Why,
     read_at: Instant | None = None,
+    looked: Mapping[str, Looked] | None = None,
 ) -> SentSet:
-    """Add a version with these values in place of all of the newest; ``read_at`` where the time was wrong too.
+    """Add a version with these values in place of all of the newest.
+
+    Args:
+        read_at: where the time was wrong too. looked: in place of all that was looked at, where that was wrong.
 
     Raises:
         ValueError: it does not stand, or nothing would change; in words.
     """
     state = _next(kept, SetStep.CORRECT)
-    when = kept.newest.read_at if read_at is None else read_at
-    if dict(values) == dict(kept.newest.values) and when == kept.newest.read_at:
+    newest = kept.newest
+    when = newest.read_at if read_at is None else read_at
+    found = dict(newest.looked if looked is None else looked)
+    if (dict(values), when, found) == (dict(newest.values), newest.read_at, dict(newest.looked)):
         raise ValueError("Nothing is changed by this correction.")
-    version = Version(MappingProxyType(dict(values)), when, at, by, why)
+    version = Version(MappingProxyType(dict(values)), when, at, by, why, newest.round, MappingProxyType(found))
     return replace(kept, state=state, versions=(*kept.versions, version))
 
 
@@ -179,7 +188,8 @@ def agree(kept: SentSet, by: str, at: Instant, times: EntryTimes) -> tuple[SentS
         return struck, None
     newest = kept.newest
     late = at - newest.read_at > times.late_min * MINUTE
-    return struck, EnteredSet(asked.move_to, newest.by, newest.read_at, at, newest.values, late)
+    again = EnteredSet(asked.move_to, newest.by, newest.read_at, at, newest.values, late)
+    return struck, replace(again, round=newest.round, looked=newest.looked)
 
 
 def moved(sent: EnteredSet, set_id: str, struck: SentSet) -> SentSet:
@@ -212,6 +222,8 @@ def known_after(blank: Known, sets: Iterable[SentSet]) -> Known:
     known = blank
     for version in sorted(newest, key=lambda version: version.read_at):
         known = known.with_set(version.values, version.read_at)
+        if version.round is not None:
+            known = known.with_round(version.round, version.read_at)
     return known
 
 

@@ -18,8 +18,9 @@ def words(tmp_path: Path, *more: str) -> list[str]:
 @pytest.mark.parametrize(
     ("more", "told"),
     [
-        (("--bed", "B9"), "--bed B9: there is no such bed with a run in this unit; allowed: B5, B6"),
-        (("--by", "surgeon-3"), "--by surgeon-3: nobody of this name enters readings here; allowed: nurse-5"),
+        (("--bed", "B9"), "--bed B9: there is no such bed in this unit; allowed: B5, B6"),
+        (("--by", "surgeon-3"), "--by surgeon-3: Surgeon 3 (surgeon) does not enter readings: the bed's own nurse"),
+        (("--by", "nobody"), "--by nobody: nobody is not among the unit's people; allowed: nurse-5, nurse-6"),
     ],
 )
 def test_that_an_unknown_bed_or_person_is_refused_with_what_is_allowed(

@@ -165,3 +165,49 @@ def test_that_without_a_set_there_is_nothing_to_mend(form: Form) -> None:
     form.open("B6", "nurse-6")
     form.press(Qt.Key.Key_F7)
     assert form.said == "No set was sent from this form that could be mended."
+
+
+def test_that_a_correction_in_the_making_survives_a_kill_and_is_never_sent_by_itself(
+    qtbot: QtBot, tmp_path: Path, clock: Turned
+) -> None:
+    folder = unit_folder(tmp_path / "config")
+    with Form(qtbot, folder, clock) as form:
+        form.open("B5", "nurse-5")
+        form.type_all(BASE)
+        form.window.save()
+        clock.ms += 1000
+        form.type(Q.LACTATE, "1.4")
+        mend(form, "Correct it", "misread")
+        form.type(Q.PUMP_FLOW, "4.1")
+        clock.ms += 2000
+        form.window.look()
+        left = {path.name: path.read_text() for path in tmp_path.glob("form.shelf/drafts/*")}
+        assert len(left) == 2  # that of a new set waits beside it
+    clock.minutes(20)
+    with Form(qtbot, folder, clock) as form:
+        form.open("B6", "nurse-5")
+        assert form.rounds.correcting is None
+        form.open("B5", "nurse-5")
+        assert form.said.startswith("CORRECTING the set read at 08:00 (misread)")
+        assert form.window.foot.save.text() == "Correct  F2"
+        assert form.fields.rows[Q.PUMP_FLOW].text in ("4.1", "")
+        assert len(published(form)) == 1
+        form.window.save()
+        assert "was typed a while ago and never sent" in form.asked
+        form.type(Q.PUMP_FLOW, "4.1")
+        form.window.save()
+        assert published(form)[1]["readings"]["pump_flow"] == 4.1
+        assert form.fields.rows[Q.LACTATE].text == "1.4"
+    for name, text in left.items():  # as if a kill had come before it was forgotten
+        (tmp_path / "form.shelf/drafts" / name).write_text(text)
+    with Form(qtbot, folder, clock) as form:
+        form.open("B5", "nurse-5")
+        assert form.rounds.correcting is None
+        mend(form, "Correct it", "other")
+        form.type(Q.PRE_OXYGENATOR_PRESSURE, "180")  # against the pressure that stays
+        assert "the pressure rises by 10 mmHg" in form.asked
+        form.press(Qt.Key.Key_Escape)
+        assert form.said == "Nothing was corrected."
+        form.open("B6", "nurse-5")
+        form.open("B5", "nurse-5")
+        assert form.rounds.correcting is None

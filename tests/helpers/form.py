@@ -12,6 +12,7 @@ from pytestqt.qtbot import QtBot
 
 from feeds.entered.fields_area import FieldsArea
 from feeds.entered.folder import FormFolder, load_folder
+from feeds.entered.hub_line import HubLine
 from feeds.entered.post import Post
 from feeds.entered.rounds import Rounds
 from feeds.entered.shelf import Shelf
@@ -106,6 +107,7 @@ class Form:
 
     Args:
         where: where the hub takes observations; left out, nobody is there.
+        commands: where it answers forms; left out, the form has its files alone.
     """
 
     def __init__(
@@ -117,6 +119,7 @@ class Form:
         theme: str = "day",
         journal: Path | None = None,
         shelf: Path | None = None,
+        commands: str = "",
     ) -> None:
         self.folder: FormFolder = load_folder(folder)
         ingest, link = where or ("tcp://127.0.0.1:9", "tcp://127.0.0.1:9")
@@ -124,7 +127,8 @@ class Form:
         self.publisher = Publisher(self._journal, self.folder.declarations(), ingest=ingest, link=link, clock=clock)
         self.shelf = Shelf(shelf or folder.parent / "form.shelf")
         self.rounds = Rounds(self.folder, self.shelf, Post(self.publisher), clock)
-        self.window = FormWindow(self.rounds, lambda: self.publisher.turn(0), theme)
+        self.line = HubLine(commands) if commands else None
+        self.window = FormWindow(self.rounds, lambda: self.publisher.turn(0), theme, self.line)
         qtbot.addWidget(self.window)
         self.window.resize(1366, 768)
         with qtbot.waitActive(self.window):
@@ -139,11 +143,13 @@ class Form:
     ) -> None:
         self.window.close()
         self.publisher.close()
+        if self.line is not None:
+            self.line.close()
         self._journal.close()
 
     def open(self, bed: str, by: str) -> None:
         """Open a bed's form as a person."""
-        self.window.begin(self.folder.seat_at(bed), self.folder.person(by))
+        self.window.begin(self.rounds.folder.seat_at(bed), self.folder.person(by))
 
     def type(self, quantity: Q, text: str) -> None:
         """Go to a field, type into it and press Enter."""
@@ -151,6 +157,11 @@ class Form:
         edit = self.fields.rows[quantity].edit
         QTest.keyClicks(edit, text)
         QTest.keyClick(edit, Qt.Key.Key_Return)
+
+    def keys(self, text: str) -> None:
+        """Type where the focus is."""
+        for one in text:
+            QTest.keyClicks(self.window.focusWidget() or self.window, one)
 
     def type_all(self, texts: Mapping[Q, str]) -> None:
         """Type a whole set, field by field."""

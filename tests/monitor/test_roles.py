@@ -12,6 +12,7 @@ from monitor.core.commands import CallHelp, Command
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Role
 from monitor.core.roles.table import ACT_OF, COLUMNS, TABLE, Act
+from shared.entry.who import ENTERS, Enters
 from shared.instant import HOUR
 from tests.helpers.ward import Ward
 
@@ -337,3 +338,25 @@ def test_that_further_roles_of_a_person_count() -> None:
     assert ward.give("care_marker", "nurse-1", bed="B2", minutes=1) is None
     assert ward.give("roster", "viewer", rung=3, stands="perf-2") is None
     assert ward.give("beyond_seen", "viewer", up_to=1) == "nothing is left that was done beyond a role"
+
+
+def test_that_the_entry_form_has_the_same_cells_of_who_enters_readings() -> None:
+    words = {Enters.ANY_BED: "yes", Enters.OWN_BED: "own bed", Enters.NOWHERE: "no"}
+    for role in Role:
+        assert words[ENTERS.get(role.value, Enters.NOWHERE)] == TABLE[Act.READINGS][role].value, role
+
+
+def test_that_a_form_is_told_who_may_enter_at_a_bed_now(ward: Ward) -> None:
+    at_any = {"charge-1", "charge-2", "perf-1", "perf-2"}
+    nurse, names = ward.engine.entering("B1")
+    assert nurse == "nurse-1"
+    assert set(names) == at_any | {"nurse-1", "deputy"}
+    assert ward.give(kind="roster", person="charge-1", rung=1, bed="B1", stands="nurse-2") is None
+    nurse, names = ward.engine.entering("B1")
+    assert nurse == "nurse-2"
+    assert "nurse-1" not in names
+    assert ward.give(kind="roster", person="charge-1", rung=1, bed="B1", stands=None) is None
+    nurse, names = ward.engine.entering("B1")  # nobody stands there: any nurse may, in doubt
+    assert nurse is None
+    assert {"nurse-1", "nurse-2", "nurse-3"} <= set(names)
+    assert not {"int-1", "surg-1", "viewer", "admin"} & set(names)

@@ -1,8 +1,8 @@
 """Who may do what, by role: data alone. `permission` holds every command to it (common practice, no source).
 
 What calls people is nobody's right to refuse: help by hand is open to all, signed in or not, and every role that
-can be called may bring more calls. Enter readings and settings have no command here yet; their rows say who will
-be asked.
+can be called may bring more calls. Readings are entered by the form, which asks who may (`entering`); settings have
+no command yet, and their row says who will be asked.
 """
 
 from collections.abc import Iterable, Mapping
