@@ -3,6 +3,7 @@
 import argparse
 from pathlib import Path
 
+from monitor.cli.report import card_command
 from monitor.core.unit import Endpoints
 from monitor.hub.clock import HubClock
 from monitor.hub.opening import open_hub
@@ -53,6 +54,7 @@ def run(args: argparse.Namespace) -> int:
             endpoints,
             files,
             args.config,
+            card_command(args.record),
         )
         try:
             print(_ready(hub, args, endpoints), flush=True)

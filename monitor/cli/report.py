@@ -11,6 +11,7 @@ from monitor.cli.moments import moment_of
 from monitor.core.roster.planning import shift_at
 from monitor.core.unit import Unit
 from monitor.record.reading import RecordToRead, find_record, read_only
+from monitor.reports.shift.cards import cards_of
 from monitor.reports.shift.figures import ShiftReport
 from monitor.reports.shift.gather import Gathered, gather
 from monitor.reports.shift.hours import shift_hours
@@ -20,6 +21,8 @@ from shared.errors import ConfigurationError, RecordError
 from shared.instant import HOUR, Instant
 
 _FIGURES: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)
+#: A card goes back over a shift of the usual length.
+_CARD_HOURS, _HOURS_AT_MOST = 12, 168
 _SUCH_AS = "2026-11-25 07:00"
 
 
@@ -36,7 +39,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--from", dest="begin", metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
     parser.add_argument("--to", dest="end", metavar="TIME", help="default: the last input of the record")
     parser.add_argument("--pdf", type=Path, metavar="FILE", help="write the pages there")
-    parser.add_argument("--cards", action="store_true", help="with --pdf: the handover cards of the beds alone")
+    parser.add_argument("--hours", type=float, metavar="N", help="the N hours up to the last input")
+    parser.add_argument("--cards", action="store_true", help="the handover cards of the beds alone")
     parser.add_argument("--json", action="store_true", help="the figures, for machines: one JSON object")
 
 
@@ -55,12 +59,26 @@ def run(args: argparse.Namespace) -> int:
         pages = write_report(args.pdf, found, unit=not args.cards)
         print(f"{args.pdf}: {pages} pages", file=sys.stderr)
     if args.json:
-        print(_FIGURES.dump_json(found.report, indent=1).decode())
+        print(
+            cards_of(found).model_dump_json() if args.cards else _FIGURES.dump_json(found.report, indent=1).decode()
+        )
     return 0
+
+
+def card_command(record: Path) -> tuple[str, ...]:
+    """Give the command by which a hub has the figures of the handover cards made from its record."""
+    what = ("report", str(record.resolve()), "--hours", str(_CARD_HOURS), "--cards", "--json")
+    return sys.executable, "-m", "monitor", *what
 
 
 def _gathered(args: argparse.Namespace, record: RecordToRead) -> Gathered:
     _, last = record.ends()
+    if args.hours is not None:
+        if args.begin or args.shift or args.date or args.end:
+            raise ConfigurationError("--hours says which hours: give no other")
+        if not 0 < args.hours <= _HOURS_AT_MOST:
+            raise ConfigurationError(f"--hours {args.hours:g}: above 0, at most {_HOURS_AT_MOST}")
+        return gather(record.hours(max(0, last + 1 - round(args.hours * HOUR)), last + 1), "", last)
     if args.begin:
         if args.shift or args.date:
             raise ConfigurationError("--from and --shift both say which hours: give one of them")

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter, model_validator
 
 from monitor.analysis.alert_load import LoadFigures
+from monitor.core.cards import CardFigures
 from monitor.core.commands import Command
 from monitor.core.entries import Entry
 from monitor.core.equipment.table import ItemId
@@ -151,6 +152,13 @@ class AskLoad(Frozen):
         return self
 
 
+class AskCards(Frozen):
+    """A desk asks for the figures of the handover cards: of the last 12 h of every bed."""
+
+    type: Literal["ask_cards"] = "ask_cards"
+    request: str = Field(max_length=40)
+
+
 class AskMeaning(Frozen):
     """A desk asks what the numbers of a run mean now, and to ``person``: what has changed since they looked."""
 
@@ -174,7 +182,7 @@ class GiveCommand(Frozen):
 
 
 Request = Annotated[
-    AskSnapshot | AskHistory | AskEntries | AskLoad | AskMeaning | AskBeds | GiveCommand | SignIn,
+    AskSnapshot | AskHistory | AskEntries | AskLoad | AskCards | AskMeaning | AskBeds | GiveCommand | SignIn,
     Field(discriminator="type"),
 ]
 REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)
@@ -238,6 +246,14 @@ class Load(Frozen):
     figures: LoadFigures
 
 
+class Cards(Frozen):
+    """The answer to `AskCards`: figures from the record, at most a minute old."""
+
+    type: Literal["cards"] = "cards"
+    request: str
+    figures: CardFigures
+
+
 class Meant(Frozen):
     """The answer to `AskMeaning`; ``None``: there is no such run, or it could not be worked out."""
 
@@ -272,7 +288,7 @@ class NotUnderstood(Frozen):
 
 
 Reply = Annotated[
-    Snapshot | History | Entries | Load | Meant | CommandAnswer | SignedIn | NotUnderstood,
+    Snapshot | History | Entries | Load | Cards | Meant | CommandAnswer | SignedIn | NotUnderstood,
     Field(discriminator="type"),
 ]
 REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply)

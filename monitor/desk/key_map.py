@@ -28,6 +28,7 @@ KEYS = (
     ("U", "who sits at this desk"),
     ("G", "charge nurse: what was done beyond a role is seen"),
     ("O, V", "what is due over all beds, oldest first; sweep from bed to bed"),
+    ("X", "handover cards, each look written down; offer and accept; again: back"),
     ("L", "alert load of the unit; again: back"),
     ("P", "pages out and telephones; again: back"),
     ("7 8 9 0 -, B Z J K", "bed's page: numbers, computed, new, orders, slopes, blood, power, pattern"),

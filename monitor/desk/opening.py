@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication
 from monitor.core.unit import Endpoints
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bridge import Bridge
+from monitor.desk.cardspage.page import CardsPage
 from monitor.desk.client import Client
 from monitor.desk.duepage.page import DuePage
 from monitor.desk.loadpage.page import LoadPage
@@ -28,7 +29,7 @@ from shared.stopping import StopRequested
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
 #: What `DeskOptions.page` names besides beds, and the key of each.
-PAGES = {"load": "l", "due": "o", "sweep": "v"}
+PAGES = {"load": "l", "due": "o", "sweep": "v", "cards": "x"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +88,7 @@ def run_desk(
     window.add_page("p", lambda: PagesPage(session, window.theme))
     window.add_page("o", lambda: DuePage(window))
     window.add_page("v", lambda: SweepPage(window))
+    window.add_page("x", lambda: CardsPage(window))
     if options.size is not None or options.picture:
         window.resize(*(options.size or PICTURE_SIZE))
         window.show()

@@ -13,6 +13,7 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.view import EpisodeView, PersonView, TileView, UnitView
 from monitor.core.wire import (
     Beat,
+    Cards,
     CommandAnswer,
     Entries,
     EntryDelta,
@@ -55,7 +56,7 @@ class Changes:
     commands: bool = False
     entries: list[Entry] = field(default_factory=list)
     read: list[ReadingsDelta] = field(default_factory=list)
-    replies: list[History | Entries | Load | Meant | SignedIn | NotUnderstood] = field(default_factory=list)
+    replies: list[History | Entries | Load | Cards | Meant | SignedIn | NotUnderstood] = field(default_factory=list)
     sparks: list[str] = field(default_factory=list)
 
 
@@ -116,7 +117,7 @@ class Store:
 
     def _answer(
         self,
-        message: History | Entries | Load | Meant | CommandAnswer | SignedIn | NotUnderstood | SendFailed,
+        message: History | Entries | Load | Cards | Meant | CommandAnswer | SignedIn | NotUnderstood | SendFailed,
         at: float,
         changes: Changes,
     ) -> None:

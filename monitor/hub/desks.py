@@ -16,6 +16,7 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.meaning.view import Meaning
 from monitor.core.wire import (
     REQUESTS,
+    AskCards,
     AskEntries,
     AskHistory,
     AskLoad,
@@ -30,6 +31,7 @@ from monitor.core.wire import (
     NotUnderstood,
     Snapshot,
 )
+from monitor.hub.cards import CardMaker
 from monitor.hub.clock import HubClock
 from monitor.hub.keeper import Keeper
 from monitor.hub.sign_in import SignIns
@@ -93,6 +95,7 @@ class Desks:
         sign_ins: who may speak under which name.
         clock: the hub's time.
         late_s: a set entered by hand longer than this after it was read is late.
+        cards: makes the figures of the handover cards.
 
     Attributes:
         refused: requests that could not be read.
@@ -109,8 +112,10 @@ class Desks:
         sign_ins: SignIns,
         clock: HubClock,
         late_s: float,
+        cards: CardMaker,
     ) -> None:
         self.refused = 0
+        self.cards = cards
         self._late_s = late_s
         self._sign_ins = sign_ins
         self._clock = clock
@@ -156,6 +161,8 @@ class Desks:
             self._begin_history(peer, request)
         elif isinstance(request, AskLoad):
             self._begin_load(peer, request)
+        elif isinstance(request, AskCards):
+            self.cards.ask(peer, request.request)
         else:
             self._asked.append((peer, request))
         return None
@@ -188,6 +195,8 @@ class Desks:
                 self._entries(peer, request)
         for peer, signed_in in self._sign_ins.heard(self._clock.now(), self._clock.ticks()):
             self._reply(peer, signed_in)
+        for peer, cards in self.cards.heard(self._clock.ticks()):
+            self._reply(peer, cards)
         if self._jobs:
             self._read_on()
 

@@ -6,7 +6,7 @@ would be no better with a new one, and is refused.
 """
 
 import logging
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from monitor.core.unit import Configuration, Endpoints
@@ -27,12 +27,14 @@ def open_hub(
     endpoints: Endpoints | None = None,
     files: Mapping[str, str] | None = None,
     people_in: Path | None = None,
+    cards: Sequence[str] = (),
 ) -> Hub:
     """Start a hub on the record at ``path``; the caller closes the hub's record (``hub.keeper.record``).
 
     Args:
         clock: gives the hub's clock, given the last moment in the record.
         people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
+        cards: see `Hub`.
 
     Raises:
         ConfigurationError: see `Hub` and `HubClock`.
@@ -40,11 +42,11 @@ def open_hub(
             put aside.
     """
     try:
-        return _started(configuration, path, clock, endpoints, files, people_in)
+        return _started(configuration, path, clock, endpoints, files, people_in, cards)
     except Damaged as error:
         log.error("the record %s is damaged: it is put aside, and a new one begins", path)
         put_aside(path, " ".join(str(error.__cause__ or error).split()), wall_ms())
-    return _started(configuration, path, clock, endpoints, files, people_in)
+    return _started(configuration, path, clock, endpoints, files, people_in, cards)
 
 
 def _started(
@@ -54,10 +56,11 @@ def _started(
     endpoints: Endpoints | None,
     files: Mapping[str, str] | None,
     people_in: Path | None,
+    cards: Sequence[str],
 ) -> Hub:
     record = Record.open(path)
     try:
-        return Hub(configuration, record, clock(record.last_at()), endpoints, files, people_in)
+        return Hub(configuration, record, clock(record.last_at()), endpoints, files, people_in, cards)
     except BaseException as error:
         record.close(as_it_is=isinstance(error, Damaged))
         raise

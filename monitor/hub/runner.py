@@ -7,7 +7,7 @@ desks hear a beat. Every 20 s, and at a clean end, a checkpoint is written.
 
 import logging
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from monitor.core.entries import Entry, EntryKind
@@ -16,6 +16,7 @@ from monitor.core.unit import Configuration, Endpoints
 from monitor.core.view import ConfiguredView
 from monitor.core.wire import CommandAnswer, Snapshot
 from monitor.hub.beds_now import beds_now
+from monitor.hub.cards import CardMaker
 from monitor.hub.clock import HubClock
 from monitor.hub.desks import Desks
 from monitor.hub.feeds import Feeds
@@ -56,6 +57,7 @@ class Hub:
         endpoints: where to bind, if not where the configuration says.
         files: what the configuration was read from, for the record.
         people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
+        cards: the command that prints the figures of the handover cards as JSON; empty: there are none.
 
     Attributes:
         defects: messages and checkpoints that the hub itself failed on; more than 0 is a defect of ours.
@@ -73,6 +75,7 @@ class Hub:
         endpoints: Endpoints | None = None,
         files: Mapping[str, str] | None = None,
         people_in: Path | None = None,
+        cards: Sequence[str] = (),
     ) -> None:
         self.clock = clock
         self.keeper = Keeper(record)
@@ -110,6 +113,7 @@ class Hub:
             self.sign_ins,
             clock,
             late_s,
+            CardMaker(cards),
         )
         self._slips = Slips(record)
         self._refresh_slots()
@@ -159,6 +163,7 @@ class Hub:
         self._checkpoint_at = self.clock.ticks()
         self._second_at = self.clock.ticks()
         self._finish()
+        self.desks.cards.close()
         self._sockets.close()
 
     def _patience(self, wait_ms: int) -> int:

@@ -2,12 +2,14 @@
 
 from typing import Any
 
+from monitor.core.cards import BedCard, CardFigures, CardRow
 from monitor.core.grades import Priority
 from monitor.core.view import DueKind as D
 from monitor.core.view import DueView, EventView, LookView, OwnLimitView, RoundView, TileView
 from monitor.desk.store import Store
 from shared.instant import HOUR, MINUTE
 from shared.messages import Origin, RoundKind
+from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from tests.helpers.menu import LOW_FLOW, VERY_LOW
 from tests.helpers.views import NOW, episode, filled, run, tile, unit
@@ -73,3 +75,47 @@ def due_store(**more: Any) -> Store:
     """A live store of that ward."""
     tiles = ward()
     return filled(tiles, the_unit=unit([one.bed for one in tiles], **({"due": DUE} | more)))
+
+
+def row(quantity: Q, *values: float | None, **more: Any) -> CardRow:
+    """A row of a card: lowest, median, highest, change."""
+    low, median, high, change = values
+    spec = CATALOGUE[quantity]
+    return CardRow(slot=1, quantity=quantity, label=spec.label, unit=spec.unit, low=low, median=median, high=high,
+                   change=change, **more)  # fmt: skip
+
+
+def card_of(tile: TileView, **more: Any) -> BedCard:
+    """The hub's figures of a bed."""
+    counted = {"outside": 34, "judged": 702, "not_judged": 3, "no_reading": 15, "has_target": True}
+    rows = (
+        row(Q.PUMP_FLOW, 2.1, 4.1, 4.4, -0.52, **counted),
+        row(Q.PUMP_SPEED, 3300, 3480, 3520, 180.0),
+        row(Q.INLET_PRESSURE, -104, -62, -41, -12.0, **(counted | {"outside": 4})),
+        row(Q.MEAN_ARTERIAL_PRESSURE, 51, 70, 84, 0.2, **counted),
+        row(Q.SPO2_RIGHT_HAND, None, None, None, None, outside=0, judged=0, not_judged=0, no_reading=720),
+        row(Q.SVO2, 58, 66, 71, -5.0),
+    )
+    fields: dict[str, Any] = {
+        "changes": ("Target Flow 4.0 → 4.2 L/min", "New oxygenator", "Flow 4.5 → 3.9 L/min", "SvO₂ 70 → 65 %"),
+        "open": (
+            "High: Flow 2.2, limit 2.5, since 14:28",
+            "Medium: Drain P −97, limit −90, ended, not seen: 3 times, 09:12 to 11:50",
+            "Trial sweep-off, since 24.12. 11:00",
+        ),
+        "alerts": (
+            "high 2 · medium 5 · low 1; episodes: 2 high, 4 medium",
+            "Of 7 to answer: seen 6, median 1:02 min, longest 4:10 min",
+            "Not answered: 1; longest without an answer 3:10 min",
+        ),
+        "rows": rows,
+    }  # fmt: skip
+    return BedCard(bed=tile.bed, runs=tuple(one.description.run_id for one in tile.runs), **(fields | more))
+
+
+def figures() -> CardFigures:
+    """The figures of all beds of the ward."""
+    beds = tuple(card_of(one, **({} if one.runs else {"rows": ()})) for one in ward())
+    return CardFigures(
+        begin=NOW - 12 * HOUR, end=NOW - MINUTE, beds=beds, open=("Medium: Surgeon: nobody, since 12:00",)
+    )

@@ -5,7 +5,7 @@
 
 import socket
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -173,10 +173,12 @@ class Rig:
         configuration: Configuration | None = None,
         files: dict[str, str] | None = None,
         secrets: Path | None = None,
+        cards: Sequence[str] = (),
     ) -> None:
         self.path = folder / "unit.record"
         self.files = files or {}
         self.secrets = secrets
+        self.cards = cards
         self.times = Times()
         self.configuration = configuration or load_configuration(CONFIG)
         self.endpoints = free_endpoints()
@@ -204,6 +206,7 @@ class Rig:
             self.endpoints,
             self.files,
             self.secrets,
+            self.cards,
         )
         self.record = self.hub.keeper.record
         self.is_up = True
@@ -219,6 +222,7 @@ class Rig:
         self.hub._sockets.close()
         self.hub.outbox.stop()
         self.hub.sign_ins.close()
+        self.hub.desks.cards.close()
         self.record.close()
         self.is_up = False
 

@@ -40,9 +40,13 @@ class SectionsCard(Card):
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint each column; a line that finds no room is counted."""
+        px = next((px for px in _SIZES if self._fits(painter, px)), _SIZES[-1])
         for number, column in enumerate(self.columns):
-            px = next((px for px in _SIZES if self._high(painter, number, column, px) <= self._bottom), _SIZES[-1])
             self._column(painter, number, column, px)
+
+    def _fits(self, painter: QPainter, px: int) -> bool:
+        columns = enumerate(self.columns)
+        return all(self._high(painter, number, column, px) <= self._bottom for number, column in columns)
 
     @property
     def _bottom(self) -> float:

@@ -48,7 +48,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
     changed = store.changed_at.get(tile.bed)
     return Face(
         bed=tile.bed,
-        support=_support(tile, moment),
+        support=support_words(tile, moment),
         who=store.label(tile.nurse) if tile.nurse is not None else "no nurse named",
         gas=_on_the_way(tile, moment) if leading(tile) is not None else "",
         fresh=fresh,
@@ -85,7 +85,8 @@ def _no_run(tile: TileView, moment: Moment) -> Face:
     )
 
 
-def _support(tile: TileView, moment: Moment) -> str:
+def support_words(tile: TileView, moment: Moment) -> str:
+    """Give what supports the patient and for how long: ``VA · day 3``."""
     labels = " + ".join(SUPPORT_LABEL[run.description.support] for run in tile.runs)
     started = [run.description.started_at for run in tile.runs if run.description.started_at is not None]
     if not started:

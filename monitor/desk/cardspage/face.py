@@ -1,0 +1,217 @@
+"""What a handover card says, in words: the same sections in the same order for every bed, what differs first.
+
+No verdict stands in it. What the hub worked out of the record comes with its own time; the rest stands now.
+"""
+
+from collections.abc import Iterator
+
+from monitor.core.cards import BedCard, CardFigures, CardRow
+from monitor.core.equipment.state import ItemState
+from monitor.core.view import ConfiguredView, RunView, TileView, UnitView
+from monitor.desk import words
+from monitor.desk.duepage.words import due_now, span
+from monitor.desk.paint.text import format_number
+from monitor.desk.rosterpage.words import forecast_of, waiting_of
+from monitor.desk.sheets.rows import Cell
+from monitor.desk.sheets.sections import Columns, Section
+from monitor.desk.standing import Line, call_words, event_words, limit_words, write
+from monitor.desk.store import Store
+from monitor.desk.tile.compose import support_words
+from monitor.desk.tile.content import label_of
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import title_of
+from shared.instant import HOUR
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+
+NUMBERS = (
+    (0.0, "12 h"), (0.17, "Lowest"), (0.27, "Median"), (0.37, "Highest"), (0.47, "Change in 12 h"),
+    (0.65, "Minutes outside target"), (0.83, "Not judged, not read"),
+)  # fmt: skip
+_BLOOD = (Q.ACT, Q.APTT, Q.APTT_RATIO, Q.ANTI_XA, Q.PLATELETS, Q.FIBRINOGEN)
+NOT_YET = Line("The hub is asked for the last 12 h.")
+NONE = Line("None")
+
+
+def head_of(tile: TileView, store: Store, moment: Moment) -> str:
+    """``B2 · VA · day 4 · Nurse 2``."""
+    nurse = store.label(tile.nurse) if tile.nurse is not None else "no nurse"
+    return f"{tile.bed} · {support_words(tile, moment)} · {nurse}"
+
+
+def first_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment) -> Columns:
+    """Give what differs from 12 h ago, and what is open and goes on."""
+    differs = tuple(Line(one) for one in card.changes) if card is not None else (NOT_YET,)
+    return (
+        (Section("Differs from 12 h ago", differs or (Line("Nothing that was told or measured"),)),),
+        (Section("Open, goes on", tuple(_open(tile, card, store, moment)) or (NONE,)),),
+    )
+
+
+def _open(tile: TileView, card: BedCard | None, store: Store, moment: Moment) -> Iterator[Line]:
+    """What is open by the log, or without it what is listed now; then findings, and what is due."""
+    if card is not None:
+        yield from (Line(one) for one in card.open)
+    else:
+        for one in tile.episodes:
+            yield Line(f"{title_of(one, tile, moment)}, since {words.hhmm(one.since, moment.zone)}")
+    for run in tile.runs:
+        for item, note in run.findings.items():
+            yield Line(f"Finding: {item}" + (f" ({note})" if note else ""))
+    for due in due_now(store):
+        if due.bed == tile.bed:
+            yield Line(f"Due: {due.words}, for {span(moment, due)}", due.late)
+
+
+def cells_of(row: CardRow, several: bool) -> tuple[Cell, ...]:
+    """Give the row of a quantity; ``several``: the bed has two pumps."""
+    pump = f", pump {row.slot}" if several else ""
+    values = tuple(Cell(_value(row, value)) for value in (row.low, row.median, row.high))
+    outside = ""
+    if row.judged is not None:
+        outside = f"{row.outside} of {row.judged} judged" if row.has_target or row.judged else "no target"
+    rest = f"{row.not_judged} min, {row.no_reading} min" if row.judged is not None else ""
+    change = "--" if row.change is None else _signed(row, row.change)
+    label = Cell(f"{row.label} {row.unit}{pump}".strip(), quiet=True)
+    return label, *values, Cell(change, bold=True), Cell(outside), Cell(rest, quiet=True)
+
+
+def _value(row: CardRow, value: float | None) -> str:
+    return format_number(value, CATALOGUE[row.quantity].decimals)
+
+
+def _signed(row: CardRow, change: float) -> str:
+    said = _value(row, change)
+    return f"+{said}" if change > 0 and any(one in said for one in "123456789") else said
+
+
+def rest_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment) -> Columns:
+    """Give targets, limits and calls; what is planned and the blood; equipment, alerts and answers."""
+    alerts = tuple(Line(one) for one in card.alerts) if card is not None else (NOT_YET,)
+    return (
+        (
+            Section("Targets and limits now", tuple(_limits(tile, store, moment))),
+            Section("Call me if", tuple(_calls(tile, store, moment)) or (NONE,)),
+        ),
+        (
+            Section("Planned", tuple(event_words(tile, moment)) or (NONE,)),
+            Section(
+                "Anticoagulation and blood", tuple(_blood(tile, store, moment)) or (Line("No value was entered"),)
+            ),
+        ),
+        (
+            Section("Equipment", tuple(_equipment(tile, store, moment)) or (Line("None is written down here"),)),
+            Section("Alerts and answers, 12 h", alerts),
+        ),
+    )
+
+
+def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for run in tile.runs:
+        aims = [
+            f"{label_of(q, run)} {words.reading(q, v)} {CATALOGUE[q].unit}".rstrip() for q, v in run.targets.items()
+        ]
+        yield Line(f"Targets: {', '.join(aims)}" if aims else "No target is set", not aims)
+        ends = [_ends(run, quantity) for quantity in run.limits]
+        yield Line(f"Limits: {', '.join(ends)}" if ends else "No limit is known")
+        for limit in run.settable:
+            if limit.own is not None:
+                said = limit_words(limit, run, lambda at: words.day_hhmm(at, moment.second, moment.zone))
+                yield Line(
+                    " · ".join(part for part in (said, store.label(limit.own.by), limit.own.reason) if part), True
+                )
+
+
+def _ends(run: RunView, quantity: Q) -> str:
+    low, high = run.limits[quantity]
+    sides = [f"{side} {write(quantity, end)}" for side, end in (("<", low), (">", high)) if end is not None]
+    return f"{label_of(quantity, run)} {' '.join(sides)}"
+
+
+def _calls(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for run in tile.runs:
+        for wish in run.call_me:
+            said = call_words(wish, run, store, lambda at: words.day_hhmm(at, moment.second, moment.zone))
+            yield Line(said + (f" · {wish.note}" if wish.note else ""))
+
+
+def _blood(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for run in tile.runs:
+        slot = run.description.slot
+        heparin = store.readings.latest(tile.bed, slot, Q.HEPARIN_RATE)
+        if heparin is not None:
+            at = words.day_hhmm(heparin.read_at, moment.second, moment.zone)
+            yield Line(f"Heparin {words.reading(Q.HEPARIN_RATE, heparin.value)} {_unit(Q.HEPARIN_RATE)}, read {at}")
+        meaning = store.meant.get((tile.bed, slot))
+        for lab in meaning.labs if meaning is not None else ():
+            if lab.quantity in _BLOOD:
+                at = words.day_hhmm(lab.at, moment.second, moment.zone)
+                due = (
+                    "" if lab.due_at is None else f", due {words.day_hhmm(lab.due_at, moment.second, moment.zone)}"
+                )
+                was = "" if lab.previous is None else f", was {words.reading(lab.quantity, lab.previous.value)}"
+                label, unit = CATALOGUE[lab.quantity].label, _unit(lab.quantity)
+                value = f"{label} {words.reading(lab.quantity, lab.value)} {unit}".rstrip()
+                yield Line(f"{value}, drawn {at}{was}{due}", lab.overdue)
+
+
+def _unit(quantity: Q) -> str:
+    return CATALOGUE[quantity].unit
+
+
+def _equipment(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
+    for run in tile.runs:
+        ages = [
+            f"{name.replace('_', ' ')} {(moment.now - since) // HOUR} h" for name, since in run.device_since.items()
+        ]
+        if ages:
+            yield Line(f"In use: {', '.join(ages)}")
+    for item in store.unit.equipment.items if store.unit is not None else ():
+        if item.bed == tile.bed:
+            where = "" if item.slot is not None else ", beside the bed"
+            state = "" if item.state is ItemState.IN_SERVICE else f": {item.state.value.replace('_', ' ')}"
+            note = f" · {item.note}" if item.note else ""
+            yield Line(f"{item.id}{where}{state}{note}", item.state is ItemState.QUARANTINED)
+
+
+# -- the unit ---------------------------------------------------------------------------------------------------
+
+
+def unseen(unit: UnitView, person: str | None) -> tuple[ConfiguredView, ...]:
+    """Give the changes of the configuration that a person has not seen; nobody: all of them."""
+    seen = unit.configuration_seen.get(person or "", 0)
+    return tuple(one for one in unit.configured if one.at > seen)
+
+
+def unit_first(unit: UnitView, figures: CardFigures | None, person: str | None, moment: Moment) -> Columns:
+    """Give the changes of the configuration, and what is open of the unit."""
+    new = unseen(unit, person)
+    changed = tuple(
+        Line(
+            f"{words.day_hhmm(one.at, moment.second, moment.zone)}: {', '.join(one.files)}"
+            + (" · not seen by you" if one in new else ""),
+            one in new,
+        )
+        for one in unit.configured
+    )
+    open_ = tuple(Line(one) for one in figures.open) if figures is not None else (NOT_YET,)
+    return (
+        (Section("Configuration changed, last 14 days", changed or (NONE,)),),
+        (Section("Open of the unit, goes on", open_ or (NONE,)),),
+    )
+
+
+def unit_rest(unit: UnitView, store: Store, moment: Moment) -> Columns:
+    """Give what waits for somebody on the roster, holes to come, and equipment that must not be used."""
+    waits = tuple(Line(f"{one.left}: {one.right}", one.bold) for one in waiting_of(store, unit.roster, moment))
+    holes = tuple(Line(f"{one.left}, {one.right}", one.bold) for one in forecast_of(unit.roster, moment))
+    bad = tuple(
+        Line(f"{item.id}: {item.why or 'quarantined'}", True)
+        for item in unit.equipment.items
+        if item.state is ItemState.QUARANTINED
+    )
+    return (
+        (Section("Roster, open", waits or (NONE,)),),
+        (Section("Empty within 24 h", holes or (NONE,)),),
+        (Section("Equipment in quarantine", bad or (NONE,)),),
+    )
