@@ -18,7 +18,7 @@ KEYS = (
     ("H H", "twice within 3 s: call help to the bed"),
     ("C", "care at the bed: 2, 5 or 15 min; no high waits"),
     ("Q", "audio pause: the desks' sound of this bed rests for 2 min; again: it is back"),
-    ("M", "write down at the bed: order, target, limit, call me if, transport, trial, run"),
+    ("M", "write down at the bed: order, target, limit, call me if, what is planned, transport, run"),
     ("I", "type a round in: the entry form opens for the bed, as its own window"),
     ("W", "why it was taken: the reason of the take, where it is still owed"),
     ("Enter", "open the bed's page; never answers"),
