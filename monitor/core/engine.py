@@ -29,6 +29,7 @@ from monitor.core.judging import editions, late, silence
 from monitor.core.judging.late import is_past
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
+from monitor.core.judging.sets import brings_numbers
 from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
@@ -281,7 +282,7 @@ class Engine:
     ) -> None:
         trends_only = is_late(bed, run, observation)
         past = is_past(observation, handling.now, self._watch.timings)
-        if not trends_only and (not is_by_hand(bed, observation) or bed.by_sets):
+        if not trends_only and (not is_by_hand(bed, observation) or (bed.by_sets and brings_numbers(observation))):
             silence.heard(handling, bed, observation.slot, observation.read_at)
         turned = observe(self._watch, bed, run, observation, past)
         editions.remember(run, observation, counted=not trends_only)

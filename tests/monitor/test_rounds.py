@@ -96,6 +96,23 @@ def test_that_every_set_is_an_hourly_round_where_a_bed_has_no_feed() -> None:
     assert due(beside)[HOURLY] == 60
 
 
+def test_that_a_walk_or_a_draw_alone_makes_no_reading_younger() -> None:
+    bed = ward(by_hand=True)
+    bed.enter_set(USUAL, "nurse-B1")
+    read_at = bed.tile.last_reading_at
+    bed.wait(74 * 60)
+    bed.enter_set({}, "nurse-B1", round=WALK, looked={"torch": RIGHT})
+    bed.enter_set({Q.LACTATE: 1.2}, "nurse-B1")
+    assert bed.tile.last_reading_at == read_at
+    bed.wait(120)
+    [alert] = [entry for entry in bed.of(EntryKind.RAISED) if entry.rule == "reading_overdue"]
+    assert alert.at - read_at == pytest.approx(75 * MINUTE, abs=5 * SECOND)
+    bed.enter_set({}, "nurse-B1", round=WALK, looked={"torch": RIGHT})
+    assert not bed.of(EntryKind.CLEARED)
+    bed.enter_set(USUAL, "nurse-B1")
+    assert [entry.rule for entry in bed.of(EntryKind.CLEARED)] == ["reading_overdue"]
+
+
 def test_that_a_finding_stands_until_a_later_round_finds_it_in_order() -> None:
     bed = ward()
     bed.enter_set({}, "nurse-B1", round=HOURLY, looked={"clots": WRONG, "lines": RIGHT})

@@ -12,6 +12,7 @@ from monitor.core.judging.draws import take_draws
 from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
 from monitor.core.judging.plan import Planned, plan_anew
+from monitor.core.judging.sets import brings_numbers
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.laboratory import DRAWN
 from monitor.core.ladder_table import CallMe, Care, Timings
@@ -80,7 +81,7 @@ def observe(
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
     planned_at(watch, run)  # a restart leaves none, and a frozen minute would be learned
     learn_minute(run)
-    if observation.by is None or bed.by_sets:
+    if observation.by is None or (bed.by_sets and brings_numbers(observation)):
         run.last_reading_at = at
         run.conditions = observation.conditions
     step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)

@@ -8,11 +8,12 @@ from collections.abc import Mapping
 
 from monitor.analysis.shape import away_since
 from monitor.core.hint_state import Began
-from monitor.core.laboratory import LABORATORY
+from monitor.core.laboratory import DRAWN
 from monitor.core.ladder_table import Timings
 from monitor.core.rules import OverdueRule, RuleBase
 from monitor.core.state import RunState
 from shared.instant import MINUTE, Instant, ms
+from shared.messages import Observation
 from shared.quantities import Quantity
 
 #: Without a rule that says so, as reading_overdue in limits.toml.
@@ -24,9 +25,14 @@ def overdue_ms(rules: Mapping[str, RuleBase]) -> int:
     return min((ms(rule.delay_s) for rule in rules.values() if isinstance(rule, OverdueRule)), default=_OVERDUE_MS)
 
 
+def brings_numbers(observation: Observation) -> bool:
+    """Tell whether a set was read at the bed: what was drawn alone is none, nor is a round without a number."""
+    return any(quantity not in DRAWN for quantity in observation.readings)
+
+
 def set_at(run: RunState) -> Instant | None:
     """Give when the newest set was read; drawn values that come alone are none."""
-    read = (signal.last_at for quantity, signal in run.signals.items() if quantity not in LABORATORY)
+    read = (signal.last_at for quantity, signal in run.signals.items() if quantity not in DRAWN)
     return max(read, default=None)
 
 
