@@ -8,7 +8,6 @@ from shared.messages import BedLabel
 from shared.quantities import CATALOGUE, Quantity, Scope
 from shared.scenario_acts import Act
 from shared.scenario_parts import (
-    RUNG_HOLDERS,
     Entry,
     Fault,
     FeedKind,
@@ -20,6 +19,7 @@ from shared.scenario_parts import (
     Slot,
     Start,
 )
+from shared.scenario_rounds import Mend, Round, ShiftPlan
 from shared.support import DEFAULT_SENSORS, RunDescription, Support, describe_run
 from shared.toml_text import parse_toml
 
@@ -47,6 +47,9 @@ class Scenario(Part):
     ramp: tuple[Ramp, ...] = ()
     fault: tuple[Fault, ...] = ()
     entry: tuple[Entry, ...] = ()
+    round: tuple[Round, ...] = ()
+    mend: tuple[Mend, ...] = ()
+    shift: tuple[ShiftPlan, ...] = ()
     act: tuple[Act, ...] = ()
     link: tuple[LinkCut, ...] = ()
     roster: Roster = Roster()
@@ -54,6 +57,7 @@ class Scenario(Part):
     @model_validator(mode="after")
     def _hangs_together(self) -> "Scenario":
         faults = [*self._bed_faults(), *self._time_faults(), *self._feed_faults(), *self._sensor_faults()]
+        faults += self._round_faults()
         if faults:
             raise ValueError("\n  ".join(faults))
         return self
@@ -68,11 +72,15 @@ class Scenario(Part):
         if len(set(self.beds)) != len(self.beds):
             faults.append('key "beds": a bed is named twice')
         named: list[tuple[str, str | None]] = []
-        for table in ("start", "ramp", "fault", "entry", "act"):
+        for table in ("start", "ramp", "fault", "entry", "round", "act"):
             parts = getattr(self, table)
             named += [(f'[[{table}]] number {n}, key "bed"', part.bed) for n, part in enumerate(parts, 1)]
         for n, cut in enumerate(self.link, 1):
             named += [(f'[[link]] number {n}, key "beds"', bed) for bed in cut.beds if cut.beds != "all"]
+        named += [(f'[[round]] number {n}, key "read_off"', one.read_off) for n, one in enumerate(self.round, 1)]
+        named += [(f'[[mend]] number {n}, key "move_to"', one.move_to) for n, one in enumerate(self.mend, 1)]
+        named += [(f'[[shift]] number {n}, key "nurses"', bed)
+                  for n, one in enumerate(self.shift, 1) for bed in one.nurses]  # fmt: skip
         named += [('[roster], key "nurses"', bed) for bed in self.roster.nurses]
         allowed = ", ".join(self.beds)
         faults += [f'{place} = "{bed}": no such bed; allowed: {allowed}' for place, bed in named
@@ -88,6 +96,8 @@ class Scenario(Part):
             ("ramp", "begins"),
             ("fault", "at"),
             ("entry", "at"),
+            ("round", "read_at"),
+            ("mend", "at"),
             ("act", "at"),
             ("link", "down"),
         ):
@@ -99,16 +109,16 @@ class Scenario(Part):
     def _feed_faults(self) -> list[str]:
         faults = []
         for n, fault in enumerate(self.fault, 1):
-            if (feed := feed_of(self, fault.bed)) != "circuit":
+            if not has_circuit(self, fault.bed):
                 faults.append(f'[[fault]] number {n}, key "kind" = "{fault.kind}": faults need feed = "circuit", '
-                              f'bed {fault.bed} is "{feed}"')  # fmt: skip
+                              f'bed {fault.bed} is "{feed_of(self, fault.bed)}"')  # fmt: skip
         for n, ramp in enumerate(self.ramp, 1):
             if feed_of(self, ramp.bed) == "circuit":
                 faults.append(f'[[ramp]] number {n}, key "bed" = "{ramp.bed}": its readings follow from the '
                               'circuit; use a [[fault]], or an act "order" that turns a knob')  # fmt: skip
         knobs = ", ".join(sorted(KNOBS))
         for n, start in enumerate(self.start, 1):
-            if feed_of(self, start.bed) == "circuit" and (stray := sorted(start.values.keys() - KNOBS)):
+            if has_circuit(self, start.bed) and (stray := sorted(start.values.keys() - KNOBS)):
                 faults.append(f"[[start]] number {n}: {', '.join(stray)} follows from the circuit at {start.bed}; "
                               f"allowed: {knobs}")  # fmt: skip
         return faults
@@ -120,6 +130,15 @@ class Scenario(Part):
             if given is not None and ramp.quantity not in given:
                 faults.append(f'[[ramp]] number {n}, key "quantity" = "{ramp.quantity}": not among the sensors of '
                               f"{ramp.bed}; allowed: {', '.join(sorted(given))}")  # fmt: skip
+        return faults
+
+    def _round_faults(self) -> list[str]:
+        faults = [f'[[round]] number {n}, key "bed" = "{one.bed}": a bed with rounds is feed = "entered"'
+                  for n, one in enumerate(self.round, 1) if feed_of(self, one.bed) != "entered"]  # fmt: skip
+        keys = [one.key for one in self.round if one.key]
+        faults += [f'[[round]]: the key "{key}" stands twice' for key in sorted(set(keys)) if keys.count(key) > 1]
+        faults += [f'[[mend]] number {n}, key "of" = "{one.of}": no [[round]] has this key'
+                   for n, one in enumerate(self.mend, 1) if one.of not in keys]  # fmt: skip
         return faults
 
 
@@ -143,6 +162,11 @@ def start_of(scenario: Scenario, bed: str, slot: int = 1) -> Start:
 def feed_of(scenario: Scenario, bed: str) -> FeedKind:
     """How the readings of a bed come about."""
     return start_of(scenario, bed).feed or scenario.feed
+
+
+def has_circuit(scenario: Scenario, bed: str) -> bool:
+    """Tell whether a bed's numbers come from the simulated circuit: of a console, or read off it on rounds."""
+    return feed_of(scenario, bed) == "circuit" or any(one.bed == bed for one in scenario.round)
 
 
 def slots_of(scenario: Scenario, bed: str) -> tuple[Slot, ...]:
@@ -202,4 +226,17 @@ def nurse_of(scenario: Scenario, bed: str) -> str:
 
 def holder_of(scenario: Scenario, rung: int) -> str:
     """Who stands on rungs 2 to 5 at the start; empty where the rung is uncovered."""
-    return "" if rung in scenario.roster.uncovered else RUNG_HOLDERS[rung]
+    return scenario.roster.on(rung)
+
+
+def wall_clock(begin: int, seconds: float) -> str:
+    """Give what a clock on the wall (UTC) shows so many seconds after ``begin`` (ms since 1970): ``HH:MM``."""
+    minutes = (begin // 1_000 + int(seconds)) // 60 % 1_440
+    return f"{minutes // 60:02}:{minutes % 60:02}"
+
+
+def run_begun(act: Act, number: int) -> RunDescription | None:
+    """Describe the run that act ``number``, a "run_start", begins; ``None`` where it names no support."""
+    if act.bed is None or act.support is None:
+        return None
+    return describe_run(act.support, f"{act.bed}-run-{number}", act.slot or 1, act.profile or "broad")

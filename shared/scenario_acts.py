@@ -45,6 +45,8 @@ ACT_FIELDS: Mapping[str, ActFields] = MappingProxyType(
         "help": ActFields(("bed", "what"), ("slot",)),
         "run_start": ActFields(("bed",), ("slot", "support", "profile", "target_flow")),
         "run_end": ActFields(("bed",), ("slot", "reason")),
+        "return_check": ActFields(("bed",)),
+        "accept": ActFields((), ("told_to",)),
     }
 )
 _COMMON = frozenset({"at", "by", "do"})

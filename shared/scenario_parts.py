@@ -5,7 +5,6 @@ Times are written ``"m:ss"`` (or ``"m:ss.mmm"``) from the start and are held in 
 
 import re
 from collections.abc import Mapping
-from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
@@ -25,6 +24,7 @@ FaultKind = Literal[
 ActKind = Literal[
     "seen", "take", "decline", "advise", "renew", "order", "care_marker", "transport_start", "transport_end",
     "trial_start", "trial_end", "exchange", "limit", "audio_pause", "roster", "help", "run_start", "run_end",
+    "return_check", "accept",
 ]  # fmt: skip
 Reason = Literal[
     "at_bedside", "circulation_checked", "team_at_bed", "expected", "care_activity", "sensor_or_line",
@@ -194,8 +194,13 @@ class Roster(Part):
 
     nurses: Mapping[BedLabel, Name] = {}
     deputy: Name = "deputy"
+    charge: Name = "charge"
+    perfusionist: Name = "perfusionist"
+    intensivist: Name = "intensivist"
+    surgeon: Name = "surgeon"
     uncovered: frozenset[Rung] = frozenset()
 
-
-#: Who stands on rungs 2 to 5 where a scenario says nothing.
-RUNG_HOLDERS: Mapping[int, str] = MappingProxyType({2: "charge", 3: "perfusionist", 4: "intensivist", 5: "surgeon"})
+    def on(self, rung: int) -> str:
+        """Give who stands on rungs 2 to 5; empty where the rung is uncovered."""
+        stands = {2: self.charge, 3: self.perfusionist, 4: self.intensivist, 5: self.surgeon}[rung]
+        return "" if rung in self.uncovered else stands

@@ -9,6 +9,7 @@ from shared.circuit import ORDERABLE, SHIPPED_PROFILES, Circuit, CircuitParamete
 from shared.errors import ConfigurationError
 from shared.scenario import Scenario, feed_of, run_of, slots_of, start_of
 from shared.scripted import ScriptedBed
+from shared.support import RunDescription
 
 _PRIME = 2_147_483_629
 
@@ -51,7 +52,7 @@ class StagedPump:
         while self._orders and self._orders[0][0] <= seconds:
             at, quantity, value = self._orders.pop(0)
             self._circuit.advance(at)
-            _turn(self._circuit, self.bed, "an order", quantity, value)
+            turn(self._circuit, self.bed, "an order", quantity, value)
         self._circuit.advance(seconds)
         return self._circuit.observe()
 
@@ -66,7 +67,16 @@ def staged_pumps(scenario: Scenario, profiles: Mapping[str, PumpProfile] = SHIPP
     ]
 
 
-def _turn(circuit: Circuit, bed: str, where: str, quantity: str, value: float) -> None:
+def profile_of(run: RunDescription, bed: str, profiles: Mapping[str, PumpProfile]) -> PumpProfile:
+    """Give the pump of a run. Raises ConfigurationError where there is none of that name."""
+    profile = profiles.get(run.profile)
+    if profile is None:
+        known = ", ".join(sorted(profiles))
+        raise ConfigurationError(f'bed {bed}: there is no pump profile "{run.profile}"; known: {known}')
+    return profile
+
+
+def turn(circuit: Circuit, bed: str, where: str, quantity: str, value: float) -> None:
     """Turn a knob. Raises ConfigurationError where it has no such place."""
     try:
         circuit.order(quantity, value)
@@ -76,16 +86,13 @@ def _turn(circuit: Circuit, bed: str, where: str, quantity: str, value: float) -
 
 def _circuit(scenario: Scenario, bed: str, slot: int, profiles: Mapping[str, PumpProfile]) -> Circuit:
     run = run_of(scenario, bed, slot)
-    profile = profiles.get(run.profile)
-    if profile is None:
-        known = ", ".join(sorted(profiles))
-        raise ConfigurationError(f'bed {bed}: there is no pump profile "{run.profile}"; known: {known}')
+    profile = profile_of(run, bed, profiles)
     params = CircuitParameters.for_support(run.support, profile, sensors=run.sensors, noise=scenario.noise)
     seed = (scenario.seed * 1_009 + scenario.beds.index(bed) * 17 + slot) % _PRIME
     circuit = Circuit(params, seed)
     for quantity, value in start_of(scenario, bed, slot).values.items():
         if quantity in ORDERABLE:
-            _turn(circuit, bed, "[[start]]", quantity, value)
+            turn(circuit, bed, "[[start]]", quantity, value)
     for fault in sorted(scenario.fault, key=lambda fault: fault.at):
         if fault.bed == bed and fault.slot == slot:
             circuit.apply(fault.kind, fault.severity, fault.over, fault.at)

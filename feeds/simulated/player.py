@@ -20,8 +20,14 @@ class Player:
         """Set the beds up.
 
         Raises:
-            ConfigurationError: a named bed is not in the scenario, or it names a profile that is not there.
+            ConfigurationError: a named bed is not in the scenario, it has rounds that people type, or it names a
+                profile that is not there.
         """
+        if scenario.round:
+            raise ConfigurationError(
+                "this scenario has rounds that people type, which no feed plays: "
+                "./weirkeeper demo --entry --scenario FILE, or ./weirkeeper rehearse FILE"
+            )
         stray = [bed for bed in only if bed not in scenario.beds]
         if stray:
             raise ConfigurationError(

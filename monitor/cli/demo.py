@@ -1,4 +1,7 @@
-"""``monitor demo``: twelve invented beds, their hub and a desk, all on this machine. Everything is simulated."""
+"""``monitor demo``: twelve invented beds, their hub and a desk, all on this machine. Everything is simulated.
+
+With ``--entry`` a unit without cables instead: a night of rounds by hand is played into its record first.
+"""
 
 import argparse
 import tempfile
@@ -11,11 +14,15 @@ from monitor.cli.demo_folder import make_folder, make_secrets
 from monitor.cli.desk import add_desk_arguments, desk_options
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
+from monitor.cli.played_record import write_record
 from monitor.cli.ports import free_endpoints
+from monitor.core.unit import Endpoints
 from monitor.desk.opening import run_desk
 from monitor.desk.session import Session
+from monitor.settings import load_configuration, load_entry_in, texts_in
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import MINUTE, Instant
+from shared.scenario import Scenario, parse_scenario
 from shared.stopping import StopRequested
 
 _CAUTION = (
@@ -23,6 +30,11 @@ _CAUTION = (
     "console is the alarm."
 )
 _SECRETS = "Invented secrets of invented people, for this demonstration alone:"
+_PLAYED = (
+    "The last {hours:.0f} h are played first: every number is read off a simulated circuit and typed. From then on "
+    "nobody enters anything but you (key I).\nIts record, until the end of the demonstration: {record}"
+)
+_BEDS = 12
 #: The trends of a tile show two hours: so long have the beds been running when the demonstration begins.
 _LEAD_MINUTES = 120
 
@@ -30,7 +42,10 @@ _LEAD_MINUTES = 120
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Describe the command line."""
     parser.description = _CAUTION
-    parser.add_argument("--beds", type=int, default=12, metavar="N", help="default: 12")
+    parser.add_argument("--beds", type=int, metavar="N", help="default: 12")
+    parser.add_argument(
+        "--entry", action="store_true", help="a unit without cables after a night of rounds by hand"
+    )
     parser.add_argument("--speed", type=float, default=1.0, metavar="X", help="run X times faster (default: 1)")
     parser.add_argument("--minutes", type=float, metavar="M", help="leave after M minutes of the demonstration")
     parser.add_argument("--scenario", type=Path, metavar="FILE", help="another scenario than the shipped one")
@@ -46,7 +61,9 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: an option or the scenario is wrong, or the picture could not be written.
         RecordError: there is no room for the demonstration's own files.
     """
-    if not 1 <= args.beds <= 64:
+    if args.entry and args.beds is not None:
+        raise ConfigurationError("--beds and --entry do not go together: the night was played at its own beds")
+    if args.beds is not None and not 1 <= args.beds <= 64:
         raise ConfigurationError(f"--beds {args.beds}: allowed 1 to 64")
     if not 0.1 <= args.speed <= 100:
         raise ConfigurationError(f"--speed {args.speed:g}: allowed 0.1 to 100")
@@ -58,10 +75,9 @@ def run(args: argparse.Namespace) -> int:
         ExitStack() as exits,
     ):
         folder, endpoints = Path(name), free_endpoints()
-        shipped = args.scenario or args.config / "scenarios" / "demo.toml"
         start = time.time_ns() // 1_000_000
         try:
-            scenario = make_folder(args.config, shipped, args.beds, endpoints, folder, start)
+            scenario = _made(args, endpoints, folder, start)
             if args.secrets:
                 print(_SECRETS, *make_secrets(scenario, folder), sep="\n", flush=True)
         except OSError as error:
@@ -69,11 +85,10 @@ def run(args: argparse.Namespace) -> int:
         clock = ["--start", str(start), "--speed", f"{args.speed:g}"]
         hub = ["monitor", "hub", "--config", str(folder), "--record", str(folder / "record.db")]
         children.start("hub", [*hub, *clock], folder / "hub.log")
-        feed = ["feeds", "simulate", str(folder / "scenario.toml"), "--journal", str(folder / "feed.journal")]
-        feed += ["--lead", str(_LEAD_MINUTES)]
-        children.start(
-            "feed", [*feed, *clock, "--ingest", endpoints.ingest, "--link", endpoints.link], folder / "feed.log"
-        )
+        if not args.entry:
+            feed = ["feeds", "simulate", str(folder / "scenario.toml"), "--journal", str(folder / "feed.journal")]
+            feed += ["--lead", str(_LEAD_MINUTES), "--ingest", endpoints.ingest, "--link", endpoints.link]
+            children.start("feed", [*feed, *clock], folder / "feed.log")
         form = ["--config", str(folder), "--journal", str(folder / "entered.journal"), *clock]
         entry_form = exits.enter_context(EntryForm(form, folder / "form.log"))
         ends = None if args.minutes is None else start + round(args.minutes * MINUTE)
@@ -88,6 +103,21 @@ def run(args: argparse.Namespace) -> int:
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0
+
+
+def _made(args: argparse.Namespace, endpoints: Endpoints, folder: Path, now: Instant) -> Scenario:
+    """Write the folder; where nothing has a cable, also the record of what people have done until now."""
+    shipped = args.config / "scenarios"
+    if not args.entry:
+        file = args.scenario or shipped / "demo.toml"
+        return make_folder(args.config, file, args.beds or _BEDS, endpoints, folder, now)
+    file = args.scenario or shipped / "night_of_entry.toml"
+    begin = now - round(parse_scenario(file.read_text(encoding="utf-8")).minutes * MINUTE)
+    scenario = make_folder(args.config, file, None, endpoints, folder, begin)
+    record, configuration = folder / "record.db", load_configuration(folder)
+    print(_PLAYED.format(hours=scenario.minutes / 60, record=record), flush=True)
+    write_record(record, scenario, configuration, texts_in(folder), begin, load_entry_in(folder))
+    return scenario
 
 
 def _is_over(session: Session, ends: Instant | None) -> bool:

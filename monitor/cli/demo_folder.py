@@ -13,27 +13,37 @@ from monitor.core.unit import Endpoints
 from monitor.settings.people_file import Known, PeopleFile, write_people
 from monitor.settings.secret_hash import hashed
 from shared.instant import Instant
-from shared.scenario import Scenario, feed_of, parse_scenario, run_of, slots_of, target_flow
+from shared.scenario import (
+    Scenario,
+    feed_of,
+    nurse_of,
+    parse_scenario,
+    run_of,
+    slots_of,
+    target_flow,
+    wall_clock,
+)
+from shared.scenario_rounds import ShiftPlan
 
 #: For how many hours the patients of a demonstration have been on support, bed by bed: invented.
 RUN_HOURS = (76, 342, 29, 130, 53, 11, 208, 95, 160, 47, 71, 260)
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 _RUNGS = {
-    "charge": ("charge-2", "Charge 2", "charge_nurse", True, "4200"),
-    "perfusionist": ("perfusionist-1", "Perfusionist 1", "perfusionist", False, "4311"),
-    "intensivist": ("intensivist-1", "Intensivist 1", "intensivist", True, "4420"),
-    "surgeon": ("surgeon-3", "Surgeon 3", "surgeon", False, "4530"),
+    "charge": ("charge-2", "charge_nurse", True, "4200"),
+    "perfusionist": ("perfusionist-1", "perfusionist", False, "4311"),
+    "intensivist": ("intensivist-1", "intensivist", True, "4420"),
+    "surgeon": ("surgeon-3", "surgeon", False, "4530"),
 }
 
 
 def make_folder(
-    shipped: Path, scenario_file: Path, beds: int, endpoints: Endpoints, folder: Path, now: Instant
+    shipped: Path, scenario_file: Path, beds: int | None, endpoints: Endpoints, folder: Path, now: Instant
 ) -> Scenario:
     """Write unit, equipment and scenario for so many beds, beside copies of the shipped limits and ladder.
 
-    Runs and equipment are those of a unit in use before ``now``: invented, as all of it.
+    Runs and equipment are those of a unit in use before ``now``, when the scenario begins: invented, as all of it.
 
-    Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them.
+    Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them. ``None``: its own.
 
     Raises:
         ConfigurationError: the scenario is wrong.
@@ -44,7 +54,8 @@ def make_folder(
         if (shipped / name).exists() or not extra:
             shutil.copy(shipped / name, folder / name)
     shutil.copytree(shipped / "pumps", folder / "pumps", dirs_exist_ok=True)
-    document = with_beds(tomllib.loads(scenario_file.read_text(encoding="utf-8")), beds)
+    document = tomllib.loads(scenario_file.read_text(encoding="utf-8"))
+    document = document if beds is None else with_beds(document, beds)
     text = toml_of(document)
     (folder / "scenario.toml").write_text(text, encoding="utf-8")
     scenario = parse_scenario(text)
@@ -85,23 +96,38 @@ def with_beds(document: dict[str, Any], beds: int) -> dict[str, Any]:
 
 
 def unit_of(scenario: Scenario, now: Instant) -> dict[str, Any]:
-    """Give the tables of ``unit.toml`` for a scenario's beds: one nurse for each, and the four unit rungs."""
-    nurses = [
-        {"name": f"nurse-{bed}", "label": f"Nurse {bed.removeprefix('B')}", "role": "bedside_nurse"}
-        for bed in scenario.beds
-    ]
-    deputy = {"name": "deputy", "label": "Deputy", "role": "bedside_nurse"}
-    rungs = [
-        {"name": name, "label": label, "role": role, "in_unit": in_unit, "phone": phone}
-        for name, label, role, in_unit, phone in _RUNGS.values()
-    ]
-    return {
+    """Give the tables of ``unit.toml`` for a scenario's beds: its nurses, the four unit rungs, its shifts."""
+    named = [nurse_of(scenario, bed) or f"nurse-{bed}" for bed in scenario.beds]
+    named += [name for shift in scenario.shift for name in shift.nurses.values()]
+    people = [_person(name, "bedside_nurse", True) for name in dict.fromkeys((*named, "deputy"))]
+    for rung, (_, role, in_unit, phone) in _RUNGS.items():
+        planned = (getattr(shift, rung) for shift in scenario.shift)
+        names = dict.fromkeys(name for name in (_standing(scenario, rung), *planned) if name)
+        people += [_person(name, role, in_unit) | {"phone": phone} for name in names]
+    unit = {
         "name": "Cardiac support unit",
         "phone": "4400",
         "bed": [_bed(scenario, number, now) for number in range(len(scenario.beds))],
-        "person": [*nurses, deputy, *rungs],
-        "roster": {"deputy": "deputy"} | {rung: person[0] for rung, person in _RUNGS.items()},
+        "person": people,
+        "roster": {"deputy": "deputy"} | {rung: _standing(scenario, rung) for rung in _RUNGS},
     }
+    return unit | ({"shift": [_shift(shift, now) for shift in scenario.shift]} if scenario.shift else {})
+
+
+def _standing(scenario: Scenario, rung: str) -> str:
+    """Give who stands on a rung: whom the scenario names, else the demonstration's own."""
+    named: str = getattr(scenario.roster, rung)
+    return _RUNGS[rung][0] if named == rung else named
+
+
+def _person(name: str, role: str, in_unit: bool) -> dict[str, Any]:
+    label = " ".join(part.removeprefix("B") for part in name.capitalize().split("-"))
+    return {"name": name, "label": label, "role": role, "in_unit": in_unit}
+
+
+def _shift(shift: ShiftPlan, now: Instant) -> dict[str, Any]:
+    said = shift.model_dump(exclude={"begins", "ends"}, exclude_none=True)
+    return said | {"begins": wall_clock(now, shift.begins), "ends": wall_clock(now, shift.ends)}
 
 
 def _bed(scenario: Scenario, number: int, now: Instant) -> dict[str, Any]:
@@ -109,11 +135,13 @@ def _bed(scenario: Scenario, number: int, now: Instant) -> dict[str, Any]:
     began = {"started_at": ago(now, RUN_HOURS[number % len(RUN_HOURS)])}
     runs = [_run(scenario, bed, slot) | began for slot in slots_of(scenario, bed)]
     by_hand = feed_of(scenario, bed) == "entered"
-    return {"label": bed, "nurse": f"nurse-{bed}", "entered_by_hand": by_hand, "run": runs}
+    nurse = nurse_of(scenario, bed) or f"nurse-{bed}"
+    return {"label": bed, "nurse": nurse, "entered_by_hand": by_hand, "run": runs}
 
 
 def _run(scenario: Scenario, bed: str, slot: int) -> dict[str, Any]:
     run = run_of(scenario, bed, slot)
+    sizes = {"weight": run.weight, "height": run.height}
     return {
         "support": run.support.value,
         "slot": slot,
@@ -121,7 +149,7 @@ def _run(scenario: Scenario, bed: str, slot: int) -> dict[str, Any]:
         "profile": run.profile,
         "sensors": sorted(sensor.value for sensor in run.sensors),
         "targets": {"pump_flow": target_flow(scenario, bed, slot)},
-    }
+    } | {size: value for size, value in sizes.items() if value is not None}
 
 
 def toml_of(document: dict[str, Any]) -> str:

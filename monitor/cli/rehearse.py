@@ -17,7 +17,7 @@ from monitor.rehearsal.comparing import compare, side_of
 from monitor.rehearsal.output import line_of
 from monitor.rehearsal.recording import rehearse_recording
 from monitor.rehearsal.rehearse import BEGIN, rehearse
-from monitor.settings import load_limits_and_ladder, load_patterns_in, load_profiles
+from monitor.settings import load_entry_in, load_limits_and_ladder, load_patterns_in, load_profiles
 from shared.errors import ConfigurationError
 from shared.recording import read_recording
 from shared.recording_map import map_of_header, parse_map
@@ -98,7 +98,11 @@ def _of_scenario(args: argparse.Namespace) -> _Play:
     except ConfigurationError as error:
         raise ConfigurationError(f"{args.file}: {error}") from None
     return lambda folder: rehearse(
-        scenario, *load_limits_and_ladder(folder), profiles, patterns=load_patterns_in(folder)
+        scenario,
+        *load_limits_and_ladder(folder),
+        profiles,
+        patterns=load_patterns_in(folder),
+        entry=load_entry_in(folder) if scenario.round else None,
     )
 
 

@@ -1,6 +1,6 @@
 """From a scenario's acts to commands: an act answers the bed's open episode of the highest priority."""
 
-from monitor.core.bed_commands import PauseAudio, SetLimit
+from monitor.core.bed_commands import LookedAt, PauseAudio, SetLimit
 from monitor.core.commands import (
     CallHelp,
     CareMarker,
@@ -17,6 +17,7 @@ from monitor.core.commands import (
     PassOn,
     Reason,
     Renew,
+    ReturnCheck,
     Seen,
     StartRun,
     StartTransport,
@@ -25,17 +26,28 @@ from monitor.core.commands import (
     Where,
 )
 from monitor.core.grades import RANK, AlertClass, Priority, Rung, TrialKind
+from monitor.core.roster_commands import AcceptOffer
 from monitor.core.view import EpisodeView, TileView, UnitView
 from shared.errors import ConfigurationError
 from shared.instant import Instant, ms
 from shared.quantities import Quantity
+from shared.scenario import run_begun
 from shared.scenario_acts import Act
-from shared.support import describe_run
 
 _ANSWERS = frozenset({"seen", "take", "decline", "advise", "renew"})
 
 
-def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView, begin: Instant) -> Command | None:
+def commands_of(
+    act: Act, number: int, tile: TileView | None, unit: UnitView, begin: Instant
+) -> tuple[Command, ...]:
+    """Give the commands of an act, none where there is nothing open to answer; see `_command_of`."""
+    if act.do == "accept":
+        return _accepted(act, f"act-{number:04d}", unit)
+    command = _command_of(act, number, tile, unit, begin)
+    return () if command is None else (command,)
+
+
+def _command_of(act: Act, number: int, tile: TileView | None, unit: UnitView, begin: Instant) -> Command | None:
     """Give the command of an act as the screens stand; ``None``: there is nothing open to answer.
 
     ``begin``: the scenario's start, from which an act's own times count.
@@ -99,16 +111,31 @@ def command_of(act: Act, number: int, tile: TileView | None, unit: UnitView, beg
             )
         case "transport_end" if act.bed:
             return EndTransport(id=identity, person=act.by, bed=act.bed)
+        case "return_check" if act.bed:
+            return ReturnCheck(id=identity, person=act.by, bed=act.bed)
         case "trial_end" if act.bed:
             return EndTrial(id=identity, person=act.by, bed=act.bed, slot=slot)
         case "run_start" if act.bed and act.support:
-            run = describe_run(act.support, f"{act.bed}-run-{number}", slot, act.profile or "broad")
+            run = run_begun(act, number)
+            assert run is not None, "bed and support are there"
             targets = {Quantity.PUMP_FLOW: act.target_flow} if act.target_flow else {}
             return StartRun(id=identity, person=act.by, bed=act.bed, run=run, targets=targets)
         case "run_end" if act.bed:
             return EndRun(id=identity, person=act.by, bed=act.bed, slot=slot)
         case _:
             raise ConfigurationError(f'[[act]] number {number}: "{act.do}" cannot be rehearsed yet')
+
+
+def _accepted(act: Act, identity: str, unit: UnitView) -> tuple[Command, ...]:
+    """Look at the handover cards of the oldest offer to a person, then accept it; no take goes along."""
+    offers = [one for one in unit.roster.offers if one.to == act.by]
+    if not offers:
+        return ()
+    offer = min(offers, key=lambda one: one.id)
+    posts = {post.bed for post in offer.posts}
+    beds = [bed for bed in unit.beds if None in posts or bed in posts]
+    looks = (LookedAt(id=f"{identity}-{bed}", person=act.by, bed=bed, card=True) for bed in beds)
+    return (*looks, AcceptOffer(id=identity, person=act.by, offer=offer.id, told_to=act.told_to))
 
 
 def _answered(tile: TileView | None, unit: UnitView) -> EpisodeView | None:

@@ -10,9 +10,10 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Declared, Observed
 from monitor.core.unit import Configuration
 from monitor.rehearsal.pattern_course import PatternCourse
-from monitor.rehearsal.rehearse import BEGIN, entries_of, until
+from monitor.rehearsal.rehearse import BEGIN
 from monitor.rehearsal.sources import FEED, Numbered
 from monitor.rehearsal.stage import stage_of
+from monitor.rehearsal.turns import entries_of, until
 from shared.circuit import Circuit, CircuitParameters
 from shared.circuit.state import Controls
 from shared.instant import SECOND, ms

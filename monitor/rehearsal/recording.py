@@ -8,9 +8,10 @@ from monitor.core.events import Declared, Observed
 from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
-from monitor.rehearsal.rehearse import BEGIN, entries_of, until
+from monitor.rehearsal.rehearse import BEGIN
 from monitor.rehearsal.sources import FEED, Numbered
 from monitor.rehearsal.stage import NO_PATTERNS, stage_for_recording
+from monitor.rehearsal.turns import entries_of, until
 from shared.errors import ConfigurationError
 from shared.instant import Instant, ms
 from shared.messages import BedDeclared, Origin

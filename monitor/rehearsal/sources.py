@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from shared.instant import Instant, ms
 from shared.messages import Condition, Observation
 from shared.quantities import Quantity
+from shared.rounds_played import Said
 from shared.scenario import Scenario
 from shared.scenario_parts import Entry as EnteredSet
 from shared.scripted import is_linked
@@ -61,6 +62,25 @@ class Numbered:
             readings=dict(entry.values),
             entered_at=begin + ms(entry.at),
             by=entry.by,
+        )
+
+    def told(self, said: Said) -> Observation:
+        """Give a round that people did, as the entry form tells it."""
+        self._last += 1
+        return Observation(
+            feed=FEED,
+            epoch=EPOCH,
+            seq=self._last,
+            bed=said.bed,
+            slot=said.slot,
+            read_at=said.read_at,
+            sent_at=said.at,
+            readings=dict(said.readings),
+            entered_at=said.at,
+            by=said.by,
+            edition=said.edition,
+            round=said.round,
+            looked=dict(said.looked) or None,
         )
 
 

@@ -6,14 +6,17 @@ from monitor.core.grades import Role, Rung
 from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import FrozenRule, Limits
-from monitor.core.unit import BedSettings, Configuration, Person, Roster, RunSettings, Unit
+from monitor.core.unit import BedSettings, Configuration, Person, Roster, RunSettings, Shift, Unit
 from shared.circuit import SHIPPED_PROFILES, PumpProfile
+from shared.entry.round_table import RoundTable
+from shared.instant import Instant
 from shared.quantities import Quantity
-from shared.scenario import Scenario, feed_of, holder_of, nurse_of, run_of, slots_of, target_flow
+from shared.scenario import Scenario, feed_of, holder_of, nurse_of, run_of, slots_of, target_flow, wall_clock
+from shared.scenario_rounds import ShiftPlan
 from shared.support import RunDescription
 
-#: No hints.
-NO_PATTERNS = Patterns()
+#: No hints; no rounds that are due.
+NO_PATTERNS, NO_ROUNDS = Patterns(), RoundTable()
 
 _RUNG_ROLES = {
     Rung.CHARGE: Role.CHARGE_NURSE,
@@ -29,9 +32,12 @@ def stage_of(
     ladder: LadderTable,
     pumps: Mapping[str, PumpProfile] = SHIPPED_PROFILES,
     patterns: Patterns = NO_PATTERNS,
+    rounds: RoundTable = NO_ROUNDS,
+    begin: Instant = 0,
 ) -> Configuration:
     """Give the configuration of a scenario: its beds, runs, targets and roster under the given limits.
 
+    ``begin``: its start, from which the clock on the wall tells its shifts; ``rounds``: which are due, and when.
     Identical readings prove nothing where there is no noise: the frozen rule is off there.
     """
     beds = tuple(_bed(scenario, bed) for bed in scenario.beds)
@@ -49,8 +55,21 @@ def stage_of(
         limits = limits.model_copy(
             update={"rules": tuple(rule for rule in limits.rules if not isinstance(rule, FrozenRule))}
         )
-    unit = Unit(name="Rehearsal", beds=beds, people=_people(scenario, nurses), roster=roster)
-    return Configuration(unit=unit, limits=limits, ladder=ladder, pumps=dict(pumps), patterns=patterns)
+    unit = Unit(
+        name="Rehearsal",
+        beds=beds,
+        people=_people(scenario, nurses),
+        roster=roster,
+        shifts=tuple(_shift(one, begin) for one in scenario.shift),
+    )
+    return Configuration(
+        unit=unit, limits=limits, ladder=ladder, pumps=dict(pumps), patterns=patterns, rounds=rounds
+    )
+
+
+def _shift(one: ShiftPlan, begin: Instant) -> Shift:
+    said = one.model_dump(exclude={"begins", "ends"})
+    return Shift(begins=wall_clock(begin, one.begins), ends=wall_clock(begin, one.ends), **said)
 
 
 def stage_for_recording(
@@ -88,8 +107,17 @@ def _bed(scenario: Scenario, bed: str) -> BedSettings:
 
 
 def _people(scenario: Scenario, nurses: Mapping[str, str]) -> tuple[Person, ...]:
-    named: dict[str, Person] = {person.name: person for person in _rung_people()}
-    bedside: Iterable[str] = [*nurses.values(), *(f"nurse-{bed}" for bed in scenario.beds)]
+    named: dict[str, Person] = {}
+    for rung, role in _RUNG_ROLES.items():
+        planned = (getattr(one, role_name(rung)) for one in scenario.shift)
+        for name in (scenario.roster.on(rung) or role_name(rung), *planned):
+            if name:
+                named[name] = _person(name, role)
+    bedside: Iterable[str] = [
+        *nurses.values(),
+        *(nurse_of(scenario, bed) or f"nurse-{bed}" for bed in scenario.beds),
+    ]
+    bedside = [*bedside, *(name for one in scenario.shift for name in (*one.nurses.values(), one.deputy) if name)]
     if scenario.roster.deputy:
         bedside = [*bedside, scenario.roster.deputy]
     acting = [act.by for act in scenario.act] + [act.person or "" for act in scenario.act]

@@ -68,6 +68,13 @@ def test_that_every_bed_says_where_its_readings_come_from() -> None:
     assert declared["B1"].runs[0].started_at == START
 
 
+def test_that_rounds_which_people_type_are_no_feed() -> None:
+    said = 'title = "r"\nminutes = 9\nbeds = ["B1"]\nfeed = "entered"\n'
+    said += '[[round]]\nbed = "B1"\nby = "nurse-B1"\nread_at = "1:00"\n'
+    with pytest.raises(ConfigurationError, match="demo --entry"):
+        Player(parse_scenario(said), START)
+
+
 def test_that_each_second_is_read_at_its_second() -> None:
     playing = player()
     for t in range(12):

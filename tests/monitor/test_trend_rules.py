@@ -10,9 +10,10 @@ from monitor.core.engine import Engine
 from monitor.core.entries import Entry
 from monitor.core.events import Declared, Observed
 from monitor.core.rules import DriftRule, Limits, RateRule, StaleRule
-from monitor.rehearsal.rehearse import BEGIN, entries_of, rehearse, until
+from monitor.rehearsal.rehearse import BEGIN, rehearse
 from monitor.rehearsal.sources import FEED, Numbered
 from monitor.rehearsal.stage import stage_of
+from monitor.rehearsal.turns import entries_of, until
 from monitor.settings import load_limits
 from shared.instant import SECOND
 from shared.messages import BedDeclared, Origin

@@ -239,7 +239,8 @@ def test_that_every_kind_of_act_has_its_fields() -> None:
         "take": 'reason = "at_bedside"\ntold_to = "charge"\nwhere = "going"\neta = 3',
     }
     for kind in ACT_FIELDS:
-        head = f'[[act]]\nat = "5:00"\nby = "nurse-B1"\nbed = "B1"\ndo = "{kind}"\n'
+        bed = 'bed = "B1"\n' if kind != "accept" else ""
+        head = f'[[act]]\nat = "5:00"\nby = "nurse-B1"\n{bed}do = "{kind}"\n'
         scenario = with_text(head + act.get(kind, "") + "\n")
         assert scenario.act[1].do == kind
 
@@ -258,3 +259,49 @@ def test_that_a_shipped_scenario_can_be_read(path: Path) -> None:
 
 def test_that_scenarios_are_shipped() -> None:
     assert len(FILES) >= 27
+
+
+ROUNDS = """
+title = "Rounds"
+minutes = 60
+beds = ["B1", "B2"]
+feed = "entered"
+
+[[round]]
+bed = "B1"
+by = "nurse-B1"
+read_at = "5:00"
+every = "20:00"
+until = "59:00"
+skip = [2]
+"""
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        ('[[round]]\nbed = "B1"\nby = "n"\nread_at = "5:00"\nevery = "9:00"\n', "`every` and `until` go together"),
+        ('[[round]]\nbed = "B1"\nby = "n"\nread_at = "5:00"\nat = "4:00"\n', "`at` is before `read_at`"),
+        (
+            '[[round]]\nbed = "B1"\nby = "n"\nread_at = "5:00"\nevery = "9:00"\nuntil = "50:00"\nkey = "a"\n',
+            "a series has no `at` and no `key`",
+        ),
+        (
+            '[[round]]\nbed = "B1"\nby = "n"\nread_at = "5:00"\nkind = "safety_walk"\nslip = { pump_flow = "4" }\n',
+            "no number is typed on a safety walk",
+        ),
+        ('[[mend]]\nof = "a"\nat = "5:00"\nby = "n"\nvalues = { fdo2 = 60 }\n', "no [[round]] has this key"),
+        ('[[mend]]\nof = "a"\nat = "5:00"\nby = "n"\n', "either `values`, which correct"),
+        (
+            '[[mend]]\nof = "a"\nat = "5:00"\nby = "n"\nsecond = "m"\nagreed = "4:00"\n',
+            "nobody agrees before it is asked",
+        ),
+        ('[[start]]\nbed = "B1"\nfeed = "circuit"\n', 'a bed with rounds is feed = "entered"'),
+        ('[[fault]]\nbed = "B2"\nat = "5:00"\nkind = "inlet_kink"\n', "faults need"),
+        ('[[start]]\nbed = "B1"\npump_flow = 3.0\n', "follows from the circuit"),
+        ('[[shift]]\nname = "N"\nbegins = "1:00"\nends = "9:00"\nnurses = { B9 = "n" }\n', "no such bed"),
+    ],
+)
+def test_that_a_round_that_cannot_be_is_told(more: str, words: str) -> None:
+    assert list(parse_scenario(ROUNDS).round[0].moments()) == [300, 2700]
+    assert words in told(ROUNDS + more)
