@@ -4,7 +4,6 @@ Nothing is worked out here. The record is only read, also while a hub writes it;
 when the file refuses.
 """
 
-import itertools
 import json
 import sqlite3
 import zlib
@@ -45,7 +44,7 @@ WHERE json_extract(e.body, '$.at') < :end
 _NEXT = "SELECT body FROM entries WHERE json_extract(body, '$.at') >= ? ORDER BY number LIMIT 1"
 _READINGS = """
 SELECT layout, read_at, readings, marks, ordinal FROM observations
-WHERE place = ? AND read_at >= ? AND read_at < ? ORDER BY layout, read_at, ordinal
+WHERE place = ? AND read_at >= ? AND read_at < ? ORDER BY read_at, ordinal
 """
 _STATES = """
 SELECT ordinal, engine, 1 FROM hours WHERE at <= :at
@@ -142,12 +141,14 @@ class HoursReading:
         A set entered more than ``late_s`` after it was read is late.
         """
         layouts = dict(self._all("SELECT id, quantities FROM layouts", ()))
-        parts: dict[Quantity, list[ReadingSeries]] = {}
         sets = self._sets(place)
-        rows = [row for row in self._all(_READINGS, (place, self.begin, self.end)) if row[4] not in sets.gone]
-        for layout, same in itertools.groupby(rows, key=lambda row: row[0]):
-            names = quantities_of(layouts[layout])
-            for quantity, series in _unpacked(names, list(same), sets, late_s):
+        alike: dict[int, list[Any]] = {}
+        for row in self._all(_READINGS, (place, self.begin, self.end)):
+            if row[4] not in sets.gone:
+                alike.setdefault(row[0], []).append(row)
+        parts: dict[Quantity, list[ReadingSeries]] = {}
+        for layout, rows in alike.items():
+            for quantity, series in _unpacked(quantities_of(layouts[layout]), rows, sets, late_s):
                 parts.setdefault(quantity, []).append(series)
         return {quantity: _in_order(found) for quantity, found in parts.items()}
 
@@ -205,8 +206,9 @@ class HoursReading:
 def _unpacked(
     names: list[Quantity], rows: list[Any], sets: SetsRead, late_s: float
 ) -> Iterator[tuple[Quantity, ReadingSeries]]:
-    times = np.fromiter((row[1] for row in rows), dtype=np.int64, count=len(rows))
-    values = np.frombuffer(b"".join(row[2] for row in rows), dtype="<f8").reshape(len(rows), len(names))
+    times = np.array([row[1] for row in rows], dtype=np.int64)
+    table = np.frombuffer(b"".join([row[2] for row in rows]), dtype="<f8").reshape(len(rows), len(names))
+    values = np.ascontiguousarray(table.T)
     marked = [(number, json.loads(row[3])) for number, row in enumerate(rows) if row[3]]
     every = np.zeros(len(rows), dtype=np.uint8)
     for number, said in marked:
@@ -217,7 +219,7 @@ def _unpacked(
             for mark in (PointMark.DOUBTFUL, PointMark.ESTIMATED):
                 if quantity in said.get(mark.value, ()):
                     marks[number] |= bit_of(mark)
-        yield quantity, ReadingSeries(times, values[:, column], marks)
+        yield quantity, ReadingSeries(times, values[column], marks)
 
 
 def _bits(marks: Marks) -> int:

@@ -16,7 +16,7 @@ from monitor.record.editions import SETS
 from monitor.record.reading import read_only
 from monitor.reports.incident.frozen import Received
 from monitor.reports.incident.values import values_csv
-from monitor.reports.shift.readings import drawn_of
+from monitor.reports.shift.readings import drawn_of, medians_of
 from shared.instant import HOUR, MINUTE, Instant
 from shared.messages import Edition, Observation, Why
 from shared.quantities import Quantity as Q
@@ -149,7 +149,7 @@ def test_that_what_is_drawn_tells_late_corrected_doubtful_and_estimated_apart(re
         series = hours.readings(hours.places()[0][0])[Q.PUMP_FLOW]
     told = {mark: set(series.values[series.with_mark(mark)].tolist()) for mark in PointMark}
     assert told == {mark: {value for value, marks in expected.items() if mark in marks} for mark in PointMark}
-    drawn = drawn_of(series)
+    drawn = drawn_of(series, medians_of(series))
     assert drawn.measured[1].tolist() == [4.5]
     assert drawn.estimated[1].tolist() == [4.3]
     assert {value: set(marks) for _, value, marks in drawn.dots} == {v: expected[v] for v in (4.1, 4.2, 4.4)}

@@ -1,10 +1,13 @@
 """Every count of a report against the record's raw rows, by SQL and JSON alone, for twenty random shifts."""
 
 import json
+import shutil
 import sqlite3
 import struct
+import zlib
 from collections.abc import Iterator
 from contextlib import closing
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from random import Random
@@ -403,3 +406,33 @@ def test_that_the_log_of_the_hours_is_checked(raw: Raw, reports: list[ShiftRepor
         first, last, broken = report.whole.log
         assert last - first + 1 == sum(report.begin <= one["at"] < report.end for one in raw.entries)
         assert broken is None
+
+
+def test_that_an_update_in_between_changes_nothing_of_a_report(
+    path: Path, tmp_path: Path, raw: Raw, reports: list[ShiftReport]
+) -> None:
+    """States of another Weirkeeper cannot be read: what people told since the record began says the same."""
+    older = tmp_path / "older.record"
+    shutil.copy(path, older)
+    with closing(sqlite3.connect(older, isolation_level=None)) as db:
+        db.execute("UPDATE hours SET engine = ?", (zlib.compress(b"1\n{}"),))
+        db.execute("UPDATE checkpoints SET engine = ?", (b"1\n{}",))
+    with read_only(older) as record:
+        for span, report in list(zip(shifts(raw), reports, strict=True))[::4]:
+            found = gather(record.hours(*span), "", raw.last).report
+            assert found.whole.anew
+            assert replace(found, beds=()) == replace(report, whole=replace(report.whole, anew=True), beds=())
+            for bed, before in zip(found.beds, report.beds, strict=True):
+                unknown = [[one.value is None for one in run.limits] for run in bed.runs]  # follow from readings
+                assert sum(map(sum, unknown)) <= 4
+                runs = tuple(
+                    replace(
+                        run,
+                        limits=tuple(
+                            replace(a, value=None) if none else a for a, none in zip(run.limits, nones, strict=True)
+                        ),
+                    )
+                    for run, nones in zip(before.runs, unknown, strict=True)
+                )
+                assert bed == replace(before, runs=runs)
+    assert not any(report.whole.anew for report in reports)

@@ -160,6 +160,7 @@ class UnitFigures:
         longest: bed, title and seconds of what stood longest without an answer.
         configured: times and files of a changed configuration.
         log: first and last entry, and the first that is not as it was written.
+        anew: how the unit stood was worked out from the record's beginning on (an update in between).
     """
 
     alerts: AlertFigures
@@ -174,6 +175,7 @@ class UnitFigures:
     configured: tuple[Event, ...]
     events: tuple[Event, ...]
     log: tuple[int, int, int | None]
+    anew: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,7 +26,7 @@ from monitor.reports.shift.figures import (
     UnitFigures,
 )
 from monitor.reports.shift.open_items import OpenItem, open_items
-from monitor.reports.shift.readings import Drawn, drawn_of, figures_of
+from monitor.reports.shift.readings import Drawn, drawn_of, figures_of, medians_of
 from monitor.reports.shift.runs import RunSpan, run_spans
 from monitor.reports.shift.standing import Standing, configuration_in, standing_at
 from shared.errors import RecordError
@@ -161,8 +161,9 @@ def _runs(here: _Material, drawn: dict[tuple[str, int, Q], Drawn]) -> dict[str, 
             if quantity not in shown:
                 continue
             part = series.get(quantity, NOTHING).within(*hours_)
-            figures.append(figures_of(quantity, part, span, hours_, widths, interval))
-            drawn[span.bed, span.slot, quantity] = drawn_of(part)
+            middle = medians_of(part)
+            figures.append(figures_of(quantity, part, middle, span, hours_, widths, interval))
+            drawn[span.bed, span.slot, quantity] = drawn_of(part, middle)
         found.setdefault(span.bed, []).append(_run(span, view, tuple(figures), end, here.label))
     return found
 
@@ -255,6 +256,7 @@ def _unit(here: _Material) -> UnitFigures:
         configured=_configured(here),
         events=here.within(_OF_UNIT, None),
         log=(*log, here.reading.broken(*log) if numbers else None),
+        anew=here.after.anew or (here.before is not None and here.before.anew),
     )
 
 

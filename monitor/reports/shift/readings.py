@@ -36,8 +36,14 @@ class Drawn:
     dots: tuple[tuple[Instant, float, Marks], ...]
 
 
-def drawn_of(series: ReadingSeries) -> Drawn:
-    """Part a series by how its readings came in; of doubtful ones, the last of each quarter of an hour."""
+def drawn_of(series: ReadingSeries, medians: Medians) -> Drawn:
+    """Part a series by how its readings came in; of doubtful ones, the last of each quarter of an hour.
+
+    Args:
+        medians: those of ``series``.
+    """
+    if not series.marks.any():  # all of it was measured, by a feed
+        return Drawn(medians, _medians(series, series.marks > 0), ())
     hand, doubtful = series.with_mark(PointMark.BY_HAND), series.with_mark(PointMark.DOUBTFUL)
     guessed = series.with_mark(PointMark.ESTIMATED) & ~hand & ~doubtful
     dots = {}
@@ -64,10 +70,15 @@ def _medians(series: ReadingSeries, which: NDArray[np.bool_]) -> Medians:
 
 
 def figures_of(
-    quantity: Q, series: ReadingSeries, span: RunSpan, hours: tuple[Instant, Instant], widths: OutsideTarget,
-    interval_ms: int,
+    quantity: Q, series: ReadingSeries, medians: Medians, span: RunSpan, hours: tuple[Instant, Instant],
+    widths: OutsideTarget, interval_ms: int,
 ) -> QuantityFigures:  # fmt: skip
-    """Give what was read of a quantity in ``hours`` (begin, end); ``interval_ms``: how often one is due."""
+    """Give what was read of a quantity in ``hours`` (begin, end).
+
+    Args:
+        medians: those of ``series``.
+        interval_ms: how often a reading is due.
+    """
     begin, end = hours
     times, values = series.times[series.sound], series.values[series.sound]
     read = len(values) > 0
@@ -75,11 +86,13 @@ def figures_of(
         quantity=quantity,
         readings=len(values),
         low=float(values.min()) if read else None,
-        median=float(np.median(values)) if read else None,
+        median=_median(values),
         high=float(values.max()) if read else None,
         first=_median(values[times < begin + _COMPARED]),
         last=_median(values[times >= end - _COMPARED]),
-        minutes=_minutes(quantity, series, span, hours, widths, interval_ms) if quantity in _COUNTED else None,
+        minutes=_minutes(quantity, series, medians, span, hours, widths, interval_ms)
+        if quantity in _COUNTED
+        else None,
     )
 
 
@@ -101,14 +114,14 @@ def band_at(quantity: Q, span: RunSpan, at: Instant, widths: OutsideTarget) -> B
 
 
 def _minutes(
-    quantity: Q, series: ReadingSeries, span: RunSpan, hours: tuple[Instant, Instant], widths: OutsideTarget,
-    interval_ms: int,
+    quantity: Q, series: ReadingSeries, medians: Medians, span: RunSpan, hours: tuple[Instant, Instant],
+    widths: OutsideTarget, interval_ms: int,
 ) -> Minutes:  # fmt: skip
     first, last = -(-hours[0] // MINUTE), hours[1] // MINUTE
-    minutes, medians, counts = medians_of(series)
+    minutes, values, counts = medians
     least = max(1.0, LEAST_FILLED * MINUTE / interval_ms)
     judged = outside = 0
-    for number, value, count in zip(minutes.tolist(), medians.tolist(), counts.tolist(), strict=True):
+    for number, value, count in zip(minutes.tolist(), values.tolist(), counts.tolist(), strict=True):
         band = band_at(quantity, span, (number + 1) * MINUTE, widths)
         if band is None or count < least or not first <= number < last:
             continue
@@ -123,4 +136,9 @@ def _minutes(
 
 
 def _median(values: NDArray[np.float64]) -> float | None:
-    return float(np.median(values)) if len(values) else None
+    """Give the median; numpy's own would load a module of which nothing else here has need."""
+    if not len(values):
+        return None
+    low, high = (len(values) - 1) // 2, len(values) // 2
+    found = np.partition(values, (low, high))
+    return float(found[low] + found[high]) / 2

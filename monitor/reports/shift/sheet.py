@@ -283,6 +283,12 @@ def _unit(found: Gathered) -> Iterator[_Line]:
     first, last, broken = whole.log
     state = "as it was written" if broken is None else f"BROKEN at entry {broken}"
     yield _Line(f"Log: entries {first} to {last}, {state}. {len(whole.events)} notes of hub and roster")
+    if whole.anew:
+        yield _Line(
+            "The program was changed: who stood where, targets and limits were worked out again from all that was "
+            "told since the record began. Limits that follow from a bed's usual values are left out. Compare with "
+            "the desk.", bold=True
+        )  # fmt: skip
     yield _Line(
         "Minutes whose median was outside the target's width, of those judged (not judged; without a reading). "
         f"Trends: thin dashes: bounds of the target; {KEY}."

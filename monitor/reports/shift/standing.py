@@ -2,7 +2,8 @@
 
 From the newest state of the record before that moment the engine is told what people did since, and no readings:
 that is enough for who stands where, targets, limits, trials, transports and device ages, and takes a moment. What
-alerts were open then is not asked of it, but of the log.
+alerts were open then is not asked of it, but of the log. Where that state is of another Weirkeeper, as after an
+update in the middle of a shift, everything that people told since the record began is told again.
 """
 
 import json
@@ -23,31 +24,37 @@ from shared.instant import Instant
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """The unit and its beds at a moment; ``configuration``: the one in force then."""
+    """The unit and its beds at a moment.
+
+    Attributes:
+        configuration: the one in force then.
+        anew: worked out from the record's beginning on, since the state before is of another Weirkeeper.
+    """
 
     configuration: Configuration
     unit: UnitView
     tiles: dict[str, TileView]
+    anew: bool = False
 
 
 def standing_at(hours: HoursReading, at: Instant) -> Standing | None:
     """Give how it stood; ``None``: the record had not begun.
 
     Raises:
-        RecordError: the record does not name its configuration, or its state is of another Weirkeeper.
+        RecordError: the record does not name its configuration.
     """
     known = hours.configured()
     base, state = hours.state(at)
-    before = [after for after in known if after <= base]
-    if not before:
-        raise RecordError("the record does not say by which configuration these hours were judged: it is older")
-    configuration = configuration_in(known[max(before)])
+    configuration = _in_force(known, base)
     engine = _restored(configuration, state) if state is not None else None
+    anew = state is not None and engine is None
+    if anew:
+        base, configuration = 0, _in_force(known, 0)
     later = sorted(after for after in known if after > base)
     for ordinal, event, when in hours.told(base, at):
         while later and later[0] < ordinal:
             configuration = configuration_in(known[later.pop(0)])
-            engine = _restored(configuration, engine.checkpoint()) if engine is not None else None
+            engine = Engine.restore(configuration, engine.checkpoint()) if engine is not None else None
         if isinstance(event, Begin):
             engine = Engine(configuration, when)
             engine.start(when)
@@ -57,7 +64,14 @@ def standing_at(hours: HoursReading, at: Instant) -> Standing | None:
         return None
     engine.handle(TimePassed(), at)
     tiles = {bed.label: engine.tile(bed.label, at) for bed in configuration.unit.beds}
-    return Standing(configuration, engine.unit(at), tiles)
+    return Standing(configuration, engine.unit(at), tiles, anew)
+
+
+def _in_force(known: dict[int, Configured], base: int) -> Configuration:
+    before = [after for after in known if after <= base]
+    if not before:
+        raise RecordError("the record does not say by which configuration these hours were judged: it is older")
+    return configuration_in(known[max(before)])
 
 
 def configuration_in(configured: Configured) -> Configuration:
@@ -70,8 +84,8 @@ def _read(text: str) -> Configuration:
     return configuration_of(json.loads(text))
 
 
-def _restored(configuration: Configuration, state: bytes) -> Engine:
+def _restored(configuration: Configuration, state: bytes) -> Engine | None:
     try:
         return Engine.restore(configuration, state)
-    except ValueError as error:
-        raise RecordError(f"the state is of another Weirkeeper: use the one that wrote it ({error})") from error
+    except ValueError:  # of another Weirkeeper
+        return None
