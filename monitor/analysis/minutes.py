@@ -45,6 +45,30 @@ class Minutes:
         self.waiting.append(value)
         return closed
 
+    def drop(self, at: Instant, value: float) -> bool:
+        """Take out the only reading of a minute. Tells whether a closed minute is a gap now.
+
+        A minute in which more was read stays as it is.
+        """
+        number = at // MINUTE
+        if number == self.number and value in self.waiting:
+            self.waiting.remove(value)
+        if self.at(number) != value:
+            return False
+        place = bisect_right(self.numbers, number) - 1
+        del self.numbers[place], self.medians[place]
+        return True
+
+    def insert(self, at: Instant, value: float) -> bool:
+        """Make a minute of one reading where there is a gap, before the minute being filled; tells whether."""
+        number = at // MINUTE
+        if number >= self.number or self.at(number) is not None:
+            return False
+        place = bisect_right(self.numbers, number)
+        self.numbers.insert(place, number)
+        self.medians.insert(place, value)
+        return True
+
     def since(self, begin: Instant) -> Iterator[tuple[Instant, float]]:
         """Give middle and median of the closed minutes that begin at or after ``begin``, oldest first."""
         first = bisect_right(self.numbers, (begin - 1) // MINUTE)

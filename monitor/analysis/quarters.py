@@ -34,6 +34,14 @@ class Quarters:
         self.judged[-1] += 1
         self.outside[-1] += outside
 
+    def amend(self, minute: int, judged: int, outside: int) -> None:
+        """Add to the counts of the quarter of a minute, by its number, unless that is not kept."""
+        number = minute * MINUTE // QUARTER
+        place = bisect_left(self.numbers, number)
+        if place < len(self.numbers) and self.numbers[place] == number:
+            self.judged[place] += judged
+            self.outside[place] += outside
+
     def since(self, begin: Instant) -> tuple[int, int]:
         """Give how many minutes were judged and how many were outside, from the quarter of ``begin`` on."""
         first = bisect_left(self.numbers, begin // QUARTER)

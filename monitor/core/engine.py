@@ -15,6 +15,7 @@ from monitor.core.alerts.links import explained_by
 from monitor.core.alerts.worse import watch_holds
 from monitor.core.bedside import call_me, effects, gas, own_limits, rounds, runs, transports, trials
 from monitor.core.bedside.acts import BEDSIDE_ACTS
+from monitor.core.bedside.redone import redo
 from monitor.core.checkpoint import dump, load
 from monitor.core.commands import Answer, Command
 from monitor.core.effects import Accept, Effect, Refuse
@@ -29,7 +30,7 @@ from monitor.core.judging import editions, late, silence
 from monitor.core.judging.late import is_past
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
-from monitor.core.judging.sets import brings_numbers
+from monitor.core.judging.sets import brings_numbers, overdue_ms
 from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
@@ -264,13 +265,13 @@ class Engine:
         changed = old.readings | observation.readings
         if bed.by_sets:
             editions.grow_anew(self._watch, run, changed)
-        if observation.edition is not None and observation.edition.struck:
-            return
-        self._taken_in(handling, bed, run, observation, old)
-        if old.counted:
-            editions.put_in(self._watch, bed, run, observation, replaced.held)
-            if bed.by_sets:
-                editions.grow_anew(self._watch, run, changed)
+        if observation.edition is None or not observation.edition.struck:
+            self._taken_in(handling, bed, run, observation, old)
+            if old.counted:
+                editions.put_in(self._watch, bed, run, observation, replaced.held)
+                if bed.by_sets:
+                    editions.grow_anew(self._watch, run, changed)
+        redo(bed, run, replaced, observation, overdue_ms(self._rules))
 
     def _taken_in(
         self,

@@ -187,6 +187,7 @@ class RunState:
 
     ``minutes``: what was measured, as medians of minutes; a flow that the console estimates is left out.
     ``draws``: laboratory values with the times of their draws, oldest first. ``outside``: minutes outside target.
+    ``aims``: the targets of the last day of what is counted there, each with the time from which it stood.
     ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
     there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it). ``effects_due``: when the next result of an order can be fixed. ``hints``: remembered
@@ -216,6 +217,7 @@ class RunState:
     minutes: dict[Quantity, Minutes] = field(default_factory=dict)
     draws: dict[Quantity, list[tuple[Instant, float]]] = field(default_factory=dict)
     outside: dict[str, Quarters] = field(default_factory=dict)
+    aims: dict[Quantity, list[tuple[Instant, float]]] = field(default_factory=dict)
     ordered: list[Ordered] = field(default_factory=list)
     effects_due: Instant | None = None
     hints: HintState | None = None

@@ -53,3 +53,18 @@ def test_that_the_minute_being_filled_is_told_beside_the_closed_ones() -> None:
     assert list(minutes.so_far(60 * MINUTE)) == [second]
     assert list(minutes.so_far(60 * MINUTE + 1)) == []
     assert list(Minutes().so_far(0)) == []
+
+
+def test_that_a_minute_is_taken_out_only_where_nothing_else_was_read_in_it_and_put_into_gaps_alone() -> None:
+    minutes = Minutes()
+    for at, value in ((0, 4.2), (2 * MINUTE, 3.0), (2 * MINUTE + 1, 3.4), (5 * MINUTE, 5.0)):
+        minutes.add(at, value, MINUTE)
+    assert not minutes.drop(2 * MINUTE, 3.0)
+    assert minutes.drop(0, 4.2)
+    assert not minutes.drop(0, 4.2)
+    assert not minutes.drop(5 * MINUTE, 5.0), "it was not closed"
+    assert minutes.waiting == []
+    assert minutes.insert(3 * MINUTE + 7, 9.0)
+    assert not minutes.insert(2 * MINUTE, 9.0)
+    assert not minutes.insert(5 * MINUTE, 9.0)
+    assert (minutes.numbers, minutes.medians) == ([2, 3], [3.2, 9.0])

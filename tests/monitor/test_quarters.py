@@ -31,3 +31,14 @@ def test_that_a_day_is_kept_and_no_more() -> None:
     assert len(quarters.numbers) == KEPT
     assert quarters.since(2 * 24 * 60 * MINUTE) == (24 * 60, 12 * 60)
     assert quarters.since(0)[0] == KEPT * 15
+
+
+def test_that_a_count_is_taken_back_where_its_quarter_is_kept() -> None:
+    quarters = Quarters()
+    for minute in (0, 1, 30):
+        quarters.add(minute, True)
+    quarters.amend(1, -1, -1)
+    quarters.amend(16, -1, -1)
+    quarters.amend(60, 1, 1)
+    quarters.amend(31, 1, 0)
+    assert (quarters.judged, quarters.outside) == ([1, 2], [1, 1])

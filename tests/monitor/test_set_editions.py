@@ -4,6 +4,8 @@ from collections.abc import Mapping
 
 import pytest
 
+from monitor.core.bed_commands import LookedAt
+from monitor.core.commands import Order, SetTarget
 from monitor.core.entries import EntryKind
 from monitor.core.entry_words import words_of
 from monitor.core.judging.editions import KEPT
@@ -254,3 +256,114 @@ def test_that_a_correction_puts_nothing_among_the_readings_of_a_feed_that_was_no
     bed.enter_at(read, {Q.INLET_PRESSURE: -85.0}, "nurse-B1", again(1))
     signal = bed.engine._state.beds[bed.label].runs[1].signals[Q.INLET_PRESSURE]
     assert set(signal.values) == {-60.0}
+
+
+def outside(bed: Bed, what: str) -> tuple[int, int]:
+    """How many minutes were judged, and how many of them were outside."""
+    return bed.engine._state.beds[bed.label].runs[1].outside[what].since(0)
+
+
+def test_that_sets_outside_target_are_counted_by_their_newest_versions_and_the_target_of_their_time() -> None:
+    """A set counts as a minute once the next one has come; 4.2 was the target until it became 3.0."""
+    bed = Hand()
+    for number, change in enumerate(({}, LOW, {}, LOW), 1):
+        bed.enter(number, 20, change)
+    assert outside(bed, "flow") == (3, 1)
+    bed.correct(2)
+    assert outside(bed, "flow") == (3, 0)
+    assert bed.say(SetTarget, "charge", bed="B1", quantity=Q.PUMP_FLOW, value=3.0) == ""
+    bed.correct(2, LOW, version=3)
+    assert outside(bed, "flow") == (3, 1)
+    bed.correct(4)
+    assert outside(bed, "flow") == (3, 1), "the newest one is still being filled"
+    bed.strike(1)
+    assert outside(bed, "flow") == (2, 1)
+    bed.enter(5, 20)
+    bed.enter(6, 20)
+    assert outside(bed, "flow") == (4, 2), (
+        "of the fourth 4.2 was within what stood then, of the fifth it is outside 3.0"
+    )
+    bed.restart()
+    bed.correct(5, {Q.PUMP_FLOW: 3.0})
+    assert outside(bed, "flow") == (4, 1)
+    for _ in range(3):
+        bed.say(SetTarget, "charge", bed="B1", quantity=Q.PUMP_FLOW, value=3.0)
+        bed.wait(13 * 3600)
+    assert [since > 0 for since, _ in bed.state.aims[Q.PUMP_FLOW]] == [True] * 3, "what stood days ago is forgotten"
+
+
+def test_that_a_look_and_the_next_one_compare_with_what_the_corrected_set_says() -> None:
+    bed = Hand()
+    bed.enter(1, 1, {Q.INLET_PRESSURE: -50.0})
+    bed.say(LookedAt, "charge", bed="B1")
+    bed.enter(2, 60, {Q.INLET_PRESSURE: -90.0})
+    bed.say(LookedAt, "nurse-B1", bed="B1")
+    looks = bed.engine._state.beds["B1"].looks
+    assert [looks[who].usual[1][Q.INLET_PRESSURE] for who in ("charge", "nurse-B1")] == [-50.0, -90.0]
+    bed.correct(2, {Q.INLET_PRESSURE: -60.0})
+    assert [looks[who].usual[1][Q.INLET_PRESSURE] for who in ("charge", "nurse-B1")] == [-50.0, -60.0]
+    bed.strike(1)
+    assert looks["charge"].usual[1] == {}, "nothing was known then"
+    assert looks["nurse-B1"].usual[1][Q.PUMP_FLOW] == 4.2
+    looks["nurse-B1"].runs[1] = "the run before"
+    bed.correct(2, {Q.INLET_PRESSURE: -70.0}, version=3)
+    assert looks["nurse-B1"].usual[1][Q.INLET_PRESSURE] == -60.0
+
+
+class Lost(Bed):
+    """A bed with a feed that has lost the arterial line: its pressure is entered by hand, a minute each."""
+
+    FED: Mapping[Q, float] = {q: value for q, value in USUAL.items() if q is not Q.MEAN_ARTERIAL_PRESSURE}
+
+    def minutes(self, count: int) -> None:
+        """Read on."""
+        for _ in range(60 * count):
+            self.read_these(self.FED)
+
+    def enter(self, number: int, value: float) -> Instant:
+        """Enter the pressure; give when it was read."""
+        self.enter_set({Q.MEAN_ARTERIAL_PRESSURE: value}, "nurse-B1", edition=first(number))
+        self.minutes(1)
+        return self.now - 60 * SECOND
+
+    def correct(self, number: int, read_at: Instant, value: float | None, version: int = 2) -> None:
+        """Correct it, or strike it."""
+        edition = Edition(set=set_id(number), version=version, why=Why.OTHER, struck=value is None)
+        readings = {} if value is None else {Q.MEAN_ARTERIAL_PRESSURE: value}
+        self.enter_at(read_at, readings, "nurse-B1", edition)
+
+
+def test_that_results_of_orders_and_looks_beside_a_feed_follow_a_corrected_set() -> None:
+    bed, q = Lost(), Q.MEAN_ARTERIAL_PRESSURE
+    assert bed.say(SetTarget, "charge", bed="B1", quantity=q, value=70) == ""
+    before = bed.enter(1, 40.0)
+    bed.enter(2, 60.0)
+    bed.minutes(1)
+    bed.say(Order, "charge", bed="B1", quantity=Q.PUMP_SPEED, value=3600.0)
+    ordered = bed.engine._state.beds["B1"].runs[1].ordered[0]
+    bed.minutes(5)
+    after = bed.enter(3, 99.0)
+    bed.enter(4, 71.0)
+    bed.minutes(3)
+    bed.say(LookedAt, "charge", bed="B1")
+    bed.minutes(2)
+    last = bed.enter(5, 70.0)
+    usual = bed.engine._state.beds["B1"].looks["charge"].usual[1]
+    assert (ordered.before[q], ordered.after[10][q], usual[q]) == (40.0, 99.0, 60.0), (
+        "minutes close with the next set"
+    )
+    assert outside(bed, "map") == (4, 2)
+    bed.correct(1, before, 64.0)
+    assert outside(bed, "map") == (4, 1)
+    bed.correct(3, after, 73.0)
+    usual = bed.engine._state.beds["B1"].looks["charge"].usual[1]
+    assert (ordered.before[q], ordered.after[10][q], usual[q]) == (62.0, 72.0, 67.5)
+    assert outside(bed, "map") == (4, 0)
+    assert ordered.after[10][Q.PUMP_FLOW] == 4.2
+    bed.correct(3, after, None, version=3)
+    assert (ordered.after[10][q], outside(bed, "map")) == (71.0, (3, 0))
+    bed.correct(1, before, None, version=3)
+    assert ordered.before[q] == 60.0
+    bed.correct(5, last, 50.0)
+    minutes = bed.engine._state.beds["B1"].runs[1].minutes[q]
+    assert list(minutes.so_far(0))[-1][1] == 50.0

@@ -4,7 +4,7 @@ The minutes that they are worked out of are kept for a few hours, so each result
 Another order in between makes a result say nothing of the first one: then there is none.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from statistics import median
 
 from monitor.core.commands import Order
@@ -58,6 +58,19 @@ def heed(bed: BedState, run: RunState) -> None:
 def result(bed: BedState, run: RunState, ordered: Ordered, mark: int) -> dict[Q, float]:
     """Give the medians of the minutes that end ``mark`` minutes after an order; what was not read is not there."""
     return _medians(bed, run, looked_at(bed, run), ordered.at + mark * MINUTE)
+
+
+def look_again(bed: BedState, run: RunState, touched: frozenset[Q], times: Sequence[Instant]) -> None:
+    """Work out again what was fixed of some quantities from minutes that a corrected set had a part in."""
+    for ordered in run.ordered:
+        after = [(found, ordered.at + mark * MINUTE) for mark, found in ordered.after.items()]
+        for found, end in [(ordered.before, ordered.at), *after]:
+            if not any(end - SPAN_MS - MINUTE <= at < end for at in times):
+                continue
+            for quantity in touched & found.keys():
+                del found[quantity]
+            wanted = [q for q in (*looked_at(bed, run), ordered.quantity) if q in touched]
+            found |= _medians(bed, run, wanted, end)
 
 
 def due_at(ordered: Ordered, mark: int) -> Instant:

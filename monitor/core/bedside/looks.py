@@ -1,5 +1,6 @@
 """Who looked at a bed, when, and what was usual there at that moment: the next look begins from it."""
 
+from collections.abc import Mapping, Sequence
 from statistics import median
 
 from monitor.core.bed_commands import LookedAt, SeeConfiguration
@@ -46,7 +47,7 @@ def saw_configuration(handling: Handling, command: SeeConfiguration) -> str | No
 
 
 def usual_of(bed: BedState, run: RunState, now: Instant, set_ms: int) -> dict[Q, float]:
-    """Give the medians of a run's last half hour; a quantity that was not read in it has none.
+    """Give the medians of a run's half hour before ``now``; a quantity that was not read in it has none.
 
     Where sets are entered by hand: the newest reading, unless it is ``set_ms`` old.
     """
@@ -54,9 +55,42 @@ def usual_of(bed: BedState, run: RunState, now: Instant, set_ms: int) -> dict[Q,
     for quantity in COMPARED:
         minutes = run.minutes.get(quantity)
         if bed.by_sets:
-            values = [value for at, value in readings(run, quantity)[-1:] if now - at < set_ms]
+            known = [(at, value) for at, value in readings(run, quantity) if at <= now]
+            values = [value for at, value in known[-1:] if now - at < set_ms]
         else:
-            values = [value for _, value in minutes.since(now - SPAN_MS)] if minutes is not None else []
+            past = minutes.since(now - SPAN_MS) if minutes is not None else ()
+            values = [value for at, value in past if at < now]
         if values:
             found[quantity] = median(values)
     return found
+
+
+def look_again(
+    bed: BedState,
+    run: RunState,
+    was: Mapping[Q, float],
+    read_at: Instant,
+    touched: frozenset[Q],
+    times: Sequence[Instant],
+    set_ms: int,
+) -> None:
+    """Put right what looks at a run remembered of a set that was corrected or struck.
+
+    Args:
+        was: what the old version said, read at ``read_at``; ``touched``: the quantities of either version.
+        times: when either was read.
+    """
+    slot = run.description.slot
+    for look in bed.looks.values():
+        if look.runs.get(slot) != run.description.run_id:
+            continue
+        usual = look.usual[slot]
+        if bed.by_sets:
+            wrong = frozenset(q for q in touched & usual.keys() if usual[q] == was.get(q) and read_at <= look.at)
+        else:
+            near = any(look.at - SPAN_MS - MINUTE <= at < look.at for at in times)
+            wrong = touched & frozenset(COMPARED if near else ())
+        if wrong:
+            again = usual_of(bed, run, look.at, set_ms)
+            look.usual[slot] = {q: v for q, v in usual.items() if q not in wrong}
+            look.usual[slot] |= {q: v for q, v in again.items() if q in wrong}

@@ -10,6 +10,7 @@ from monitor.core.commands import Order, SetTarget
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.judging.observing import begin_order_baselines
+from monitor.core.judging.outside import stand_from
 from monitor.core.judging.verdict import fitted
 from monitor.core.own_rules import LIMITS_NOT_SET
 from monitor.core.state import BedState, RunState
@@ -26,7 +27,7 @@ def order(handling: Handling, command: Order) -> str | None:
     keep_order(handling.state.beds[command.bed], found, command, handling.now)
     begin_order_baselines(handling.watch, found, handling.now)
     if command.quantity is Quantity.PUMP_FLOW:
-        found.targets[Quantity.PUMP_FLOW] = command.value
+        stand_from(found, Quantity.PUMP_FLOW, command.value, handling.now)
         watch_targets(handling, handling.state.beds[command.bed], found)
     by = f", by {command.prescriber}" if command.prescriber else ""
     _write_value(handling, command, EntryKind.ORDER, "Order", by)
@@ -38,7 +39,7 @@ def set_target(handling: Handling, command: SetTarget) -> str | None:
     found = _run_for(handling, command)
     if isinstance(found, str):
         return found
-    found.targets[command.quantity] = command.value
+    stand_from(found, command.quantity, command.value, handling.now)
     watch_targets(handling, handling.state.beds[command.bed], found)
     _write_value(handling, command, EntryKind.TARGET, "Target", "")
     return None

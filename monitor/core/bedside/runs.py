@@ -11,6 +11,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.equipment import stock
 from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.observing import begin_run_baselines
+from monitor.core.judging.outside import stand_from
 from monitor.core.judging.plan import plan_anew
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR, MINUTE
@@ -23,7 +24,9 @@ def begin_run(
 ) -> None:
     """Start a run in its slot: blank signals, baselines and rules, and *limits not set* until a target stands."""
     began = description.started_at or handling.now
-    run = RunState(description=description, started_at=handling.now, targets=dict(targets))
+    run = RunState(description=description, started_at=handling.now)
+    for quantity, value in targets.items():
+        stand_from(run, quantity, value, 0)
     plan_anew(handling.watch.limits.rules, run, handling.watch.call_me)
     run.devices = {device.value: began for device in _devices(run)}
     begin_run_baselines(handling.watch, run, handling.now)

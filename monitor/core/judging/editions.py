@@ -17,6 +17,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.draws import drop_draws
 from monitor.core.judging.observing import Watch, sure_of
+from monitor.core.judging.outside import COUNTED, count_anew, recount
 from monitor.core.judging.sets import set_at
 from monitor.core.roster.wall import clock_of
 from monitor.core.state import BedState, KeptSet, RunState
@@ -95,6 +96,8 @@ def take_out(handling: Handling, bed: BedState, run: RunState, observation: Obse
         signal = run.signals.get(quantity)
         if signal is not None and signal.at(old.read_at) == value:
             held.add(quantity)
+            if not bed.by_sets:
+                _drop_minute(handling.watch, run, quantity, old.read_at, value)
             _build(bed, run, quantity, signal.spans, {at: v for at, v in _samples(signal) if at != old.read_at})
     if edition.struck:
         del run.sets[edition.set]
@@ -108,6 +111,8 @@ def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation,
 
     Among what a feed reads only in place of what was ``held`` there.
     """
+    assert observation.edition is not None
+    run.sets[observation.edition.set].counted = True
     for quantity, value in with_derived(sure_of(observation)).items():
         if quantity not in held and not bed.by_sets:
             continue
@@ -115,11 +120,18 @@ def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation,
         samples = dict(_samples(signal)) if signal is not None else {}
         if observation.read_at not in samples:
             _build(bed, run, quantity, watch.windows[quantity], {**samples, observation.read_at: value})
+            if not bed.by_sets:
+                _insert_minute(watch, run, quantity, observation.read_at, value)
 
 
 def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float]) -> None:
-    """Grow the baselines of some quantities of a bed without a feed again from what was read of them."""
+    """Grow the baselines of some quantities of a bed without a feed again from what was read of them.
+
+    The minutes outside target are counted again too.
+    """
     for quantity in with_derived(readings):
+        if quantity in COUNTED and quantity in run.minutes:
+            count_anew(watch.outside, run, quantity)
         signal = run.signals.get(quantity)
         for kept in (run.run_baselines, run.order_baselines):
             baseline = kept.get(quantity)
@@ -127,6 +139,19 @@ def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float]) -> None:
                 kept[quantity] = again = Baseline(baseline.begin, baseline.needed_ms)
                 for at, value in _samples(signal) if signal is not None else ():
                     again.add(at, value, ms(watch.timings.entered_set_s))
+
+
+def _drop_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: float) -> None:
+    """Take a value out of the minutes of a bed with a feed."""
+    minutes = run.minutes.get(quantity)
+    if minutes is not None and minutes.drop(at, value) and quantity in COUNTED:
+        recount(watch.outside, run, quantity, at // MINUTE, value, -1)
+
+
+def _insert_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: float) -> None:
+    minutes = run.minutes.get(quantity)
+    if minutes is not None and minutes.insert(at, value) and quantity in COUNTED:
+        recount(watch.outside, run, quantity, at // MINUTE, value, 1)
 
 
 def _samples(signal: Signal) -> Iterator[tuple[Instant, float]]:
