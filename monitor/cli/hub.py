@@ -1,13 +1,17 @@
 """``monitor hub``: run the hub of a unit until it is told to stop."""
 
 import argparse
+import sys
 from pathlib import Path
 
+from monitor.cli.paths import ROOT
 from monitor.cli.report import card_command
+from monitor.cli.sheet import KEPT
 from monitor.core.unit import Endpoints
 from monitor.hub.clock import HubClock
 from monitor.hub.opening import open_hub
 from monitor.hub.runner import Hub
+from monitor.hub.sheets import Sheets
 from monitor.settings import load_configuration, texts_in
 from shared.stopping import StopRequested
 
@@ -27,6 +31,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--speed", type=float, default=1.0, metavar="X", help="a demonstration, X times faster")
     parser.add_argument(
         "--start", type=int, metavar="MS", help="wall-clock ms since 1970 UTC at which the demonstration began"
+    )
+    parser.add_argument(
+        "--sheets", type=Path, metavar="DIR", help="have a downtime sheet made there at the start and every hour"
+    )
+    parser.add_argument(
+        "--keep-sheets", type=int, default=KEPT, metavar="N", help=f"the newest N of them stay (default: {KEPT})"
     )
     for room, what in _ROOMS.items():
         parser.add_argument(
@@ -55,6 +65,7 @@ def run(args: argparse.Namespace) -> int:
             files,
             args.config,
             card_command(args.record),
+            _sheets(args),
         )
         try:
             print(_ready(hub, args, endpoints), flush=True)
@@ -67,6 +78,14 @@ def run(args: argparse.Namespace) -> int:
 def _endpoints(args: argparse.Namespace, configured: Endpoints) -> Endpoints:
     given = {room: getattr(args, room) for room in _ROOMS if getattr(args, room) is not None}
     return configured.model_copy(update=given)
+
+
+def _sheets(args: argparse.Namespace) -> Sheets | None:
+    if args.sheets is None:
+        return None
+    folder = args.sheets.resolve()
+    command = (sys.executable, "-m", "monitor", "sheet", str(args.record.resolve()), "--into", str(folder))
+    return Sheets((*command, "--keep", str(args.keep_sheets)), folder, ROOT)
 
 
 def _ready(hub: Hub, args: argparse.Namespace, endpoints: Endpoints) -> str:

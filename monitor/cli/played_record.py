@@ -7,9 +7,9 @@ from monitor.core.engine import Engine
 from monitor.core.events import Observed
 from monitor.core.unit import Configuration
 from monitor.hub.judge import judged
-from monitor.hub.latest import Latest
 from monitor.hub.turn import read_of
 from monitor.record import Batch, Begin, Checkpoint, Configured, Record, Step
+from monitor.record.latest import Latest
 from monitor.rehearsal.turns import Turn, turns_of
 from shared.entry.table import EntryTable
 from shared.instant import MINUTE, Instant

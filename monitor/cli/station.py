@@ -23,6 +23,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--record", type=Path, default=Path("run/record.db"), metavar="FILE", help="default: run/record.db"
     )
+    parser.add_argument(
+        "--sheets",
+        type=Path,
+        metavar="DIR",
+        help="for downtime sheets (default: sheets beside the record)",
+    )
     add_desk_arguments(parser)
     add_after_argument(parser)
 
@@ -36,6 +42,7 @@ def run(args: argparse.Namespace) -> int:
     configuration = load_configuration(args.config)
     endpoints = configuration.unit.endpoints
     hub = ["monitor", "hub", "--config", str(args.config.resolve()), "--record", str(args.record.resolve())]
+    hub += ["--sheets", str((args.sheets or args.record.parent / "sheets").resolve())]
     form = ["--config", str(args.config.resolve())]
     form += ["--journal", str(args.record.resolve().parent / "feeds" / "entered.journal")]
     log = args.record.resolve().with_suffix(".form.log")

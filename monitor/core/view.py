@@ -413,6 +413,24 @@ class SignInView(Frozen):
     fault: str = ""
 
 
+class SheetView(Frozen):
+    """The downtime sheets that the hub has made beside it.
+
+    Attributes:
+        folder: where they lie, on ``host``.
+        newest: name of the newest one; ``at``: how the unit stood then. None: not one yet.
+        since: when the hub began to have them made.
+        fault: why the last one could not be made; empty: it was.
+    """
+
+    folder: str
+    host: str
+    newest: str = ""
+    at: Instant | None = None
+    since: Instant
+    fault: str = ""
+
+
 class UnitView(Frozen):
     """What belongs to no bed: cover, people, unit alerts, feeds and the hub itself.
 
@@ -438,6 +456,7 @@ class UnitView(Frozen):
     configured: tuple[ConfiguredView, ...] = ()
     configuration_seen: dict[str, Instant] = {}
     sign_in: SignInView | None = None
+    sheet: SheetView | None = None
     demonstration: bool = False
     not_recorded: Instant | None = None
     speed: float = 1.0

@@ -31,6 +31,7 @@ class FooterFace:
     """What the footer says besides the caution and the key.
 
     ``told``: what became of the last command; ``told_bold`` when somebody must act on it.
+    ``paper``: how old the newest downtime sheet is.
     """
 
     simulated: bool = False
@@ -39,6 +40,7 @@ class FooterFace:
     pages: str = ""
     trends: str = "Trends 2 h"
     who: str = "Nobody signed in · U"
+    paper: str = ""
 
 
 class Footer(QWidget):
@@ -94,7 +96,7 @@ class Footer(QWidget):
             x += 12 if small else 24
         x = self._key(painter, x, middle, px, small)
         right = float(self.width() - MARGIN)
-        for words in (face.who, face.trends, face.pages):
+        for words in (face.who, face.trends, face.paper, face.pages):
             if words:
                 draw_text(painter, right, base, words, px, words == face.who, theme.ink_2, Align.RIGHT)
                 right -= text_width(words, px, words == face.who) + (12 if small else 22)

@@ -23,6 +23,7 @@ from monitor.desk.pagespage.face import lost_words
 from monitor.desk.paint.fonts import font
 from monitor.desk.palette import load_palette
 from monitor.desk.panel import Panel
+from monitor.desk.paper_words import paper_age, paper_strip
 from monitor.desk.people import People
 from monitor.desk.question import Question
 from monitor.desk.rosterpage.flows import RosterFlows
@@ -263,6 +264,7 @@ class DeskWindow(QWidget):
             pages=self.board.page_words(),
             trends="Trends 2 h",
             who=self.people.words(),
+            paper=paper_age(store, moment.now if moment is not None else None),
         )
         self.footer.show_face(face)
         self._show_strip()
@@ -272,7 +274,8 @@ class DeskWindow(QWidget):
         if self._sound.strip:
             text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
         store = self.session.store
-        parts = (nobody_words(store, self._zone), lost_words(store), text, self._not_checked())
+        paper = paper_strip(store, store.now(self.monotonic()), self._zone)
+        parts = (nobody_words(store, self._zone), lost_words(store), text, self._not_checked(), paper)
         text = "   ".join(part for part in (*parts, self.answering.beyond.strip()) if part)
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator
 
 from monitor.hub.judge import EngineLike
-from monitor.hub.latest import Latest
 from monitor.hub.views import Views
+from monitor.record.latest import Latest
 from shared.beds_now import BedNow, BedsNow, RoundNow, RunNow
 from shared.instant import Instant
 

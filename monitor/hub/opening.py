@@ -12,6 +12,7 @@ from pathlib import Path
 from monitor.core.unit import Configuration, Endpoints
 from monitor.hub.clock import HubClock, wall_ms
 from monitor.hub.runner import Hub
+from monitor.hub.sheets import Sheets
 from monitor.record import Record
 from monitor.record.anew import put_aside
 from monitor.record.opening import Damaged
@@ -28,6 +29,7 @@ def open_hub(
     files: Mapping[str, str] | None = None,
     people_in: Path | None = None,
     cards: Sequence[str] = (),
+    sheets: Sheets | None = None,
 ) -> Hub:
     """Start a hub on the record at ``path``; the caller closes the hub's record (``hub.keeper.record``).
 
@@ -35,6 +37,7 @@ def open_hub(
         clock: gives the hub's clock, given the last moment in the record.
         people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
         cards: see `Hub`.
+        sheets: has the downtime sheets made; ``None``: there are none.
 
     Raises:
         ConfigurationError: see `Hub` and `HubClock`.
@@ -42,11 +45,11 @@ def open_hub(
             put aside.
     """
     try:
-        return _started(configuration, path, clock, endpoints, files, people_in, cards)
+        return _started(configuration, path, clock, endpoints, files, people_in, cards, sheets)
     except Damaged as error:
         log.error("the record %s is damaged: it is put aside, and a new one begins", path)
         put_aside(path, " ".join(str(error.__cause__ or error).split()), wall_ms())
-    return _started(configuration, path, clock, endpoints, files, people_in, cards)
+    return _started(configuration, path, clock, endpoints, files, people_in, cards, sheets)
 
 
 def _started(
@@ -57,10 +60,11 @@ def _started(
     files: Mapping[str, str] | None,
     people_in: Path | None,
     cards: Sequence[str],
+    sheets: Sheets | None,
 ) -> Hub:
     record = Record.open(path)
     try:
-        return Hub(configuration, record, clock(record.last_at()), endpoints, files, people_in, cards)
+        return Hub(configuration, record, clock(record.last_at()), endpoints, files, people_in, cards, sheets)
     except BaseException as error:
         record.close(as_it_is=isinstance(error, Damaged))
         raise

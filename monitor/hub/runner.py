@@ -24,6 +24,7 @@ from monitor.hub.judge import Judged
 from monitor.hub.keeper import Keeper
 from monitor.hub.pages import Outbox, post_for
 from monitor.hub.publishing import Publishing
+from monitor.hub.sheets import Sheets
 from monitor.hub.sign_in import SignIns
 from monitor.hub.slips import Slips
 from monitor.hub.sockets import HEARING, Room, Sockets
@@ -58,6 +59,7 @@ class Hub:
         files: what the configuration was read from, for the record.
         people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
         cards: the command that prints the figures of the handover cards as JSON; empty: there are none.
+        sheets: has the downtime sheets made; ``None``: there are none.
 
     Attributes:
         defects: messages and checkpoints that the hub itself failed on; more than 0 is a defect of ours.
@@ -76,6 +78,7 @@ class Hub:
         files: Mapping[str, str] | None = None,
         people_in: Path | None = None,
         cards: Sequence[str] = (),
+        sheets: Sheets | None = None,
     ) -> None:
         self.clock = clock
         self.keeper = Keeper(record)
@@ -97,7 +100,13 @@ class Hub:
         self.sign_ins = SignIns(people_in, {person.name: person.label for person in configuration.unit.people})
         configured = tuple(ConfiguredView(at=at, files=files) for at, files in reversed([*changes(known)]))
         self.views = Views(
-            self.judge, clock, lambda: self.keeper.not_recorded, self.outbox.views, self.sign_ins.view, configured
+            self.judge,
+            clock,
+            lambda: self.keeper.not_recorded,
+            self.outbox.views,
+            self.sign_ins.view,
+            configured,
+            sheets.view if sheets is not None else lambda: None,
         )
         late_s = configuration.ladder.timings.entered_set_s
         self.publishing = Publishing(
@@ -116,6 +125,7 @@ class Hub:
             CardMaker(cards),
         )
         self._slips = Slips(record)
+        self._sheets = sheets
         self._refresh_slots()
         self._second_at = self._checkpoint_at = clock.ticks()
         self._time_again_at: Instant = 0
@@ -147,6 +157,7 @@ class Hub:
         for step in self._slips.due(self.clock.now(), self.clock.ticks()):
             self._turn.own(step)
         self._note_sign_ins()
+        self._note_sheets()
         self.feeds.due(self.clock.ticks())
         self._finish()
 
@@ -155,6 +166,8 @@ class Hub:
         self._is_ending = True
         self.outbox.stop()
         self.sign_ins.close()
+        if self._sheets is not None:
+            self._sheets.stop()
         now = self.clock.now()
         self._turn.note(self.outbox.heard(now), now)
         note = Entry(at=now, kind=EntryKind.NOTE, text="the hub was stopped")
@@ -265,6 +278,11 @@ class Hub:
         now = self.clock.now()
         said = [Entry(at=now, kind=EntryKind.SIGN_IN, text=words) for words in self.sign_ins.said()]
         self._turn.note(said, now)
+
+    def _note_sheets(self) -> None:
+        now = self.clock.now()
+        said = self._sheets.due(now, self.clock.ticks()) if self._sheets is not None else []
+        self._turn.note([Entry(at=now, kind=EntryKind.NOTE, text=words) for words in said], now)
 
     def _note_lost(self, turn: Turn, now: Instant) -> None:
         for words in (*self.feeds.lost, *self.clock.jumps):

@@ -15,9 +15,9 @@ from monitor.core.events import Event, Observed
 from monitor.core.unit import Configuration
 from monitor.core.watching import STARTED_AGAIN
 from monitor.hub.judge import Judge, judged
-from monitor.hub.latest import Latest
 from monitor.hub.turn import read_of
 from monitor.record import Batch, Begin, Configured, Record, Step
+from monitor.record.latest import Latest
 from monitor.record.opening import Damaged
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, SECOND, Instant

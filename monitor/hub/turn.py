@@ -7,8 +7,8 @@ from monitor.core.entries import Entry
 from monitor.core.judging.editions import is_later
 from monitor.core.wire import CommandAnswer, LatestReadings
 from monitor.hub.judge import EngineLike, Judged
-from monitor.hub.latest import Latest
 from monitor.record import Batch, Step
+from monitor.record.latest import Latest
 from shared.instant import Instant
 from shared.messages import Observation
 

@@ -4,7 +4,7 @@ import logging
 from collections.abc import Callable
 
 from monitor.core.meaning.view import Meaning
-from monitor.core.view import ConfiguredView, PageView, SignInView, TileView, UnitView
+from monitor.core.view import ConfiguredView, PageView, SheetView, SignInView, TileView, UnitView
 from monitor.hub.clock import HubClock
 from monitor.hub.judge import Judge
 from shared.instant import HOUR, Instant
@@ -30,6 +30,7 @@ class Views:
         pages: Callable[[], tuple[PageView, ...]] = tuple,
         sign_in: Callable[[], SignInView | None] = lambda: None,
         configured: tuple[ConfiguredView, ...] = (),
+        sheet: Callable[[], SheetView | None] = lambda: None,
     ) -> None:
         self.defects = 0
         self._judge = judge
@@ -38,6 +39,7 @@ class Views:
         self._pages = pages
         self._sign_in = sign_in
         self._configured = configured
+        self._sheet = sheet
         self._tiles: dict[str, TileView] = {}
         self._unit = judge.engine.unit(clock.now())
 
@@ -61,6 +63,7 @@ class Views:
             "speed": self._clock.speed,
             "pages": self._pages(),
             "sign_in": self._sign_in(),
+            "sheet": self._sheet(),
             "configured": tuple(one for one in self._configured if now - one.at <= _CHANGES_TOLD_MS),
         }
         return self._unit.model_copy(update=own)

@@ -10,9 +10,13 @@ from typing import Any
 from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
-from monitor.record import copying, slicing
+from monitor.core.events import Event
+from monitor.record import checkpoints, configurations, copying, inputs, slicing
+from monitor.record.batch import Begin
 from monitor.record.bed_reading import BedReading
 from monitor.record.beside import ASIDE, DAMAGED
+from monitor.record.checkpoints import Standing
+from monitor.record.configurations import Configured
 from monitor.record.counting import Inputs, count_inputs
 from monitor.record.head import Head, head_path
 from monitor.record.hours_reading import HoursReading
@@ -72,6 +76,21 @@ class RecordToRead:
         """Read what was read at a bed from ``begin`` (included) to ``end`` (excluded), as it is at this moment."""
         return BedReading(self._db, self.version, bed, begin, end)
 
+    def configured(self) -> Configured | None:
+        """Give the configuration that was in force last, or ``None``: no hub has written one down."""
+        with self._asking():
+            return configurations.in_force(self._db)
+
+    def standing(self) -> list[Standing]:
+        """Give the states that are kept for a restart, newest first."""
+        with self._asking():
+            return checkpoints.standing(self._db)
+
+    def replay(self, after: int) -> list[tuple[Event | Begin, Instant]]:
+        """Give every input after the ordinal ``after``, in order, with the time at which it was handled."""
+        with self._asking():
+            return list(inputs.replay(self._db, after))
+
     def head(self) -> tuple[int, str]:
         """Give number and digest (hexadecimal) of the newest entry; 0 and nothing when there is none."""
         found = self._one("SELECT number, lower(hex(digest)) FROM entries ORDER BY number DESC LIMIT 1")
@@ -128,6 +147,13 @@ class RecordToRead:
             return thinned_of(self._db) if self.version >= SUMMED else None
         except sqlite3.Error as error:
             raise RecordError(f"the record {self.path} cannot be read: {error}") from error
+
+    @contextmanager
+    def _asking(self) -> Iterator[None]:
+        try:
+            yield
+        except (sqlite3.Error, ValueError) as error:
+            raise RecordError(f"the record {self.path} cannot be read: {error}; {_WHAT_TO_DO}") from error
 
     def _ask(self, query: str) -> int:
         found: int = self._one(query)[0]

@@ -3,7 +3,6 @@
 from pathlib import Path
 
 import pytest
-from PySide6.QtPdf import QPdfDocument
 from PySide6.QtWidgets import QApplication
 
 from monitor.record.reading import read_only
@@ -12,6 +11,7 @@ from monitor.reports.shift.sheet import write_report
 from shared.cautions import ON_PAPER
 from shared.errors import RecordError
 from shared.instant import HOUR
+from tests.helpers.paper import pages
 from tests.helpers.written_night import write_night
 from tests.helpers.written_unit import BEGIN
 
@@ -21,14 +21,6 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Gathered:
     unit = write_night(tmp_path_factory.mktemp("sheet") / "unit.record", seed=3, steps=24)
     with read_only(unit.path) as record:
         return gather(record.hours(BEGIN + HOUR, unit.now), "Night", unit.now)
-
-
-def pages(path: Path) -> list[str]:
-    document = QPdfDocument()
-    assert document.load(str(path)) is QPdfDocument.Error.None_
-    texts = [document.getAllText(page).text() for page in range(document.pageCount())]
-    document.close()
-    return [" ".join(text.split()) for text in texts]
 
 
 @pytest.mark.parametrize("unit", [True, False])

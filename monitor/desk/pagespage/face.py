@@ -9,12 +9,13 @@ from monitor.desk import words
 from monitor.desk.people import natural
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
+from shared.cautions import DELIVERY
 
 #: Rungs above the bedside first, then the nurses at the beds, then everybody else.
 _PLACES = {2: 0, 3: 1, 4: 2, 5: 3, 1: 4}
 _LAST = 5
 
-CAUTION = "Delivery is not guaranteed. If unanswered, telephone."
+CAUTION = DELIVERY
 
 
 @dataclass(frozen=True, slots=True)

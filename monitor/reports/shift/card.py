@@ -17,7 +17,7 @@ from shared.quantities import CATALOGUE
 Label = Callable[[str | None], str]
 #: A mark for each priority that needs no colour, and that for what is no alert.
 MARKS = {"high": "▲", "medium": "◆", "low": "●", None: "▢"}
-_ORIGINS = {"simulated": "SIMULATED", "entered": "HAND-ENTERED", "replayed": "REPLAYED"}
+ORIGINS = {"simulated": "SIMULATED", "entered": "HAND-ENTERED", "replayed": "REPLAYED"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end
         Section("Written down", told or ("none",)),
     )
     return Card(
-        figures.bed, _ORIGINS.get(figures.origin or "", "no readings yet") if figures.runs else "", words, sections
+        figures.bed, ORIGINS.get(figures.origin or "", "no readings yet") if figures.runs else "", words, sections
     )
 
 

@@ -10,11 +10,7 @@ from pathlib import Path
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.point_marks import JOIN_MS, KEY, PointMark
 from monitor.core.roster.wall import clock_of
-from monitor.reports.shift.card import Card, alert_lines, card_of, open_lines, span, when
-from monitor.reports.shift.changes import shown
-from monitor.reports.shift.figures import BedFigures, QuantityFigures, RunFigures
-from monitor.reports.shift.gather import Gathered
-from monitor.reports.shift.paper import (
+from monitor.reports.paper import (
     BOTTOM,
     EDGE,
     PLAIN,
@@ -27,6 +23,10 @@ from monitor.reports.shift.paper import (
     wrapped,
     write_pdf,
 )
+from monitor.reports.shift.card import Card, alert_lines, card_of, open_lines, span, when
+from monitor.reports.shift.changes import shown
+from monitor.reports.shift.figures import BedFigures, QuantityFigures, RunFigures
+from monitor.reports.shift.gather import Gathered
 from monitor.reports.shift.readings import Drawn
 from shared.instant import MINUTE, Instant
 from shared.messages import Origin

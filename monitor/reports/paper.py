@@ -1,7 +1,9 @@
 """A4 pages by Qt's PDF writer: head and cautions on every page, in mm. Ink alone: nothing is told by a colour."""
 
+import errno
 import os
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 
@@ -20,6 +22,8 @@ _DOTS = 1200 / 25.4
 #: From line to line of a hatch, mm.
 _HATCH = 1.3
 SMALL, PLAIN, HEAD = 2.3, 2.5, 4.2
+#: What a PDF ends with, within so many bytes (ISO 32000-1, 7.5.5).
+_END, _END_WITHIN = b"%%EOF", 1024
 FAMILY = "DejaVu Sans Condensed"
 
 
@@ -112,6 +116,24 @@ def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -
         raise RecordError(f"{to} cannot be written: there is no folder {to.parent}")
     kept = application()
     half = to.with_name(f".{to.name}.half")
+    try:
+        pages = _drawn(half, title, about, draw)
+        with half.open("rb") as written:
+            os.fsync(written.fileno())
+            written.seek(-min(_END_WITHIN, half.stat().st_size), os.SEEK_END)
+            if _END not in written.read():  # Qt does not tell that the disk was full
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        half.replace(to)
+    except OSError as error:
+        raise RecordError(f"{to} cannot be written: {error.strerror or error}") from error
+    finally:
+        with suppress(OSError):
+            half.unlink(missing_ok=True)
+    del kept
+    return pages
+
+
+def _drawn(half: Path, title: str, about: str, draw: Callable[[Paper], None]) -> int:
     writer = QPdfWriter(str(half))
     writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
     writer.setPageMargins(QMarginsF(0, 0, 0, 0))
@@ -119,21 +141,14 @@ def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -
     writer.setTitle(title)
     painter = QPainter()
     if not painter.begin(writer):
-        raise RecordError(f"{to} cannot be written: is the folder there, and is there room on the disk?")
+        raise OSError(errno.EACCES, "is it allowed there, and is there room on the disk?")
     try:
         paper = Paper(painter, writer, title, about)
         draw(paper)
     finally:
         is_whole = painter.end()
-    del kept
     if not is_whole:
-        raise RecordError(f"{to} cannot be written: is there room on the disk?")
-    try:
-        with half.open("rb") as written:
-            os.fsync(written.fileno())
-        half.replace(to)
-    except OSError as error:
-        raise RecordError(f"{to} cannot be written: {error.strerror or error}") from error
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
     return paper.number
 
 

@@ -1,0 +1,178 @@
+"""A bed of the downtime sheet in words: what stands there, what is open, and its last values with their ages."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import tzinfo
+
+from monitor.core.grades import RUNG_LABEL, Rung
+from monitor.core.roster.wall import clock_of
+from monitor.core.view import EpisodeView, RunView, TileView, UnitView
+from monitor.core.wire import LatestReadings
+from monitor.reports.shift.card import MARKS, ORIGINS, when
+from monitor.reports.shift.changes import shown
+from shared.instant import HOUR, MINUTE, Instant
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+from shared.support import SUPPORT_LABEL, label_at
+
+_FAR_MS = 12 * HOUR
+
+
+@dataclass(frozen=True, slots=True)
+class ValueRow:
+    """One quantity: its last value with unit, when it was read and how old it was, its target and its limits."""
+
+    label: str
+    value: str
+    read: str
+    target: str
+    limits: str
+
+
+def age(span: int) -> str:
+    """Write how old something is, to the minute; from two days on in days."""
+    minutes = max(0, span) // MINUTE
+    if minutes < 1:
+        return "< 1 min"
+    if minutes < 60:
+        return f"{minutes} min"
+    return f"{minutes // 60} h {minutes % 60:02}" if span < 48 * HOUR else f"{span // (24 * HOUR)} d"
+
+
+def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tzinfo) -> Iterator[ValueRow]:
+    """Give every quantity that is fitted or was ever read, in the catalogue's order; ``--``: never read."""
+    values = read.values if read is not None else {}
+    for quantity in Q:
+        if quantity not in run.description.sensors and quantity not in values:
+            continue
+        spec = CATALOGUE[quantity]
+        low, high = run.limits.get(quantity, (None, None))
+        bounds = [f"≥ {shown(quantity, low)}" if low is not None else ""]
+        bounds += [f"≤ {shown(quantity, high)}" if high is not None else ""]
+        value, when_read = "--", "never read"
+        if quantity in values:
+            at, found = values[quantity]
+            guessed = " est." if read is not None and quantity in read.estimated else ""
+            value = f"{shown(quantity, found)} {spec.unit}".rstrip() + guessed
+            clock = clock_of(at, zone) if now - at < _FAR_MS else when(at, zone)
+            when_read = f"{clock}, {age(now - at)}"
+        target = run.targets.get(quantity)
+        aim = shown(quantity, target) if target is not None else ""
+        yield ValueRow(label_at(quantity, run.description), value, when_read, aim, " ".join(filter(None, bounds)))
+
+
+def head_words(tile: TileView, unit: UnitView, now: Instant) -> str:
+    """Give support, day and run of a bed, and its nurse."""
+    if not tile.runs:
+        return "No support run: nothing is watched here"
+    runs = []
+    for run in tile.runs:
+        said = run.description
+        began = said.started_at
+        day = f", day {1 + max(0, now - began) // (24 * HOUR)}" if began is not None else ""
+        weight = f", {said.weight:g} kg" if said.weight is not None else ""
+        pump = f" ({said.slot})" if len(tile.runs) > 1 else ""
+        runs.append(f"{SUPPORT_LABEL[said.support]}{pump}{day}, run {said.run_id}{weight}")
+    nurse = _label(unit, tile.nurse) if tile.nurse is not None else "no nurse named"
+    return f"{' + '.join(runs)} · {nurse}"
+
+
+def origin_words(tile: TileView) -> str:
+    """Say how the values come about: SIMULATED, HAND-ENTERED; nothing of a console's own."""
+    return ORIGINS.get(tile.origin.value, "") if tile.origin is not None and tile.runs else ""
+
+
+def open_words(episodes: tuple[EpisodeView, ...], unit: UnitView, zone: tzinfo) -> Iterator[str]:
+    """Give what is open: mark, title, since when, who has it, who was called."""
+    for one in episodes:
+        mark = MARKS[one.priority.value]
+        others = [alert.title for alert in one.alerts if alert.id != one.lead]
+        folded = f" with {', '.join(others)}" if others else ""
+        if one.over:
+            yield f"{mark} {one.title}{folded}, since {clock_of(one.since, zone)}: ended, not seen"
+            continue
+        if one.holder is not None:
+            has = f"{_label(unit, one.holder.person)} has it since {clock_of(one.holder.taken_at, zone)}"
+        elif one.ladder is not None:
+            rungs = [_label(unit, rung.person) for rung in one.ladder.rungs if rung.person is not None]
+            has = "nobody has it" + (f"; called: {', '.join(dict.fromkeys(rungs))}" if rungs else "")
+        else:
+            has = "calls nobody"
+        yield f"{mark} {one.title}{folded}, since {clock_of(one.since, zone)}: {has}"
+
+
+def standing_words(tile: TileView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterator[str]:
+    """Give what stands at a bed: transport, off support, trials, own limits, call me if, devices, plans."""
+    away = tile.transport
+    if away is not None:
+        where = f" to {away.destination}" if away.destination else ""
+        back = "back, return check due" if away.ended_at is not None else f"back {when(away.back, zone)}"
+        yield f"In transport{where} since {clock_of(away.began, zone)}, {_label(unit, away.leader)} leads, {back}"
+    for run in tile.runs:
+        pump = f"{SUPPORT_LABEL[run.description.support]}: " if len(tile.runs) > 1 else ""
+        yield from (f"{pump}{words}" for words in _of_run(run, unit, now, zone))
+    for event in tile.events:
+        yield f"Planned {when(event.at, zone)}: {event.what}"
+    if tile.not_watched:
+        yield f"Not watched: {', '.join(tile.not_watched)}"
+    yield from tile.notes
+
+
+def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterator[str]:
+    off = run.off_support
+    if off is not None:
+        yield f"OFF SUPPORT since {when(off.since, zone)}, by {_label(unit, off.by)}"
+    if run.trial is not None:
+        floor = f", floor {run.trial.floor_flow:g} L/min" if run.trial.floor_flow is not None else ""
+        yield f"Trial {run.trial.kind.value.replace('_', ' ')} until {clock_of(run.trial.until, zone)}{floor}"
+    for limit in run.settable:
+        if limit.own is not None:
+            name, value = label_at(limit.quantity, run.description), shown(limit.quantity, limit.own.value)
+            side, why = (">" if limit.above else "<"), f": {limit.own.reason}" if limit.own.reason else ""
+            yield f"OWN LIMIT {name} {side} {value} until {when(limit.own.until, zone)}{why}"
+    for wish in run.call_me:
+        wanted = wish.below if wish.below is not None else wish.above
+        side = "below" if wish.below is not None else "above"
+        name = label_at(wish.quantity, run.description)
+        amount = shown(wish.quantity, wanted or 0.0)
+        until = when(wish.until, zone)
+        yield f"Call {_label(unit, wish.calls)} if {name} {side} {amount}, until {until}"
+    for item, note in run.findings.items():
+        yield f"Finding: {item}" + (f" ({note})" if note else "")
+    if not run.targets:
+        yield "No target stands"
+    devices = (f"{name.replace('_', ' ')} {age(now - since)}" for name, since in run.device_since.items())
+    in_use = ", ".join(devices)
+    if in_use:
+        yield f"In use: {in_use}"
+
+
+def rung_words(unit: UnitView, zone: tzinfo) -> Iterator[str]:
+    """Give who stands on each rung now, with the number to ring; nobody is said."""
+    for cover in unit.cover:
+        role = RUNG_LABEL[Rung(cover.rung)]
+        if cover.person is None:
+            since = f" since {when(cover.empty_since, zone)}" if cover.empty_since is not None else ""
+            yield f"{role}: NOBODY{since}"
+            continue
+        said = f"{role}: {_reach(unit, cover.person)}"
+        if cover.unreachable_until is not None:
+            instead = f", instead {_reach(unit, cover.instead)}" if cover.instead is not None else ""
+            said += f", unreachable until {when(cover.unreachable_until, zone)}{instead}"
+        yield said
+    if unit.deputy is not None:
+        yield f"Deputy of the nurses: {_reach(unit, unit.deputy)}"
+
+
+def phone_words(unit: UnitView) -> tuple[str, ...]:
+    """Give everybody with a telephone number."""
+    return tuple(f"{person.label}  {person.phone}" for person in unit.people if person.phone)
+
+
+def _reach(unit: UnitView, name: str) -> str:
+    phone = next((person.phone for person in unit.people if person.name == name), "")
+    return f"{_label(unit, name)}  {phone}".rstrip()
+
+
+def _label(unit: UnitView, name: str | None) -> str:
+    return next((person.label for person in unit.people if person.name == name), name or "")
