@@ -145,7 +145,9 @@ class Answering:
         self._tell = tell
         self._monotonic = monotonic
         self._help: tuple[str, float] | None = None
-        asking = Asking(session, people, ask, self._give, tell, lambda: session.store.now(monotonic()), zone)
+        self.asking = asking = Asking(
+            session, people, ask, self._give, tell, lambda: session.store.now(monotonic()), zone
+        )
         self.signing = Signing(session, people, ask, tell, self._give, is_asking, monotonic)
         self.beyond = BeyondRole(session.store, people, ask, self._give, zone)
         self._menu = BedMenu(asking, self._care, self._help_kind, lambda bed: self.act(Act.REASON, bed))

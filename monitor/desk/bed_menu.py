@@ -6,7 +6,7 @@ Everything here tells what was done or is ordered at the bed; nothing is control
 from collections.abc import Callable
 
 from monitor.core.view import RunView, TileView
-from monitor.desk.menu import call_me, devices, emergency, events, limits, orders, run_end, transport
+from monitor.desk.menu import call_me, devices, emergency, events, items, limits, orders, run_end, transport
 from monitor.desk.menu.asking import Asking
 from monitor.desk.menu.run_start import RunStarts
 from monitor.desk.menu.table import Item, paths_of
@@ -42,6 +42,7 @@ class BedMenu:
             Item.CYLINDER: lambda tile: transport.new_cylinder(asking, tile),
             Item.CHECK: lambda tile: transport.check(asking, tile),
             Item.EXCHANGE: self._at_pump(devices.exchange),
+            Item.ITEMS: self._at_pump(items.enter_owed),
             Item.TRIAL: self._at_pump(lambda _, tile, run: devices.TrialBegins(asking, tile, run).begin()),
             Item.TRIAL_ENDS: self._at_pump(devices.end_trial),
             Item.RUN_STARTS: lambda tile: RunStarts(asking, tile).begin(),

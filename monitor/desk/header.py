@@ -257,9 +257,27 @@ class Header(QWidget):
         small = max(12.0, 14 * s)
         words = "not taken"
         draw_text(painter, box.left() + width + 7, 80 * s, words, small, bool(face.not_taken), ink)
+        right = box.right() - 10 * s
+        room = right - box.left() - width - 16 - text_width(words, small, bool(face.not_taken))
+        self._spares(painter, face, right, room, s)
         if face.unlisted:
             more = f"+{face.unlisted} not listed"
-            draw_text(painter, box.right() - 10 * s, 80 * s, more, small, True, theme.ink, Align.RIGHT)
+            draw_text(painter, right, (68 if face.spares else 80) * s, more, small, True, theme.ink, Align.RIGHT)
+
+    def _spares(self, painter: QPainter, face: HeaderFace, right: float, room: float, s: float) -> None:
+        """How many spares are ready, at the right below the counts; marked where the unit wants more."""
+        if not face.spares:
+            return
+        theme, short, px = self._theme, face.spares_short, max(12.0, 14 * s)
+        side = px if short else 0
+        said = longest_that_fits((face.spares, face.spares.replace(" ready", "")), room - side - 5, px, short)
+        px = fit_text(said, room - side - 5, px, short, smallest=SMALLEST_TEXT).px
+        base, ink = 86 * s, theme.ink if short else theme.ink_2
+        draw_text(painter, right, base, said, px, short, ink, Align.RIGHT)
+        if short:
+            left = right - text_width(said, px, True) - side - 5
+            spot = QRectF(left, base - CAP_SHARE * px / 2 - side / 2, side, side)
+            draw_mark(painter, Mark.TECHNICAL, spot, theme.priority.technical)
 
     def _links(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
         s, right = places.s, places.links.right()

@@ -8,6 +8,7 @@ from monitor.core.view import EpisodeView
 from monitor.desk import words
 from monitor.desk.cover_words import NobodyThere, everybody, extension, holes, nobody_there, others_wait, phones
 from monitor.desk.duepage.words import count_words
+from monitor.desk.item_words import spare_words
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
 from monitor.desk.sound.face import NOTHING_SAID, SoundFace
@@ -57,7 +58,8 @@ class Banner:
 class HeaderFace:
     """Everything in the header. ``second``: 0 to 59, for the race; ``holes``: rungs with nobody on them.
 
-    ``due``: how much is due, long and short; none where nothing is.
+    ``due``: how much is due, long and short; none where nothing is. ``spares``: how many are ready;
+    ``spares_short``: fewer of some kind than the unit wants.
     """
 
     unit: str
@@ -79,6 +81,8 @@ class HeaderFace:
     sound_bold: bool = False
     sound_off: bool = False
     due: tuple[str, ...] = ()
+    spares: str = ""
+    spares_short: bool = False
 
 
 def compose_header(
@@ -90,6 +94,7 @@ def compose_header(
     link, bold = _link(store.link.state, silent_s)
     known = unit.feeds_known if unit is not None else 0
     live = unit.feeds_live if unit is not None else 0
+    spares, short = spare_words(unit.equipment, moment) if unit is not None and moment is not None else ("", False)
     return HeaderFace(
         unit=unit.name if unit is not None else "No unit yet",
         clock=words.clock(moment.now, moment.zone) if moment is not None else "--:--:--",
@@ -110,6 +115,8 @@ def compose_header(
         sound_bold=sound.bold,
         sound_off=sound.off,
         due=count_words(store, moment),
+        spares=spares,
+        spares_short=short,
     )
 
 

@@ -15,6 +15,7 @@ from monitor.desk.bridge import Bridge
 from monitor.desk.cardspage.page import CardsPage
 from monitor.desk.client import Client
 from monitor.desk.duepage.page import DuePage
+from monitor.desk.equipmentpage.page import EquipmentPage
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.pagespage.page import PagesPage
 from monitor.desk.rosterpage.page import RosterPage
@@ -29,7 +30,7 @@ from shared.stopping import StopRequested
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
 #: What `DeskOptions.page` names besides beds, and the key of each.
-PAGES = {"load": "l", "due": "o", "sweep": "v", "cards": "x"}
+PAGES = {"load": "l", "due": "o", "sweep": "v", "cards": "x", "equipment": "b"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +90,7 @@ def run_desk(
     window.add_page("o", lambda: DuePage(window))
     window.add_page("v", lambda: SweepPage(window))
     window.add_page("x", lambda: CardsPage(window))
+    window.add_page("b", lambda: EquipmentPage(window))
     if options.size is not None or options.picture:
         window.resize(*(options.size or PICTURE_SIZE))
         window.show()

@@ -184,6 +184,9 @@ class Panel(QWidget):
         return question.number is None
 
     def _pick(self, choice: Choice) -> None:
+        if choice.why_not:
+            self._put_note(choice.why_not, True)
+            return
         ticks = self._question.ticks if self._question is not None else None
         if ticks is None:
             self.choose(choice.value)
@@ -247,13 +250,13 @@ class Panel(QWidget):
         self._put_note(self._usual_note, False)
         count = len(question.choices) + (question.ticks is not None)
         columns = 4 if count > 6 else max(2, min(4, count))
-        shown: list[tuple[str, Callable[[], None]]] = [
-            (self._label(choice), partial(self._pick, choice)) for choice in pages[self._page]
+        shown: list[tuple[str, Callable[[], None], bool]] = [
+            (self._label(choice), partial(self._pick, choice), bool(choice.why_not)) for choice in pages[self._page]
         ]
         if question.ticks is not None:
-            shown.append(("0   Done: go on", partial(self.choose, "")))
-        for place, (label, act) in enumerate(shown):
-            button = self._button(label, columns, act)
+            shown.append(("0   Done: go on", partial(self.choose, ""), False))
+        for place, (label, act, closed) in enumerate(shown):
+            button = self._button(label, columns, act, closed)
             self._grid.addWidget(button, place // columns, place % columns)
             button.show()  # else the layout would count it only later
             self._buttons.append(button)
@@ -283,17 +286,19 @@ class Panel(QWidget):
         button.clicked.connect(lambda: act())
         return button
 
-    def _button(self, label: str, columns: int, act: Callable[[], None]) -> QPushButton:
+    def _button(self, label: str, columns: int, act: Callable[[], None], closed: bool) -> QPushButton:
         button = QPushButton("", self)
         button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         button.clicked.connect(lambda: act())
         parent = self.parentWidget()
         wide = (parent.width() if parent is not None else 1366) - 40 - 2 * _PAD_X - (columns - 1) * _SPACE
-        self._dress(button, label, wide / columns - 28, "\nTICKED" in label)
+        self._dress(button, label, wide / columns - 28, "\nTICKED" in label, closed)
         return button
 
-    def _dress(self, button: QPushButton, label: str, room: float = 1e9, on: bool = False) -> None:
-        """Give a button its words, on as many lines as they need, and its colours."""
+    def _dress(
+        self, button: QPushButton, label: str, room: float = 1e9, on: bool = False, closed: bool = False
+    ) -> None:
+        """Give a button its words, on as many lines as they need, and its colours; ``closed``: no choice."""
         theme, parts = self._theme, label.split("\n")
         fitted = [fit_text(part, room, 16, True, smallest=13, most_lines=3) for part in parts]
         px = min(one.px for one in fitted)
@@ -301,9 +306,10 @@ class Panel(QWidget):
         button.setText("\n".join(lines).replace("&", "&&"))
         button.setMinimumSize(BUTTON_W if room < 1e9 else 130, BUTTON_H)
         button.setFont(font(px, True))
-        back = theme.state.held_plate if on else theme.trough
+        back = theme.state.held_plate if on else theme.tile if closed else theme.trough
+        ink, line = (theme.ink_2, "dashed") if closed else (theme.ink, "solid")
         button.setStyleSheet(
-            f"QPushButton {{ color: {theme.ink}; background: {back}; border: 1px solid {theme.rule_strong};"
+            f"QPushButton {{ color: {ink}; background: {back}; border: 1px {line} {theme.rule_strong};"
             f" border-radius: 4px; padding: 0 12px; text-align: left; }}"
             f" QPushButton:pressed {{ background: {theme.state.held_plate}; }}"
         )

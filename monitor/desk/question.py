@@ -4,7 +4,7 @@ Enter confirms what was typed, and nothing else: where a question has choices al
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from monitor.desk.typed import NumberField, SecretField, WordsField
 from shared.instant import Instant
@@ -18,11 +18,15 @@ PAGE = 24
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """One choice: what is given back, its words, and its key (one is given when it names none)."""
+    """One choice: what is given back, its words, and its key (one is given when it names none).
+
+    ``why_not``: it cannot be chosen, and this is what is said when it is tried.
+    """
 
     value: str
     label: str
     key: str = ""
+    why_not: str = ""
 
 
 class Ticks:
@@ -79,4 +83,4 @@ class Question:
 def _with_keys(part: tuple[Choice, ...], keys: str) -> list[Choice]:
     taken = {choice.key for choice in part}
     free = iter([key for key in keys if key not in taken])
-    return [choice if choice.key else Choice(choice.value, choice.label, next(free)) for choice in part]
+    return [choice if choice.key else replace(choice, key=next(free)) for choice in part]

@@ -16,6 +16,7 @@ from tests.helpers.desk import Desk, click, press_key, type_keys
 from tests.helpers.menu import (
     WALKS,
     asked,
+    beds,
     only,
     press,
     ready,
@@ -157,8 +158,7 @@ def test_that_the_field_itself_gives_escape_enter_and_letters_to_the_panel(qtbot
 @pytest.mark.parametrize("size", [(1920, 1080), (1366, 768)])
 def test_that_every_step_of_every_path_fits_on_the_screen(qtbot: QtBot, size: tuple[int, int], theme: str) -> None:
     for item, (fields, keys, _, _) in WALKS.items():
-        view = tile("B2", **({"runs": (settable(),)} | fields))
-        desk = Desk(qtbot, filled([view, tile("B3", runs=())]), theme, size)
+        desk = Desk(qtbot, beds(**({"runs": (settable(),)} | fields)), theme, size)
         desk.window.board.set_focus_bed("B2")
         for key in keys:
             press(desk, key)

@@ -31,13 +31,18 @@ from monitor.core.commands import (
     StartTrial,
 )
 from monitor.core.emergency_commands import BackOnSupport, GoOffSupport
+from monitor.core.equipment.state import ItemState
+from monitor.core.equipment.table import ItemKind
+from monitor.core.equipment.view import EquipmentView, ItemView
+from monitor.core.equipment_commands import PlaceItem
 from monitor.core.grades import Priority, TrialKind
 from monitor.core.view import CallMeView, LimitView, OffSupportView, OwnLimitView, TransportView, TrialView
 from monitor.desk.menu.table import Item
+from monitor.desk.store import Store
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from tests.helpers.desk import Desk, press_key, type_keys
-from tests.helpers.views import NOW, episode, filled, holder, run, tile
+from tests.helpers.views import NOW, episode, filled, holder, run, tile, unit
 
 LOW_FLOW = LimitView(rule="flow_low", priority=Priority.MEDIUM, quantity=Q.PUMP_FLOW, above=False, default=3.57)
 INLET = LimitView(
@@ -58,9 +63,15 @@ def settable(**more: Any) -> Any:
     return run().model_copy(update={"settable": LIMITS, **more})
 
 
+def beds(equipment: tuple[ItemView, ...] = (), **fields: Any) -> Store:
+    """B2, and B3, which is empty; ``equipment``: the items of the unit."""
+    the_unit = unit(("B2", "B3"), equipment=EquipmentView(items=equipment))
+    return filled([tile("B2", **fields), tile("B3", runs=())], the_unit=the_unit)
+
+
 def ready(qtbot: QtBot, who: str | None = "charge", **fields: Any) -> Desk:
     """B2 with the focus, and B3, which is empty."""
-    desk = Desk(qtbot, filled([tile("B2", **fields), tile("B3", runs=())]), who=who)
+    desk = Desk(qtbot, beds(**fields), who=who)
     desk.window.board.set_focus_bed("B2")
     return desk
 
@@ -86,6 +97,7 @@ def asked(desk: Desk) -> str:
     return question.title if question is not None else ""
 
 
+SPARE = ItemView(id="C2", of=ItemKind.CONSOLE, state=ItemState.IN_SERVICE, place="Store", since=NOW)
 TRIAL = TrialView(
     kind=TrialKind.TURN_DOWN, by="charge", second="nurse-2", began=NOW, until=NOW + HOUR, floor_flow=1.0
 )
@@ -116,6 +128,12 @@ WALKS: dict[Item, tuple[dict[str, Any], str, type, dict[str, Any]]] = {
     Item.CYLINDER: ({"transport": AWAY}, "mk1100⏎", ChangeCylinder, {"litres": 1100.0}),
     Item.CHECK: ({"transport": BACK}, "mr", ReturnCheck, {}),
     Item.EXCHANGE: ({}, "mx22", Exchange, {"device": Device.OXYGENATOR, "reason": "Clots seen"}),
+    Item.ITEMS: (
+        {"runs": (run().model_copy(update={"owed": {"console": NOW}}),), "equipment": (SPARE,)},
+        "mj1",
+        PlaceItem,
+        {"item": "C2", "slot": 1},
+    ),
     Item.TRIAL: ({}, "ma1y141,0⏎", StartTrial, {"trial": TrialKind.TURN_DOWN, "floor_flow": 1.0}),
     Item.TRIAL_ENDS: ({"runs": (run().model_copy(update={"trial": TRIAL}),)}, "me", EndTrial, {}),
     Item.RUN_STARTS: (

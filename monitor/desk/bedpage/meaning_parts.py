@@ -23,9 +23,9 @@ from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
 NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT, PATTERN = "7", "8", "9", "0", "B", "Z", "J", "K"
-SLOPES = "-"
+SLOPES, DEVICES = "-", "."
 NOT_KNOWN = "Not known now."
-_WIDE = (NUMBERS, COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, POWER)
+_WIDE = (NUMBERS, COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, POWER, DEVICES)
 
 
 class MeaningParts:
@@ -41,6 +41,7 @@ class MeaningParts:
         self.orders = OrderEffectsCard(theme, label)
         self.labs = LabsCard(theme)
         self.power = RowsCard("Battery and gas", theme)
+        self.devices = RowsCard("Devices", theme)
         self.point = OperatingCard(theme)
         self.pattern = HintCard(theme)
         cards = {
@@ -51,6 +52,7 @@ class MeaningParts:
             ORDERS: ("Orders", self.orders),
             BLOOD: ("Blood", self.labs),
             POWER: ("Power", self.power),
+            DEVICES: ("Devices", self.devices),
             POINT: ("Point", self.point),
             PATTERN: ("Pattern", self.pattern),
         }
@@ -68,6 +70,7 @@ class MeaningParts:
             self.orders,
             self.labs,
             self.power,
+            self.devices,
             self.point,
             self.pattern,
             self.deck,

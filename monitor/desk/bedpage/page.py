@@ -23,15 +23,17 @@ from monitor.desk.bedpage.meaning_parts import COMPUTED, MeaningParts
 from monitor.desk.bedpage.panels import panels_of, quantities_of
 from monitor.desk.bedpage.past import WINDOWS, Past
 from monitor.desk.bedpage.responsibility import ResponsibilityCard
+from monitor.desk.bedpage.rows_card import Row
 from monitor.desk.bedpage.standing_card import StandingCard
 from monitor.desk.bedpage.trend_marks import marks_of
 from monitor.desk.bedpage.trends import TrendPicture, Trends
 from monitor.desk.bedpage.windows import WindowsCard
+from monitor.desk.device_words import device_lines, told_ages
 from monitor.desk.menu.table import paths_of
 from monitor.desk.need import leading
 from monitor.desk.palette import qcolor
 from monitor.desk.session import Session
-from monitor.desk.standing import standing_lines
+from monitor.desk.standing import Line, standing_lines
 from monitor.desk.store import Changes, Store
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.moment import Moment
@@ -131,11 +133,13 @@ class BedPage(QWidget):
         self.head.show_face(head_face(compose(tile, store, moment), tile))
         self.who.show_need(leading(tile), staff_picture(tile, moment), store, moment, store.link.commands_allowed)
         self.acts.show_paths(paths_of(tile), store.link.commands_allowed)
-        if self.standing.show_lines(standing_lines(tile, store, moment, _battery(tile, store, moment))):
+        if self.standing.show_lines(_stands(tile, store, moment)):
             self._lay_out()
         run = self._run(tile)
         if run is not None:
             self.parts.numbers.show_figures(figures_of(tile, run, store, moment), self._foot(tile, moment))
+            rows = tuple(Row("", line.text, line.bold) for line in device_lines(tile, run, store, moment))
+            self.parts.devices.show_rows(rows, "")
             self._show_meaning(tile, run, moment)
         if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
             self._redraw()
@@ -350,6 +354,10 @@ class BedPage(QWidget):
         palette.setColor(QPalette.ColorRole.Window, qcolor(self._theme.ground))
         self.setPalette(palette)
         self.setAutoFillBackground(True)
+
+
+def _stands(tile: TileView, store: Store, moment: Moment) -> tuple[Line, ...]:
+    return (*standing_lines(tile, store, moment, _battery(tile, store, moment)), *told_ages(tile, moment))
 
 
 def _battery(tile: TileView, store: Store, moment: Moment) -> str:

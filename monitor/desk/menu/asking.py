@@ -109,11 +109,15 @@ class Asking:
 
         def answer(value: str) -> None:
             if value == _OTHER:
-                self._ask(Question(title, (), then, words=WordsField(label), keeps=True))
+                self.text(title, label, then)
             else:
                 then(value)
 
         self.choose(title, choices, answer)
+
+    def text(self, title: str, label: str, then: Callable[[str], None]) -> None:
+        """Ask for words that are typed."""
+        self._ask(Question(title, (), then, words=WordsField(label), keeps=True))
 
     def person(self, title: str, then: Callable[[str], None], but: str | None = None, note: str = "") -> None:
         """Ask for a person of the roster other than ``but``."""
@@ -200,7 +204,12 @@ class Asking:
         tile = self.session.store.tiles.get(begun.bed)
         if tile is None or _runs(tile) != _runs(begun):
             self._tell(f"{begun.bed} has other runs than when you began: nothing was sent. Look again.", True)
-        elif self.people.name is None:
+        else:
+            self.send(command)
+
+    def send(self, command: Command) -> None:
+        """Give a command about no run; nothing where nobody sits here any more."""
+        if self.people.name is None:
             self._tell("Nobody is signed in any more: nothing was sent. U: who sits here.", True)
         else:
             self._give(command)

@@ -5,6 +5,7 @@ from monitor.core.grades import TrialKind
 from monitor.core.view import RunView, TileView
 from monitor.desk import words
 from monitor.desk.menu.asking import Asking
+from monitor.desk.menu.items import ask_exchanged
 from monitor.desk.question import Choice
 from monitor.desk.typed import NumberField
 from shared.quantities import CATALOGUE
@@ -30,15 +31,19 @@ _ANTICOAGULATION = (Q.ACT, Q.APTT, Q.APTT_RATIO, Q.ANTI_XA)
 
 
 def exchange(asking: Asking, tile: TileView, run: RunView) -> None:
-    """Ask which device was exchanged, and why."""
+    """Ask which device was exchanged, why, and which item is on now."""
 
     def why(device: str) -> None:
         title = f"{tile.bed}: why was it exchanged?"
-        asking.words(title, WHY_EXCHANGED, lambda reason: give(Device(device), reason))
+        asking.words(title, WHY_EXCHANGED, lambda reason: items(Device(device), reason))
 
-    def give(device: Device, reason: str) -> None:
-        slot = run.description.slot
-        asking.give(tile, Exchange(**asking.who(), bed=tile.bed, slot=slot, device=device, reason=reason))
+    def items(device: Device, reason: str) -> None:
+        def give(off: str | None, on: str | None) -> None:
+            slot = run.description.slot
+            said = Exchange(**asking.who(), bed=tile.bed, slot=slot, device=device, reason=reason, off=off, on=on)
+            asking.give(tile, said)
+
+        ask_exchanged(asking, tile, run, device, give)
 
     fitted = tuple(one for one in _DEVICES if run.description.oxygenator or one.value != Device.OXYGENATOR)
     note = "The baselines that the device made begin anew; a console makes none."

@@ -4,8 +4,11 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 
 from monitor.core.commands import StartRun
+from monitor.core.equipment.table import ItemKind
 from monitor.core.view import TileView
+from monitor.desk.item_words import kind_words
 from monitor.desk.menu.asking import Asking
+from monitor.desk.menu.items import which
 from monitor.desk.question import Choice, Ticks
 from monitor.desk.typed import NumberField, number_field
 from shared.instant import HOUR, SECOND
@@ -27,6 +30,7 @@ from shared.support import (
 #: Names of the pump profiles that come with this program; those of other beds stand beside them.
 _PROFILES = ("broad", "small")
 _MOST_PROFILE = 40
+_PARTS = "parts"
 _SIDE_WORDS = {
     Side.LEFT: "Left heart",
     Side.RIGHT: "Right heart",
@@ -141,9 +145,9 @@ class RunStarts:
     def _ask_pressure(self) -> None:
         quantity = Q.SPO2_RIGHT_HAND if self._support is Support.VV else Q.MEAN_ARTERIAL_PRESSURE
         if quantity in self._sensors.at:
-            self._ask_target(quantity, self._give, "")
+            self._ask_target(quantity, self._ask_items, "")
         else:
-            self._give()
+            self._ask_items()
 
     def _ask_target(self, quantity: Q, then: Callable[[], None], note: str) -> None:
         def typed(value: float) -> None:
@@ -154,12 +158,46 @@ class RunStarts:
         label = CATALOGUE[quantity].label
         self._asking.number(f"{self._at}: target for {label}", number_field(quantity), typed, instead, note)
 
-    def _give(self) -> None:
+    def _ask_items(self) -> None:
+        """Ask which console and which circuit, or its parts one by one; nothing of which the unit keeps no list."""
+        run = self._described()
+        if run is None:
+            return
+
+        def circuit(console: str | None) -> None:
+            parts = (Choice(_PARTS, "Its parts one by one", "p"),)
+            title = f"{self._at}: which circuit?"
+            which(
+                self._asking, title, (ItemKind.CIRCUIT,), run, lambda one: self._parts(run, console, one), "", parts
+            )
+
+        which(self._asking, f"{self._at}: which console?", (ItemKind.CONSOLE,), run, circuit)
+
+    def _parts(self, run: RunDescription, console: str | None, circuit: str | None) -> None:
+        named = [console] if console is not None else []
+        left = [ItemKind.PUMP_HEAD, *([ItemKind.OXYGENATOR] if run.oxygenator else []), ItemKind.TUBING]
+
+        def ask(part: str | None) -> None:
+            if part is not None:
+                named.append(part)
+            if not left:
+                self._give(run, tuple(named))
+                return
+            kind = left.pop(0)
+            which(self._asking, f"{self._at}: which {kind_words(kind).lower()}?", (kind,), run, ask)
+
+        if circuit == _PARTS:
+            ask(None)
+        else:
+            left.clear()
+            ask(circuit)
+
+    def _described(self) -> RunDescription | None:
         now = self._asking.now()
         if now is None:
-            return
+            return None
         stamp = datetime.fromtimestamp(now / SECOND, UTC).strftime("%y%m%d-%H%M%S")
-        run = RunDescription(
+        return RunDescription(
             run_id=f"{self._tile.bed}-{self._slot}-{stamp}"[:40],
             slot=self._slot,
             support=self._support,
@@ -171,5 +209,7 @@ class RunStarts:
             weight=self._weight,
             height=self._height,
         )
-        asking = self._asking
-        asking.give(self._tile, StartRun(**asking.who(), bed=self._tile.bed, run=run, targets=self._targets))
+
+    def _give(self, run: RunDescription, items: tuple[str, ...]) -> None:
+        asking, bed = self._asking, self._tile.bed
+        asking.give(self._tile, StartRun(**asking.who(), bed=bed, run=run, targets=self._targets, items=items))

@@ -29,6 +29,7 @@ class Item(StrEnum):
     CYLINDER = "cylinder"
     CHECK = "check"
     EXCHANGE = "exchange"
+    ITEMS = "items"
     TRIAL = "trial"
     TRIAL_ENDS = "trial ends"
     RUN_STARTS = "run starts"
@@ -64,6 +65,11 @@ def has_oxygenator(tile: TileView) -> bool:
     return any(run.description.oxygenator for run in tile.runs)
 
 
+def owes_items(tile: TileView) -> bool:
+    """Tell whether it is not recorded which item a device of the bed is."""
+    return any(run.owed for run in tile.runs)
+
+
 def in_trial(tile: TileView) -> bool:
     """Tell whether a trial of a run of the bed is open."""
     return any(run.trial is not None for run in tile.runs)
@@ -96,6 +102,7 @@ PATHS = (
     Path(Item.OFF_SUPPORT, "f", "Off support: its clock starts", "Off support", is_on_support),
     Path(Item.BACK_ON_SUPPORT, "y", "Back on support: its clock ends", "Back on", is_off_support),
     Path(Item.EXCHANGE, "x", "Exchange", "Exchange", has_run),
+    Path(Item.ITEMS, "j", "Which item is on", "Items", owes_items),
     Path(Item.TRIAL, "a", "Trial begins", "Trial", may_begin_trial),
     Path(Item.TRIAL_ENDS, "e", "Trial ends", "Trial ends", in_trial),
     Path(Item.RUN_STARTS, "s", "Run starts", "Run starts", lambda tile: len(tile.runs) < 2),

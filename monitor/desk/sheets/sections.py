@@ -26,10 +26,11 @@ Columns = tuple[tuple[Section, ...], ...]
 
 
 class SectionsCard(Card):
-    """Columns of sections at the largest size at which all of them fit."""
+    """Columns of sections at the largest size at which all of them fit. ``more``: where the rest is to be found."""
 
-    def __init__(self, title: str, theme: Theme) -> None:
+    def __init__(self, title: str, theme: Theme, more: str = ": Enter") -> None:
         super().__init__(title, theme)
+        self._more = more
         self.columns: Columns = ()
 
     def show_columns(self, columns: Columns, title: str = "", aside: str = "") -> None:
@@ -75,4 +76,4 @@ class SectionsCard(Card):
             cut += sum(not flow.put(line.text, px, line.bold, theme.ink) for line in section.lines)
             flow.y += _APART
         if cut:
-            draw_text(painter, flow.left, self._bottom - 4, f"{cut} more lines: Enter", 12, True, theme.ink)
+            draw_text(painter, flow.left, self._bottom - 4, f"{cut} more lines{self._more}", 12, True, theme.ink)

@@ -1,0 +1,1 @@
+"""The page of the unit's equipment (key B)."""
