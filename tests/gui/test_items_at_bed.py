@@ -76,9 +76,9 @@ def test_that_what_is_not_recorded_is_marked_at_the_bed_until_it_is_entered(qtbo
     assert (given.off, given.on) == (None, None)
     run = desk.ward.engine.tile("B1", desk.ward.now).runs[0]
     assert run.device_since["oxygenator"] == desk.ward.now
-    desk.press("x")
+    desk.press("b")
     assert desk.said()["Not recorded which item: at the bed M J"] == ["B1: oxygenator since 14:32"]
-    desk.press("x⏎x")
+    desk.press("b⏎.")
     owed = "Not recorded which item: oxygenator since 14:32 · M J"
     assert owed in stands(desk)
     assert "Oxygenator: 0 min since 14:32 · not recorded which item: M J" in devices(desk)
@@ -126,7 +126,7 @@ def test_that_a_run_starts_on_a_console_and_a_circuit_or_its_parts(qtbot: QtBot)
 
 def test_that_ages_stand_apart_on_the_bed_page_and_what_is_due_is_marked(qtbot: QtBot) -> None:
     desk = prepared(qtbot)
-    desk.press("⏎x")
+    desk.press("⏎.")
     page = desk.window.page
     assert isinstance(page, BedPage)
     age = "2 d 12 h since 3 Jan 02:32"
@@ -140,7 +140,7 @@ def test_that_ages_stand_apart_on_the_bed_page_and_what_is_due_is_marked(qtbot: 
         "Beside the bed: D1, backup drive",
     ]
     assert [row.bold for row in page.parts.devices.rows[:3]] == [False, True, False]
-    assert "In use for longer than the unit set: oxygenator 2 d 12 h · X" in stands(desk)
+    assert "In use for longer than the unit set: oxygenator 2 d 12 h" in stands(desk)
     second = describe_run(Support.RA_PA, "second", 2, "small", started_at=NOW - 3 * HOUR).model_dump(mode="json")
     desk.ward.does("run_start", bed="B1", run=second, items=["C3"])
     desk.show()
@@ -151,12 +151,12 @@ def test_that_ages_stand_apart_on_the_bed_page_and_what_is_due_is_marked(qtbot: 
         "Console · C3",
     ]  # no oxygenator: no row
     assert stands(desk)[-2:] == [
-        "In use for longer than the unit set, pump 1: oxygenator 2 d 12 h · X",
+        "In use for longer than the unit set, pump 1: oxygenator 2 d 12 h",
         "Not recorded which item, pump 2: pump head since 14:32, tubing since 14:32 · M J",
     ]
     desk.press("mj1")
     assert desk.choices() == [], "pump 1 owes nothing"
     desk.window._back()
     desk.window.board.set_focus_bed("B2")
-    desk.press("⏎x")
-    assert devices(desk)[-1] == "No item of the unit's list is recorded at this bed. X on the board: all of them."
+    desk.press("⏎.")
+    assert devices(desk)[-1] == "No item of the unit's list is recorded at this bed. B on the board: all of them."

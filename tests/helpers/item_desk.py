@@ -39,7 +39,7 @@ class ItemDesk:
         ward.to(NOW)
         self.desk = Desk(qtbot, self._store(), theme, size, who)
         self.window = window = self.desk.window
-        window.add_page("x", lambda: EquipmentPage(window))
+        window.add_page("b", lambda: EquipmentPage(window))
         window.set_bed_page_factory(
             lambda bed: BedPage(bed, window.session, window.answering, window.theme, window.go_to)
         )

@@ -23,7 +23,7 @@ _COLUMNS = (
     (0.895, "Next"),
 )  # fmt: skip
 _KEYS = (
-    ("Up, Down", "item"), ("C", "check"), ("M", "move"), ("Q", "quarantine"), ("E", "ends quarantine, back in service"),
+    ("Up, Down", "item"), ("C", "check"), ("M", "move"), ("Q", "quarantine"), ("E", "ends quarantine"),
     ("N", "note"), ("A", "new item"), ("U", "who sits here"), ("B", "back"),
 )  # fmt: skip
 _SIDE_SHARE, _PAST_SHARE = 0.27, 0.24
