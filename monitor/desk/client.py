@@ -20,20 +20,14 @@ from monitor.core.wire import (
     DELTAS,
     REPLIES,
     AskSnapshot,
-    CommandAnswer,
     Delta,
-    Entries,
     GiveCommand,
-    History,
-    Load,
-    Meant,
-    NotUnderstood,
+    Reply,
     Request,
     Snapshot,
 )
 from monitor.desk.sync import Sync
 from shared.frames import PART_LIMIT, FrameRefused, decode, encode
-from shared.sign_in import SignedIn
 
 TOPIC = "desk"
 _POLL_MS = 250
@@ -53,9 +47,7 @@ class Heard:
     """Something for the desk, with the monotonic second at which it came."""
 
     at: float
-    message: (
-        Snapshot | Delta | History | Entries | Load | Meant | CommandAnswer | SignedIn | NotUnderstood | SendFailed
-    )
+    message: Reply | Delta | SendFailed
 
 
 class Client:
@@ -200,18 +192,15 @@ class Client:
             except FrameRefused:
                 self.refused += 1  # a delta that was lost so leaves a gap, and the gap is asked for
                 continue
-            self._take(message)
-
-    def _take(self, message: Any) -> None:
-        if isinstance(message, Snapshot):
-            for part in self.sync.snapshot(message):
-                self._give(part)
-        elif isinstance(message, History | Entries | Load | Meant | CommandAnswer | NotUnderstood):
-            self._give(message)
-        else:
-            self.sync.hear(self._monotonic())
-            for part in self.sync.delta(message):
-                self._give(part)
+            if adapter is DELTAS:
+                self.sync.hear(self._monotonic())
+                for delta in self.sync.delta(message):
+                    self._give(delta)
+            elif isinstance(message, Snapshot):
+                for part in self.sync.snapshot(message):
+                    self._give(part)
+            else:
+                self._give(message)
 
     def _give(self, message: Any) -> None:
         self._deliver(Heard(self._monotonic(), message))

@@ -7,12 +7,29 @@ from contextlib import contextmanager
 import zmq
 from pydantic import BaseModel
 
+from monitor.core.cards import CardFigures
 from monitor.core.commands import Seen
-from monitor.core.wire import REQUESTS, AskSnapshot, Beat, GiveCommand, ReadingsDelta, Request, Snapshot
+from monitor.core.wire import (
+    REQUESTS,
+    AskEntries,
+    AskSnapshot,
+    Beat,
+    Cards,
+    CommandAnswer,
+    Entries,
+    GiveCommand,
+    History,
+    Meant,
+    NotUnderstood,
+    ReadingsDelta,
+    Request,
+    Snapshot,
+)
 from monitor.desk.bridge import Bridge
 from monitor.desk.client import Client, Heard, SendFailed
 from shared.frames import decode, encode
 from shared.quantities import Quantity as Q
+from shared.sign_in import SignedIn
 from tests.helpers.views import BOOT, NOW, latest, tile, unit
 
 Socket = zmq.Socket[bytes]
@@ -120,6 +137,30 @@ def test_that_a_message_that_is_not_ours_changes_nothing() -> None:
         hub.snapshot(1)
         box.wait(lambda one: isinstance(one.message, Snapshot))
         assert client.refused == 2
+
+
+def test_that_every_kind_of_answer_reaches_the_desk_and_the_reader_goes_on() -> None:
+    """Each reply of the protocol; one that the reader fails on would end its thread."""
+    figures = CardFigures(begin=0, end=1, beds=())
+    answers = (
+        SignedIn(request="s", person="charge", session="", reason="no"),
+        Cards(request="c", figures=figures),
+        NotUnderstood(reason="r"),
+        CommandAnswer(id="c-0001", accepted=True, at=NOW, recorded=True),
+        History(request="h", bed="B7", slot=1, width_ms=1000, series={}),
+        Entries(request="e", entries=()),
+        Meant(request="m"),
+    )
+    with at_work() as (hub, client, box):
+        who, request = hub.request()
+        for answer in answers:
+            hub.answer(who, answer)
+        kinds: set[type] = {type(answer) for answer in answers}
+        box.wait(lambda _: kinds <= {type(one.message) for one in box.heard})
+        assert isinstance(request, AskSnapshot)
+        client.send(AskEntries(request="after", most=1))
+        while not isinstance(hub.request()[1], AskEntries):
+            continue
 
 
 def test_that_a_command_without_a_hub_fails_at_once_and_is_not_kept_for_later() -> None:
