@@ -176,8 +176,13 @@ def describe_run(
 
 def label_at(quantity: Q, run: RunDescription) -> str:
     """Give the word for a quantity at a run: nothing is named after a part that is not fitted."""
-    if quantity is Q.POST_OXYGENATOR_PRESSURE and not run.oxygenator:
+    return label_for(quantity, run.support, run.oxygenator)
+
+
+def label_for(quantity: Q, support: Support, oxygenator: bool) -> str:
+    """Give the word for a quantity at a run of a kind."""
+    if quantity is Q.POST_OXYGENATOR_PRESSURE and not oxygenator:
         return "Outlet P"
-    if quantity is Q.SVO2 and run.support is Support.VV:
+    if quantity is Q.SVO2 and support is Support.VV:
         return "Pre-oxy sat"
     return CATALOGUE[quantity].label

@@ -38,7 +38,7 @@ class FieldRow(QWidget):
     dropped = Signal()
     ordered = Signal()
 
-    def __init__(self, field: EntryField, scale: float, parent: QWidget) -> None:
+    def __init__(self, field: EntryField, name: str, scale: float, parent: QWidget) -> None:
         super().__init__(parent)
         self.field = field
         self.asks = False
@@ -49,10 +49,10 @@ class FieldRow(QWidget):
         self.edit.setFont(font(17 * scale, True))
         self.edit.setFixedSize(round(86 * scale), round(28 * scale))
         unit = field.unit or _CODES.get(field.quantity, "")
-        self.edit.setAccessibleName(f"{field.label}, {unit}".rstrip(", "))
+        self.edit.setAccessibleName(f"{name}, {unit}".rstrip(", "))
         self.edit.installEventFilter(self)
         self.label, self._unit, self.change, self.beside = (QLabel(self) for _ in range(4))
-        self.label.setText(field.label)
+        self.label.setText(name)
         self.label.setFont(font(14 * scale))
         self._unit.setText(unit)
         for label, kind in ((self._unit, "quiet"), (self.beside, "grey")):

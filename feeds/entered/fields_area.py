@@ -13,6 +13,7 @@ from shared.entry.judging import Judgement, Standing
 from shared.entry.table import EntryField
 from shared.instant import Instant
 from shared.quantities import Quantity
+from shared.support import RunDescription, label_at
 
 COLUMNS = 3
 ASKS = frozenset({Standing.RETYPE, Standing.REFUSED})
@@ -32,10 +33,12 @@ class FieldsArea(QWidget):
     past_begin = Signal()
     ordered = Signal(object)
 
-    def __init__(self, fields: tuple[EntryField, ...], parent: QWidget) -> None:
+    def __init__(self, fields: tuple[EntryField, ...], run: RunDescription, parent: QWidget) -> None:
         super().__init__(parent)
         scale = LARGE if parent.height() >= LARGE_FROM else 1.0
-        self.rows = {field.quantity: FieldRow(field, scale, self) for field in fields}
+        self.rows = {
+            field.quantity: FieldRow(field, label_at(field.quantity, run), scale, self) for field in fields
+        }
         self._order = tuple(self.rows)
         self._judgement: Judgement | None = None
         self.current = self._order[0]

@@ -155,7 +155,7 @@ class FormWindow(QWidget):
             self._column.removeWidget(self.parts)
             self.parts.hide()
             self.parts.deleteLater()
-        fields = FieldsArea(self.rounds.folder.table.fields_of(here.run), self)
+        fields = FieldsArea(self.rounds.folder.table.fields_of(here.run), here.run, self)
         fields.typed.connect(self._typed)
         fields.ordered.connect(self._ordered)
         fields.past_end.connect(lambda: self._to_part(True))

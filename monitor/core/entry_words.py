@@ -128,7 +128,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
         case K.RUN_STARTED:
             return f"Run started: {text}"
         case K.RUN_ENDED:
-            return f"Run ended {text}".rstrip()
+            return f"Run ended {text[:1].lower()}{text[1:]}".rstrip()
         case K.FEED_LOST:
             return "No readings"
         case K.FEED_BACK:

@@ -59,7 +59,7 @@ from monitor.core.view import (
 from shared.instant import MINUTE, Instant, ms
 from shared.messages import RoundKind
 from shared.quantities import CATALOGUE, Quantity
-from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL
+from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL, label_at
 
 
 def tile_view(handling: Handling, bed: BedState) -> TileView:
@@ -297,7 +297,7 @@ def _not_watched(bed: BedState) -> tuple[str, ...]:
     for run in bed.runs.values():
         usual = DEFAULT_SENSORS[run.description.support]
         for quantity in sorted(usual - run.description.sensors, key=list(Quantity).index):
-            labels[CATALOGUE[quantity].label] = None
+            labels[label_at(quantity, run.description)] = None
     if len(bed.runs) == 2:  # the patient's own readings come once, with either run
         both = frozenset().union(*(run.description.sensors for run in bed.runs.values()))
         for quantity in both:

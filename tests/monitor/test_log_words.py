@@ -77,7 +77,7 @@ SAID: list[tuple[EntryKind, dict[str, Any], str]] = [
     (K.COVERED, ANNA | {"rung": 5}, "Surgeon: Anna"),
     (K.COVERED, ANNA, "Bedside nurse: Anna"),
     (K.RUN_STARTED, TEXT, "Run started: Words"),
-    (K.RUN_ENDED, TEXT, "Run ended Words"),
+    (K.RUN_ENDED, {"text": "After 3.8 h: weaned"}, "Run ended after 3.8 h: weaned"),
     (K.RUN_ENDED, {}, "Run ended"),
     (K.EVENT_OVER, ANNA | TEXT, "Words, Anna"),
     (K.EVENT_OVER, TEXT, "Words"),

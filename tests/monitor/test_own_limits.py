@@ -2,10 +2,10 @@
 
 import pytest
 
-from monitor.core.bed_commands import DropLimit, SetLimit
+from monitor.core.bed_commands import DropLimit, SetCallMe, SetLimit
 from monitor.core.commands import SetTarget
 from monitor.core.entries import EntryKind
-from shared.instant import MINUTE, SECOND
+from shared.instant import HOUR, MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.one_bed import Bed
 
@@ -143,3 +143,20 @@ def test_that_no_limit_is_offered_or_set_for_what_is_yes_or_no(bed: Bed) -> None
     assert Q.INLET_PRESSURE in offered
     assert Q.ON_MAINS not in offered
     assert "has no limit that can be set" in own(bed, "on_battery", 0.0)
+
+
+def test_that_nothing_is_named_after_an_oxygenator_where_there_is_none() -> None:
+    bed = Bed(more='[[start]]\nbed = "B1"\nsupport = "LA-Ao"\n')
+    quantity, until = Q.POST_OXYGENATOR_PRESSURE, bed.now + HOUR
+    bed.say(SetLimit, "charge", bed="B1", rule="return_high", value=320.0, until=until, reason="valve")
+    bed.say(SetTarget, "charge", bed="B1", quantity=quantity, value=250.0)
+    bed.say(SetCallMe, "charge", bed="B1", quantity=quantity, above=310.0, calls="charge", until=until)
+    refused = [
+        bed.say(SetTarget, "charge", bed="B1", quantity=quantity, value=9000.0),
+        bed.say(SetLimit, "charge", bed="B1", rule="return_high", value=9000.0, until=until, reason="valve"),
+        bed.say(SetCallMe, "charge", bed="B1", quantity=quantity, above=9000.0, calls="charge", until=until),
+    ]
+    bed.run(5, {quantity: 315.0})
+    said = [entry.text or "" for entry in bed.entries] + refused
+    assert sum("Outlet P" in text for text in said) >= 6
+    assert not any("oxy P" in text for text in said)

@@ -21,6 +21,7 @@ from monitor.core.state import AlertState, BedState, CallMeState, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, Instant
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import label_at
 
 
 def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
@@ -31,10 +32,11 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
         return f"no run is open in slot {command.slot} of {command.bed}"
     spec = CATALOGUE[command.quantity]
     if not fitted(run, command.quantity):
-        return f"{spec.label} is not fitted at {command.bed}"
+        return f"{label_at(command.quantity, run.description)} is not fitted at {command.bed}"
     limit = command.below if command.below is not None else command.above
     if limit is None or not spec.admits(limit):
-        return f"{spec.label} {limit:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+        label = label_at(command.quantity, run.description)
+        return f"{label} {limit:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
     refusal = cannot_stand(handling, command.calls)
     if refusal is not None:
         return refusal
@@ -55,7 +57,7 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
         command=command.id,
         limit=limit,
         until=command.until,
-        text=f"Call {label_of(handling, asked)} if {words_of(command.quantity, asked)}{note}",
+        text=f"Call {label_of(handling, asked)} if {words_of(run, command.quantity, asked)}{note}",
     )
     return None
 
@@ -88,7 +90,7 @@ def call(handling: Handling, bed: BedState, run: RunState, rule: LimitRule, verd
     """Raise the alert of a call-me-if, and call the one who asked at once."""
     asked = run.call_me[rule.quantity]
     value = number(verdict.value or 0.0, CATALOGUE[rule.quantity].decimals)
-    title = f"{CATALOGUE[rule.quantity].label} {value}: call {label_of(handling, asked)}"[:60]
+    title = f"{label_at(rule.quantity, run.description)} {value}: call {label_of(handling, asked)}"[:60]
     slot = run.description.slot
     alert = raise_alert(handling, Onset(rule, bed.label, slot, verdict.value, verdict.limit, title=title))
     episode = bed.episodes[alert.episode or 0]
@@ -99,12 +101,14 @@ def call(handling: Handling, bed: BedState, run: RunState, rule: LimitRule, verd
     return alert
 
 
-def words_of(quantity: Quantity, asked: CallMeState) -> str:
+def words_of(run: RunState, quantity: Quantity, asked: CallMeState) -> str:
     """Give what was asked for: "Flow below 3.5 L/min"."""
     spec = CATALOGUE[quantity]
     limit = asked.below if asked.below is not None else asked.above
     side = "below" if asked.below is not None else "above"
-    return f"{spec.label} {side} {number(limit or 0.0, spec.decimals)} {spec.unit}".rstrip()
+    return (
+        f"{label_at(quantity, run.description)} {side} {number(limit or 0.0, spec.decimals)} {spec.unit}".rstrip()
+    )
 
 
 def label_of(handling: Handling, asked: CallMeState) -> str:
@@ -124,7 +128,7 @@ def _end(
         slot=run.description.slot,
         person=person,
         command=command,
-        text=f"No longer: call {label_of(handling, asked)} if {words_of(quantity, asked)}",
+        text=f"No longer: call {label_of(handling, asked)} if {words_of(run, quantity, asked)}",
     )
 
 

@@ -16,6 +16,7 @@ from monitor.core.own_rules import LIMITS_NOT_SET
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import label_at
 
 
 def order(handling: Handling, command: Order) -> str | None:
@@ -30,7 +31,7 @@ def order(handling: Handling, command: Order) -> str | None:
         stand_from(found, Quantity.PUMP_FLOW, command.value, handling.now)
         watch_targets(handling, handling.state.beds[command.bed], found)
     by = f", by {command.prescriber}" if command.prescriber else ""
-    _write_value(handling, command, EntryKind.ORDER, "Order", by)
+    _write_value(handling, found, command, EntryKind.ORDER, by)
     return None
 
 
@@ -41,7 +42,7 @@ def set_target(handling: Handling, command: SetTarget) -> str | None:
         return found
     stand_from(found, command.quantity, command.value, handling.now)
     watch_targets(handling, handling.state.beds[command.bed], found)
-    _write_value(handling, command, EntryKind.TARGET, "Target", "")
+    _write_value(handling, found, command, EntryKind.TARGET, "")
     return None
 
 
@@ -53,11 +54,13 @@ def _run_for(handling: Handling, command: Order | SetTarget) -> RunState | str:
         return f"no run is open in slot {command.slot} of {command.bed}"
     spec = CATALOGUE[command.quantity]
     if not spec.admits(command.value):
-        return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+        label = label_at(command.quantity, run.description)
+        return f"{label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
     return run
 
 
-def _write_value(handling: Handling, command: Order | SetTarget, kind: EntryKind, word: str, by: str) -> None:
+def _write_value(handling: Handling, run: RunState, command: Order | SetTarget, kind: EntryKind, by: str) -> None:
+    word = "Order" if kind is EntryKind.ORDER else "Target"
     spec = CATALOGUE[command.quantity]
     handling.write(
         kind,
@@ -66,7 +69,7 @@ def _write_value(handling: Handling, command: Order | SetTarget, kind: EntryKind
         person=command.person,
         command=command.id,
         value=command.value,
-        text=f"{word}: {spec.label} {command.value:g} {spec.unit}".rstrip() + by,
+        text=f"{word}: {label_at(command.quantity, run.description)} {command.value:g} {spec.unit}".rstrip() + by,
     )
 
 

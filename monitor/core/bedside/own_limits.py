@@ -17,6 +17,7 @@ from monitor.core.state import BedState, OwnLimit, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, MINUTE, Instant
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import label_at
 
 
 def may_be_set(rule: RuleBase, run: RunState) -> bool:
@@ -35,7 +36,7 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
     rule = handling.rules.get(command.rule)
     if rule is None or not isinstance(rule, LimitRule) or not may_be_set(rule, run):
         return f"{command.rule} has no limit that can be set for {command.bed}"
-    refusal = _value(rule, command) or _time(handling, command) or _people(handling, rule, run, command)
+    refusal = _value(rule, run, command) or _time(handling, command) or _people(handling, rule, run, command)
     if refusal is not None:
         return refusal
     run.own_limits[rule.id] = OwnLimit(
@@ -54,7 +55,7 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
         command=command.id,
         limit=command.value,
         until=command.until,
-        text=f"Own limit: {side_of(rule)} {_put(rule, command.value)} {spec.unit}".rstrip() + second + why,
+        text=f"Own limit: {side_of(rule, run)} {_put(rule, command.value)} {spec.unit}".rstrip() + second + why,
     )
     return None
 
@@ -88,13 +89,13 @@ def speak(handling: Handling, bed: BedState) -> None:
             elif not own.told and _told_at(own, table) <= handling.now:
                 own.told = True
                 left = round((own.until - handling.now) / MINUTE)
-                text = f"Own limit ends in {left} min: {_said(handling, rule_id, own)}; the default returns"
+                text = f"Own limit ends in {left} min: {_said(handling, run, rule_id, own)}; the default returns"
                 handling.write(EntryKind.NOTE, bed.label, slot=slot, rule=rule_id, person=own.by, text=text)
 
 
-def side_of(rule: LimitRule) -> str:
+def side_of(rule: LimitRule, run: RunState) -> str:
     """Give a rule's quantity and side in words: "Flow below"."""
-    return f"{CATALOGUE[rule.quantity].label} {'above' if rule.above is not None else 'below'}"
+    return f"{label_at(rule.quantity, run.description)} {'above' if rule.above is not None else 'below'}"
 
 
 def _told_at(own: OwnLimit, table: OwnLimits) -> Instant:
@@ -106,7 +107,7 @@ def _end(
 ) -> None:
     own = run.own_limits.pop(rule_id)
     how = "taken back" if person else "by its time"
-    text = f"Own limit ended, {how}: {_said(handling, rule_id, own)}; the default stands"
+    text = f"Own limit ended, {how}: {_said(handling, run, rule_id, own)}; the default stands"
     handling.write(
         EntryKind.LIMIT_ENDED,
         bed,
@@ -119,11 +120,11 @@ def _end(
     )
 
 
-def _said(handling: Handling, rule_id: str, own: OwnLimit) -> str:
+def _said(handling: Handling, run: RunState, rule_id: str, own: OwnLimit) -> str:
     rule = handling.rules.get(rule_id)
     if not isinstance(rule, LimitRule):  # the rule is gone from the unit's limits since
         return f"{rule_id} {own.value:g}"
-    return f"{side_of(rule)} {_put(rule, own.value)}"
+    return f"{side_of(rule, run)} {_put(rule, own.value)}"
 
 
 def _put(rule: LimitRule, value: float) -> str:
@@ -134,11 +135,12 @@ def _priority(rule: LimitRule, run: RunState) -> Priority:
     return rule.priority_by_support.get(run.description.support, rule.priority)
 
 
-def _value(rule: LimitRule, command: SetLimit) -> str | None:
+def _value(rule: LimitRule, run: RunState, command: SetLimit) -> str | None:
     spec = CATALOGUE[rule.quantity]
     if spec.admits(command.value):
         return None
-    return f"{spec.label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+    label = label_at(rule.quantity, run.description)
+    return f"{label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
 
 
 def _time(handling: Handling, command: SetLimit) -> str | None:

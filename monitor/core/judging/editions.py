@@ -27,6 +27,7 @@ from shared.instant import MINUTE, Instant, ms
 from shared.messages import Found, Observation, Why
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
+from shared.support import label_at
 
 #: How many of its newest sets a run remembers: more than a day of them by the hour.
 KEPT = 40
@@ -184,7 +185,7 @@ def _write(
     assert edition is not None
     why = _WHY[edition.why or Why.OTHER]
     read = clock_of(old.read_at if old is not None else observation.read_at, handling.unit.zone)
-    changes = list(_changes(old, observation)) if not edition.struck else []
+    changes = list(_changes(run, old, observation)) if not edition.struck else []
     if edition.struck:
         text = f"Set of {read} struck ({why})"
         text += f", put down at {edition.moved_to}" if edition.moved_to else ""
@@ -204,12 +205,12 @@ def _write(
             handling.write(EntryKind.VALUE_CORRECTED, bed.label, **of_alert(alert), value=was, text=words)
 
 
-def _changes(old: KeptSet | None, observation: Observation) -> Iterator[str]:
+def _changes(run: RunState, old: KeptSet | None, observation: Observation) -> Iterator[str]:
     before = old.readings if old is not None else {}
     for quantity in {**before, **observation.readings}:
         was, stands = before.get(quantity), observation.readings.get(quantity)
         if old is not None and was != stands:
-            label = CATALOGUE[quantity].label
+            label = label_at(quantity, run.description)
             yield f"{label} {_put(quantity, was)} → {_put(quantity, stands)}"
     if old is not None and old.read_at != observation.read_at:
         yield "time of reading"

@@ -26,6 +26,7 @@ from shared.instant import Instant, ms
 from shared.messages import Observation
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
+from shared.support import label_at
 
 
 @dataclass(slots=True)
@@ -62,7 +63,9 @@ def tell(
     spec = CATALOGUE[worst.quantity]
     others = len({rule.quantity for rule, *_ in beyond}) - 1
     when = clock_of(observation.read_at, handling.unit.zone)
-    what = f"{spec.label} {number(value, spec.decimals)}" + (f" and {others} more" if others else "")
+    what = f"{label_at(worst.quantity, run.description)} {number(value, spec.decimals)}" + (
+        f" and {others} more" if others else ""
+    )
     title = f"Late reading breached at {when}: {what}"[:60]
     onset = Onset(LATE_READING, bed.label, run.description.slot, value, limit, title=title)
     end_alert(handling, raise_alert(handling, onset))

@@ -10,6 +10,7 @@ from monitor.core.roster.wall import clock_of, day_of
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR, Instant
 from shared.quantities import CATALOGUE, Quantity, Scope
+from shared.support import label_at
 
 ESTIMATED = "Flow is the console's estimate"
 
@@ -51,7 +52,7 @@ class Inputs:
         """Give the present reading of what is fitted, or why there is none."""
         found = (self.source.settled(self.bed, run, quantity) for run in self._runs(quantity))
         known = next((one for one in found if one is not None), None)
-        label = label or CATALOGUE[quantity].label
+        label = label or label_at(quantity, self.run.description)
         if known is not None:
             return self.input(quantity, known, label)
         lasts = (self.source.last(run, quantity) for run in self._runs(quantity))

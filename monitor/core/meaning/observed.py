@@ -20,6 +20,7 @@ from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE, SECOND, Instant, ms
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
+from shared.support import label_at
 
 _OF_FLOW = frozenset({Q.PUMP_FLOW, Q.OXYGENATOR_RESISTANCE, Q.SPEED_YIELD})
 #: Marks what is compared with the run's usual value alone.
@@ -127,7 +128,7 @@ class Observed:
         return self._levels[key]
 
     def _level(self, quantity: Q, since_run: bool) -> Level | str:
-        run, label = self.owner(quantity), CATALOGUE[quantity].label
+        run, label = self.owner(quantity), label_at(quantity, self.run.description)
         if run is None:
             return f"no {label} fitted"
         if self.still and CATALOGUE[quantity].scope is Scope.RUN:

@@ -15,6 +15,7 @@ from monitor.core.patterns import Feature, Sign
 from shared.instant import HOUR, Instant
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
+from shared.support import label_at
 
 #: The pressures that move together; which of them is read behind the pump depends on the circuit.
 PRESSURES = (Q.INLET_PRESSURE, Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE)
@@ -81,8 +82,7 @@ def _not_fitted(observed: Observed, quantity: Q) -> str:
     """Name the sensor that is missing; of a derived quantity, those of its parts."""
     parts = [part for part in Q if part in DERIVED_FROM.get(quantity, {quantity})]
     missing = [part for part in parts if observed.owner(part) is None]
-    named = {Q.POST_OXYGENATOR_PRESSURE: "Outlet P"} if not observed.run.description.oxygenator else {}
-    return "no " + ", no ".join(named.get(part, CATALOGUE[part].label) for part in missing) + " fitted"
+    return "no " + ", no ".join(label_at(part, observed.run.description) for part in missing) + " fitted"
 
 
 def _drawn(observed: Observed, quantity: Q) -> Subject | Found:

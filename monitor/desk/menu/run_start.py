@@ -24,6 +24,7 @@ from shared.support import (
     RunDescription,
     Side,
     Support,
+    label_for,
     size_fault,
 )
 
@@ -106,7 +107,7 @@ class RunStarts:
             if q in DEFAULT_SENSORS[self._support] and not (once and CATALOGUE[q].scope is Scope.BED)
         ]
         self._sensors = Ticks(self._asking.now, tuple(usual))
-        choices = tuple(Choice(q, CATALOGUE[q].label) for q in offered)
+        choices = tuple(Choice(q, label_for(q, self._support, self._oxygenator)) for q in offered)
         note = "The usual ones are ticked. What is not fitted is not shown and not judged."
         self._asking.ticks(f"{self._at}: which sensors are fitted?", choices, self._sensors, self._ask_hours, note)
 
@@ -155,7 +156,7 @@ class RunStarts:
             then()
 
         instead = {"none": (Choice("none", "No target yet", "n"), then)}
-        label = CATALOGUE[quantity].label
+        label = label_for(quantity, self._support, self._oxygenator)
         self._asking.number(f"{self._at}: target for {label}", number_field(quantity), typed, instead, note)
 
     def _ask_items(self) -> None:

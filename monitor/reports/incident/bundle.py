@@ -5,7 +5,7 @@ Nothing in it says what caused what, or who should have done what.
 
 import tempfile
 import zipfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,6 +23,7 @@ from monitor.reports.incident.trends import trends_svg
 from monitor.reports.incident.values import utc, values_csv
 from shared.cautions import ON_PAPER
 from shared.errors import RecordError
+from shared.support import RunDescription
 
 SLICE, ABOUT = "slice.record", "READ ME.txt"
 
@@ -83,13 +84,16 @@ def unpacked(path: Path, folder: Path) -> Path:
 def _write(to: Path, path: Path, cut: Slice, asked: Asked, told: Callable[[int], None]) -> Retraced:
     frozen = frozen_of(cut)
     stood: list[str] = []
+    runs: dict[int, RunDescription] = {}
 
     def look(engine: Engine) -> None:
         stood.extend(standing(engine, frozen, cut.hours.begin))
+        tile = engine.tile(frozen.hours.bed, cut.hours.begin)
+        runs.update({run.description.slot: run.description for run in tile.runs})
 
     found = retrace(cut, told, look)
     with zipfile.ZipFile(to, "w", zipfile.ZIP_DEFLATED) as packed:
-        for name, text in _parts(cut, frozen, stood, asked, found):
+        for name, text in _parts(cut, frozen, stood, runs, asked, found):
             packed.writestr(packed_as(name), text)
         packed.writestr(packed_as(SLICE), path.read_bytes())
     sync(to)
@@ -97,7 +101,12 @@ def _write(to: Path, path: Path, cut: Slice, asked: Asked, told: Callable[[int],
 
 
 def _parts(
-    cut: Slice, frozen: Frozen, stood: list[str], asked: Asked, found: Retraced
+    cut: Slice,
+    frozen: Frozen,
+    stood: list[str],
+    runs: Mapping[int, RunDescription],
+    asked: Asked,
+    found: Retraced,
 ) -> Iterator[tuple[str, str]]:
     yield ABOUT, "\n".join(_about(cut, asked, found)) + "\n"
     before = ["As it stood when these hours began:", *(f"  {line}" for line in stood or ["not known"]), ""]
@@ -105,7 +114,7 @@ def _parts(
     yield "values.csv", values_csv(frozen.received)
     yield "entries.jsonl", "".join(f"{written.body}\n" for written, _ in frozen.entries)
     for slot in sorted({one.observation.slot for one in frozen.received}):
-        picture = trends_svg(frozen, slot)
+        picture = trends_svg(frozen, slot, runs.get(slot))
         if picture is not None:
             yield f"trends-pump-{slot}.svg", picture
     for after, configured in cut.configurations().items():

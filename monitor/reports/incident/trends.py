@@ -18,6 +18,7 @@ from shared.instant import SECOND, Instant
 from shared.look.svg import PLAIN, SMALL, TITLE, Sheet, wrapped
 from shared.messages import Observation
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import RunDescription, label_at
 
 SHOWN = (
     Quantity.PUMP_FLOW, Quantity.PUMP_SPEED, Quantity.INLET_PRESSURE, Quantity.PRE_OXYGENATOR_PRESSURE,
@@ -31,8 +32,8 @@ _SINGLE = BY_HAND | {PointMark.DOUBTFUL}
 _RAISED = frozenset({EntryKind.RAISED, EntryKind.PROMOTED})
 
 
-def trends_svg(frozen: Frozen, slot: int) -> str | None:
-    """Draw the trends of a run; ``None``: nothing of it was read in those hours."""
+def trends_svg(frozen: Frozen, slot: int, run: RunDescription | None = None) -> str | None:
+    """Draw the trends of a run, as it was when the hours began; ``None``: nothing of it was read in them."""
     series = [(quantity, found) for quantity in SHOWN if (found := _series(frozen, slot, quantity))]
     if not series:
         return None
@@ -42,7 +43,8 @@ def trends_svg(frozen: Frozen, slot: int) -> str | None:
     sheet.text(16, 48, SECOND_LOOK, SMALL)
     sheet.text(16, 64, NO_DEVICE, SMALL)
     for place, (quantity, samples) in enumerate(series):
-        _panel(sheet, _TOP + place * (_HIGH + _APART), frozen, quantity, samples)
+        label = CATALOGUE[quantity].label if run is None else label_at(quantity, run)
+        _panel(sheet, _TOP + place * (_HIGH + _APART), frozen, quantity, label, samples)
     bottom = _TOP + len(series) * (_HIGH + _APART)
     _times(sheet, bottom, frozen)
     return sheet.render(bottom + 56, f"Trends of {hours.bed}")
@@ -79,17 +81,19 @@ def _marks(said: Observation, quantity: Quantity, entered: Mapping[str, Instant 
     return (marks - {PointMark.LATE}) | by_set
 
 
-def _panel(sheet: Sheet, top: float, frozen: Frozen, quantity: Quantity, samples: Sequence[_Point]) -> None:
+def _panel(
+    sheet: Sheet, top: float, frozen: Frozen, quantity: Quantity, label: str, samples: Sequence[_Point]
+) -> None:
     values = [point.value for point in samples]
     low, high = min(values), max(values)
     room = (high - low) or abs(high) or 1.0
     low, high = low - 0.08 * room, high + 0.08 * room
-    label = CATALOGUE[quantity]
+    spec = CATALOGUE[quantity]
     sheet.rect(_LEFT, top, _WIDE, _HIGH, sheet.ground, sheet.line)
-    sheet.text(16, top + 18, label.label, PLAIN, bold=True)
-    sheet.text(16, top + 36, label.unit, SMALL)
+    sheet.text(16, top + 18, label, PLAIN, bold=True)
+    sheet.text(16, top + 36, spec.unit, SMALL)
     for value in sorted({min(values), max(values)}):
-        shown = f"{value:.{label.decimals}f}".replace("-", "−")
+        shown = f"{value:.{spec.decimals}f}".replace("-", "−")
         sheet.text(_LEFT - 6, _y(value, low, high, top) + 4, shown, SMALL, "end")
     for _, entry in frozen.entries:
         if entry.kind in _RAISED and entry.bed == frozen.hours.bed:

@@ -32,8 +32,8 @@ from monitor.reports.shift.standing import Standing, configuration_in, standing_
 from shared.errors import RecordError
 from shared.instant import MINUTE, Instant
 from shared.messages import Origin
-from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
+from shared.support import RunDescription, label_at
 
 K = EntryKind
 #: In this order, where they are fitted.
@@ -188,7 +188,7 @@ def _run(
         ended=span.end if span.end is not None and span.end < end else None,
         targets=tuple(TargetFigures(a.quantity, a.value, a.since, a.by, a.prescriber) for a in standing),
         limits=_limits(view) if view is not None else (),
-        call_me=tuple(_call_me(one, label) for one in view.call_me) if view is not None else (),
+        call_me=tuple(_call_me(one, view.description, label) for one in view.call_me) if view is not None else (),
         devices=dict(view.device_since) if view is not None else {},
         quantities=quantities,
         description=view.description if view is not None else None,
@@ -207,10 +207,10 @@ def _limits(view: RunView) -> tuple[LimitFigures, ...]:
     )  # fmt: skip
 
 
-def _call_me(one: CallMeView, label: Callable[[str | None], str]) -> str:
+def _call_me(one: CallMeView, run: RunDescription, label: Callable[[str | None], str]) -> str:
     side, value = ("below", one.below) if one.below is not None else ("above", one.above)
     note = f": {one.note}" if one.note else ""
-    return f"Call {label(one.calls)} if {CATALOGUE[one.quantity].label} {side} {value:g}{note}".replace("-", "−")
+    return f"Call {label(one.calls)} if {label_at(one.quantity, run)} {side} {value:g}{note}".replace("-", "−")
 
 
 def _bed(here: _Material, bed: str, runs: tuple[RunFigures, ...]) -> BedFigures:
