@@ -9,6 +9,7 @@ from monitor.cli.paths import CONFIG
 from monitor.core.unit import Configuration
 from monitor.settings.examine import Examination, examine
 from monitor.settings.holes import holes_in
+from monitor.settings.loading import CARDS
 from shared.errors import ConfigurationError
 from shared.support import SUPPORT_LABEL
 
@@ -37,9 +38,11 @@ def run(args: argparse.Namespace) -> int:
         for fault in found.faults:
             print(fault)
         count = len(found.faults)
-        print(
-            f"{count} fault{'' if count == 1 else 's'} in {args.config}. Nothing starts before they are put right."
+        hides = all(fault.file.startswith(f"{CARDS}/") for fault in found.faults)
+        then = (
+            "These cards are not shown; all else starts." if hides else "Nothing starts before they are put right."
         )
+        print(f"{count} fault{'' if count == 1 else 's'} in {args.config}. {then}")
         return FAULTY
     print(summary(args.config, found, found.configuration))
     return SOUND
@@ -58,6 +61,7 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
         + ", ".join(f"{priorities[grade]} {grade}" for grade in ("high", "medium", "low")),
         f"Hints   {_hint_words(configuration)}",
         f"Rounds  {f'{found.entry_fields} fields' if found.entry_fields else 'none: there is no entry.toml'}",
+        f"Cards   {_card_words(found)}",
         f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, column maps: {found.maps}",
     ]
     holes = list(holes_in(unit))
@@ -65,6 +69,15 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
     lines += [f"        {hole}" for hole in holes]
     lines.append("Limits and timers are settings, not advice. The bedside console is the alarm.")
     return "\n".join(lines)
+
+
+def _card_words(found: Examination) -> str:
+    """Say how many emergency cards there are, and which nobody has approved."""
+    if not found.cards:
+        return "none: there are no emergency cards in cards/"
+    waiting = [card.title for card in found.cards.values() if not card.approved_by]
+    said = f"; approved by nobody yet: {', '.join(waiting)}" if waiting else ""
+    return f"{len(found.cards)} emergency cards{said}"
 
 
 def _hint_words(configuration: Configuration) -> str:

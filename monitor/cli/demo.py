@@ -20,6 +20,7 @@ from monitor.core.unit import Endpoints
 from monitor.desk.opening import run_desk
 from monitor.desk.session import Session
 from monitor.settings import load_configuration, load_entry_in, texts_in
+from monitor.settings.card_files import cards_in
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import MINUTE, Instant
 from shared.scenario import Scenario, parse_scenario
@@ -99,6 +100,7 @@ def run(args: argparse.Namespace) -> int:
             over=lambda session: _is_over(session, ends),
             watch=children.watch,
             open_form=entry_form.open,
+            emergency_cards=lambda: cards_in(args.config),
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

@@ -54,6 +54,8 @@ def make_folder(
         if (shipped / name).exists() or not extra:
             shutil.copy(shipped / name, folder / name)
     shutil.copytree(shipped / "pumps", folder / "pumps", dirs_exist_ok=True)
+    if (shipped / "cards").is_dir():
+        shutil.copytree(shipped / "cards", folder / "cards", dirs_exist_ok=True)
     document = tomllib.loads(scenario_file.read_text(encoding="utf-8"))
     document = document if beds is None else with_beds(document, beds)
     text = toml_of(document)

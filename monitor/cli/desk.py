@@ -10,6 +10,7 @@ from monitor.cli.paths import CONFIG
 from monitor.core.unit import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
 from monitor.desk.session import Session
+from monitor.settings.card_files import cards_in
 from shared.errors import ConfigurationError
 from shared.stopping import StopRequested
 
@@ -19,7 +20,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     stand = Endpoints()
     parser.add_argument("--publish", default=stand.publish, help="where the hub publishes (tcp://...)")
     parser.add_argument("--commands", default=stand.commands, help="where the hub takes commands (tcp://...)")
-    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="of the entry form (key I)")
+    parser.add_argument(
+        "--config",
+        type=Path,
+        default=CONFIG,
+        metavar="DIR",
+        help="of the entry form (key I) and the emergency cards (E)",
+    )
     add_desk_arguments(parser)
     add_after_argument(parser)
 
@@ -29,7 +36,7 @@ def add_desk_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--theme", choices=("day", "night"), default="day", help="light or dark (key D changes it)")
     parser.add_argument("--size", type=size_of, metavar="WxH", help="of the window; without it the whole screen")
     parser.add_argument("--still", action="store_true", help="reduced motion: nothing flashes")
-    parser.add_argument("--page", metavar="BED", help="of a bed; or load, due, sweep, cards, equipment")
+    parser.add_argument("--page", metavar="BED", help="of a bed; or load, due, sweep, cards, equipment, emergency")
     parser.add_argument("--sound-checked", action="store_true", help="do not ask whether the sound is heard")
     parser.add_argument("--picture", metavar="FILE", help="save a picture of the window as PNG, then leave")
 
@@ -60,7 +67,12 @@ def run(args: argparse.Namespace) -> int:
     form = ["--config", str(args.config.resolve())]
     with StopRequested() as stop, EntryForm(form, Path("run/form.log").resolve()) as entry_form:
         done = run_desk(
-            endpoints, desk_options(args), stop=stop, over=picture_is_due(args), open_form=entry_form.open
+            endpoints,
+            desk_options(args),
+            stop=stop,
+            over=picture_is_due(args),
+            open_form=entry_form.open,
+            emergency_cards=lambda: cards_in(args.config),
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

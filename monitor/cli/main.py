@@ -23,6 +23,7 @@ COMMANDS = (
     Command("bundle", "the hours around an incident, frozen as one file", "monitor.cli.bundle:run"),
     Command("retrace", "judge the hours of a bundle again: is it the same?", "monitor.cli.retrace:run"),
     Command("sheet", "all beds on paper, for the hours in which the board is dark", "monitor.cli.sheet:run"),
+    Command("cards", "the unit's emergency cards on paper", "monitor.cli.cards:run"),
     Command("report", "the report of a shift, from a record", "monitor.cli.report:run"),
     Command("export", "some hours of a bed for others, as tables or FHIR", "monitor.cli.export:run"),
     Command("pictures", "draw the diagrams of the manual from their tables", "monitor.cli.pictures:run"),

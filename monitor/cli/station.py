@@ -9,6 +9,7 @@ from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
 from monitor.desk.opening import run_desk
 from monitor.settings import load_configuration
+from monitor.settings.card_files import cards_in
 from shared.errors import ConfigurationError
 from shared.stopping import StopRequested
 
@@ -56,6 +57,7 @@ def run(args: argparse.Namespace) -> int:
             over=over,
             watch=children.watch,
             open_form=entry_form.open,
+            emergency_cards=lambda: cards_in(args.config),
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

@@ -191,6 +191,16 @@ class Answering:
         else:
             self._menu.begin(bed, item)
 
+    def clock(self, bed: str, back: bool) -> None:
+        """Start or end the off-support clock of a bed, from this press on also where a name is asked first."""
+        pressed = self._session.store.now(self._monotonic())
+        if not self._session.store.link.commands_allowed:
+            self._tell("Not live: the clock was not recorded. Write the time down.", True)
+        elif self._people.name is None:
+            self.signing.who(lambda: self._menu.clock(bed, back, pressed))
+        else:
+            self._menu.clock(bed, back, pressed)
+
     def episode(self, bed: str) -> EpisodeView | None:
         """Give the episode that an answer at this bed counts for; for no bed the unit's own."""
         store = self._session.store

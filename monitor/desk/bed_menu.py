@@ -11,6 +11,7 @@ from monitor.desk.menu.asking import Asking
 from monitor.desk.menu.run_start import RunStarts
 from monitor.desk.menu.table import Item, paths_of
 from monitor.desk.question import Choice
+from shared.instant import Instant
 
 
 class BedMenu:
@@ -65,6 +66,14 @@ class BedMenu:
         tile = self._asking.session.store.tiles.get(bed)
         if tile is not None and any(path.item is item for path in paths_of(tile)):
             self._flows[item](tile)
+
+    def clock(self, bed: str, back: bool, pressed: Instant | None) -> None:
+        """Start or end the off-support clock of a bed from a key that was pressed at a moment."""
+        tile = self._asking.session.store.tiles.get(bed)
+        if tile is None or not (emergency.is_off_support(tile) if back else emergency.is_on_support(tile)):
+            self._asking.tell(f"No off-support clock {'runs' if back else 'can start'} at {bed}.", True)
+        else:
+            (emergency.back_on if back else emergency.go_off)(self._asking, tile, pressed)
 
     def _at_pump(self, flow: Callable[[Asking, TileView, RunView], None]) -> Callable[[TileView], None]:
         """Make a flow that asks first which pump is meant where a bed has two."""

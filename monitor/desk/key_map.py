@@ -25,6 +25,7 @@ KEYS = (
     ("Escape", "back; never answers"),
     ("Y, N", "the sound's check: heard, or not (N where there is no need to pass on)"),
     ("R", "roster: who stands where, offers, breaks, plans; again: back"),
+    ("E", "the unit's emergency cards, large, with the off-support clock; again: back"),
     ("U", "who sits at this desk"),
     ("G", "charge nurse: what was done beyond a role is seen"),
     ("O, V", "what is due over all beds, oldest first; sweep from bed to bed"),

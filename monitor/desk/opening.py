@@ -15,6 +15,7 @@ from monitor.desk.bridge import Bridge
 from monitor.desk.cardspage.page import CardsPage
 from monitor.desk.client import Client
 from monitor.desk.duepage.page import DuePage
+from monitor.desk.emergencypage.page import EmergencyPage
 from monitor.desk.equipmentpage.page import EquipmentPage
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.pagespage.page import PagesPage
@@ -25,12 +26,13 @@ from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
 from monitor.desk.sweeppage.page import SweepPage
 from monitor.desk.window import DeskWindow
+from monitor.settings.card_files import CardsFound
 from shared.stopping import StopRequested
 
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
 #: What `DeskOptions.page` names besides beds, and the key of each.
-PAGES = {"load": "l", "due": "o", "sweep": "v", "cards": "x", "equipment": "b"}
+PAGES = {"load": "l", "due": "o", "sweep": "v", "cards": "x", "equipment": "b", "emergency": "e"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,7 @@ def run_desk(
     over: Callable[[Session], bool] = lambda _: False,
     watch: Callable[[], None] = lambda: None,
     open_form: Callable[[str, str | None], str] | None = None,
+    emergency_cards: Callable[[], CardsFound] = lambda: CardsFound({}),
 ) -> bool:
     """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
 
@@ -70,6 +73,7 @@ def run_desk(
             one which comes before Qt's loop runs is not lost.
         over: asked a few times a second; true ends the desk.
         watch: called a few times a second; what it raises ends the desk and is raised again.
+        emergency_cards: reads the unit's emergency cards; asked each time their page is opened.
         open_form: opens the entry form for a bed and a person, and gives what is said of it.
 
     Returns:
@@ -91,6 +95,7 @@ def run_desk(
     window.add_page("v", lambda: SweepPage(window))
     window.add_page("x", lambda: CardsPage(window))
     window.add_page("b", lambda: EquipmentPage(window))
+    window.add_page("e", lambda: EmergencyPage(window, emergency_cards()))
     if options.size is not None or options.picture:
         window.resize(*(options.size or PICTURE_SIZE))
         window.show()

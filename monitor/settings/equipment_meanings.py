@@ -1,8 +1,16 @@
-"""What each key of ``equipment.toml`` means."""
+"""What each key of ``equipment.toml`` and of a file in ``cards/`` means."""
 
 from collections.abc import Mapping
 
 EQUIPMENT_MEANINGS: Mapping[str, Mapping[str, str]] = {
+    "EmergencyCard": {
+        "number": "its key on the desk, after E; each card has its own",
+        "title": "what it is for",
+        "version": "raised with each change of its text; ticks belong to one version",
+        "written": "the day of this version",
+        "approved_by": "who approved this version; empty: nobody yet, and desk and paper say so",
+        "steps": "the unit's own text, one act a step, in the order in which they are read out and done",
+    },
     "EquipmentTable": {
         "item": "the equipment at first; afterwards people say where it is",
         "spares": "kinds of which the header counts the spares that are ready",

@@ -1,13 +1,15 @@
 """A whole configuration folder, looked through in one pass: what starts a unit, and what it may play besides."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 from pydantic import BaseModel
 
+from monitor.core.emergency_cards import EmergencyCard
 from monitor.core.unit import Configuration
+from monitor.settings.card_files import cards_in
 from monitor.settings.loading import Faults, gather_configuration, load_entry_in, names_in, pump_names, read
 from monitor.settings.people_file import load_people
 from shared.recording_map import RecordingMap
@@ -29,6 +31,7 @@ class Examination:
     scenarios: int
     maps: int
     entry_fields: int
+    cards: Mapping[str, EmergencyCard]
 
 
 def examine(folder: Path) -> Examination:
@@ -37,11 +40,14 @@ def examine(folder: Path) -> Examination:
     configuration = gather_configuration(folder, pot)
     entry = Faults().gather(lambda: load_entry_in(folder))  # its faults are among those of the configuration
     pot.gather(lambda: load_people(folder))
+    cards = cards_in(folder)
+    pot.found += cards.faults
     pumps = pump_names(folder)
     scenarios = _read_all(folder, SCENARIOS, Scenario, partial(_pumps_named, pumps=pumps), pot)
     maps = _read_all(folder, MAPS, RecordingMap, None, pot)
     faults = sorted(pot.found, key=lambda fault: (fault.file, fault.line, str(fault)))
-    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps, len(entry.field) if entry else 0)
+    fields = len(entry.field) if entry else 0
+    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps, fields, cards.cards)
 
 
 def _read_all(folder: Path, inner: str, model: type[BaseModel], check: Check | None, pot: Faults) -> int:

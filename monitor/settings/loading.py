@@ -38,6 +38,8 @@ PATTERNS = "patterns.toml"
 EQUIPMENT = "equipment.toml"
 #: A folder without it has no entry form.
 ENTRY = "entry.toml"
+#: The unit's emergency cards, a file each; nothing is judged by them, and a hub starts whatever stands there.
+CARDS = "cards"
 
 
 def load_limits(text: str, name: str) -> Limits:
@@ -140,7 +142,9 @@ def load_configuration(folder: Path) -> Configuration:
 def texts_in(folder: Path) -> dict[str, str]:
     """Give the text of every file that a configuration is read from, by its path in the folder. None is secret."""
     names = [name for name in (UNIT, LIMITS, LADDER, PATTERNS, EQUIPMENT, ENTRY) if (folder / name).exists()]
-    return {name: read(folder, name) for name in (*names, *names_in(folder, PUMPS))}
+    texts = {name: read(folder, name) for name in (*names, *names_in(folder, PUMPS))}
+    cards = {name: Faults().gather(partial(read, folder, name)) for name in names_in(folder, CARDS)}
+    return texts | {name: text for name, text in cards.items() if text is not None}
 
 
 def configuration_of(files: Mapping[str, str]) -> Configuration:

@@ -7,6 +7,7 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from monitor.core.emergency_cards import EmergencyCard
 from monitor.core.equipment.table import EquipmentTable
 from monitor.core.grades import RANK, Priority
 from monitor.core.harm import PRIORITIES, Harm, Onset
@@ -15,6 +16,7 @@ from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits, RuleBase
 from monitor.settings.manual_text import (
     BEGIN,
+    CARDS_NOTE,
     ENTRY_NOTE,
     EQUIPMENT_NOTE,
     LIMITS_NOTE,
@@ -43,6 +45,7 @@ def manual() -> str:
         *_file("patterns.toml", Patterns, PATTERNS_NOTE),
         *_file("equipment.toml", EquipmentTable, EQUIPMENT_NOTE),
         *_file("entry.toml", EntryTable, ENTRY_NOTE),
+        *_file("cards/*.toml", EmergencyCard, CARDS_NOTE),
         *_file("pumps/*.toml", PumpProfile),
         *_file("scenarios/*.toml", Scenario),
         *_file("maps/*.toml", RecordingMap),
@@ -54,7 +57,7 @@ def manual() -> str:
 def models_in_manual() -> Iterator[type[BaseModel]]:
     """Give every model whose keys the README lists."""
     written = (UnitFile, LadderTable, Limits, Patterns, EquipmentTable, EntryTable)
-    for root in (*written, PumpProfile, Scenario, RecordingMap):
+    for root in (*written, EmergencyCard, PumpProfile, Scenario, RecordingMap):
         yield from _under(root)
     yield RuleBase
 

@@ -20,13 +20,14 @@ alarm; this board is a second look.
 | `patterns.toml` | what patterns look like: the whole knowledge behind a hint; without it there are no hints |
 | `equipment.toml` | what equipment there is, how often it is checked; the shipped one is invented |
 | `entry.toml` | what is typed on a round, and how typed numbers are looked at; without it no entry form |
+| `cards/*.toml` | the unit's own emergency cards; those shipped are empty places for its text, no guidance |
 | `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
 | `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
 | `maps/*.toml` | what the columns of a recording are |
 | `examples/*.toml` | further rules as examples, off: nothing reads them; copy one into `limits.toml` to use it |
 
 `./weirkeeper check` reads all of them and tells every fault in one pass: file, line, key, value, what is
-wrong and what is allowed. Nothing starts while there is one.
+wrong and what is allowed. Nothing starts while there is one; a fault in a card hides that card alone.
 
 ## Marks
 
@@ -97,6 +98,13 @@ EQUIPMENT_NOTE = """\
 Ages, charges and intervals are for what the list and the header say. No alert, no call and no advice follows from
 them, and nothing comes into service by itself. An item that is taken out of the file stays known."""
 
+CARDS_NOTE = """\
+A read-do list that the unit writes, versions and approves itself, shown large on the desk (key E, then its
+number) and printed by `weirkeeper cards --pdf FILE`. Nothing in it is generated, and no alert follows from it.
+Those shipped hold no guidance: each says that the unit must write its own text. A card is named by its file; its
+text is read each time the cards are opened. Ticks on the desk are of one version, and are forgotten two hours
+after the last."""
+
 ENTRY_NOTE = """\
 Fields stand in the order of the round at the bed. These ranges are for the validation of what was typed, not for
 treatment, and no alert follows from them. Beyond a soft range a number must be read again and typed again; the
@@ -104,6 +112,7 @@ same number confirms it. Beyond the refused range it cannot be. Nothing is fille
 person."""
 
 TITLES: Mapping[str, str] = MappingProxyType({
+    "EmergencyCard": "The file",
     "EquipmentTable": "The file",
     "ItemSettings": "`[[item]]`: a piece of equipment, and where it is at first",
     "UnitFile": "The file",

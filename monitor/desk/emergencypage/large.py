@@ -1,0 +1,152 @@
+"""One card, read at 1.5 m: its title, version and who approved it, the clock, and its steps with their ticks."""
+
+import math
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QPainter, QPen
+
+from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.emergencypage.face import CardFace, StepFace
+from monitor.desk.paint.pens import kept, outline_box, pen
+from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.palette import qcolor
+from shared.look.palette import Theme
+from shared.look.sizes import (
+    CAP_SHARE,
+    COMFORTABLE_ARC,
+    FOCUS_RING,
+    LIMIT_ARC,
+    PLATE_RADIUS,
+    font_px_for_cap,
+    height_for_arc,
+)
+
+_PITCH = 0.277
+#: The sizes of the steps: with ease at 1.5 m where all of them find room, else never smaller than can just be read.
+LARGEST = int(font_px_for_cap(height_for_arc(1.5, COMFORTABLE_ARC, _PITCH)))
+SMALLEST = math.ceil(font_px_for_cap(height_for_arc(1.5, LIMIT_ARC, _PITCH)))
+_HEAD, _WHO_PX, _WHO_W = 118.0, 15.0, 190.0
+_LINE, _APART = 1.2, 0.45
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    step: StepFace
+    lines: tuple[str, ...]
+    high: float
+
+
+class LargeCard(Card):
+    """Paints a `CardFace`; steps that find no room are turned over with the one that is next."""
+
+    def __init__(self, theme: Theme) -> None:
+        super().__init__("", theme)
+        self.face: CardFace | None = None
+        self.message = ""
+
+    def show_face(self, face: CardFace | None, message: str = "") -> None:
+        """Show a card, or a message where there is none."""
+        if (face, message) != (self.face, self.message):
+            self.face, self.message = face, message
+            said = face.title + ". " + ". ".join(step.text for step in face.steps) if face is not None else message
+            self.setAccessibleName(said)
+            self.update()
+
+    @property
+    def px(self) -> int:
+        """The font size of the steps: the largest at which all of them have room, or the smallest."""
+        assert self.face is not None
+        sizes = range(LARGEST, SMALLEST - 1, -1)
+        return next((px for px in sizes if self._whole(px) <= self._room), SMALLEST)
+
+    @property
+    def shown(self) -> tuple[int, ...]:
+        """The numbers of the steps that are painted."""
+        return tuple(row.step.number for row in self._page(self.px)) if self.face is not None else ()
+
+    def paint_content(self, painter: QPainter) -> None:
+        """Paint head and steps."""
+        if self.face is None:
+            draw_text(painter, PAD, 60, self.message, 23, False, self.theme.ink_2)
+            return
+        self._head(painter, self.face)
+        px, y = self.px, _HEAD
+        for row in self._page(px):
+            self._step(painter, row, px, y)
+            y += row.high
+        shown = self.shown
+        if len(shown) < len(self.face.steps):
+            said = f"steps {shown[0]} to {shown[-1]} of {len(self.face.steps)}: up and down show the others"
+            draw_text(painter, self.width() - PAD, self.height() - 10, said, 17, True, self.theme.ink, Align.RIGHT)
+
+    def _head(self, painter: QPainter, face: CardFace) -> None:
+        theme, right = self.theme, self.width() - PAD
+        bed = face.bed or "no bed chosen"
+        off = f"Off support {face.off}" if face.off else ""
+        taken = draw_text(painter, right, 50, bed, LARGEST, True, theme.ink, Align.RIGHT)
+        if off:
+            taken += 40 + draw_text(painter, right - taken - 40, 50, off, LARGEST, True, theme.ink, Align.RIGHT)
+        title = fit_text(face.title, self.width() - 3 * PAD - taken, LARGEST, True, smallest=23)
+        draw_text(painter, PAD, 50, title.lines[0], title.px, True, theme.ink)
+        draw_text(painter, PAD, 78, face.version, 17, True, theme.ink_2)
+        ink = theme.ink_2 if face.approved else theme.ink
+        draw_text(painter, PAD, 102, face.caution, 17, not face.approved, ink)
+
+    def _step(self, painter: QPainter, row: _Row, px: int, y: float) -> None:
+        theme, step = self.theme, row.step
+        assert self.face is not None
+        ink = theme.ink_2 if step.ticked else theme.ink
+        side = CAP_SHARE * px
+        base = y + 0.5 * _APART * px + px
+        box = QRectF(PAD + 10, base - side, side, side)
+        with kept(painter):
+            outline_box(painter, box, 2, pen(ink, 2.5))
+            if step.ticked:
+                painter.setPen(QPen(qcolor(theme.ink), 0.12 * px, Qt.PenStyle.SolidLine, Qt.PenCapStyle.RoundCap))
+                corners = ((0.2, 0.5), (0.45, 0.78), (0.95, 0.05))
+                painter.drawPolyline([QPointF(box.left() + a * side, box.top() + b * side) for a, b in corners])
+        draw_text(painter, self._left(px) - 0.4 * px, base, str(step.number), px, True, ink, Align.RIGHT)
+        for number, line in enumerate(row.lines):
+            draw_text(painter, self._left(px), base + number * _LINE * px, line, px, False, ink)
+        if step.ticked:
+            who = fit_text(step.ticked, _WHO_W, _WHO_PX, True, smallest=11)
+            draw_text(painter, self.width() - PAD - 8, base, who.lines[0], who.px, True, theme.ink, Align.RIGHT)
+        if step.number - 1 == self.face.current:
+            ring = QRectF(PAD, y + 2, self.width() - 2 * PAD, row.high - 4)
+            with kept(painter):
+                outline_box(painter, ring, PLATE_RADIUS, pen(theme.focus, FOCUS_RING))
+
+    def _rows(self, px: int) -> tuple[_Row, ...]:
+        assert self.face is not None
+        room = self.width() - self._left(px) - _WHO_W - 2 * PAD
+        rows = []
+        for step in self.face.steps:
+            lines = fit_text(step.text, room, px, False, smallest=px, most_lines=9).lines
+            rows.append(_Row(step, lines, (len(lines) * _LINE + _APART + 0.15) * px))
+        return tuple(rows)
+
+    def _page(self, px: int) -> tuple[_Row, ...]:
+        """Give the rows of the page that holds the step that is next."""
+        assert self.face is not None
+        page: list[_Row] = []
+        high = 0.0
+        for row in self._rows(px):
+            if page and high + row.high > self._room:
+                if page[-1].step.number > self.face.current:
+                    break
+                page, high = [], 0.0
+            page.append(row)
+            high += row.high
+        return tuple(page)
+
+    def _whole(self, px: int) -> float:
+        return sum(row.high for row in self._rows(px))
+
+    @property
+    def _room(self) -> float:
+        return self.height() - _HEAD - 34
+
+    @staticmethod
+    def _left(px: int) -> float:
+        return PAD + 10 + CAP_SHARE * px + 1.9 * px

@@ -1,0 +1,1 @@
+"""The unit's emergency cards on paper."""
