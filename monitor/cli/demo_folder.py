@@ -123,7 +123,7 @@ def _standing(scenario: Scenario, rung: str) -> str:
 
 
 def _person(name: str, role: str, in_unit: bool) -> dict[str, Any]:
-    label = " ".join(part.removeprefix("B") for part in name.capitalize().split("-"))
+    label = " ".join(part.removeprefix("B") for part in name.split("-")).capitalize()
     return {"name": name, "label": label, "role": role, "in_unit": in_unit}
 
 

@@ -75,12 +75,11 @@ def age_words(item: ItemView, moment: Moment) -> str:
 
 
 def check_words(item: ItemView, store: Store, moment: Moment) -> str:
-    """``09:32 Perfusionist 1 · 97 %``: the last check, by whom, and the charge that was read."""
+    """``3 h ago Perfusionist 1 · 97 %``: the last check, by whom, and the charge that was read."""
     if item.checked_at is None:
         return "never" if item.check_due_at is not None else ""
-    when = words.day_hhmm(item.checked_at, moment.second, moment.zone)
     charge = f" · {item.charge} %" if item.charge is not None else ""
-    return f"{when} {store.label(item.checked_by)}{charge}"
+    return f"{span(moment.second - item.checked_at)} ago {store.label(item.checked_by)}{charge}"
 
 
 def due_words(item: ItemView, moment: Moment) -> str:

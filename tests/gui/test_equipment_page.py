@@ -33,10 +33,10 @@ def test_that_items_stand_worst_first_with_place_state_age_check_and_what_is_due
     rows = desk.rows()
     assert list(rows) == ["D2", "C1", "C3", "K1", "O1", "C2", "D1", "H1", "O2"]
     assert rows["D2"] == ["Backup drive", "Store", "in quarantine: swollen", "", "", ""]
-    late = ["in use, check due for 1 h", "60 h known", "01:32 Perf-1 · 97 %", "due since 13:32"]
+    late = ["in use, check due for 1 h", "60 h known", "13 h ago Perf-1 · 97 %", "due since 13:32"]
     assert rows["C1"] == ["Console · broad", "B1", *late]
     assert rows["C3"][2:] == ["not ready: never checked, charge not known", "", "never", "due"]
-    primed = ["ready", "primed 4 d 14 h ago, over 1 d", "14:02 Charge-1", "6 Jan 14:02"]
+    primed = ["ready", "primed 4 d 14 h ago, over 1 d", "30 min ago Charge-1", "6 Jan 14:02"]
     assert rows["K1"] == ["Circuit · VA", "Store", *primed]
     assert rows["O1"] == ["Oxygenator", "B1", "in use", "2 d 12 h in use, over 2 d", "", ""]
     assert rows["D1"][1:3] == ["beside B1", "in service"]

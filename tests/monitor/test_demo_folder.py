@@ -97,6 +97,7 @@ def test_that_every_person_of_a_demonstration_gets_an_invented_secret_that_is_pr
     people = load_people(tmp_path)
     assert people is not None
     unit = load_configuration(tmp_path).unit
+    assert unit.people[0].label == "Nurse 1"
     assert [line.strip().split(": ")[0] for line in lines] == [person.label for person in unit.people]
     for line, person in zip(lines, unit.people, strict=True):
         known = people.known(person.name)

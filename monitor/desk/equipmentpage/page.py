@@ -38,7 +38,8 @@ class EquipmentPage(SheetPage):
     """Rows at the left; spares, capacity and the past of the item in focus at the right."""
 
     def __init__(self, window: DeskWindow) -> None:
-        self.rows = RowsCard("Equipment, what needs somebody first", _COLUMNS, window.theme, self._choose, NONE)
+        title = "Equipment, what needs somebody first"
+        self.rows = RowsCard(title, _COLUMNS, window.theme, self._choose, NONE, two_lines=True)
         self.told = SectionsCard("", window.theme, "")
         self.past = SectionsCard("", window.theme, "")
         super().__init__(window, (self.rows, self.told, self.past), _KEYS)

@@ -15,6 +15,7 @@ from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE
 
 _HEAD, _TALLEST, _LEAST, _PX, _SMALLEST = 26.0, 44.0, 19.0, 16.0, 11.0
+_LEAST_OF_TWO = 26.0
 NO_FOCUS = -1
 
 
@@ -35,6 +36,7 @@ class RowsCard(Card):
         columns: the share of the width at which each begins, and its head.
         chosen: told the number of a row that was clicked.
         none: what stands there when there is no row.
+        two_lines: cells may need two lines: a row has always room for both, at one size.
     """
 
     def __init__(
@@ -44,6 +46,7 @@ class RowsCard(Card):
         theme: Theme,
         chosen: Callable[[int], None] = lambda _: None,
         none: str = "",
+        two_lines: bool = False,
     ) -> None:
         super().__init__(title, theme)
         self.cells: tuple[tuple[Cell, ...], ...] = ()
@@ -51,6 +54,7 @@ class RowsCard(Card):
         self._columns = tuple(columns)
         self._chosen = chosen
         self._none = none
+        self._least, self._share = (_LEAST_OF_TWO, 0.5) if two_lines else (_LEAST, 0.62)
 
     def show_cells(self, cells: tuple[tuple[Cell, ...], ...], focus: int = NO_FOCUS, aside: str = "") -> None:
         """Show these, with the focus on one."""
@@ -81,7 +85,7 @@ class RowsCard(Card):
     def box_of(self, number: int) -> QRectF:
         """Give the place of a row; an empty one where it is turned out of sight."""
         room = self.height() - self.top - _HEAD - 6
-        high = max(_LEAST, min(_TALLEST, room / max(1, len(self.cells))))
+        high = max(self._least, min(_TALLEST, room / max(1, len(self.cells))))
         fits = max(1, int(room / high + 1e-6))
         first = max(0, min(self.focus - fits // 2, len(self.cells) - fits))
         if not first <= number < first + fits:
@@ -103,7 +107,7 @@ class RowsCard(Card):
             draw_mark(painter, cell.mark, spot, theme.priority.technical)
         begin += inset
         end = self._x(self._columns[column + 1][0]) - 8 if column + 1 < len(self._columns) else self.width() - PAD
-        px = min(_PX, box.height() * 0.62)
+        px = min(_PX, box.height() * self._share)
         fitted = fit_text(cell.text, end - begin, px, cell.bold, smallest=min(px, _SMALLEST), most_lines=2)
         step = 1.1 * fitted.px
         base = box.center().y() + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
