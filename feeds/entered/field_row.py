@@ -3,22 +3,25 @@
 Nothing is ever filled in. A field that asks is emptied when the focus comes, so that the number is typed anew.
 """
 
+from decimal import Decimal
+
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QWidget
 
 from feeds.entered.dress import font
 from feeds.entered.words import age_words, change_words
-from shared.entry.findings import spoken
+from shared.entry.findings import said
 from shared.entry.judging import FieldVerdict, Standing
 from shared.entry.table import EntryField
-from shared.entry.typed import LONGEST
+from shared.entry.typed import LONGEST, Number, read_typed
 from shared.instant import Instant
-from shared.quantities import CATALOGUE, Quantity
+from shared.quantities import Quantity
 
 _ON = frozenset({Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Down})
 _BACK = frozenset({Qt.Key.Key_Backtab, Qt.Key.Key_Up})
 _MINUS = ("-", "\u2212")
+_STEPS: dict[int, int] = {Qt.Key.Key_Up: 1, Qt.Key.Key_Down: -1}
 #: What a field without a unit takes.
 _CODES = {Quantity.ON_MAINS: "1 yes, 0 no"}
 
@@ -48,7 +51,7 @@ class FieldRow(QWidget):
         self.edit.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.edit.setFont(font(17 * scale, True))
         self.edit.setFixedSize(round(86 * scale), round(28 * scale))
-        unit = field.unit or _CODES.get(field.quantity, "")
+        unit = field.typed_unit or _CODES.get(field.quantity, "")
         self.edit.setAccessibleName(f"{name}, {unit}".rstrip(", "))
         self.edit.installEventFilter(self)
         self.label, self._unit, self.change, self.beside = (QLabel(self) for _ in range(4))
@@ -110,15 +113,21 @@ class FieldRow(QWidget):
 
     def _written(self, value: float) -> str:
         """Write a number without its unit, which stands beside the field already."""
-        unit = f" {CATALOGUE[self.field.quantity].unit}"
-        return spoken(self.field.quantity, value).removesuffix(unit)
+        return said(self.field, value).removesuffix(f" {self.field.typed_unit}")
 
     def _change(self, verdict: FieldVerdict) -> str:
         if verdict.standing is Standing.RETYPE:
             return "read again"
         if verdict.standing is Standing.REFUSED:
             return "not sent"
-        return "" if verdict.difference is None else change_words(self.field.quantity, verdict.difference)
+        return (
+            "" if verdict.difference is None else change_words(self.field.quantity, self._apart(verdict.difference))
+        )
+
+    def _apart(self, difference: float) -> float:
+        """Give a difference in the unit that is typed, to as many digits."""
+        apart = difference / self.field.factor
+        return round(apart, self.field.typed_decimals) if self.field.typed_in is not None else apart
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Take the keys that are not digits."""
@@ -132,7 +141,9 @@ class FieldRow(QWidget):
         if event.type() is not QEvent.Type.KeyPress or not isinstance(event, QKeyEvent):
             return False
         key, text = event.key(), event.text()
-        if key in _ON or key in _BACK:
+        if key in _STEPS and event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.step(_STEPS[key])
+        elif key in _ON or key in _BACK:
             self.left.emit(-1 if key in _BACK else 1)
         elif text in (*_MINUS, "+") and text and self.field.signed:
             self.turn_sign("+" if text == "+" else "")
@@ -143,6 +154,13 @@ class FieldRow(QWidget):
         else:
             return False
         return True
+
+    def step(self, by: int) -> None:
+        """Step the number that was typed up or down; where none was, there is nothing to step: never filled in."""
+        said_now = read_typed(self.text, self.field)
+        if isinstance(said_now, Number):
+            shown = Decimal(self.text.strip().replace(",", ".").replace("\u2212", "-"))
+            self.edit.setText(str(shown + by * Decimal(f"{self.field.typed_step:g}")))
 
     def turn_sign(self, sign: str) -> None:
         """Turn the sign of what stands, which then is always written; ``+`` makes it that."""

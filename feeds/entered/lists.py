@@ -8,7 +8,7 @@ from feeds.entered.gate import Gate
 from feeds.entered.rounds import Rounds
 from feeds.entered.sweep import DueBed, next_bed, rounds_of, sweep
 from feeds.entered.words import due_words
-from shared.entry.known import Known
+from shared.entry.known import Known, Place
 from shared.support import SUPPORT_LABEL
 
 
@@ -27,6 +27,7 @@ class Lists:
         begin: Callable[[Known | None, PersonRow | None], None],
     ) -> None:
         self._rounds, self._gate, self._offer, self._begin = rounds, gate, offer, begin
+        self._shown: set[Place] = set()
 
     def beds(self) -> tuple[DueBed, ...]:
         """Give every run that is open, what is due first."""
@@ -43,8 +44,18 @@ class Lists:
         return next((one for one in self.beds() if one.seat.place == seat.place), over)
 
     def next(self, person: PersonRow) -> Known | None:
-        """Give the run that is due and waits longest, of those where somebody may enter."""
-        found = next_bed(self.beds(), self._rounds.seat, lambda seat: not self._gate.refusal(seat, person))
+        """Give the run that is due and waits longest, of those where somebody may enter.
+
+        One that was shown comes again only when all the others were: what is left undone there keeps nobody there.
+        """
+        beds, here = self.beds(), self._rounds.seat
+        if here is not None:
+            self._shown.add(here.place)
+        may = [one for one in beds if not self._gate.refusal(one.seat, person)]
+        found = next_bed([one for one in may if one.seat.place not in self._shown], here)
+        if found is None:
+            self._shown.clear()
+            found = next_bed(may, here)
         return None if found is None else found.seat
 
     def offer_beds(self) -> None:

@@ -1,6 +1,6 @@
 """Which bed next: what is due and overdue, the oldest first."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shared.entry.due import due_fields, due_rounds
@@ -59,9 +59,7 @@ def sweep(
     return tuple(sorted(found, key=lambda one: (not one.is_due, one.never, -one.overdue_ms)))
 
 
-def next_bed(
-    beds: Sequence[DueBed], here: Known | None, allowed: Callable[[Known], bool] = lambda _: True
-) -> DueBed | None:
-    """Give the run to go to from ``here``: the first that is due, is allowed and is not this one; else ``None``."""
+def next_bed(beds: Sequence[DueBed], here: Known | None) -> DueBed | None:
+    """Give the run to go to from ``here``: the first that is due and is not this one; ``None``: no other is."""
     elsewhere = (one for one in beds if here is None or one.seat.place != here.place)
-    return next((one for one in elsewhere if one.is_due and allowed(one.seat)), None)
+    return next((one for one in elsewhere if one.is_due), None)

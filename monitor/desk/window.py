@@ -33,14 +33,13 @@ from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
 from monitor.desk.told import told
+from shared.entry.who import Enters, enters
 from shared.look.palette import Theme
 from shared.look.sizes import frame_for
 
 TICK_MS = 250
 #: The words of a sound stand for so long at the foot.
 CAPTION_S = 8.0
-#: Roles that enter readings.
-ENTERS = frozenset({"bedside_nurse", "charge_nurse"})
 _STRIP_H = 28
 _ARROWS = {
     Qt.Key.Key_Left: (-1, 0),
@@ -379,8 +378,8 @@ class DeskWindow(QWidget):
             self.say("Choose a bed first: its number, or the arrows.", True)
         else:
             person = self.session.store.person(self.people.name) if self.people.name else None
-            enters = person is not None and person.role in ENTERS
-            self.say(self._open_form(bed, person.name if person is not None and enters else None), False)
+            may = person is not None and enters({person.role}) is not Enters.NOWHERE
+            self.say(self._open_form(bed, person.name if person is not None and may else None), False)
 
     def _is_of_sound(self, key: str) -> bool:
         """Y is the sound's own key. N passes a need on, and answers the sound's check only where there is none."""

@@ -10,6 +10,11 @@ ENTRY_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "times": "when a set was read, and when it was typed",
         "field": "the fields, in the order of the round at the bed",
         "rounds": "what is looked at besides numbers, and when rounds are due",
+        "units": "in which units is typed what is read in two; the record keeps those of the catalogue",
+    },
+    "Units": {
+        "gas_pressure": "of oxygen and carbon dioxide: the form shows and takes this one alone, at every bed",
+        "haemoglobin": "likewise",
     },
     "RoundTable": {
         "due": "when rounds are due",
@@ -78,7 +83,7 @@ ENTRY_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "refused_above": "above this likewise",
         "of_top_speed": "the same as shares of the pump's highest speed",
         "decimals": "digits after the point, at most; more are refused, never rounded",
-        "step": "of the arrow keys",
+        "step": "of Ctrl with the arrow keys, in a field where a number stands",
         "due_min": "minutes from one reading to the next",
         "usual_by": "what two readings may differ by; beyond it, a slip that fits the last number is asked about",
         "usual_share": "the same as a share of the last number; the larger counts",

@@ -148,6 +148,7 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "Pattern": "`[[pattern]]`: one pattern",
     "Sign": "`[[pattern.sign]]`: one sign of a pattern",
     "EntryTable": "The file",
+    "Units": "`[units]`: locked for the whole unit",
     "CrossChecks": "`[checks]`: numbers of one set against each other",
     "AnotherBed": "`[another_bed]`: when a set looks like another bed's",
     "RoundTable": "`[rounds]`: what is looked at besides numbers",

@@ -5,13 +5,14 @@ but what was usual.
 """
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import median
 
 from shared.derived import LEAST_FLOW, derive
 from shared.entry.findings import Finding, Reason, beyond, ended, named, spoken
 from shared.entry.known import Told
 from shared.entry.looking import CrossChecks
+from shared.entry.units import TypedIn
 from shared.quantities import Quantity
 from shared.quantities import Quantity as Q
 from shared.support import Support
@@ -29,6 +30,7 @@ class Whole:
         last: last numbers that still count, of the same run.
         resistances: drop over flow of earlier sets, the newest last.
         support: the run's type.
+        typed: what is typed in another unit than the catalogue's.
     """
 
     checks: CrossChecks
@@ -36,6 +38,7 @@ class Whole:
     values: Mapping[Q, float]
     last: Mapping[Q, Told]
     resistances: tuple[float, ...] = ()
+    typed: Mapping[Q, TypedIn] = field(default_factory=dict)
 
     def get(self, *quantities: Q) -> tuple[float, ...] | None:
         """Give these numbers, or ``None`` where one is not typed."""
@@ -64,7 +67,7 @@ def _found(
     settled_by: tuple[Q, ...] = (),
 ) -> Finding:
     numbers = tuple((quantity, whole.values[quantity]) for quantity in (at, *about) if quantity in whole.values)
-    told = ", ".join(named(quantity, value) for quantity, value in numbers)
+    told = ", ".join(named(quantity, value, whole.typed.get(quantity)) for quantity, value in numbers)
     return Finding(at, reason, refused, ended(f"{told}: {words}"), numbers, holds=holds, settled_by=settled_by)
 
 
@@ -191,11 +194,11 @@ def _oxygen_ratio(whole: Whole) -> Iterator[Finding]:
     if typed is None:
         return
     ratio = typed[0] / (typed[1] / 100)
-    if ratio < whole.checks.oxygen_ratio_below:
-        words = (
-            f"{ratio:.0f} mmHg for each whole share of oxygen in the gas, "
-            f"below {whole.checks.oxygen_ratio_below:g}. Is the unit right?"
-        )
+    low, at = whole.checks.oxygen_ratio_below, Q.POST_OXYGENATOR_PO2
+    if ratio < low:
+        unit = whole.typed.get(at)
+        shown, limit = spoken(at, round(ratio), unit), spoken(at, low, unit).split()[0]
+        words = f"{shown} for each whole share of oxygen in the gas, below {limit}. Is the unit right?"
         yield _found(whole, Q.POST_OXYGENATOR_PO2, Reason.OXYGEN_RATIO, words, (Q.FDO2,))
 
 

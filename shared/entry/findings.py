@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from shared.entry.table import EntryField
+from shared.entry.units import TypedIn
 from shared.quantities import CATALOGUE, Quantity
 
 
@@ -78,25 +79,36 @@ REFUSED = "It cannot be sent. Read it again at the bed and type what stands ther
 ANOTHER_UNIT = "Nothing is converted. Read it again at the bed and type it in the unit of this field."
 
 
-def spoken(quantity: Quantity, value: float) -> str:
-    """Write a number with its unit, as few digits as it has: ``4.2 L/min``; a minus is a real one, mains a word."""
+def spoken(quantity: Quantity, value: float, typed_in: TypedIn | None = None) -> str:
+    """Write a number with its unit, as few digits as it has: ``4.2 L/min``; a minus is a real one, mains a word.
+
+    ``typed_in``: write it in this unit, to as many digits as are typed.
+    """
     if quantity is Quantity.ON_MAINS and value in (0, 1):
         return "on" if value else "off"
-    unit = CATALOGUE[quantity].unit
-    digits = f"{value:.6f}".rstrip("0").rstrip(".").replace("-", "\u2212")
+    unit, shown, places = CATALOGUE[quantity].unit, value, 6
+    if typed_in is not None:
+        unit, shown, places = typed_in.unit, value / typed_in.factor, typed_in.decimals
+    digits = f"{shown:.{places}f}"
+    digits = (digits.rstrip("0").rstrip(".") if "." in digits else digits).replace("-", "\u2212")
     return f"{digits} {unit}" if unit else digits
 
 
-def named(quantity: Quantity, value: float) -> str:
+def said(one: EntryField, value: float) -> str:
+    """Write a number of a field, in the unit that is typed there."""
+    return spoken(one.quantity, value, one.typed_in)
+
+
+def named(quantity: Quantity, value: float, typed_in: TypedIn | None = None) -> str:
     """Write a number with its field and unit: ``Flow 4.2 L/min``."""
-    return f"{CATALOGUE[quantity].label} {spoken(quantity, value)}"
+    return f"{CATALOGUE[quantity].label} {spoken(quantity, value, typed_in)}"
 
 
 def found(
     one: EntryField, value: float, reason: Reason, why: str, refused: bool = False, *also: tuple[Quantity, float]
 ) -> Finding:
     """Make a finding about one field; ``why`` follows the number in its sentence."""
-    words = ended(f"{named(one.quantity, value)} {why}")
+    words = ended(f"{named(one.quantity, value, one.typed_in)} {why}")
     return Finding(one.quantity, reason, refused, words, ((one.quantity, value), *also))
 
 

@@ -13,7 +13,7 @@ from shared.entry.another_bed import Resemblance, resembles
 from shared.entry.crossing import Whole, check_set
 from shared.entry.findings import Finding, Key, Reason, found
 from shared.entry.known import Known, Told
-from shared.entry.ranges import check_range
+from shared.entry.ranges import check_range, is_known_to_be_so
 from shared.entry.slips import check_change, check_slip
 from shared.entry.table import EntryField, EntryTable
 from shared.entry.typed import Number, Unreadable, read_typed
@@ -153,7 +153,7 @@ def judge(
     cannot_be = {f.quantity for f in alone if f.refused or f.then_refused}  # says nothing of other numbers
     stays = {one.quantity: situation.stays[one.quantity] for one in fields if one.quantity in situation.stays}
     possible = stays | {quantity: value for quantity, value in values.items() if quantity not in cannot_be}
-    whole = Whole(table.checks, known.run.support, possible, last, known.resistances)
+    whole = Whole(table.checks, known.run.support, possible, last, known.resistances, table.typed)
     together = [put for one in check_set(whole) if (put := _at_typed(one, values)) is not None]
     aged = [_aged(one, numbers[one.quantity]) for one in fields if one.quantity in old and one.quantity in numbers]
     everything = [*alone, *together, *aged]
@@ -204,9 +204,11 @@ def _of_field(
 ) -> Iterator[Finding]:
     if number is None:
         return
-    by_range = list(check_range(one, number, situation.known.top_speed))
+    told, top_speed = last.get(one.quantity), situation.known.top_speed
+    by_range = list(check_range(one, number, top_speed))
+    if told is not None and is_known_to_be_so(one, number.value, told.value, top_speed):
+        by_range = [finding for finding in by_range if finding.reason is not Reason.UNUSUAL]
     yield from by_range
-    told = last.get(one.quantity)
     if told is None or any(finding.refused or finding.then_refused for finding in by_range):
         return
     yield from check_change(one, number, told, situation.read_at, situation.ordered)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from shared.entry.findings import Finding, Reason, found, named, spoken
+from shared.entry.findings import Finding, Reason, beyond, found, named, said
 from shared.entry.table import EntryField
 from shared.entry.typed import Number
 
@@ -42,22 +42,32 @@ def soft_range(one: EntryField, top_speed: float | None) -> tuple[float | None, 
     return one.soft_below, one.soft_above
 
 
+def is_known_to_be_so(one: EntryField, value: float, last: float, top_speed: float | None) -> bool:
+    """Tell whether an unusual number is no surprise: the last one was unusual likewise, and this is near to it.
+
+    Near is half of what two readings usually differ by, on either side: what is farther is asked about again.
+    """
+    below, above = soft_range(one, top_speed)
+    likewise = (below is not None and max(value, last) < below) or (above is not None and min(value, last) > above)
+    return likewise and not beyond(abs(value - last), one.usual(last) / 2)
+
+
 def usual_words(one: EntryField, below: float | None, above: float | None) -> str:
     """Say what is not asked about: ``most lie within 1.5 to 7 L/min``."""
     if below is not None and above is not None:
-        return f"most lie within {spoken(one.quantity, below).split()[0]} to {spoken(one.quantity, above)}"
+        return f"most lie within {said(one, below).split()[0]} to {said(one, above)}"
     if below is not None:
-        return f"most are at least {spoken(one.quantity, below)}"
+        return f"most are at least {said(one, below)}"
     assert above is not None  # one of them was passed
-    return f"most are at most {spoken(one.quantity, above)}"
+    return f"most are at most {said(one, above)}"
 
 
 def _impossible(one: EntryField, number: Number, low: float, high: float) -> Finding:
-    bounds = f"possible is {spoken(one.quantity, low).split()[0]} to {spoken(one.quantity, high)}"
+    bounds = f"possible is {said(one, low).split()[0]} to {said(one, high)}"
     meant = one.plausible_units(number.value)
     asked = next((other for other in meant if other.ask), None)
     if asked is not None:
-        words = f"{named(one.quantity, number.value)} looks like {asked.unit}: {bounds}."
+        words = f"{named(one.quantity, number.value, one.typed_in)} looks like {asked.unit}: {bounds}."
         about = ((one.quantity, number.value),)
         return Finding(one.quantity, Reason.OTHER_UNIT, False, words, about, then_refused=True)
     unit = f". Was it read in {' or '.join(other.unit for other in meant)}?" if meant else ""

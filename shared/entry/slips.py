@@ -7,9 +7,10 @@ genuine reading, whatever made it.
 
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
+from math import copysign
 from typing import NamedTuple
 
-from shared.entry.findings import Finding, Reason, beyond, found, spoken
+from shared.entry.findings import Finding, Reason, beyond, found, said
 from shared.entry.known import Told
 from shared.entry.table import EntryField
 from shared.entry.typed import Number
@@ -38,7 +39,7 @@ def check_change(
     if limit is None or not beyond(abs(change), limit) or (one.ordered and one.quantity in ordered):
         return
     order = " without an order" if one.ordered else ""
-    why = f"is {_by(one, change)} than {_last(one, told, read_at)}{order}; more than {spoken(one.quantity, limit)}"
+    why = f"is {_by(one, change)} than {_last(one, told, read_at)}{order}; more than {said(one, limit)}"
     yield found(one, number.value, Reason.CHANGED, f"{why} is asked about", False, (one.quantity, told.value))
 
 
@@ -68,8 +69,7 @@ def meanings(one: EntryField, number: Number) -> Iterator[Meant]:
     yield Meant(Reason.TENFOLD, value * 10, "may be ten times too little")
     yield Meant(Reason.TENFOLD, value / 10, "may be ten times too much")
     for text in exchanged_digits(number.text):
-        meant = float(text) if value >= 0 else -float(text)
-        yield Meant(Reason.DIGITS, meant, "may have two digits exchanged")
+        yield Meant(Reason.DIGITS, copysign(float(text) * one.factor, value), "may have two digits exchanged")
     for other in one.other_unit:
         yield Meant(Reason.OTHER_UNIT, value * other.factor + other.offset, f"may have been read in {other.unit}")
     if one.signed:
@@ -101,14 +101,14 @@ def _exchanged(
 
 
 def _by(one: EntryField, change: float) -> str:
-    return f"{spoken(one.quantity, abs(change))} {'more' if change > 0 else 'less'}"
+    return f"{said(one, abs(change))} {'more' if change > 0 else 'less'}"
 
 
 def _last(one: EntryField, told: Told, read_at: Instant) -> str:
     """Name the last number with its age."""
     minutes = (read_at - told.read_at) // MINUTE
     when = "before" if minutes >= 0 else "after"
-    return f"the last, {spoken(one.quantity, told.value)} {_span(abs(minutes))} {when}"
+    return f"the last, {said(one, told.value)} {_span(abs(minutes))} {when}"
 
 
 def _span(minutes: int) -> str:

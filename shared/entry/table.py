@@ -4,14 +4,17 @@ Ranges here are for the validation of what was typed, never for treatment. Numbe
 which each field writes down again, so that whoever reads or edits the file sees it.
 """
 
+from collections.abc import Mapping
 from enum import StrEnum
+from functools import cached_property
 from typing import Annotated
 
-from pydantic import Field, model_validator
+from pydantic import Field, PrivateAttr, model_validator
 
 from shared.entry.looking import AnotherBed, CrossChecks, EntryTimes
 from shared.entry.round_table import RoundTable
 from shared.entry.row import Row
+from shared.entry.units import TypedIn, Units
 from shared.mark import Mark
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import RunDescription, Support
@@ -61,7 +64,8 @@ class EntryField(Row):
         soft_below, soft_above: beyond these the number must be typed again.
         refused_below, refused_above: beyond these it cannot be; the catalogue's hard range where left out.
         of_top_speed: the same as shares of the pump's highest speed.
-        decimals: digits after the point at most; ``step``: of the arrow keys; ``due_min``: from one to the next.
+        decimals: digits after the point at most; ``step``: of Ctrl with the arrow keys.
+        due_min: minutes from one to the next.
         usual_by, usual_share: how much it may differ from the last one; the larger counts. Beyond it a slip that
             would fit the last number is asked about.
         ask_by, ask_share: beyond the larger of these it is asked about whatever it may be.
@@ -95,6 +99,7 @@ class EntryField(Row):
     slips: str = Field(default="", max_length=160)
     mark: Mark
     source: Words
+    _typed_in: TypedIn | None = PrivateAttr(default=None)
 
     @model_validator(mode="after")
     def _hangs_together(self) -> "EntryField":
@@ -119,6 +124,45 @@ class EntryField(Row):
         entry = CATALOGUE[self.quantity]
         low = entry.low if self.refused_below is None else self.refused_below
         return low, entry.high if self.refused_above is None else self.refused_above
+
+    @property
+    def typed_in(self) -> TypedIn | None:
+        """The unit in which it is typed, where that is not the catalogue's; every number here stays in that."""
+        return self._typed_in
+
+    @property
+    def typed_unit(self) -> str:
+        """The unit that stands beside the field."""
+        return self.unit if self._typed_in is None else self._typed_in.unit
+
+    @property
+    def typed_decimals(self) -> int:
+        """Digits after the point at most, as it is typed."""
+        return self.decimals if self._typed_in is None else self._typed_in.decimals
+
+    @property
+    def typed_step(self) -> float:
+        """The step of Ctrl with the arrow keys, as it is typed."""
+        return self.step if self._typed_in is None else self._typed_in.step
+
+    @property
+    def factor(self) -> float:
+        """What a typed number is multiplied with to be in the unit of the catalogue."""
+        return 1.0 if self._typed_in is None else self._typed_in.factor
+
+    def typed_as(self, typed_in: TypedIn) -> "EntryField":
+        """Give the same field as it stands where another unit is typed.
+
+        Its other units are then held against the number as it would have been in this one.
+        """
+        others = [other for other in self.other_unit if other.unit != typed_in.unit]
+        read = [
+            OtherUnit(unit=one.unit, factor=one.factor / typed_in.factor, offset=one.offset, ask=one.ask)
+            for one in (*others, OtherUnit(unit=self.unit, factor=1.0))
+        ]
+        made = self.model_copy(update={"other_unit": tuple(read)})
+        made._typed_in = typed_in
+        return made
 
     @property
     def label(self) -> str:
@@ -163,6 +207,7 @@ class EntryTable(Row):
     another_bed: AnotherBed = AnotherBed()
     times: EntryTimes = EntryTimes()
     rounds: RoundTable = RoundTable()
+    units: Units = Units()
     field: tuple[EntryField, ...] = Field(min_length=1, max_length=80)
 
     @model_validator(mode="after")
@@ -175,9 +220,19 @@ class EntryTable(Row):
             seen |= places
         return self
 
+    @cached_property
+    def typed(self) -> Mapping[Quantity, TypedIn]:
+        """What is typed in another unit than the catalogue's."""
+        return self.units.typed()
+
+    @cached_property
+    def _as_typed(self) -> tuple[EntryField, ...]:
+        units = self.typed
+        return tuple(one.typed_as(units[one.quantity]) if one.quantity in units else one for one in self.field)
+
     def fields_of(self, run: RunDescription) -> tuple[EntryField, ...]:
-        """Give the fields of a run's form, in their order."""
-        return tuple(one for one in self.field if one.belongs_to(run))
+        """Give the fields of a run's form, in their order, in the units that are typed."""
+        return tuple(one for one in self._as_typed if one.belongs_to(run))
 
     def field_of(self, run: RunDescription, quantity: Quantity) -> EntryField | None:
         """Give the field of a quantity at a run, or ``None`` where its form has none."""

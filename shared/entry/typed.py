@@ -22,7 +22,7 @@ class Number:
     """A number as it was typed.
 
     Attributes:
-        value: in the unit of its field, as a float nearest to what was typed.
+        value: in the catalogue's unit, as a float nearest to what was typed.
         text: the digits as typed, with a point and without sign, unit or spaces: what slips are looked for in.
         signed: a sign was typed.
     """
@@ -49,7 +49,7 @@ def read_typed(typed: str, field: EntryField) -> Number | Unreadable | None:
     found = _PARTS.fullmatch(text)
     assert found is not None  # every part may be empty
     sign, digits, rest = found["sign"], found["digits"], found["rest"].strip()
-    if rest and rest != field.unit:
+    if rest and rest != field.typed_unit:
         return _no(field, _of_rest(rest, digits, field))
     wrong = _form(digits) or _too_fine(digits, field)
     if wrong:
@@ -58,7 +58,7 @@ def read_typed(typed: str, field: EntryField) -> Number | Unreadable | None:
         return _no(field, "is never below zero and takes no sign")
     plain = digits.replace(",", ".")
     value = float(-Decimal(plain) if sign in ("-", "\u2212") else Decimal(plain))
-    return Number(value, plain, bool(sign))
+    return Number(value * field.factor, plain, bool(sign))
 
 
 def same_number(one: Number, other: Number) -> bool:
@@ -72,11 +72,12 @@ def _no(field: EntryField, wrong: str) -> Unreadable:
 
 def how_to_type(field: EntryField) -> str:
     """Say how a number of this field is typed."""
-    if not field.decimals:
+    places, unit = field.typed_decimals, field.typed_unit
+    if not places:
         form = "a whole number"
     else:
-        form = f"a number with at most {field.decimals} digit{'s' if field.decimals > 1 else ''} after the point"
-    return f"Type {form}{f', in {field.unit}' if field.unit else ''}."
+        form = f"a number with at most {places} digit{'s' if places > 1 else ''} after the point"
+    return f"Type {form}{f', in {unit}' if unit else ''}."
 
 
 def _of_rest(rest: str, digits: str, field: EntryField) -> str:
@@ -84,7 +85,8 @@ def _of_rest(rest: str, digits: str, field: EntryField) -> str:
         return "has a space or a mark between its digits: nothing parts thousands here"
     if not digits:
         return f'"{rest}" is not a number'
-    return f'is read in {field.unit}, not in "{rest}"' if field.unit else f'has no unit: leave out "{rest}"'
+    unit = field.typed_unit
+    return f'is read in {unit}, not in "{rest}"' if unit else f'has no unit: leave out "{rest}"'
 
 
 def _form(digits: str) -> str:
@@ -105,19 +107,19 @@ def _form(digits: str) -> str:
 
 def _too_fine(digits: str, field: EntryField) -> str:
     after = re.split("[.,]", digits)
-    if len(after) == 1 or len(after[1]) <= field.decimals or _only_in_another(digits, field):
+    if len(after) == 1 or len(after[1]) <= field.typed_decimals or _only_in_another(digits, field):
         return ""
     count = len(after[1])
     digits_words = f"{count} digit{'s' if count > 1 else ''} after the point"
-    named = f" {field.unit}" if field.unit else ""
-    meant = field.plausible_units(float(digits.replace(",", ".")))
+    named = f" {field.typed_unit}" if field.typed_unit else ""
+    meant = field.plausible_units(float(digits.replace(",", ".")) * field.factor)
     unit = f": is it read in {' or '.join(other.unit for other in meant)}?" if meant else ""
     return f"{digits.replace(',', '.')}{named} has {digits_words}, more than this field takes{unit}"
 
 
 def _only_in_another(digits: str, field: EntryField) -> bool:
     """Tell whether this can only have been meant in another unit, and the field asks about that first."""
-    value = float(digits.replace(",", "."))
+    value = float(digits.replace(",", ".")) * field.factor
     return value < field.refused[0] and any(other.ask for other in field.other_unit)
 
 

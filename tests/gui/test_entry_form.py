@@ -90,6 +90,17 @@ def test_that_the_sign_key_turns_the_sign_of_a_pressure_and_of_nothing_else(form
     assert "takes no sign" in form.asked
 
 
+def test_that_ctrl_and_the_arrows_step_what_was_typed_and_fill_in_nothing(form: Form) -> None:
+    for quantity, typed, shown in ((Q.PUMP_FLOW, "4,2", "4.3"), (Q.INLET_PRESSURE, "-60", "-55"), (Q.FDO2, "", "")):
+        edit = form.fields.rows[quantity].edit
+        form.fields.focus_on(quantity)
+        QTest.keyClicks(edit, typed)
+        QTest.keyClick(edit, Qt.Key.Key_Up, Qt.KeyboardModifier.ControlModifier)
+        assert edit.text() == shown
+        QTest.keyClick(edit, Qt.Key.Key_Down, Qt.KeyboardModifier.ControlModifier)
+    assert form.fields.rows[Q.FDO2].edit.hasFocus()
+
+
 def test_that_a_pressure_without_its_sign_is_asked_for_it(form: Form) -> None:
     form.type(Q.INLET_PRESSURE, "60")
     assert "has no sign" in form.asked

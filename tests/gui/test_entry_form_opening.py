@@ -41,7 +41,7 @@ def test_that_one_key_on_a_chosen_bed_opens_its_form_as_whoever_sits_there(qtbot
 
 
 def test_that_nobody_is_named_where_nobody_who_enters_sits_there(qtbot: QtBot) -> None:
-    for who in ("perfusionist", None):
+    for who in ("intensivist", None):
         desk, opened = desk_with_form(qtbot, who)
         type_keys(desk.window, "3i")
         assert opened == [("B3", None)]

@@ -141,4 +141,4 @@ def test_that_saturation_has_one_soft_range_on_vv_and_another_elsewhere() -> Non
 def test_that_a_table_without_fields_is_a_fault() -> None:
     with pytest.raises(ConfigurationError, match="field"):
         parse_entry_table("")
-    assert len(EntryTable.model_fields) == 5
+    assert len(EntryTable.model_fields) == 6

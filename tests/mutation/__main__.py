@@ -49,11 +49,12 @@ _ANSWERS = (
 _JUDGED = (f"{_M}judging_edges.py", f"{_M}own_limits.py", f"{_M}stops_and_floors.py", f"{_M}care_delay.py")
 _STILL = "tests/monitor/test_rehearse_courses.py::test_that_"
 _TYPED = tuple(
-    f"tests/shared/test_entry_{part}.py" for part in ("checks", "words", "beds_and_times", "scenario", "draft")
+    f"tests/shared/test_entry_{part}.py"
+    for part in ("checks", "words", "beds_and_times", "scenario", "draft", "rounds")
 )
 _ENTRY = (
     *("ranges", "slips", "crossing", "another_bed", "judging"),
-    *("known", "times", "draft", "computed", "due"),
+    *("known", "times", "draft", "computed", "due", "answers"),
 )
 CODE: dict[str, tuple[str, ...]] = {
     **{f"shared/entry/{part}.py": _TYPED for part in _ENTRY},

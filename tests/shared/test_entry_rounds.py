@@ -5,7 +5,7 @@ import pytest
 from shared.entry.answers import Answer
 from shared.entry.draft import Draft, DraftState, Here, send, type_into
 from shared.entry.draft import say_of as say
-from shared.entry.due import due_rounds
+from shared.entry.due import due_fields, due_rounds
 from shared.entry.findings import Reason
 from shared.entry.judging import Situation, Standing, judge
 from shared.entry.keeping import draft_from, draft_text, sent_from, sent_text
@@ -105,6 +105,15 @@ def test_that_rounds_are_due_by_what_was_done_here_or_by_the_hubs_word() -> None
     assert due(done, 3 * HOUR) == {HOURLY: HOUR}
     nothing_due = TABLE.model_copy(update={"rounds": TABLE.rounds.model_copy(update={"due": NEVER})})
     assert due_rounds(nothing_due, HERE.known, 9 * HOUR) == ()
+
+
+def test_that_one_kind_of_round_alone_can_be_due_and_a_number_by_when_it_was_read() -> None:
+    perfusion = TABLE.rounds.model_copy(update={"due": type(TABLE.rounds.due)(perfusion_min=240)})
+    alone = TABLE.model_copy(update={"rounds": perfusion})
+    assert due_rounds(alone, HERE.known, HOUR) == ((PERFUSION, None),)
+    read = bed("B5", read_at=HOUR)
+    assert Q.PUMP_FLOW not in [one.field.quantity for one in due_fields(TABLE, read, 2 * HOUR - 1)]
+    assert {one.field.quantity: one.since_ms for one in due_fields(TABLE, read, 2 * HOUR)}[Q.PUMP_FLOW] == 0
 
 
 NEVER = type(TABLE.rounds.due)()
