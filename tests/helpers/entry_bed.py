@@ -65,3 +65,9 @@ def judged(
 def reasons(judgement: Judgement) -> set[Reason]:
     """Give why something is asked or refused anywhere in a set."""
     return {finding.reason for verdict in judgement.fields for finding in verdict.findings}
+
+
+def reason_at(known_texts: dict[Q, str] | None, changed: dict[Q, str], at: Q, whole: bool = True) -> set[Reason]:
+    """Give why a field of the base set, changed, is asked about or refused."""
+    texts = {**BASE, **changed} if whole else changed
+    return {finding.reason for finding in judged(bed(texts=known_texts), texts).of(at).findings}
