@@ -297,7 +297,7 @@ class Header(QWidget):
         if face.due:
             said = longest_that_fits(face.due, places.links.width(), SMALLEST_TEXT, False)
             px = fit_text(said, places.links.width(), px, smallest=SMALLEST_TEXT).px
-            draw_text(painter, right, 89 * s, said, px, False, self._theme.ink, Align.RIGHT)
+            draw_text(painter, right, 87 * s, said, px, False, self._theme.ink, Align.RIGHT)
 
 
 def need_boxes(places: Places) -> list[QRectF]:

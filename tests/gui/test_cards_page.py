@@ -98,8 +98,8 @@ def test_that_a_card_says_what_differs_first_and_the_same_in_the_same_order(qtbo
         "Own limit Drain P −90 until 17:32, default −150 · Perfusionist 1 · Ordered",
     ]
     assert [[cell.text for cell in row] for row in page.numbers.cells][::4] == [
-        ["Flow L/min", "2.1", "4.1", "4.4", "−0.5", "34 of 702 judged", "3 min, 15 min"],
-        ["SpO₂ R %", "--", "--", "--", "--", "no target", "0 min, 720 min"],
+        ["Flow L/min", "2.1", "4.1", "4.4", "−0.5", "34 of 702 min", "3 min", "15 min"],
+        ["SpO₂ R %", "--", "--", "--", "--", "no target", "0 min", "720 min"],
     ]
     asks = [one for one in desk.sent if isinstance(one, AskMeaning)]
     assert [(one.bed, one.slot) for one in asks][-1] == ("B2", 1)

@@ -125,9 +125,9 @@ def test_that_a_sweep_goes_from_bed_to_bed_and_each_look_is_written_down_once_so
         "Flow 2.2, limit 2.5 · since 14:28 · Nobody has it. Charge nurse called"
     )
     assert said["Limits against targets"] == [
-        "Flow 4.2 · target 4.2 · limits 3.6 to -- L/min",
-        "MAP 72 · target 70 · limits 72 to 90 mmHg: the target lies beyond the limit",
-        "Drain P −60 · no target · limits −90 to -- mmHg",
+        "Flow 4.2 · target 4.2 L/min · limit < 3.57",
+        "MAP 72 · target 70 mmHg · limit < 72 > 90: the target lies beyond the limit",
+        "Limits without a target: Drain P < −90",
         "Own limit Drain P −90 until 17:32",
     ]
     assert said["Rounds"][:2] == [

@@ -7,15 +7,16 @@ from collections.abc import Iterator
 
 from monitor.core.cards import BedCard, CardFigures, CardRow
 from monitor.core.equipment.state import ItemState
-from monitor.core.view import ConfiguredView, RunView, TileView, UnitView
+from monitor.core.view import ConfiguredView, TileView, UnitView
 from monitor.desk import words
 from monitor.desk.duepage.words import due_now, span
 from monitor.desk.paint.text import format_number
 from monitor.desk.rosterpage.words import forecast_of, waiting_of
 from monitor.desk.sheets.rows import Cell
 from monitor.desk.sheets.sections import Columns, Section
-from monitor.desk.standing import Line, call_words, event_words, limit_words, write
+from monitor.desk.standing import Line, call_words, event_words, limit_words
 from monitor.desk.store import Store
+from monitor.desk.sweeppage.face import limit_ends, limited
 from monitor.desk.tile.compose import support_words
 from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
@@ -25,8 +26,8 @@ from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
 NUMBERS = (
-    (0.0, "12 h"), (0.17, "Lowest"), (0.27, "Median"), (0.37, "Highest"), (0.47, "Change in 12 h"),
-    (0.65, "Minutes outside target"), (0.83, "Not judged, not read"),
+    (0.0, "12 h"), (0.21, "Lowest"), (0.305, "Median"), (0.4, "Highest"), (0.495, "Change"),
+    (0.59, "Outside target"), (0.765, "Not judged"), (0.895, "Not read"),
 )  # fmt: skip
 _BLOOD = (Q.ACT, Q.APTT, Q.APTT_RATIO, Q.ANTI_XA, Q.PLATELETS, Q.FIBRINOGEN)
 NOT_YET = Line("The hub is asked for the last 12 h.")
@@ -43,8 +44,10 @@ def first_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment)
     """Give what differs from 12 h ago, and what is open and goes on."""
     differs = tuple(Line(one) for one in card.changes) if card is not None else (NOT_YET,)
     return (
-        (Section("Differs from 12 h ago", differs or (Line("Nothing that was told or measured"),)),),
-        (Section("Open, goes on", tuple(_open(tile, card, store, moment)) or (NONE,)),),
+        (
+            Section("Differs from 12 h ago", differs or (Line("Nothing that was told or measured"),)),
+            Section("Open, goes on", tuple(_open(tile, card, store, moment)) or (NONE,)),
+        ),
     )
 
 
@@ -69,11 +72,17 @@ def cells_of(row: CardRow, several: bool) -> tuple[Cell, ...]:
     values = tuple(Cell(_value(row, value)) for value in (row.low, row.median, row.high))
     outside = ""
     if row.judged is not None:
-        outside = f"{row.outside} of {row.judged} judged" if row.has_target or row.judged else "no target"
-    rest = f"{row.not_judged} min, {row.no_reading} min" if row.judged is not None else ""
+        outside = f"{row.outside} of {row.judged} min" if row.has_target or row.judged else "no target"
+    rest = (f"{row.not_judged} min", f"{row.no_reading} min") if row.judged is not None else ("", "")
     change = "--" if row.change is None else _signed(row, row.change)
     label = Cell(f"{row.label} {row.unit}{pump}".strip(), quiet=True)
-    return label, *values, Cell(change, bold=True), Cell(outside), Cell(rest, quiet=True)
+    return (
+        label,
+        *values,
+        Cell(change, bold=change[0] in "+−"),
+        Cell(outside),
+        *(Cell(one, quiet=True) for one in rest),
+    )
 
 
 def _value(row: CardRow, value: float | None) -> str:
@@ -112,7 +121,7 @@ def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
             f"{label_of(q, run)} {words.reading(q, v)} {CATALOGUE[q].unit}".rstrip() for q, v in run.targets.items()
         ]
         yield Line(f"Targets: {', '.join(aims)}" if aims else "No target is set", not aims)
-        ends = [_ends(run, quantity) for quantity in run.limits]
+        ends = [f"{label_of(quantity, run)} {limit_ends(run, quantity)}" for quantity in limited(run)]
         yield Line(f"Limits: {', '.join(ends)}" if ends else "No limit is known")
         for limit in run.settable:
             if limit.own is not None:
@@ -120,12 +129,6 @@ def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
                 yield Line(
                     " · ".join(part for part in (said, store.label(limit.own.by), limit.own.reason) if part), True
                 )
-
-
-def _ends(run: RunView, quantity: Q) -> str:
-    low, high = run.limits[quantity]
-    sides = [f"{side} {write(quantity, end)}" for side, end in (("<", low), (">", high)) if end is not None]
-    return f"{label_of(quantity, run)} {' '.join(sides)}"
 
 
 def _calls(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:

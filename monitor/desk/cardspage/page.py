@@ -35,7 +35,7 @@ _KEYS = (
     ("Space", "looked, next card"), ("Up, Down", "card"), ("A", "accept"), ("O", "offer your posts"),
     ("Enter", "the bed's page"), ("U", "who sits here"), ("X", "back"),
 )  # fmt: skip
-_SIDE_SHARE, _ROW_H = 0.25, 25
+_SIDE_SHARE, _FIRST_SHARE = 0.2, 0.4
 _AGAIN_MS = MINUTE
 #: The unit's own card.
 UNIT = ""
@@ -114,7 +114,11 @@ class CardsPage(SheetPage):
         looked = tile.cards.get(me or "")
         seen = "" if looked is None else words.day_hhmm(looked, self.moment.second, self.moment.zone)
         card = self._card(bed)
-        said = f"{len(card.changes)} differ, {len(card.open)} open" if card is not None else ""
+        said = (
+            f"{len(card.changes)} differ{'s' if len(card.changes) == 1 else ''}, {len(card.open)} open"
+            if card is not None
+            else ""
+        )
         return Cell(bed, bold=True), Cell(seen or "--", bold=not seen, quiet=bool(seen)), Cell(said)
 
     def _card(self, bed: str | None = None) -> BedCard | None:
@@ -221,15 +225,15 @@ class CardsPage(SheetPage):
 
     def _lay_out(self) -> None:
         wide, body = self.width() - 2 * MARGIN, self.height() - 8 - KEYS_H - GAP
-        left = max(300, round(wide * _SIDE_SHARE))
+        left = max(290, round(wide * _SIDE_SHARE))
         x, right = MARGIN + left + GAP, wide - left - GAP
         rows = len(self.numbers.cells)
-        table = min(round(body * 0.42), 46 + rows * _ROW_H) if rows else 0
-        first = round((body - table - 2 * GAP) * 0.5)
+        share = self.first.lines / max(1, self.first.lines + self.rest.lines)
+        top = round((body - GAP) * min(0.65, max(0.45, share)))
+        first = round((right - GAP) * _FIRST_SHARE) if rows else right
         self.list.setGeometry(MARGIN, 4, left, body)
-        self.first.setGeometry(x, 4, right, first)
-        self.numbers.setGeometry(x, 4 + first + GAP, right, table)
-        top = 4 + first + GAP + (table + GAP if table else 0)
-        self.rest.setGeometry(x, top, right, 4 + body - top)
+        self.first.setGeometry(x, 4, first, top)
+        self.numbers.setGeometry(x + first + GAP, 4, right - first - GAP, top)
+        self.rest.setGeometry(x, 4 + top + GAP, right, body - top - GAP)
         self.numbers.setVisible(bool(rows))
         self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)

@@ -39,6 +39,11 @@ class SectionsCard(Card):
             self.columns, self.title, self.aside = columns, title, aside
             self.update()
 
+    @property
+    def lines(self) -> int:
+        """How many lines the longest column has, titles among them: how much room it wants."""
+        return max((sum(1 + len(one.lines) for one in column) for column in self.columns), default=0)
+
     def paint_content(self, painter: QPainter) -> None:
         """Paint each column; a line that finds no room is counted."""
         px = next((px for px in _SIZES if self._fits(painter, px)), _SIZES[-1])

@@ -113,10 +113,12 @@ def _power(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
 
 def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
-        for quantity in [*run.targets, *(one for one in run.limits if one not in run.targets)]:
-            yield _limit(tile, run, quantity, store, moment)
+        yield from (_limit(tile, run, quantity, store, moment) for quantity in run.targets)
         if Q.PUMP_FLOW not in run.targets:
             yield Line("No target for the flow is set", True)
+        rest = [f"{label_of(one, run)} {limit_ends(run, one)}" for one in limited(run) if one not in run.targets]
+        if rest:
+            yield Line(f"Limits without a target: {', '.join(rest)}")
         for limit in run.settable:
             if limit.own is not None:
                 value = write(limit.quantity, limit.own.value)
@@ -124,19 +126,35 @@ def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
                 yield Line(f"Own limit {label_of(limit.quantity, run)} {value} until {until}", True)
 
 
+def limited(run: RunView) -> list[Q]:
+    """Give the quantities that have a limit of which something can be read."""
+    return [one for one in run.limits if one is not Q.ON_MAINS]
+
+
+def limit_ends(run: RunView, quantity: Q) -> str:
+    """``< 60 > 100``."""
+    low, high = run.limits[quantity]
+    return " ".join(f"{side} {write(quantity, end)}" for side, end in (("<", low), (">", high)) if end is not None)
+
+
 def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Moment) -> Line:
-    """``Flow 4.1 · target 4.2 · limits 3.6 to --``; bold where the target lies beyond a limit."""
+    """``Flow 4.1 · target 4.2 · limit < 3.57``; bold where the target, or what is read, lies beyond a limit."""
     read = store.readings.latest(tile.bed, run.description.slot, quantity)
-    now = "--" if read is None or Numbers(tile, store, moment).is_old(read) else words.reading(quantity, read.value)
-    target, (low, high) = run.targets.get(quantity), run.limits.get(quantity, (None, None))
-    said = f"{label_of(quantity, run)} {now}"
-    said += f" · target {words.reading(quantity, target)}" if target is not None else " · no target"
-    ends = " to ".join("--" if end is None else words.reading(quantity, end) for end in (low, high))
-    said += (
-        f" · limits {ends} {CATALOGUE[quantity].unit}".rstrip() if (low, high) != (None, None) else " · no limit"
-    )
-    beyond = target is not None and ((low is not None and target <= low) or (high is not None and target >= high))
-    return Line(f"{said}: the target lies beyond the limit" if beyond else said, beyond)
+    now = None if read is None or Numbers(tile, store, moment).is_old(read) else read.value
+    target, (low, high) = run.targets[quantity], run.limits.get(quantity, (None, None))
+    parts = [
+        f"{label_of(quantity, run)} {'--' if now is None else words.reading(quantity, now)}",
+        f"target {words.reading(quantity, target)} {CATALOGUE[quantity].unit}".rstrip(),
+        f"limit {limit_ends(run, quantity)}" if quantity in run.limits else "no limit",
+    ]
+    said = " · ".join(parts)
+
+    def is_beyond(value: float) -> bool:
+        return (low is not None and value <= low) or (high is not None and value >= high)
+
+    if is_beyond(target):
+        return Line(f"{said}: the target lies beyond the limit", True)
+    return Line(said, now is not None and is_beyond(now))
 
 
 def _rounds(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
