@@ -16,7 +16,7 @@ from tests.helpers.stock import TABLE
 from tests.helpers.views import NOW
 
 
-def prepared(qtbot: QtBot, table: dict[str, Any] | None = None, bed: str = "B1") -> ItemDesk:
+def prepared(qtbot: QtBot, table: dict[str, Any] | None = None, bed: str = "B1", **how: Any) -> ItemDesk:
     """C2 is ready, C4 is not, C5 is in quarantine; the focus is on a bed."""
     more = [{"id": name, "kind": "console", "place": "Store"} for name in ("C5", "C4")]
     ward = stocked(table or TABLE | {"item": [*TABLE["item"], *more]})
@@ -25,7 +25,7 @@ def prepared(qtbot: QtBot, table: dict[str, Any] | None = None, bed: str = "B1")
     if "C2" in ward.items:
         ward.does("item_check", item="C2", charge=96)
         ward.does("item_quarantine", item="C5", reason="screen dark")
-    desk = ItemDesk(qtbot, ward)
+    desk = ItemDesk(qtbot, ward, **how)
     desk.window.board.set_focus_bed(bed)
     return desk
 
@@ -70,7 +70,7 @@ def test_that_an_exchange_asks_for_the_item_ready_ones_first_and_takes_none_in_q
 
 
 def test_that_what_is_not_recorded_is_marked_at_the_bed_until_it_is_entered(qtbot: QtBot) -> None:
-    desk = prepared(qtbot)
+    desk = prepared(qtbot, size=(1366, 768))
     (given,) = desk.write("mx210")
     assert isinstance(given, Exchange)
     assert (given.off, given.on) == (None, None)
@@ -79,6 +79,11 @@ def test_that_what_is_not_recorded_is_marked_at_the_bed_until_it_is_entered(qtbo
     desk.press("b")
     assert desk.said()["Not recorded which item: at the bed M J"] == ["B1: oxygenator since 14:32"]
     desk.press("b⏎.")
+    page = desk.window.page
+    assert isinstance(page, BedPage)
+    for button in page.acts.buttons.values():
+        wide = max(button.fontMetrics().horizontalAdvance(line) for line in button.text().split("\n"))
+        assert wide < button.width() - 4, button.text()
     owed = "Not recorded which item: oxygenator since 14:32 · M J"
     assert owed in stands(desk)
     assert "Oxygenator: 0 min since 14:32 · not recorded which item: M J" in devices(desk)

@@ -8,13 +8,14 @@ from PySide6.QtWidgets import QPushButton
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.menu.table import Item, Path
-from monitor.desk.paint.fonts import font
+from monitor.desk.paint.fonts import font, text_width
 from monitor.desk.paint.text import draw_text, fit_text
 from shared.look.palette import Theme
 
 #: 12 mm on a panel of 0.277 mm a pixel.
 BAR_H = 46
 _WORDS, _WORDS_W, _APART = "Write down: M, then", 150, 4
+_SMALLEST, _INSIDE = 11.0, 8
 
 
 class ActsBar(Card):
@@ -45,12 +46,16 @@ class ActsBar(Card):
             self._dress(button)
 
     def lay_out(self) -> None:
-        """Spread the buttons over the bar, all of one size and one size of words."""
+        """Spread the buttons over the bar, all of one size and one size of words; where narrow, on two lines."""
         if not self.buttons:
             return
         wide = min(150.0, (self.width() - _WORDS_W - PAD) / len(self.buttons) - _APART)
         texts = {path.item: f"{path.short}  {path.key.upper()}" for path in self._paths}
-        px = min(fit_text(text, wide - 8, 14, True, smallest=11).px for text in texts.values())
+        lines = list(texts.values())
+        if any(text_width(line, _SMALLEST, True) > wide - _INSIDE for line in lines):
+            texts = {path.item: f"{path.short}\n{path.key.upper()}" for path in self._paths}
+            lines = [path.short for path in self._paths]
+        px = min(fit_text(line, wide - _INSIDE, 14, True, smallest=_SMALLEST).px for line in lines)
         for place, (item, button) in enumerate(self.buttons.items()):
             button.setText(texts[item])
             button.setFont(font(px, True))
