@@ -24,6 +24,14 @@ class SignIn(Message):
     secret: Secret = Field(repr=False)
 
 
+class SignOut(Message):
+    """Whoever signed in at a desk is signed out there; ``why``, where they did not do it themselves. No answer."""
+
+    type: Literal["sign_out"] = "sign_out"
+    session: Session = Field(repr=False)
+    why: str = Field(default="", max_length=60)
+
+
 class SignedIn(Message):
     """The answer: a session, or why there is none, and after how many seconds it may be tried again."""
 

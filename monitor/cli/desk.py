@@ -27,6 +27,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="DIR",
         help="of the entry form (key I) and the emergency cards (E)",
     )
+    parser.add_argument("--review", action="store_true", help="used elsewhere: a bed's page is covered after 5 min")
     add_desk_arguments(parser)
     add_after_argument(parser)
 
@@ -54,7 +55,15 @@ def picture_is_due(args: argparse.Namespace) -> Callable[[Session], bool]:
 
 def desk_options(args: argparse.Namespace) -> DeskOptions:
     """Give how the desk opens."""
-    return DeskOptions(args.theme, args.size, args.still, args.picture, args.page, args.sound_checked)
+    return DeskOptions(
+        args.theme,
+        args.size,
+        args.still,
+        args.picture,
+        args.page,
+        args.sound_checked,
+        getattr(args, "review", False),
+    )
 
 
 def run(args: argparse.Namespace) -> int:

@@ -20,7 +20,7 @@ from shared.beds_now import AskBeds
 from shared.instant import HOUR, Instant
 from shared.messages import Name
 from shared.quantities import Quantity
-from shared.sign_in import Session, SignedIn, SignIn
+from shared.sign_in import Session, SignedIn, SignIn, SignOut
 
 #: The longest stretch of alert load that a desk may ask for.
 LOAD_AT_MOST_MS = 31 * 24 * HOUR
@@ -182,7 +182,16 @@ class GiveCommand(Frozen):
 
 
 Request = Annotated[
-    AskSnapshot | AskHistory | AskEntries | AskLoad | AskCards | AskMeaning | AskBeds | GiveCommand | SignIn,
+    AskSnapshot
+    | AskHistory
+    | AskEntries
+    | AskLoad
+    | AskCards
+    | AskMeaning
+    | AskBeds
+    | GiveCommand
+    | SignIn
+    | SignOut,
     Field(discriminator="type"),
 ]
 REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)

@@ -254,6 +254,7 @@ class Answering:
                 people,
                 lambda name: self._take(bed, episode, name),
                 f"Told by voice. {_NOT_YET}",
+                find=True,
             )
             self._ask(question)
         elif where == Where.GOING:

@@ -17,6 +17,7 @@ from monitor.desk.client import Client
 from monitor.desk.duepage.page import DuePage
 from monitor.desk.emergencypage.page import EmergencyPage
 from monitor.desk.equipmentpage.page import EquipmentPage
+from monitor.desk.idle import COVER_AFTER_S, COVER_REVIEW_AFTER_S
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.pagespage.page import PagesPage
 from monitor.desk.rosterpage.page import RosterPage
@@ -45,6 +46,7 @@ class DeskOptions:
         still: reduced motion.
         picture: a PNG file to write before leaving.
         page: the bed whose page, or what of `PAGES`, is opened as soon as the hub has told of the beds.
+        review: it is used elsewhere on the unit network, not at the shared desk.
         sound_checked: the start-up check of the sound counts as answered.
     """
 
@@ -54,6 +56,7 @@ class DeskOptions:
     picture: str | None = None
     page: str | None = None
     sound_checked: bool = False
+    review: bool = False
 
 
 def run_desk(
@@ -83,7 +86,8 @@ def run_desk(
     bridge = Bridge()
     client = Client(endpoints.publish, endpoints.commands, bridge.deliver)
     session = Session(Store(time.monotonic()), client.send)
-    window = DeskWindow(session, bridge, time.monotonic, options.theme)
+    cover_after_s = COVER_REVIEW_AFTER_S if options.review else COVER_AFTER_S
+    window = DeskWindow(session, bridge, time.monotonic, options.theme, cover_after_s=cover_after_s)
     window.set_still(options.still)
     if open_form is not None:
         window.set_entry_form(open_form)

@@ -54,6 +54,7 @@ class Panel(QWidget):
         self._question: Question | None = None
         self._usual_note = ""
         self._page = 0
+        self._typed = ""
         self._beside, self._top = QRect(), _HEADER
         self._buttons: list[QPushButton] = []
         self.field: FieldBox | None = None
@@ -88,7 +89,7 @@ class Panel(QWidget):
 
     def ask(self, question: Question) -> None:
         """Ask; a question that stands is replaced."""
-        self._question, self._page = question, 0
+        self._question, self._page, self._typed = question, 0, ""
         self._drop_field()
         asked = question.number or question.words or question.secret
         if asked is not None:
@@ -166,6 +167,8 @@ class Panel(QWidget):
         if event.key() in _ENTER:
             self._confirm()
             return True
+        if question.find and self._finds(question, event):
+            return True
         pages, text = question.pages(), event.text().lower()
         typed = question.words is not None or question.secret is not None
         if typed or not text:
@@ -183,6 +186,23 @@ class Panel(QWidget):
                 return True
         return question.number is None
 
+    def _finds(self, question: Question, event: QKeyEvent) -> bool:
+        """Take a letter of a name, or what follows one."""
+        text = event.text().lower()
+        if event.key() == Qt.Key.Key_Backspace:
+            self._typed = self._typed[:-1]
+        elif not (text.isalpha() or (self._typed and text.isdigit())):
+            return False
+        elif question.pages(self._typed + text)[0]:
+            self._typed, self._page = self._typed + text, 0
+        else:
+            self._put_note(
+                f"No name begins with {(self._typed + text).upper()}. Backspace takes a letter back.", True
+            )
+            return True
+        self._build()
+        return True
+
     def _pick(self, choice: Choice) -> None:
         if choice.why_not:
             self._put_note(choice.why_not, True)
@@ -197,6 +217,9 @@ class Panel(QWidget):
     def _confirm(self) -> None:
         """Answer with what is typed, or with the ticks by mouse; with choices alone do nothing."""
         if self.field is None:
+            left = self._question.pages(self._typed)[0] if self._question is not None and self._typed else ()
+            if len(left) == 1:
+                self._pick(left[0])
             return
         value = self.field.value()
         if isinstance(value, Refused):
@@ -241,12 +264,12 @@ class Panel(QWidget):
             button.hide()
             button.deleteLater()
         self._buttons = []
-        pages = question.pages()
+        pages = question.pages(self._typed)
         self._title.setText(question.title)
         self._title.setFont(font(20, True))
         self._title.setStyleSheet(f"color: {self._theme.ink}")
         more = " · 0: more" if len(pages) > 1 else ""
-        self._usual_note = f"{question.note}{more}"
+        self._usual_note = f"{question.note}{more}{self._how(question)}"
         self._put_note(self._usual_note, False)
         count = len(question.choices) + (question.ticks is not None)
         columns = 4 if count > 6 else max(2, min(4, count))
@@ -265,10 +288,19 @@ class Panel(QWidget):
         self._go.setVisible(self.field is not None)
         self._centre()
 
+    def _how(self, question: Question) -> str:
+        if not question.find:
+            return ""
+        left = len(question.pages(self._typed)[0])
+        then = "Enter takes it" if left == 1 else "type on"
+        return (
+            f" · {self._typed.upper()} typed: {then}" if self._typed else " · or type the first letters of the name"
+        )
+
     def _label(self, choice: Choice) -> str:
         ticks = self._question.ticks if self._question is not None else None
         if ticks is None:
-            return f"{choice.key.upper()}   {choice.label}"
+            return f"{choice.key.upper()}   {choice.label}" if choice.key else choice.label
         if choice.value not in ticks.at:
             return f"{choice.key.upper()}   {choice.label}\nnot ticked"
         at = ticks.at[choice.value]

@@ -11,7 +11,7 @@ from shared.instant import Instant
 
 #: Keys given to choices that name none. Letters only after the digits.
 _KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
-_LETTERS = _KEYS[9:]
+_DIGITS, _LETTERS = _KEYS[:9], _KEYS[9:]
 #: So many choices stand on one page; the key 0 turns to the next.
 PAGE = 24
 
@@ -58,6 +58,8 @@ class Question:
         words: a few words are asked for; choices beside it are by mouse alone.
         secret: a secret is asked for, and never shown.
         ticks: each choice is ticked by its key, and ``0`` answers with nothing.
+        find: letters typed narrow the choices to those whose words begin so, and Enter takes the only one left;
+            before that the digits are keys.
         keeps: the question stays, with what was typed, while nothing can be sent.
     """
 
@@ -71,16 +73,31 @@ class Question:
     words: WordsField | None = None
     secret: SecretField | None = None
     ticks: Ticks | None = field(default=None, compare=False)
+    find: bool = False
     keeps: bool = False
 
-    def pages(self) -> list[tuple[Choice, ...]]:
-        """Give the choices by page, each with its key."""
+    def pages(self, typed: str = "") -> list[tuple[Choice, ...]]:
+        """Give the choices by page, each with its key; with ``typed``: those that it leaves, without keys."""
+        if typed:
+            left = tuple(replace(choice, key="") for choice in self.choices if begins(choice.label, typed))
+            return [left[:PAGE]]
         parts = [self.choices[at : at + PAGE] for at in range(0, len(self.choices), PAGE)] or [()]
-        keys = _LETTERS if self.number is not None else _KEYS
+        keys = _LETTERS if self.number is not None else _DIGITS if self.find else _KEYS
         return [tuple(_with_keys(part, keys)) for part in parts]
 
 
 def _with_keys(part: tuple[Choice, ...], keys: str) -> list[Choice]:
     taken = {choice.key for choice in part}
     free = iter([key for key in keys if key not in taken])
-    return [choice if choice.key else replace(choice, key=next(free)) for choice in part]
+    return [choice if choice.key else replace(choice, key=next(free, "")) for choice in part]
+
+
+def begins(label: str, typed: str) -> bool:
+    """Tell whether what is typed begins words of a label, in order: ``nu``, ``n7`` and ``7`` for Nurse 7."""
+    words = label.casefold().split()
+    left = {typed.casefold().replace(" ", "")}
+    for word in words:
+        left |= {
+            rest[count:] for rest in left for count in range(1, len(rest) + 1) if word.startswith(rest[:count])
+        }
+    return "" in left

@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from monitor.core.commands import Command
 from monitor.desk.command_life import Life
 from monitor.desk.people import People
-from monitor.desk.question import Question
+from monitor.desk.question import Choice, Question
 from monitor.desk.session import Session
 from monitor.desk.store import Changes
 from monitor.desk.typed import SecretField
-from shared.sign_in import SignedIn, SignIn
+from shared.sign_in import SignedIn, SignIn, SignOut
 
 ANSWER_WITHIN_S = 5.0
+SIGN_OUT = Choice("", "Nobody: sign out", "-")
 _NOBODY_LEARNS = "Digits, then Enter. Escape leaves."
 
 
@@ -66,14 +67,18 @@ class Signing:
         """Ask who sits here, and for the secret where the unit asks for one; then go on."""
 
         def chosen(name: str) -> None:
-            if self._people.asks(name):
+            if not name:
+                self._sign_out("")
+                self._people.sign_out()
+            elif self._people.asks(name):
                 self._secret(name, then)
             else:
-                self._session.token = ""
+                self._sign_out("")
                 self._people.sign_in(name)
                 then()
 
-        self._ask(Question("Who are you?", self._people.choices(), chosen, self._people.note()))
+        out = (SIGN_OUT,) if self._people.name is not None else ()
+        self._ask(Question("Who are you?", (*out, *self._people.choices()), chosen, self._people.note(), find=True))
 
     def _secret(self, name: str, then: Callable[[], None], why: str = "", is_second: bool = False) -> None:
         label = f"{self._session.store.label(name)}{', the second person' if is_second else ''}"
@@ -117,10 +122,18 @@ class Signing:
         if pending.is_second:  # only for what is given now; who sits here stays
             self._session.second = reply.session
         else:
+            if self._people.name != pending.name:
+                self._sign_out("")
             self._session.token = reply.session
             self._people.sign_in(pending.name)
         self.used()
         pending.then()
+
+    def _sign_out(self, why: str) -> None:
+        """Give the session of whoever was signed in back, and let the hub write that down."""
+        if self._session.token:
+            self._session.ask(SignOut(session=self._session.token, why=why))
+            self._session.token = ""
 
     def used(self) -> None:
         """Somebody pressed a key here."""
@@ -137,8 +150,8 @@ class Signing:
         if not self._session.token or unit is None or unit.sign_in is None:
             return
         if now - self._used >= unit.sign_in.idle_s:
-            self._session.token = ""
+            minutes = round(unit.sign_in.idle_s / 60)
+            self._sign_out(f"no key for {minutes} min")
             if not self._is_asking():  # what is half typed stays; its end asks for the secret again
                 self._people.sign_out()
-            minutes = round(unit.sign_in.idle_s / 60)
             self._tell(f"Signed out: nobody pressed a key for {minutes} min. U signs in.", False)

@@ -5,10 +5,9 @@ from datetime import tzinfo
 from typing import Protocol
 
 from PySide6.QtCore import Qt, QTimer, Signal
-from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPalette, QResizeEvent
+from PySide6.QtGui import QColor, QCursor, QKeyEvent, QMouseEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
-from monitor.desk import words
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
 from monitor.desk.bed_by_number import BedByNumber
 from monitor.desk.board import RING_ROOM, Board
@@ -18,6 +17,7 @@ from monitor.desk.flash import next_edge
 from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.header import Header
 from monitor.desk.header_face import compose_header
+from monitor.desk.idle import COVER_AFTER_S, Idle
 from monitor.desk.key_map import KeyMap
 from monitor.desk.pagespage.face import lost_words
 from monitor.desk.paint.fonts import font
@@ -31,6 +31,7 @@ from monitor.desk.rosterpage.words import told_of
 from monitor.desk.session import Session
 from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Changes
+from monitor.desk.strip_words import not_checked, not_recorded
 from monitor.desk.tile.moment import Moment
 from monitor.desk.told import told
 from shared.entry.who import Enters, enters
@@ -70,6 +71,7 @@ class DeskWindow(QWidget):
         bridge: where the reader thread leaves what it heard; ``None`` in a test that feeds the store itself.
         monotonic: seconds.
         zone: where written clock times are; ``None``: that of this machine.
+        cover_after_s: a bed's page is covered after so long without a key or a pointer.
 
     Signals:
         open_bed: the page of a bed was asked for.
@@ -88,6 +90,7 @@ class DeskWindow(QWidget):
         monotonic: Callable[[], float],
         theme: str = "day",
         zone: tzinfo | None = None,
+        cover_after_s: float = COVER_AFTER_S,
     ) -> None:
         super().__init__()
         self.session = session
@@ -95,6 +98,8 @@ class DeskWindow(QWidget):
         self._bridge = bridge
         self.monotonic = monotonic
         self._zone = zone
+        self.idle = Idle(monotonic)
+        self._cover_after_s = cover_after_s
         self.theme_name = theme
         self._theme: Theme = _theme(theme)
         self._sound = SoundFace(SoundState.NO_DEVICE.value)
@@ -125,6 +130,7 @@ class DeskWindow(QWidget):
         self.setWindowTitle("Weirkeeper")
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.panel.used.connect(self.answering.signing.used)
+        self.panel.used.connect(self._used)
         self.board.answer.connect(lambda bed: self.answering.act(Act.PANEL, bed))
         self.header.chosen.connect(self.board.set_focus_bed)
         self._flash = QTimer(self)
@@ -240,8 +246,20 @@ class DeskWindow(QWidget):
             if changes.unit:
                 self.changed.emit(changes)
         self.answering.signing.tick()
+        at = QCursor.pos()
+        self.idle.heed((at.x(), at.y()))
+        self._cover()
         self.panel.show_live(self.session.store.link.commands_allowed)
         self._show_bars(moment)
+
+    def _used(self) -> None:
+        self.idle.used()
+        self._cover()
+
+    def _cover(self) -> None:
+        """Cover what is private of a bed's page while nobody is here; the board itself never blanks."""
+        if self.page is not None and hasattr(self.page, "set_idle"):
+            self.page.set_idle(self.idle.seconds >= self._cover_after_s)
 
     def _show_bars(self, moment: Moment | None) -> None:
         store, now = self.session.store, self.monotonic()
@@ -269,30 +287,17 @@ class DeskWindow(QWidget):
         self._show_strip()
 
     def _show_strip(self) -> None:
-        text = self._not_recorded()
+        store = self.session.store
+        text = not_recorded(store, self._zone)
         if self._sound.strip:
             text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
-        store = self.session.store
         paper = paper_strip(store, store.now(self.monotonic()), self._zone)
-        parts = (nobody_words(store, self._zone), lost_words(store), text, self._not_checked(), paper)
+        parts = (nobody_words(store, self._zone), lost_words(store), text, not_checked(store), paper)
         text = "   ".join(part for part in (*parts, self.answering.beyond.strip()) if part)
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():
             self.strip.setHidden(not text)
             self._lay_out()
-
-    def _not_checked(self) -> str:
-        unit = self.session.store.unit
-        sign_in = unit.sign_in if unit is not None else None
-        return f"NAMES ARE NOT CHECKED: {sign_in.fault}" if sign_in is not None and sign_in.fault else ""
-
-    def _not_recorded(self) -> str:
-        unit = self.session.store.unit
-        since = unit.not_recorded if unit is not None else None
-        if since is None:
-            return ""
-        text = f"NOT RECORDED since {words.clock(since, self._zone)}: the record refuses writes."
-        return f"{text} Alerts and calls go on. Write on paper what you answer."
 
     def _show_page(self, moment: Moment, changes: Changes) -> None:
         if self.page is not None and hasattr(self.page, "show_moment"):
@@ -329,6 +334,7 @@ class DeskWindow(QWidget):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Do what the key means; in the far layer any key only returns."""
         self.answering.signing.used()
+        self._used()
         if self._far:
             self.set_far(False)
             return
@@ -388,6 +394,7 @@ class DeskWindow(QWidget):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """A click beside the tiles returns from the far layer, or takes the focus away."""
         self.answering.signing.used()
+        self._used()
         if self._far:
             self.set_far(False)
         else:
@@ -402,6 +409,7 @@ class DeskWindow(QWidget):
         """Open the page of a bed."""
         if not bed:
             return
+        self.idle.used()
         self.open_bed.emit(bed)
         if self._factory is not None:
             self._show_instead(self._factory(bed))

@@ -41,7 +41,7 @@ from shared.beds_now import AskBeds, BedsNow
 from shared.errors import RecordError
 from shared.frames import FrameRefused, decode, encode
 from shared.instant import Instant
-from shared.sign_in import SignIn
+from shared.sign_in import SignIn, SignOut
 
 log = logging.getLogger(__name__)
 
@@ -152,6 +152,9 @@ class Desks:
             return None
         if isinstance(request, GiveCommand):
             return self._command(peer, request)
+        if isinstance(request, SignOut):
+            self._sign_ins.sign_out(request, self._clock.now())
+            return None
         if isinstance(request, SignIn):
             answer = self._sign_ins.ask(peer, request, self._clock.ticks())
             if answer is not None:

@@ -20,7 +20,7 @@ from monitor.settings.people_file import PEOPLE, Known, PeopleFile, load_people
 from monitor.settings.secret_hash import MISSING, fits, is_there
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, MINUTE, SECOND, Instant
-from shared.sign_in import SignedIn, SignIn
+from shared.sign_in import SignedIn, SignIn, SignOut
 
 log = logging.getLogger(__name__)
 
@@ -163,6 +163,12 @@ class SignIns:
         self._said.append(f"Wrong secret for {label}, {tries.wrong} in a row")
         again = f": again in {wait} s" if wait else ""
         return _answer(asked.request, reason=f"this is not the secret of {label}{again}", wait_s=wait)
+
+    def sign_out(self, request: SignOut, now: Instant) -> None:
+        """Write down that somebody is signed out at a desk; a session that is none, or over, says nothing."""
+        file, name = self._checking, request.session.partition(":")[0]
+        if file is not None and name in self._people and not self._no_session(file, name, request.session, now):
+            self._said.append(f"{self._label(name)} signed out" + (f": {request.why}" if request.why else ""))
 
     # -- commands ---------------------------------------------------------------------------------------------
 

@@ -1,15 +1,17 @@
 """Signing in by keyboard at a desk: name, digits, Enter; refusals, silence, idle time, and what was begun."""
 
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import CallHelp, CareMarker, Seen, StartTrial
-from monitor.core.grades import TrialKind
+from monitor.core.grades import Priority, TrialKind
 from monitor.core.view import SignInView
 from monitor.core.wire import CommandAnswer, GiveCommand
+from monitor.desk.bedpage.page import BedPage
 from monitor.desk.client import Heard
 from monitor.desk.people import CHECKED, NOTE
-from shared.sign_in import SignedIn, SignIn
+from shared.sign_in import SignedIn, SignIn, SignOut
 from tests.helpers.desk import Desk, press_key, type_keys
 from tests.helpers.views import NOW, episode, filled, tile
 
@@ -228,3 +230,89 @@ def test_that_the_second_person_types_a_secret_too_and_who_sits_here_stays(qtbot
     assert desk.window.people.name == "charge"
     desk.window.session.command(trial.model_copy(update={"id": "trial-2"}), desk.seconds)
     assert given(desk).second == "", "for one command alone"
+
+
+def test_that_a_name_is_found_by_its_first_letters_and_enter_takes_the_only_one(qtbot: QtBot) -> None:
+    desk = desk_of(qtbot, None)
+    type_keys(desk.window, "u")
+    panel = desk.window.panel
+    type_keys(panel, "n")
+    shown = [button.text() for button in panel._buttons]
+    assert len(shown) > 1
+    assert all(text.startswith("Nurse") for text in shown), "and no digit is a key any more"
+    press_key(panel, Qt.Key.Key_Return)
+    assert title(desk) == "Who are you?", "several are left"
+    type_keys(panel, "x")
+    assert [button.text() for button in panel._buttons] == shown, "no name begins so: nothing is taken away"
+    type_keys(panel, "7")
+    assert [button.text() for button in panel._buttons] == ["Nurse 7"]
+    press_key(panel, Qt.Key.Key_Backspace)
+    press_key(panel, Qt.Key.Key_Backspace)
+    assert any("Charge 2" in button.text() for button in panel._buttons)
+    type_keys(panel, "nu7")
+    press_key(panel, Qt.Key.Key_Return)
+    assert desk.window.people.name == "nurse-7"
+
+
+def test_that_who_leaves_is_signed_out_at_the_hub_too(qtbot: QtBot) -> None:
+    """By another name, by key, and after idle time; the same name again is no leaving."""
+
+    def left() -> list[SignOut]:
+        return [request for request in desk.sent if isinstance(request, SignOut)]
+
+    desk = signed_in(qtbot)
+    type_keys(desk.window, "u")
+    type_keys(desk.window.panel, "1")
+    secret(desk, "2580")
+    answer(desk, session="charge:2:def")
+    assert left() == []
+    type_keys(desk.window, "u")
+    type_keys(desk.window.panel, "-")
+    assert left() == [SignOut(session="charge:2:def")]
+    assert desk.window.people.name is None
+    type_keys(desk.window, "u")
+    type_keys(desk.window.panel, "1")
+    secret(desk, "2580")
+    answer(desk)
+    desk.at(desk.seconds + 901)
+    assert left()[1:] == [SignOut(session="charge:1:abc", why="no key for 15 min")]
+
+
+def test_that_a_page_is_covered_after_two_minutes_but_for_a_high_and_the_board_never(qtbot: QtBot) -> None:
+    desk = desk_of(qtbot, None)
+    window = desk.window
+    window.set_bed_page_factory(
+        lambda bed: BedPage(bed, window.session, window.answering, window.theme, window.go_to)
+    )
+    desk.at(desk.seconds + 500)
+    assert window.board.isVisible(), "the board never blanks"
+    window.open_page("B2")
+    page = window.page
+    assert isinstance(page, BedPage)
+    desk.at(desk.seconds + 119)
+    assert not page.covers.on
+    desk.at(desk.seconds + 1)
+    assert [plate.isVisible() for plate in page.covers.plates] == [True, True]
+    answers: tuple[QWidget, ...] = (page.head, page.who, page.acts)
+    private: tuple[QWidget, ...] = (page.trends, page.parts.deck, page.events, page.parts.changes)
+    plates = [plate.geometry() for plate in page.covers.plates]
+    assert window.header.isVisible()
+    assert not any(plate.intersects(part.geometry()) for part in answers for plate in plates), (
+        "need and answers stay"
+    )
+    assert all(any(plate.contains(part.geometry()) for plate in plates) for part in private)
+    type_keys(window, "2")
+    assert not page.covers.on
+    assert page.windows.key == "2", "the key does what it always does"
+    desk.at(desk.seconds + 120)
+    assert page.covers.on
+    high = tile("B2", episodes=(episode(priority=Priority.HIGH),))
+    desk.store.tiles["B2"] = high
+    desk.at(desk.seconds + 1)
+    assert not page.covers.on
+    desk.store.tiles["B2"] = tile("B2")
+    desk.at(desk.seconds + 1)
+    assert page.covers.on
+    window.idle.heed((-5, -5))
+    desk.at(desk.seconds + 1)
+    assert not page.covers.on, "the pointer has moved"

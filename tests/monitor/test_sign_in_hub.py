@@ -10,6 +10,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.view import SignInView
 from monitor.settings.people_file import PEOPLE, Known, PeopleFile, load_people, write_people
 from monitor.settings.secret_hash import MISSING, hashed
+from shared.sign_in import SignOut
 from tests.helpers.hub import Rig
 from tests.helpers.logged import expect_logged
 from tests.helpers.signing import SECRETS, SigningDesk, people
@@ -38,6 +39,10 @@ def test_that_who_has_signed_in_acts_and_it_is_written_down(rig: Rig) -> None:
     assert (answer.person, answer.reason, answer.wait_s) == ("charge-2", "", 0)
     assert desk.give(answer.session, "charge-2").accepted
     assert written(rig) == ["Charge 2 signed in"]
+    for session in ("", "charge-2:1:forged", "nobody", answer.session):
+        desk.end.ask.say("desk", SignOut(session=session, why="no key for 15 min"))
+    rig.until(lambda: len(written(rig)) == 2)
+    assert written(rig) == ["Charge 2 signed in", "Charge 2 signed out: no key for 15 min"]
     assert "2580" not in repr(answer)
     shown = view(rig)
     assert shown is not None

@@ -8,6 +8,7 @@ from PySide6.QtGui import QHideEvent, QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.core.bed_commands import LookedAt
+from monitor.core.grades import Priority
 from monitor.core.meaning.view import Meaning
 from monitor.core.point_marks import JOIN_MS
 from monitor.core.view import RunView, TileView
@@ -16,6 +17,7 @@ from monitor.desk.answering import ACT_OF_KEY, Act, Answering
 from monitor.desk.bedpage import layout
 from monitor.desk.bedpage.acts_bar import ActsBar
 from monitor.desk.bedpage.card import Card
+from monitor.desk.bedpage.covers import Covers
 from monitor.desk.bedpage.events import EventsCard
 from monitor.desk.bedpage.figures import figures_of
 from monitor.desk.bedpage.head import Head, head_face
@@ -105,6 +107,7 @@ class BedPage(QWidget):
             self.trends,
         ):
             part.setParent(self)
+        self.covers = Covers(theme, self)
         self.trends.read_out.connect(lambda _: self._redraw())
         self._moment: Moment | None = None
         self._dress()
@@ -144,9 +147,16 @@ class BedPage(QWidget):
         if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
             self._redraw()
 
+    def set_idle(self, idle: bool) -> None:
+        """Cover what is private while nobody is at the desk, unless the bed has a high alert."""
+        tile = self._session.store.tiles.get(self.bed)
+        is_high = tile is not None and any(one.priority is Priority.HIGH and not one.over for one in tile.episodes)
+        self.covers.show(idle and not is_high)
+
     def set_theme(self, theme: Theme) -> None:
         """Show in another theme."""
         self._theme = theme
+        self.covers.set_theme(theme)
         for part in self._cards():
             part.set_theme(theme)
         self.parts.set_theme(theme)
@@ -345,6 +355,7 @@ class BedPage(QWidget):
                 card.setParent(self)
                 card.setGeometry(place)
                 card.show()
+        self.covers.lay_out(room)
 
     def _cards(self) -> tuple[Card, ...]:
         return (self.head, self.windows, self.standing, self.who, self.events, self.acts)

@@ -122,7 +122,7 @@ class Asking:
     def person(self, title: str, then: Callable[[str], None], but: str | None = None, note: str = "") -> None:
         """Ask for a person of the roster other than ``but``."""
         people = tuple(one for one in self.people.choices() if one.value != but)
-        self.choose(title, people, then, note)
+        self._ask(Question(title, people, then, note, keeps=True, find=True))
 
     def until(self, title: str, then: Callable[[Instant], None], note: str = "") -> None:
         """Ask until when."""

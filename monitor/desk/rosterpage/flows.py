@@ -215,11 +215,13 @@ class RosterFlows:
         keeps = (
             f"{self._label(giver)} keeps it until it is accepted." if giver is not None else "Nobody stands there."
         )
-        self._choose(f"Offer {one.post.label} to", self._fit(one, giver), to, keeps)
+        self._choose(f"Offer {one.post.label} to", self._fit(one, giver), to, keeps, find=True)
 
     def _person(self, one: PostView) -> None:
         note = "Counts at once. Write down only what is so; otherwise offer it."
-        self._choose(f"{one.post.label}: who stands there now?", self._fit(one, one.person), self._puts(one), note)
+        self._choose(
+            f"{one.post.label}: who stands there now?", self._fit(one, one.person), self._puts(one), note, find=True
+        )
 
     def _nobody(self, one: PostView) -> None:
         self._choose(f"{one.post.label}: nobody from now on?", (Choice("", "Nobody", "1"),), self._puts(one))
@@ -257,7 +259,7 @@ class RosterFlows:
             else:
                 self._takes(f"{self._label(name)} covers for {self._label(who)}", {who}, give)
 
-        self._choose(f"Break of {self._label(who)}: who covers?", self._fit(one, who), cover)
+        self._choose(f"Break of {self._label(who)}: who covers?", self._fit(one, who), cover, find=True)
 
     def _unreachable(self, one: PostView) -> None:
         who = one.person
@@ -279,7 +281,7 @@ class RosterFlows:
 
         def lasts(minutes: str) -> None:
             people = (_NOBODY, *self._fit(one, who))
-            self._choose("Who is called instead?", people, lambda name: instead(minutes, name))
+            self._choose("Who is called instead?", people, lambda name: instead(minutes, name), find=True)
 
         self._choose(f"{self._label(who)} cannot be reached for", _AWAY, lasts, "It ends by itself at its time.")
 
@@ -349,7 +351,7 @@ class RosterFlows:
             )
 
         note = "At its time it is offered; nobody's acceptance is assumed."
-        self._choose(f"Plan {one.post.label} for", (_NOBODY, *self._fit(one, None)), person, note)
+        self._choose(f"Plan {one.post.label} for", (_NOBODY, *self._fit(one, None)), person, note, find=True)
 
     # -- what all share ---------------------------------------------------------------------------------------
 
@@ -388,8 +390,16 @@ class RosterFlows:
     def _who(self) -> _Who:
         return _Who(id=uuid.uuid4().hex, person=self._people.name or "")
 
-    def _choose(self, title: str, choices: tuple[Choice, ...], then: Callable[[str], None], note: str = "") -> None:
-        self._ask(Question(title, choices, then, note, keeps=True))
+    def _choose(
+        self,
+        title: str,
+        choices: tuple[Choice, ...],
+        then: Callable[[str], None],
+        note: str = "",
+        *,
+        find: bool = False,
+    ) -> None:
+        self._ask(Question(title, choices, then, note, keeps=True, find=find))
 
     def _give(self, command: Command) -> None:
         if not self._session.command(command, self._monotonic()):
