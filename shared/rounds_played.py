@@ -104,7 +104,9 @@ class RoundsPlayed:
         """Give all that is told, in the order in which it is told."""
         steps: list[tuple[float, _Planned | Mend]] = [(one.at, one) for one in self._planned()]
         steps += [(mend.at if mend.agreed is None else mend.agreed, mend) for mend in self._scenario.mend]
-        for _, step in sorted(steps, key=lambda pair: pair[0]):
+        for at, step in sorted(steps, key=lambda pair: pair[0]):
+            if at > self._scenario.seconds:
+                return
             yield from self._mend(step) if isinstance(step, Mend) else self._do(step)
 
     def _planned(self) -> Iterator[_Planned]:
@@ -112,9 +114,7 @@ class RoundsPlayed:
         for one in self._scenario.round:
             for moment in one.moments():
                 read_at = float(int(moment + rng.uniform(0, one.spread)))
-                at = read_at + one.takes if one.at is None else one.at
-                if at <= self._scenario.seconds:
-                    yield _Planned(one, read_at, at)
+                yield _Planned(one, read_at, read_at + one.takes if one.at is None else one.at)
 
     # -- a round ------------------------------------------------------------------------------------------------
 

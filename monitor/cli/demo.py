@@ -4,6 +4,7 @@ With ``--entry`` a unit without cables instead: a night of rounds by hand is pla
 """
 
 import argparse
+import math
 import tempfile
 import time
 from contextlib import ExitStack
@@ -45,7 +46,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.description = _CAUTION
     parser.add_argument("--beds", type=int, metavar="N", help="default: 12")
     parser.add_argument(
-        "--entry", action="store_true", help="a unit without cables after a night of rounds by hand"
+        "--entry",
+        type=float,
+        nargs="?",
+        const=math.inf,
+        metavar="MINUTES",
+        help="a unit without cables after a night of rounds by hand, or as it stood so long after its beginning",
     )
     parser.add_argument("--speed", type=float, default=1.0, metavar="X", help="run X times faster (default: 1)")
     parser.add_argument("--minutes", type=float, metavar="M", help="leave after M minutes of the demonstration")
@@ -62,8 +68,10 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: an option or the scenario is wrong, or the picture could not be written.
         RecordError: there is no room for the demonstration's own files.
     """
-    if args.entry and args.beds is not None:
+    if args.entry is not None and args.beds is not None:
         raise ConfigurationError("--beds and --entry do not go together: the night was played at its own beds")
+    if args.entry is not None and not args.entry > 0:
+        raise ConfigurationError(f"--entry {args.entry:g}: minutes from the beginning of the night")
     if args.beds is not None and not 1 <= args.beds <= 64:
         raise ConfigurationError(f"--beds {args.beds}: allowed 1 to 64")
     if not 0.1 <= args.speed <= 100:
@@ -86,7 +94,7 @@ def run(args: argparse.Namespace) -> int:
         clock = ["--start", str(start), "--speed", f"{args.speed:g}"]
         hub = ["monitor", "hub", "--config", str(folder), "--record", str(folder / "record.db")]
         children.start("hub", [*hub, *clock], folder / "hub.log")
-        if not args.entry:
+        if args.entry is None:
             feed = ["feeds", "simulate", str(folder / "scenario.toml"), "--journal", str(folder / "feed.journal")]
             feed += ["--lead", str(_LEAD_MINUTES), "--ingest", endpoints.ingest, "--link", endpoints.link]
             children.start("feed", [*feed, *clock], folder / "feed.log")
@@ -110,15 +118,17 @@ def run(args: argparse.Namespace) -> int:
 def _made(args: argparse.Namespace, endpoints: Endpoints, folder: Path, now: Instant) -> Scenario:
     """Write the folder; where nothing has a cable, also the record of what people have done until now."""
     shipped = args.config / "scenarios"
-    if not args.entry:
+    if args.entry is None:
         file = args.scenario or shipped / "demo.toml"
         return make_folder(args.config, file, args.beds or _BEDS, endpoints, folder, now)
     file = args.scenario or shipped / "night_of_entry.toml"
-    begin = now - round(parse_scenario(file.read_text(encoding="utf-8")).minutes * MINUTE)
+    minutes = min(args.entry, parse_scenario(file.read_text(encoding="utf-8")).minutes)
+    begin = now - round(minutes * MINUTE)
     scenario = make_folder(args.config, file, None, endpoints, folder, begin)
     record, configuration = folder / "record.db", load_configuration(folder)
-    print(_PLAYED.format(hours=scenario.minutes / 60, record=record), flush=True)
-    write_record(record, scenario, configuration, texts_in(folder), begin, load_entry_in(folder))
+    print(_PLAYED.format(hours=minutes / 60, record=record), flush=True)
+    played = scenario.model_copy(update={"minutes": minutes})
+    write_record(record, played, configuration, texts_in(folder), begin, load_entry_in(folder))
     return scenario
 
 

@@ -110,7 +110,8 @@ def _moments(
             _Moment(said.at, said) for said in RoundsPlayed(scenario, entry, begin, configuration.pumps).said()
         ]
     found += [_Moment(begin + ms(act.at), (number, act)) for number, act in enumerate(scenario.act, 1)]
-    return sorted(found, key=lambda moment: moment.at)
+    ends = begin + ms(scenario.seconds)
+    return sorted((moment for moment in found if moment.at <= ends), key=lambda moment: moment.at)
 
 
 def _moment(engine: Engine, moment: _Moment, begin: Instant, numbered: Numbered) -> Iterator[Turn]:
