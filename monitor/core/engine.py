@@ -283,7 +283,9 @@ class Engine:
     ) -> None:
         trends_only = is_late(bed, run, observation)
         past = is_past(observation, handling.now, self._watch.timings)
-        if not trends_only and (not is_by_hand(bed, observation) or (bed.by_sets and brings_numbers(observation))):
+        if not trends_only and (
+            not is_by_hand(bed, observation) or (bed.by_sets and brings_numbers(observation.readings))
+        ):
             silence.heard(handling, bed, observation.slot, observation.read_at)
         turned = observe(self._watch, bed, run, observation, past)
         editions.remember(run, observation, counted=not trends_only)

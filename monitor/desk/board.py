@@ -12,13 +12,16 @@ from monitor.desk.flash import is_inverted
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.paint.text import draw_text
 from monitor.desk.palette import qcolor
+from monitor.desk.series import HAND_WINDOW_MS, LIVE_WINDOW_MS
 from monitor.desk.store import Store
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.widget import TileWidget
+from shared.instant import HOUR
 from shared.look.grid import Grid, grid_for
 from shared.look.palette import Theme
 from shared.look.sizes import FOCUS_RING, TILE_RADIUS, frame_for
+from shared.messages import Origin
 
 _RING_AT = 3  # between tile and ring
 #: The board reaches so far into header and footer, so that the ring of an outer tile is whole.
@@ -96,6 +99,15 @@ class Board(QWidget):
             return ""
         hidden = hidden_needs(beds, self._shown, self._store.tiles)
         return f"{len(self._shown)} of {len(beds)} beds shown, {hidden} needs hidden · Page keys"
+
+    def trend_words(self) -> str:
+        """Say how far back the trends of the beds shown go: those entered by hand have a longer window."""
+        tiles = [tile for bed in self._shown if (tile := self._store.tiles.get(bed)) is not None and tile.runs]
+        by_hand = sum(tile.origin is Origin.ENTERED for tile in tiles)
+        live, hand = (f"{window // HOUR} h" for window in (LIVE_WINDOW_MS, HAND_WINDOW_MS))
+        if not by_hand:
+            return f"Trends {live}"
+        return f"Trends {hand}" if by_hand == len(tiles) else f"Trends {live}, by hand {hand}"
 
     # -- settings -------------------------------------------------------------------------------------------
 

@@ -20,6 +20,7 @@ from monitor.desk.tile.need_words import holder_words, is_blind, next_call, titl
 from shared.instant import SECOND
 from shared.look.marks import Mark
 from shared.look.need import Need
+from shared.messages import Origin
 
 #: So many needs are listed; the rest are counted.
 LISTED = 6
@@ -108,7 +109,7 @@ def compose_header(
         extension=extension(store),
         link=link,
         link_bold=bold,
-        feeds=f"Feeds {live} of {known}",
+        feeds=f"Feeds {live} of {known}" if known else "No feeds: by hand" if _by_hand(store) else "No feeds",
         feeds_bold=live < known,
         sound=sound.words,
         banner=_banner(store, moment, silent_s),
@@ -118,6 +119,10 @@ def compose_header(
         spares=spares,
         spares_short=short,
     )
+
+
+def _by_hand(store: Store) -> bool:
+    return any(tile.runs and tile.origin is Origin.ENTERED for tile in store.tiles.values())
 
 
 def _listed(needs: list[tuple[str | None, EpisodeView]], store: Store, moment: Moment) -> tuple[NeedLine, ...]:

@@ -15,6 +15,7 @@ from shared.quantities import Quantity as Q
 TRENDS = (
     Q.PUMP_FLOW,
     Q.INLET_PRESSURE,
+    Q.POST_OXYGENATOR_PRESSURE,
     Q.MEAN_ARTERIAL_PRESSURE,
     Q.SPO2_RIGHT_HAND,
     Q.CENTRAL_VENOUS_PRESSURE,

@@ -279,7 +279,7 @@ class DeskWindow(QWidget):
             told=said,
             told_bold=bold,
             pages=self.board.page_words(),
-            trends="Trends 2 h",
+            trends=self.board.trend_words(),
             who=self.people.words(),
             paper=paper_age(store, moment.now if moment is not None else None),
         )

@@ -139,7 +139,8 @@ def test_that_a_transport_puts_off_long_battery_use_and_lets_a_feed_be_silent_fo
 
 def test_that_only_silence_and_cover_have_ladders_of_their_own(rules: dict[str, Rule]) -> None:
     assert {name: rule.ladder for name, rule in rules.items() if rule.ladder} == {
-        "no_feed": LadderClass.FEED, "board_blind": LadderClass.BOARD_BLIND, "uncovered": LadderClass.COVER
+        "no_feed": LadderClass.FEED, "reading_long_overdue": LadderClass.FEED,
+        "board_blind": LadderClass.BOARD_BLIND, "uncovered": LadderClass.COVER
     }  # fmt: skip
 
 

@@ -60,6 +60,9 @@ def test_that_a_quiet_tile_asks_for_nobody_and_does_not_change_with_the_seconds(
 
 def test_that_a_full_set_of_rules_is_not_counted_and_a_lack_is() -> None:
     assert face_of(tile()).foot.left == ("",)
+    fewer = face_of(tile(judged=28, not_watched=("Drain P", "SvO₂", "PP")))
+    assert fewer.foot.left[0] == "28 of 31 rules judged · Not watched: Drain P, SvO₂, PP"
+    assert fewer.foot.left[1:] == ("28 of 31 rules judged · Not watched: Drain P +2", "28 of 31 rules judged")
     some = face_of(tile(judged=28, not_watched=("Drain P",)))
     assert some.foot.left[0] == "28 of 31 rules judged · Not watched: Drain P"
 
@@ -212,8 +215,14 @@ def test_that_what_is_not_fitted_is_never_shown_as_lost() -> None:
     bare = DEFAULT_SENSORS[Support.VA] - {Q.INLET_PRESSURE, Q.MEAN_ARTERIAL_PRESSURE, Q.PULSE_PRESSURE}
     given = latest("B7")
     kept = {quantity: value for quantity, value in given.values.items() if quantity in bare}
-    face = face_of(tile(runs=(run(sensors=bare),)), [given.model_copy(update={"values": kept})])
+    view = tile(runs=(run(sensors=bare),))
+    store = filled([view], [given.model_copy(update={"values": kept})])  # a minute of it: how steady the flow is
+    face = compose(view, store, Moment(NOW, LinkState.LIVE, UTC))
     assert [row.label for row in face.trends] == ["Flow", "Steadiness", "SpO₂ R"]
+    left = DEFAULT_SENSORS[Support.LA_AO] - {Q.INLET_PRESSURE, Q.MEAN_ARTERIAL_PRESSURE}
+    by_hand = face_of(tile(runs=(run(Support.LA_AO, sensors=left),), origin=Origin.ENTERED), [given])
+    assert [row.label for row in by_hand.trends] == ["Flow", "Outlet P", "SpO₂ R"], "sets tell of no steadiness"
+    assert "Outlet P" not in [number.label for number in by_hand.plain]
     assert [number.label for number in face.plain] == ["Speed", "Oxy ΔP"]
     assert "--" not in words_of(face)
 

@@ -104,6 +104,7 @@ def test_that_a_walk_or_a_draw_alone_makes_no_reading_younger() -> None:
     bed.enter_set({}, "nurse-B1", round=WALK, looked={"torch": RIGHT})
     bed.enter_set({Q.LACTATE: 1.2}, "nurse-B1")
     assert bed.tile.last_reading_at == read_at
+    assert due(bed)[HOURLY] == pytest.approx(60, abs=0.1)
     bed.wait(120)
     [alert] = [entry for entry in bed.of(EntryKind.RAISED) if entry.rule == "reading_overdue"]
     assert alert.at - (read_at or 0) == pytest.approx(75 * MINUTE, abs=5 * SECOND)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
+from monitor.core.judging.sets import brings_numbers
 from monitor.core.roster.planning import shift_at
 from monitor.core.state import BedState, KeptSet, RoundDone, RunState
 from shared.instant import MINUTE, Instant
@@ -58,7 +59,7 @@ def take_back(bed: BedState, run: RunState, old: KeptSet) -> None:
 
 
 def _kind(bed: BedState, said: RoundKind | None, readings: Mapping[Quantity, float]) -> RoundKind | None:
-    return said or (RoundKind.HOURLY if bed.by_sets and readings else None)
+    return said or (RoundKind.HOURLY if bed.by_sets and brings_numbers(readings) else None)
 
 
 def due_at(handling: Handling, run: RunState, kind: RoundKind) -> Instant | None:

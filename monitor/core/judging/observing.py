@@ -81,7 +81,7 @@ def observe(
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
     planned_at(watch, run)  # a restart leaves none, and a frozen minute would be learned
     learn_minute(run)
-    if observation.by is None or (bed.by_sets and brings_numbers(observation)):
+    if observation.by is None or (bed.by_sets and brings_numbers(observation.readings)):
         run.last_reading_at = at
         run.conditions = observation.conditions
     step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)

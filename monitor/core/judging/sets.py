@@ -4,7 +4,7 @@ Nothing is known of the time between two sets. So a change is dated by the first
 the time since the set before, and how it came is not told.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from monitor.analysis.shape import away_since
 from monitor.core.hint_state import Began
@@ -13,7 +13,6 @@ from monitor.core.ladder_table import Timings
 from monitor.core.rules import OverdueRule, RuleBase
 from monitor.core.state import RunState
 from shared.instant import MINUTE, Instant, ms
-from shared.messages import Observation
 from shared.quantities import Quantity
 
 #: Without a rule that says so, as reading_overdue in limits.toml.
@@ -25,9 +24,9 @@ def overdue_ms(rules: Mapping[str, RuleBase]) -> int:
     return min((ms(rule.delay_s) for rule in rules.values() if isinstance(rule, OverdueRule)), default=_OVERDUE_MS)
 
 
-def brings_numbers(observation: Observation) -> bool:
+def brings_numbers(readings: Iterable[Quantity]) -> bool:
     """Tell whether a set was read at the bed: what was drawn alone is none, nor is a round without a number."""
-    return any(quantity not in DRAWN for quantity in observation.readings)
+    return any(quantity not in DRAWN for quantity in readings)
 
 
 def set_at(run: RunState) -> Instant | None:

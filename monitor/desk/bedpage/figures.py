@@ -93,7 +93,8 @@ def _figure(tile: TileView, run: RunView, quantity: Q, latest: Latest | None, mo
     target = run.targets.get(quantity)
     beside = (words.reading(quantity, target) if target is not None else "", _limit(run, quantity))
     if latest is None or moment.veiled:
-        return Figure(label, LOST, unit, *beside, "", "lost" if latest is None else "not live", True)
+        never = "not entered" if tile.origin is Origin.ENTERED else "lost"
+        return Figure(label, LOST, unit, *beside, "", never if latest is None else "not live", True)
     age_ms = moment.second - latest.read_at
     by_hand = tile.origin is Origin.ENTERED or quantity in _LABORATORY
     stale = age_ms >= tile.stale_after_s * SECOND and quantity not in _LABORATORY

@@ -54,7 +54,8 @@ _LOOKED_AFTER_MS = 3_000
 _ASK_AGAIN_MS = 60_000
 #: In real time too: what the numbers mean is worked out anew when it is asked for.
 _MEANING_EVERY_MS = 5_000
-_USUAL_WINDOW = "3"
+#: The window that a page opens with: what was read lately; of a bed entered by hand, its last rounds.
+_USUAL_WINDOW, _WINDOW_BY_HAND = "3", "4"
 _STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
 _UP_DOWN = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}
 _PAGES = {Qt.Key.Key_PageUp: -1, Qt.Key.Key_PageDown: 1}
@@ -77,7 +78,9 @@ class BedPage(QWidget):
         self._theme = theme
         self._go = go
         self._slot = 0
-        self._past = Past(WINDOWS[_USUAL_WINDOW])
+        tile = session.store.tiles.get(bed)
+        opens_with = _WINDOW_BY_HAND if tile is not None and tile.origin is Origin.ENTERED else _USUAL_WINDOW
+        self._past = Past(WINDOWS[opens_with])
         self._request = ""
         self._entries_request = ""
         self._meaning_request = ""
@@ -91,7 +94,7 @@ class BedPage(QWidget):
         self.opened_for: Callable[[], int] = opened.elapsed
         self._asked_at = 0
         self.head = Head(theme)
-        self.windows = WindowsCard(theme, _USUAL_WINDOW, self.choose_window)
+        self.windows = WindowsCard(theme, opens_with, self.choose_window)
         self.trends = Trends(theme)
         self.parts = MeaningParts(theme, session.store.label)
         self.who = ResponsibilityCard(theme, self._act, bed)

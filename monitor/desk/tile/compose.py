@@ -177,8 +177,19 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
     if tile.audio_paused is not None and moment.now < tile.audio_paused.until:
         parts.insert(0, f"Sound paused by {store.label(tile.audio_paused.by)}")
-    if tile.not_watched and not tile.stale:
-        parts.append(f"Not watched: {', '.join(tile.not_watched)}")
-    parts.extend(tile.notes)
-    # the same words, shorter and shorter: remarks go first, what is not watched last
-    return tuple(" · ".join(parts[:count]) for count in range(len(parts), 0, -1)) or ("",)
+    # the same words, shorter and shorter: remarks go first, then names of what is not watched, that as the last
+    watched = _not_watched(tile)
+    longest = [*parts, *watched[:1], *tile.notes]
+    found = [longest[:count] for count in range(len(longest), len(parts) + len(watched[:1]) - 1, -1)]
+    found += [[*parts, short] for short in watched[1:]]
+    found += [parts[:count] for count in range(len(parts), 0, -1)]
+    return tuple(dict.fromkeys(" · ".join(one) for one in found if one)) or ("",)
+
+
+def _not_watched(tile: TileView) -> tuple[str, ...]:
+    """What is usual for the support and not fitted: by name, and shorter."""
+    names = tile.not_watched
+    if not names or tile.stale:
+        return ()
+    short = (f"Not watched: {names[0]} +{len(names) - 1}",) if len(names) > 1 else ()
+    return (f"Not watched: {', '.join(names)}", *short)

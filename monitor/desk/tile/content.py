@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from monitor.core.view import RunView, TileView
+from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support, label_at
 
@@ -18,6 +19,7 @@ SCALES: Mapping[Q, Scale] = MappingProxyType(
         Q.MEAN_ARTERIAL_PRESSURE: (30, 110),
         Q.CENTRAL_VENOUS_PRESSURE: (0, 25),
         Q.HEART_RATE: (30, 150),
+        Q.POST_OXYGENATOR_PRESSURE: (0, 400),
     }
 )
 FLOW_SHARES = (0.4, 1.2)
@@ -63,22 +65,29 @@ class Row:
 def trend_rows(tile: TileView, worse_slot: int) -> tuple[Row, ...]:
     """Choose the three rows. ``worse_slot``: the run whose drain pressure is the worse of two."""
     slots = tuple(run.description.slot for run in tile.runs)
-    drained = tuple(run.description.slot for run in tile.runs if Q.INLET_PRESSURE in run.description.sensors)
-    if drained:
-        second = Row(Q.INLET_PRESSURE, (worse_slot if worse_slot in drained else drained[0],))
-    else:
-        second = Row(Q.PUMP_FLOW, slots[:1], spread=True)
-    rows = (Row(Q.PUMP_FLOW, slots), second)
     third = _third(tile)
-    return rows if third is None else (*rows, Row(third, slots[:1]))
+    last = None if third is None else Row(third, slots[:1])
+    rows = (Row(Q.PUMP_FLOW, slots), _second(tile, worse_slot), last)
+    return tuple(row for row in rows if row is not None)
+
+
+def _second(tile: TileView, worse_slot: int) -> Row | None:
+    """The drain pressure, else the steadiness of the flow; sets tell none: by hand what is after the pump."""
+    first = tile.runs[0].description
+    drained = [run.description.slot for run in tile.runs if Q.INLET_PRESSURE in run.description.sensors]
+    if drained:
+        return Row(Q.INLET_PRESSURE, (worse_slot if worse_slot in drained else drained[0],))
+    if tile.origin is not Origin.ENTERED:
+        return Row(Q.PUMP_FLOW, (first.slot,), spread=True)
+    return Row(Q.POST_OXYGENATOR_PRESSURE, (first.slot,)) if Q.POST_OXYGENATOR_PRESSURE in first.sensors else None
 
 
 def plain_quantities(tile: TileView) -> tuple[tuple[int, Q], ...]:
     """Choose the plain numbers of a bed with one run, as slot and quantity, without those of the trend rows."""
     run = tile.runs[0]
-    shown = _third(tile)
+    shown = {row.quantity for row in trend_rows(tile, run.description.slot)}
     wanted = _PLAIN[run.description.support]
-    return tuple((run.description.slot, q) for q in wanted if q != shown and is_fitted(run, q))
+    return tuple((run.description.slot, q) for q in wanted if q not in shown and is_fitted(run, q))
 
 
 def is_fitted(run: RunView, quantity: Q) -> bool:
