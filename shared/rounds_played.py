@@ -131,6 +131,7 @@ class RoundsPlayed:
             if item.id in one.found
             else Looked(found=Found.NOT_LOOKED if item.id in one.not_looked else Found.IN_ORDER)
             for item in self._table.rounds.items_of(one.kind, run)
+            if not item.optional or item.id in one.found
         }
         kept = self._keep(begin(sent, self._next_id()))
         self._looked[kept.id] = one.kind, looked

@@ -160,8 +160,9 @@ class Rounds:
 
     def unanswered(self) -> tuple[RoundItem, ...]:
         """Give the items that were not answered, where others of this round were."""
-        left = unanswered(self.items, self.draft.answers)
-        return left if self.correcting is None and len(left) < len(self.items) else ()
+        items, answers = self.items, self.draft.answers
+        begun = self.correcting is None and any(one.id in answers for one in items)
+        return unanswered(items, answers) if begun else ()
 
     def to_look_again(self) -> frozenset[str]:
         """Give the items that were answered too long ago."""

@@ -70,8 +70,9 @@ def trouble_words(rounds: Rounds, unchecked: str) -> str:
 
 def parts_words(rounds: Rounds) -> tuple[str, str]:
     """Say what stands in the two parts of the form: numbers, and what was looked at."""
-    typed, items = len(rounds.draft.typed), rounds.items
-    done = sum(one.id in rounds.draft.answers for one in items)
+    typed, answers = len(rounds.draft.typed), rounds.draft.answers
+    items = [one for one in rounds.items if one.id in answers or not one.optional]
+    done = sum(one.id in answers for one in items)
     numbers = f"Numbers: {typed} typed" if typed else "Numbers"
     return numbers, f"{ROUND_WORDS[rounds.draft.round]}: {done} of {len(items)} answered"
 

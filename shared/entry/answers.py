@@ -28,8 +28,8 @@ class Answer:
 
 
 def unanswered(items: Iterable[RoundItem], answers: Mapping[str, Answer]) -> tuple[RoundItem, ...]:
-    """Give the items of which nothing was said."""
-    return tuple(one for one in items if one.id not in answers)
+    """Give the items that were asked for and of which nothing was said."""
+    return tuple(one for one in items if one.id not in answers and not one.optional)
 
 
 def too_old(
@@ -43,9 +43,10 @@ def too_old(
 def looked_at(items: Iterable[RoundItem], answers: Mapping[str, Answer]) -> dict[str, Looked]:
     """Give every item of a round as it is sent, or nothing where no item was answered.
 
-    An item of which nothing was said is sent as not looked at: that is what is known of it.
+    An item of which nothing was said is sent as not looked at, for that is what is known of it; an optional one is
+    not sent.
     """
-    asked = tuple(items)
+    asked = tuple(one for one in items if one.id in answers or not one.optional)
     if not any(one.id in answers for one in asked):
         return {}
     not_looked = Looked(found=Found.NOT_LOOKED)

@@ -22,6 +22,7 @@ class RoundItem(Row):
 
     Attributes:
         findings: which finding there can be, in the order of their keys 1 to 9; 0 is always another one.
+        optional: passed without an answer it was not asked for, and is not sent at all.
         rounds: those that ask for it. supports: only at these, empty: at all.
     """
 
@@ -29,6 +30,7 @@ class RoundItem(Row):
     words: str = Field(min_length=3, max_length=80)
     findings: Annotated[tuple[Finding, ...], Field(max_length=9)] = ()
     rounds: Annotated[frozenset[RoundKind], Field(min_length=1)]
+    optional: bool = False
     oxygenator: bool = False
     supports: frozenset[Support] = frozenset()
 

@@ -72,6 +72,7 @@ class EntryField(Row):
         ordered: an order explains a change.
         sign: ``minus`` where it is usually below zero: a number without a sign is asked for one.
         swapped_with: the field with which it is easily exchanged.
+        no_number: what to do where there is no number to type.
         slips: in words for a reader of the file; ``other_unit``: those that can be told by a factor.
     """
 
@@ -97,6 +98,7 @@ class EntryField(Row):
     swapped_with: Quantity | None = None
     other_unit: tuple[OtherUnit, ...] = Field(default=(), max_length=4)
     slips: str = Field(default="", max_length=160)
+    no_number: str = Field(default="", max_length=120)
     mark: Mark
     source: Words
     _typed_in: TypedIn | None = PrivateAttr(default=None)

@@ -67,7 +67,7 @@ def same_number(one: Number, other: Number) -> bool:
 
 
 def _no(field: EntryField, wrong: str) -> Unreadable:
-    return Unreadable(f"{field.label} {wrong}{'' if wrong.endswith('?') else '.'} {how_to_type(field)}")
+    return Unreadable(f"{field.label} {wrong}{'' if wrong.endswith(('?', '.')) else '.'} {how_to_type(field)}")
 
 
 def how_to_type(field: EntryField) -> str:
@@ -84,7 +84,7 @@ def _of_rest(rest: str, digits: str, field: EntryField) -> str:
     if re.match(r"[\s\u00a0'’]*[0-9]", rest):
         return "has a space or a mark between its digits: nothing parts thousands here"
     if not digits:
-        return f'"{rest}" is not a number'
+        return f'"{rest}" is not a number.{f" {field.no_number}" if field.no_number else ""}'
     unit = field.typed_unit
     return f'is read in {unit}, not in "{rest}"' if unit else f'has no unit: leave out "{rest}"'
 

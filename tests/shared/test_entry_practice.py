@@ -94,6 +94,10 @@ def test_that_visual_fields_and_the_limb_are_coded() -> None:
     assert {"kink", "chatter"} <= set(items["lines"].findings)
     assert {"before the oxygenator", "after the oxygenator"} <= set(items["clots"].findings)
     assert items["limb"].supports == {Support.VA}
+    assert items["clotting_test"].findings[0] == "no clot"  # where the ACT has no number
+    assert items["clotting_test"].optional
+    words = judged(bed(texts={}), {Q.ACT: "no clot"}).of(Q.ACT).words
+    assert words.startswith('ACT "no clot" is not a number. No clot within its range is told at F8, clotting test.')
 
 
 # --- units that a unit locks --------------------------------------------------------------------------------------

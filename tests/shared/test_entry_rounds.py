@@ -36,7 +36,10 @@ def test_that_answers_alone_are_a_set_and_what_was_not_answered_was_not_looked_a
     assert (sent.values, sent.round, sent.read_at) == ({}, HOURLY, HOUR)
     assert sent.looked["clots"] == RIGHT
     assert {one for item, one in sent.looked.items() if item != "clots"} == {NOT_LOOKED}
-    assert list(sent.looked) == [item.id for item in TABLE.rounds.items_of(HOURLY, HERE.known.run)]
+    items = TABLE.rounds.items_of(HOURLY, HERE.known.run)
+    assert list(sent.looked) == [item.id for item in items if not item.optional]
+    found = say(draft, HERE, "clotting_test", Answer(Found.FINDING, HOUR, "no clot"), HOUR)
+    assert send(found, HERE, HOUR)[1].looked["clotting_test"].note == "no clot"
     taken_back = say(draft, HERE, "clots", None, HOUR)
     assert (taken_back.state, taken_back.is_blank) == (DraftState.TYPING, True)
     with pytest.raises(ValueError, match="nothing was looked at"):
