@@ -65,7 +65,7 @@ def test_that_items_stand_worst_first_with_place_state_age_check_and_what_is_due
     assert not any(coloured(picture(desk.page), colour).any() for colour in needs)
     desk.desk.at(400)
     assert desk.page.rows.aside == "NOT LIVE: as it stood"
-    assert not desk.write("cqmena", "C2"), "nothing is written down while the hub is lost"
+    assert not desk.write("cqmsna", "C2"), "nothing is written down while the hub is lost"
 
 
 def test_that_every_act_is_a_few_keys_and_the_engine_carries_it_out(qtbot: QtBot) -> None:
@@ -96,9 +96,9 @@ def test_that_every_act_is_a_few_keys_and_the_engine_carries_it_out(qtbot: QtBot
     assert "goes to no bed: screen dark" in desk.window.panel._note.text()
     press_key(desk.window.panel, Qt.Key.Key_Escape)
     assert not desk.write("c", "C2"), "a check ends no quarantine"
-    assert not desk.write("e", "C3"), "what is not in quarantine does not come back"
+    assert not desk.write("s", "C3"), "what is not in quarantine does not come back"
     desk.focus("C2")
-    desk.press("e299⏎")
+    desk.press("s299⏎")
     assert desk.choices() == ["I checked it myself, at the item"]
     assert desk.window.panel._title.text() == "C2 back in service, checked by Charge-1"
     (back,) = desk.write("y")
@@ -162,7 +162,7 @@ def test_that_who_sits_there_is_asked_first_and_no_answer_is_given_unseen(qtbot:
     ward.help("B1")
     desk = ItemDesk(qtbot, ward, who=None)
     desk.press("b")
-    assert not desk.write("stwh")
+    assert not desk.write("twh")
     desk.focus("C2")
     desk.press("c")
     assert "Charge-1" in desk.choices()
@@ -179,7 +179,7 @@ def test_that_a_unit_without_a_list_says_so_and_has_no_place_in_the_header(qtbot
     assert desk.page.rows.cells == ()
     assert desk.page.rows._none == NONE
     assert desk.said()["Spares"] == ["No list of equipment."]
-    assert not desk.write("cmqen")
+    assert not desk.write("cmqsn")
     face = desk.window.header.face
     assert face is not None
     assert face.spares == ""

@@ -38,7 +38,7 @@ class Do(StrEnum):
     ADD = "add"
 
 
-DO_OF_KEY = {"c": Do.CHECK, "m": Do.MOVE, "q": Do.QUARANTINE, "e": Do.RETURN, "n": Do.NOTE, "a": Do.ADD}
+DO_OF_KEY = {"c": Do.CHECK, "m": Do.MOVE, "q": Do.QUARANTINE, "s": Do.RETURN, "n": Do.NOTE, "a": Do.ADD}
 
 
 class ItemFlows:
@@ -71,7 +71,7 @@ class ItemFlows:
         if self._is_over(item):
             return
         if item.state is ItemState.QUARANTINED:
-            self._asking.tell(f"{item.id} is in quarantine: a check does not end that. E: ends quarantine.", True)
+            self._asking.tell(f"{item.id} is in quarantine: a check does not end that. S: service again.", True)
             return
         choices = [Choice("fine", "Nothing found", "1")]
         if item.of is ItemKind.CIRCUIT:

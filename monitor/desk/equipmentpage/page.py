@@ -23,7 +23,7 @@ _COLUMNS = (
     (0.895, "Next"),
 )  # fmt: skip
 _KEYS = (
-    ("Up, Down", "item"), ("C", "check"), ("M", "move"), ("Q", "quarantine"), ("E", "ends quarantine"),
+    ("Up, Down", "item"), ("C", "check"), ("M", "move"), ("Q", "quarantine"), ("S", "service again"),
     ("N", "note"), ("A", "new item"), ("U", "who sits here"), ("B", "back"),
 )  # fmt: skip
 _SIDE_SHARE, _PAST_SHARE = 0.27, 0.24
