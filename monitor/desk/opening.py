@@ -33,7 +33,7 @@ from shared.stopping import StopRequested
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
 #: What `DeskOptions.page` names besides beds, and the key of each.
-PAGES = {"load": "l", "due": "o", "sweep": "v", "cards": "x", "equipment": "b", "emergency": "e"}
+PAGES = {"load": "l", "due": "o", "sweep": "v", "handover": "x", "equipment": "b", "emergency": "e"}
 
 
 @dataclass(frozen=True, slots=True)
