@@ -37,7 +37,7 @@ def add_desk_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--theme", choices=("day", "night"), default="day", help="light or dark (key D changes it)")
     parser.add_argument("--size", type=size_of, metavar="WxH", help="of the window; without it the whole screen")
     parser.add_argument("--still", action="store_true", help="reduced motion: nothing flashes")
-    parser.add_argument("--page", metavar="BED", help="of a bed; or load, due, sweep, handover, equipment, emergency")
+    parser.add_argument("--page", metavar="BED", help="a bed, load, due, sweep, handover, equipment or emergency")
     parser.add_argument("--sound-checked", action="store_true", help="do not ask whether the sound is heard")
     parser.add_argument("--picture", metavar="FILE", help="save a picture of the window as PNG, then leave")
 
