@@ -64,6 +64,7 @@ class LookRow(QFrame):
         self.answer.setText("" if answer is None else looked_words(answer.found, answer.note))
         told = (
             "LOOK AGAIN" if is_old else "",
+            "may be left out" if self.item.optional else "",
             f"as sent: {sent}" if sent else "",
             f"found before: {stands}" if stands else "",
         )

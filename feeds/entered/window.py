@@ -142,6 +142,8 @@ class FormWindow(QWidget):
                 self.open(seat, person)
 
         self.gate.let_in(seat, person, then)
+        if self.parts is None and seat is not None and self.gate.refusal(seat, person):
+            self.lists.offer_people(seat)
 
     def open(self, seat: Known, person: PersonRow) -> None:
         """Open the form of a run for somebody who may enter there."""

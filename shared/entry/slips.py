@@ -93,8 +93,7 @@ def _exchanged(
     if other is None or other not in others:
         return
     theirs = others[other]
-    apart = abs(number.value - theirs.value)
-    if not beyond(apart, one.usual(theirs.value)) and apart < abs(number.value - told.value):
+    if not beyond(abs(number.value - theirs.value), one.usual(theirs.value)):
         label = CATALOGUE[other].label
         why = f"is far from {_last(one, told, read_at)}, and near the last {label}. Are the two exchanged?"
         yield found(one, number.value, Reason.EXCHANGED, why, False, (one.quantity, told.value))

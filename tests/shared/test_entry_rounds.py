@@ -2,7 +2,7 @@
 
 import pytest
 
-from shared.entry.answers import Answer
+from shared.entry.answers import Answer, unanswered
 from shared.entry.draft import Draft, DraftState, Here, send, type_into
 from shared.entry.draft import say_of as say
 from shared.entry.due import due_fields, due_rounds
@@ -40,6 +40,8 @@ def test_that_answers_alone_are_a_set_and_what_was_not_answered_was_not_looked_a
     assert list(sent.looked) == [item.id for item in items if not item.optional]
     found = say(draft, HERE, "clotting_test", Answer(Found.FINDING, HOUR, "no clot"), HOUR)
     assert send(found, HERE, HOUR)[1].looked["clotting_test"].note == "no clot"
+    left = [item.id for item in items if item.id != "clots" and not item.optional]
+    assert [item.id for item in unanswered(items, draft.answers)] == left
     taken_back = say(draft, HERE, "clots", None, HOUR)
     assert (taken_back.state, taken_back.is_blank) == (DraftState.TYPING, True)
     with pytest.raises(ValueError, match="nothing was looked at"):
