@@ -7,7 +7,9 @@ from pytestqt.qtbot import QtBot
 from monitor.core.commands import Exchange, StartRun
 from monitor.core.equipment_commands import PlaceItem
 from monitor.desk.bedpage.page import BedPage
+from monitor.desk.cardspage.face import rest_of, unit_rest
 from monitor.desk.menu.items import LATER
+from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
@@ -87,6 +89,14 @@ def test_that_what_is_not_recorded_is_marked_at_the_bed_until_it_is_entered(qtbo
     owed = "Not recorded which item: oxygenator since 14:32 · M J"
     assert owed in stands(desk)
     assert "Oxygenator: 0 min since 14:32 · not recorded which item: M J" in devices(desk)
+    store, unit = desk.window.session.store, desk.ward.engine.unit(NOW)
+    card = rest_of(store.tiles["B1"], None, store, Moment(NOW))[2][0]
+    assert owed in [line.text for line in card.lines], "the next shift reads it on the card"
+    spares = unit_rest(unit, store, Moment(NOW))[2][0]
+    assert [(line.text, line.bold) for line in spares.lines] == [
+        ("Spares ready 2 of 6", True),
+        ("C5: screen dark", True),
+    ]
     assert not desk.write("mj0"), "entered later still"
     off, on = desk.write("mj1")
     assert isinstance(off, PlaceItem)

@@ -9,7 +9,9 @@ from monitor.core.cards import BedCard, CardFigures, CardRow
 from monitor.core.equipment.state import ItemState
 from monitor.core.view import ConfiguredView, TileView, UnitView
 from monitor.desk import words
+from monitor.desk.device_words import told_ages
 from monitor.desk.duepage.words import due_now, span
+from monitor.desk.item_words import spare_words
 from monitor.desk.paint.text import format_number
 from monitor.desk.rosterpage.words import forecast_of, waiting_of
 from monitor.desk.sheets.rows import Cell
@@ -169,6 +171,7 @@ def _equipment(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
         ]
         if ages:
             yield Line(f"In use: {', '.join(ages)}")
+    yield from told_ages(tile, moment)
     for item in store.unit.equipment.items if store.unit is not None else ():
         if item.bed == tile.bed:
             where = "" if item.slot is not None else ", beside the bed"
@@ -204,6 +207,12 @@ def unit_first(unit: UnitView, figures: CardFigures | None, person: str | None, 
     )
 
 
+def _spares(unit: UnitView, moment: Moment) -> Iterator[Line]:
+    said, short = spare_words(unit.equipment, moment)
+    if said:
+        yield Line(said, short)
+
+
 def unit_rest(unit: UnitView, store: Store, moment: Moment) -> Columns:
     """Give what waits for somebody on the roster, holes to come, and equipment that must not be used."""
     waits = tuple(Line(f"{one.left}: {one.right}", one.bold) for one in waiting_of(store, unit.roster, moment))
@@ -216,5 +225,5 @@ def unit_rest(unit: UnitView, store: Store, moment: Moment) -> Columns:
     return (
         (Section("Roster, open", waits or (NONE,)),),
         (Section("Empty within 24 h", holes or (NONE,)),),
-        (Section("Equipment in quarantine", bad or (NONE,)),),
+        (Section("Equipment: spares, in quarantine", (*_spares(unit, moment), *(bad or (NONE,)))),),
     )
