@@ -17,6 +17,8 @@ from shared.instant import MINUTE, Instant
 #: The next one is begun so long after the newest: with hub and child dead a moment before it is done, the newest
 #: is not yet an hour old.
 EVERY_MS = 55 * MINUTE
+#: The second one comes sooner: at the start of a new record nothing was read yet.
+SECOND_MS = 5 * MINUTE
 #: One that could not be made is tried again after so long; one that is not done by then is given up.
 AGAIN_MS, LONGEST_MS = 5 * MINUTE, 4 * MINUTE
 #: From this age on the log says so, and every desk.
@@ -126,8 +128,8 @@ class Sheets:
         except (IndexError, KeyError, TypeError, ValueError):
             told = [line.removeprefix(_SAID) for line in lines if line.startswith(_SAID)]
             return self._failed(told[-1] if told else f"its process ended with {status}")
+        self._due_at = max(at + (EVERY_MS if self._newest else SECOND_MS), now + MINUTE)
         self._newest, self._at, self._told_overdue = name, at, False
-        self._due_at = max(at + EVERY_MS, now + MINUTE)
         back = ["downtime sheets are made again"] if self._fault else []
         self._fault = ""
         return back

@@ -37,13 +37,6 @@ def test_that_what_is_shipped_is_five_places_for_the_units_own_text_and_approved
         assert "no guidance" in (CONFIG / "cards" / f"{name}.toml").read_text()
 
 
-def test_that_a_card_says_its_version_its_day_and_who_approved_it() -> None:
-    card = load_card(GOOD, "cards/invented.toml")
-    assert card.version_words == "version 3 of 2026-11-27"
-    assert card.approved_words == "approved by Invented lead, 2026-11-27"
-    assert card.steps == ("Call", "Look")
-
-
 @pytest.mark.parametrize(
     ("change", "name", "line", "says"),
     [

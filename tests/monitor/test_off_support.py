@@ -1,8 +1,11 @@
 """The off-support clock of a run and the ticks of an emergency card: acts with who and when, that judge nothing."""
 
+from datetime import date
+
 import pytest
 
 from monitor.core.commands import EndRun
+from monitor.core.emergency_cards import EmergencyCard
 from monitor.core.emergency_commands import BackOnSupport, BeginCard, GoOffSupport, TickStep
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.view import OffSupportView
@@ -110,3 +113,10 @@ def test_that_ticks_are_entries_that_can_be_taken_back_and_never_stand_for_the_n
     assert bed.say(BeginCard, "charge", **(CARD | {"version": 4})) == ""
     assert bed.tile.emergency_cards[0].ticks == ()
     assert bed.of(K.CARD)[-1].text == "Card begun: Pump stop, version 4"
+
+
+def test_that_a_card_says_its_version_its_day_and_who_approved_it() -> None:
+    card = EmergencyCard(number=1, title="Invented", version=3, written=date(2026, 11, 27), steps=("Call",))
+    assert (card.version_words, card.approved_words) == ("version 3 of 2026-11-27", "approved by: nobody yet")
+    lead = card.model_copy(update={"approved_by": "Invented lead"})
+    assert lead.approved_words == "approved by Invented lead"
