@@ -6,6 +6,7 @@ from types import MappingProxyType
 from monitor.settings.entry_meanings import ENTRY_MEANINGS
 from monitor.settings.equipment_meanings import EQUIPMENT_MEANINGS
 from monitor.settings.pattern_meanings import PATTERN_MEANINGS
+from monitor.settings.round_meanings import ROUND_MEANINGS
 
 _PLACE = {"bed": "bed", "slot": "1, or 2 for the second pump of a bed"}
 _AT = {"at": "when, from the start", "by": "who"}
@@ -371,6 +372,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "mark": "where the numbers come from",
     },
     **EQUIPMENT_MEANINGS,
+    **ROUND_MEANINGS,
     **PATTERN_MEANINGS,
     # entry.toml
     **ENTRY_MEANINGS,
@@ -416,6 +418,9 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "ramp": "quantities that move",
         "fault": "faults of the simulated circuit",
         "entry": "sets entered by hand",
+        "round": "rounds typed by hand",
+        "mend": "rounds that are corrected or struck",
+        "shift": "shifts that are planned",
         "act": "what people do",
         "link": "cuts of the feed",
         "roster": "who stands where at the start",
