@@ -373,6 +373,7 @@ class DueKind(StrEnum):
     DRAW = "draw"
     TARGET = "target"
     EVENT = "event"
+    ITEM = "item"
     GAP = "gap"
     SET = "set"
 

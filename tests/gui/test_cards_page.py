@@ -131,6 +131,9 @@ def test_that_a_post_is_accepted_after_every_card_was_looked_at(qtbot: QtBot) ->
         command = desk.commands()[-1]
         return unit.give(command.kind, command.person, **command.model_dump(exclude={"id", "kind", "person"}))
 
+    assert sections(page_of(desk).rest)["Roster, open"] == [
+        "Charge nurse: Offered to Charge-2, 14:32", "Charge-2 looked at 0 of 3 cards within the hour",
+    ]  # fmt: skip
     type_keys(desk.window, "a")
     question = desk.window.panel.question
     assert question is not None

@@ -87,6 +87,8 @@ def test_that_rounds_and_draws_are_due_oldest_first_and_a_missing_target_too() -
     assert {one[:2] for one in due(bed)} == {
         (D.ROUND, "Safety walk"), (D.TARGET, "No target for the flow is set"),
     }  # fmt: skip
+    bed.engine._state.beds["B1"].runs[1].owed["pump_head"] = bed.now
+    assert (D.ITEM, "Which pump head it is, to be entered", False) in due(bed)
 
 
 def test_that_what_is_planned_stands_until_it_is_ended_and_goes_with_the_patient() -> None:

@@ -60,6 +60,8 @@ def _of_run(handling: Handling, bed: BedState, run: RunState, begun: Instant) ->
         if due is not None and due <= handling.now:
             late = due + round(laboratory.overdue_min * MINUTE) <= handling.now
             yield DueKind.DRAW, due, f"{CATALOGUE[quantity].label} to be drawn", late
+    for device, since in run.owed.items():
+        yield DueKind.ITEM, since, f"Which {device.replace('_', ' ')} it is, to be entered", False
     if run.unset_alert is not None:
         yield DueKind.TARGET, bed.alerts[run.unset_alert].raised_at, "No target for the flow is set", False
     yield from _gaps(handling, bed, run, begun)

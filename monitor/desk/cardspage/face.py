@@ -7,13 +7,14 @@ from collections.abc import Iterator
 
 from monitor.core.cards import BedCard, CardFigures, CardRow
 from monitor.core.equipment.state import ItemState
-from monitor.core.view import ConfiguredView, TileView, UnitView
+from monitor.core.roster.state import OfferKind
+from monitor.core.view import TileView, UnitView
 from monitor.desk import words
 from monitor.desk.device_words import told_ages
 from monitor.desk.duepage.words import due_now, span
 from monitor.desk.item_words import spare_words
 from monitor.desk.paint.text import format_number
-from monitor.desk.rosterpage.words import forecast_of, waiting_of
+from monitor.desk.rosterpage.words import forecast_of, unseen, waiting_of
 from monitor.desk.sheets.rows import Cell
 from monitor.desk.sheets.sections import Columns, Section
 from monitor.desk.standing import Line, call_words, event_words, limit_words
@@ -61,6 +62,8 @@ def _open(tile: TileView, card: BedCard | None, store: Store, moment: Moment) ->
         for one in tile.episodes:
             yield Line(f"{title_of(one, tile, moment)}, since {words.hhmm(one.since, moment.zone)}")
     for run in tile.runs:
+        if run.off_support is not None:
+            yield Line(f"Off support since {words.clock(run.off_support.since, moment.zone)}", True)
         for item, note in run.findings.items():
             yield Line(f"Finding: {item}" + (f" ({note})" if note else ""))
     for due in due_now(store):
@@ -183,12 +186,6 @@ def _equipment(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
 # -- the unit ---------------------------------------------------------------------------------------------------
 
 
-def unseen(unit: UnitView, person: str | None) -> tuple[ConfiguredView, ...]:
-    """Give the changes of the configuration that a person has not seen; nobody: all of them."""
-    seen = unit.configuration_seen.get(person or "", 0)
-    return tuple(one for one in unit.configured if one.at > seen)
-
-
 def unit_first(unit: UnitView, figures: CardFigures | None, person: str | None, moment: Moment) -> Columns:
     """Give the changes of the configuration, and what is open of the unit."""
     new = unseen(unit, person)
@@ -216,6 +213,7 @@ def _spares(unit: UnitView, moment: Moment) -> Iterator[Line]:
 def unit_rest(unit: UnitView, store: Store, moment: Moment) -> Columns:
     """Give what waits for somebody on the roster, holes to come, and equipment that must not be used."""
     waits = tuple(Line(f"{one.left}: {one.right}", one.bold) for one in waiting_of(store, unit.roster, moment))
+    waits += tuple(_looked_at(unit, store, moment))
     holes = tuple(Line(f"{one.left}, {one.right}", one.bold) for one in forecast_of(unit.roster, moment))
     bad = tuple(
         Line(f"{item.id}: {item.why or 'quarantined'}", True)
@@ -227,3 +225,11 @@ def unit_rest(unit: UnitView, store: Store, moment: Moment) -> Columns:
         (Section("Empty within 24 h", holes or (NONE,)),),
         (Section("Equipment: spares, in quarantine", (*_spares(unit, moment), *(bad or (NONE,)))),),
     )
+
+
+def _looked_at(unit: UnitView, store: Store, moment: Moment) -> Iterator[Line]:
+    """How far those to whom posts are offered have come with the cards, for whoever hands over."""
+    beds = [tile for tile in store.tiles.values() if tile.runs]
+    for name in dict.fromkeys(one.to for one in unit.roster.offers if one.kind is OfferKind.HAND_OVER):
+        seen = sum(moment.now - tile.cards.get(name, 0) <= HOUR for tile in beds)
+        yield Line(f"{store.label(name)} looked at {seen} of {len(beds)} cards within the hour")

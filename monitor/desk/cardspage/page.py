@@ -20,9 +20,9 @@ from monitor.desk.cardspage.face import (
     rest_of,
     unit_first,
     unit_rest,
-    unseen,
 )
 from monitor.desk.rosterpage.flows import Do
+from monitor.desk.rosterpage.words import unseen
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import Cell, RowsCard
 from monitor.desk.sheets.sections import SectionsCard

@@ -27,7 +27,7 @@ from monitor.core.roster_commands import (
 from monitor.core.view import EpisodeView
 from monitor.desk.people import People
 from monitor.desk.question import Choice, Question, Ticks
-from monitor.desk.rosterpage.words import offer_on
+from monitor.desk.rosterpage.words import offer_on, unseen
 from monitor.desk.session import Session
 from shared.instant import HOUR, MINUTE, Instant
 
@@ -148,7 +148,9 @@ class RosterFlows:
 
         has = {one.person for one in self._roster.posts if one.post in offer.posts}
         told = f", told to {self._label(told_to)}" if told_to is not None else ""
-        title = f"{self._offer_label(offer)}{told}"
+        unit = self._session.store.unit
+        changed = " · configuration changed, not seen: X" if unit is not None and unseen(unit, offer.to) else ""
+        title = f"{self._offer_label(offer)}{told}{changed}"
         if offer.kind is OfferKind.INSTEAD:
             self._choose(title, (Choice("", "Accepts", "1"),), lambda _: give(()))
         else:

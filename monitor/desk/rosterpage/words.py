@@ -7,6 +7,7 @@ from monitor.core.roster.forecast import Why
 from monitor.core.roster.post import Post
 from monitor.core.roster.state import OfferKind
 from monitor.core.roster.view import HoleView, LoadView, OfferView, PostView, RosterView
+from monitor.core.view import ConfiguredView, UnitView
 from monitor.desk import words
 from monitor.desk.people import natural
 from monitor.desk.store import Store
@@ -68,6 +69,12 @@ def _row(store: Store, roster: RosterView, one: PostView, load: LoadView | None,
         open=_waits_for(store, offer, moment) if offer is not None else "",
         old=offer is not None and offer.old,
     )
+
+
+def unseen(unit: UnitView, person: str | None) -> tuple[ConfiguredView, ...]:
+    """Give the changes of the configuration that a person has not seen; nobody: all of them."""
+    seen = unit.configuration_seen.get(person or "", 0)
+    return tuple(one for one in unit.configured if one.at > seen)
 
 
 def offer_on(roster: RosterView, post: Post) -> OfferView | None:
