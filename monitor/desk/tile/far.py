@@ -87,7 +87,12 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
     draw_text(canvas.painter, left, base, number.value, px, canvas.face.strong, ink)
     x = left + text_width(number.value, px, canvas.face.strong) + 14 * k
     label = canvas.px(Px.TITLE)
-    above = QRectF(x, top, canvas.width - 12 * k - x, base - 2.9 * label - top)
+    lines = 2.9
+    if trend.by_hand and canvas.face.fresh:  # a number that was typed is never shown without its age
+        age = fit_text(canvas.face.fresh, canvas.width - 12 * k - x, label, canvas.face.fresh_bold, smallest=11)
+        draw_text(canvas.painter, x, base - lines * label, age.lines[0], age.px, canvas.face.fresh_bold, canvas.ink)
+        lines = 4.3
+    above = QRectF(x, top, canvas.width - 12 * k - x, base - lines * label - top)
     if canvas.face.off:
         share = 0.5 if canvas.face.paused else 0.8
         draw_clock(canvas, QRectF(above.left(), above.top() + 8 * k, above.width(), share * above.height()))
