@@ -9,19 +9,21 @@ nothing here knows how it will be judged.
 import random
 import statistics
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from shared.circuit import ORDERABLE, SHIPPED_PROFILES, Circuit, CircuitParameters, Controls, PumpProfile
 from shared.circuit.faults import FaultPlan
-from shared.entry.draft import Draft, EnteredSet, Here, Typed, answer_bed, judged, look, send, type_into
+from shared.entry.answers import Answer
+from shared.entry.draft import Draft, Here, Typed, answer_bed, judged, look, send, type_into
 from shared.entry.judging import Judgement, Standing
 from shared.entry.known import Known, Place
 from shared.entry.table import EntryTable
-from shared.entry.versions import SentSet, SetState, agree, ask_strike, begin, correct, known_after, moved
+from shared.entry.telling import Said, tell
+from shared.entry.versions import SentSet, agree, ask_strike, begin, correct, known_after, moved
 from shared.errors import ConfigurationError
 from shared.instant import Instant, ms
-from shared.messages import Edition, Found, Looked, RoundKind
+from shared.messages import Found, RoundKind
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.scenario import Scenario, run_begun, run_of, slots_of, start_of
@@ -36,21 +38,6 @@ READ_S = 10
 #: Read beside what is fitted wherever the pulse pressure is: it is computed from them.
 _CUFF = frozenset({Q.SYSTOLIC_PRESSURE, Q.DIASTOLIC_PRESSURE})
 _ASKED_AT_MOST = 4
-
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What the form tells the hub at ``at``: the fields of an observation, without feed and number."""
-
-    at: Instant
-    bed: str
-    slot: int
-    read_at: Instant
-    by: str
-    edition: Edition
-    readings: Mapping[Q, float] = field(default_factory=dict)
-    round: RoundKind | None = None
-    looked: Mapping[str, Looked] = field(default_factory=dict)
 
 
 @dataclass(slots=True)
@@ -96,7 +83,6 @@ class RoundsPlayed:
         self.counted = Counted()
         self._scenario, self._table, self._begin, self._profiles = scenario, table, begin, profiles
         self._sets: dict[str, SentSet] = {}
-        self._looked: dict[str, tuple[RoundKind, Mapping[str, Looked]]] = {}
         self._keys: dict[str, str] = {}
         self._circuits: dict[tuple[str, str], Circuit] = {}
 
@@ -119,33 +105,38 @@ class RoundsPlayed:
     # -- a round ------------------------------------------------------------------------------------------------
 
     def _do(self, planned: _Planned) -> Iterator[Said]:
-        one, read_at, at = planned.round, self._ms(planned.read_at), self._ms(planned.at)
+        one = planned.round
         run, began = self._begun_at(one.bed, one.slot, planned.read_at)
-        here = self._here(one.bed, run, planned.at)
-        if one.kind is RoundKind.SAFETY_WALK:
-            sent = EnteredSet(here.known.place, one.by, read_at, at, MappingProxyType({}), False)
-        else:
-            sent = self._typed(planned, run, began, here)
-        looked = {
-            item.id: Looked(found=Found.FINDING, note=one.found[item.id] or None)
-            if item.id in one.found
-            else Looked(found=Found.NOT_LOOKED if item.id in one.not_looked else Found.IN_ORDER)
-            for item in self._table.rounds.items_of(one.kind, run)
-            if not item.optional or item.id in one.found
-        }
+        here, now = self._here(one.bed, run, planned.at), self._ms(planned.at)
+        draft = Draft(here.known.place, one.by, self._ms(planned.read_at), round=one.kind)
+        draft = replace(draft, answers=self._answers(one, run, now))
+        if one.kind is not RoundKind.SAFETY_WALK:
+            draft = self._typed(draft, planned, began, here)
+        try:
+            sent = send(judged(draft, here, now), here, now)[1]
+        except ValueError as error:
+            when = f"{int(planned.read_at) // 60}:{int(planned.read_at) % 60:02}"
+            raise ConfigurationError(f"the round at {one.bed} read at {when} is not sent: {error}") from None
         kept = self._keep(begin(sent, self._next_id()))
-        self._looked[kept.id] = one.kind, looked
         if one.key is not None:
             self._keys[one.key] = kept.id
-        yield self._tell(kept)
+        yield tell(kept, now)
 
-    def _typed(self, planned: _Planned, run: RunDescription, began: float, here: Here) -> EnteredSet:
-        one, now = planned.round, self._ms(planned.at)
+    def _answers(self, one: Round, run: RunDescription, now: Instant) -> Mapping[str, Answer]:
+        """Say of every item that it is in order, but for those of which the scenario says something else."""
+        items = (item.id for item in self._table.rounds.items_of(one.kind, run) if not item.optional)
+        return {
+            item: Answer(Found.FINDING, now, one.found[item]) if item in one.found else Answer(Found.IN_ORDER, now)
+            for item in items
+            if item not in one.not_looked
+        }
+
+    def _typed(self, draft: Draft, planned: _Planned, began: float, here: Here) -> Draft:
+        one, now, run = planned.round, self._ms(planned.at), here.known.run
         if one.read_off is None:
             seen = self._seen(one.bed, one.slot, run, began, planned.read_at)
         else:
             seen = self._seen(one.read_off, 1, *self._begun_at(one.read_off, 1, planned.read_at), planned.read_at)
-        draft = Draft(here.known.place, one.by, self._ms(planned.read_at))
         draft = replace(draft, ordered=self._ordered(one.bed, one.slot, planned.read_at, here.known))
         texts = {
             row.quantity: one.misread.get(row.quantity) or _text(row.quantity, seen[row.quantity])
@@ -159,12 +150,7 @@ class RoundsPlayed:
         typed = MappingProxyType({quantity: Typed(text, now) for quantity, text in texts.items()})
         draft = judged(replace(draft, typed=typed), here, now)
         self.counted.typed += len(texts)
-        draft = self._read_again(draft, here, now)
-        try:
-            return send(draft, here, now)[1]
-        except ValueError as error:
-            when = f"{int(planned.read_at) // 60}:{int(planned.read_at) % 60:02}"
-            raise ConfigurationError(f"the round at {one.bed} read at {when} is not sent: {error}") from None
+        return self._read_again(draft, here, now)
 
     def _read_again(self, draft: Draft, here: Here, now: Instant) -> Draft:
         """Type again what is questioned; type the bed's label where the set looks like another bed's."""
@@ -260,18 +246,17 @@ class RoundsPlayed:
         kept, at = self._sets[self._keys[mend.of]], self._ms(mend.at)
         if mend.values:
             changed = {**kept.newest.values, **mend.values}
-            yield self._tell(self._keep(correct(kept, changed, mend.by, at, mend.why)))
+            yield tell(self._keep(correct(kept, changed, mend.by, at, mend.why)), at)
             return
         assert mend.second is not None, "the model has seen to it"
         assert mend.agreed is not None, "the model has seen to it"
         place = self._place_at(mend.move_to, mend.agreed) if mend.move_to is not None else None
         asked = ask_strike(kept, mend.by, at, mend.why, place)
-        struck, again = agree(asked, mend.second, self._ms(mend.agreed), self._table.times)
-        yield self._tell(self._keep(struck))
+        agreed = self._ms(mend.agreed)
+        struck, again = agree(asked, mend.second, agreed, self._table.times)
+        yield tell(self._keep(struck), agreed)
         if again is not None:
-            put_down = self._keep(moved(again, self._next_id(), struck))
-            self._looked[put_down.id] = self._looked[struck.id]
-            yield self._tell(put_down)
+            yield tell(self._keep(moved(again, self._next_id(), struck)), agreed)
 
     def _place_at(self, bed: str, at: float) -> Place:
         run, _ = self._begun_at(bed, 1, at)
@@ -283,26 +268,6 @@ class RoundsPlayed:
 
     def _next_id(self) -> str:
         return f"{self._scenario.seed:08x}{len(self._sets) + 1:08x}"
-
-    def _tell(self, kept: SentSet) -> Said:
-        newest, place = kept.newest, kept.place
-        if kept.state is SetState.STRUCK:
-            strike = kept.strikes[-1]
-            edition = Edition(
-                set=kept.id,
-                version=len(kept.versions) + 1,
-                why=strike.why,
-                struck=True,
-                second=strike.second,
-                moved_to=None if strike.move_to is None else strike.move_to.bed,
-            )
-            assert strike.agreed_at is not None, "it was agreed to"
-            return Said(strike.agreed_at, place.bed, place.slot, newest.read_at, strike.by, edition)
-        edition = Edition(set=kept.id, version=len(kept.versions), why=newest.why, moved_from=kept.moved_from)
-        kind, looked = self._looked.get(kept.id, (None, {}))
-        return Said(
-            newest.at, place.bed, place.slot, newest.read_at, newest.by, edition, newest.values, kind, looked
-        )
 
     def _ms(self, seconds: float) -> Instant:
         return self._begin + ms(seconds)

@@ -5,9 +5,10 @@ from enum import StrEnum
 
 from feeds.entered.shelf import Numbered
 from feeds.publisher import Draft, Publisher
-from shared.entry.versions import SentSet, SetState
+from shared.entry.telling import tell
+from shared.entry.versions import SentSet
 from shared.instant import Instant
-from shared.messages import BedDeclared, Edition
+from shared.messages import BedDeclared
 
 
 class Way(StrEnum):
@@ -73,35 +74,15 @@ class Post:
 
 
 def _observation(kept: SentSet, at: Instant) -> Draft:
-    newest, place = kept.newest, kept.place
-    if kept.state is SetState.STRUCK:
-        strike = kept.strikes[-1]
-        edition = Edition(
-            set=kept.id,
-            version=len(kept.versions) + 1,
-            why=strike.why,
-            struck=True,
-            second=strike.second,
-            moved_to=None if strike.move_to is None else strike.move_to.bed,
-        )
-        return Draft(
-            bed=place.bed,
-            slot=place.slot,
-            read_at=newest.read_at,
-            readings={},
-            entered_at=at,
-            by=strike.by,
-            edition=edition,
-        )
-    edition = Edition(set=kept.id, version=len(kept.versions), why=newest.why, moved_from=kept.moved_from)
+    said = tell(kept, at)
     return Draft(
-        bed=place.bed,
-        slot=place.slot,
-        read_at=newest.read_at,
-        readings=dict(newest.values),
-        entered_at=newest.at,
-        by=newest.by,
-        edition=edition,
-        round=newest.round,
-        looked=dict(newest.looked) or None,
+        bed=said.bed,
+        slot=said.slot,
+        read_at=said.read_at,
+        readings=dict(said.readings),
+        entered_at=said.at,
+        by=said.by,
+        edition=said.edition,
+        round=said.round,
+        looked=dict(said.looked) or None,
     )

@@ -124,7 +124,7 @@ def _made(args: argparse.Namespace, endpoints: Endpoints, folder: Path, now: Ins
     file = args.scenario or shipped / "night_of_entry.toml"
     minutes = min(args.entry, parse_scenario(file.read_text(encoding="utf-8")).minutes)
     begin = now - round(minutes * MINUTE)
-    scenario = make_folder(args.config, file, None, endpoints, folder, begin)
+    scenario = make_folder(args.config, file, None, endpoints, folder, begin, checked=now)
     record, configuration = folder / "record.db", load_configuration(folder)
     print(_PLAYED.format(hours=minutes / 60, record=record), flush=True)
     played = scenario.model_copy(update={"minutes": minutes})

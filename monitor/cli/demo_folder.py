@@ -37,11 +37,18 @@ _RUNGS = {
 
 
 def make_folder(
-    shipped: Path, scenario_file: Path, beds: int | None, endpoints: Endpoints, folder: Path, now: Instant
+    shipped: Path,
+    scenario_file: Path,
+    beds: int | None,
+    endpoints: Endpoints,
+    folder: Path,
+    now: Instant,
+    checked: Instant | None = None,
 ) -> Scenario:
     """Write unit, equipment and scenario for so many beds, beside copies of the shipped limits and ladder.
 
     Runs and equipment are those of a unit in use before ``now``, when the scenario begins: invented, as all of it.
+    ``checked``: as of when equipment was looked after, where that is another moment.
 
     Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them. ``None``: its own.
 
@@ -61,7 +68,7 @@ def make_folder(
     text = toml_of(document)
     (folder / "scenario.toml").write_text(text, encoding="utf-8")
     scenario = parse_scenario(text)
-    equipment = EQUIPMENT_HEAD + toml_of(equipment_of(scenario, now))
+    equipment = EQUIPMENT_HEAD + toml_of(equipment_of(scenario, now if checked is None else checked))
     (folder / "equipment.toml").write_text(equipment, encoding="utf-8")
     unit = unit_of(scenario, now) | {"endpoints": endpoints.model_dump()}
     (folder / "unit.toml").write_text(toml_of(unit), encoding="utf-8")

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 
+from shared.entry.telling import Said
 from shared.instant import Instant, ms
 from shared.messages import Condition, Observation
 from shared.quantities import Quantity
-from shared.rounds_played import Said
 from shared.scenario import Scenario
 from shared.scenario_parts import Entry as EnteredSet
 from shared.scripted import is_linked

@@ -14,10 +14,11 @@ from monitor.core.unit import Configuration
 from monitor.rehearsal.acts import commands_of
 from monitor.rehearsal.sources import FEED, Numbered, second_of
 from shared.entry.table import EntryTable
+from shared.entry.telling import Said
 from shared.errors import ConfigurationError
 from shared.instant import SECOND, Instant, ms
 from shared.messages import BedDeclared, Origin
-from shared.rounds_played import RoundsPlayed, Said
+from shared.rounds_played import RoundsPlayed
 from shared.scenario import Scenario, feed_of, run_of, slots_of
 from shared.scenario_acts import Act
 from shared.scenario_parts import Entry as EnteredSet

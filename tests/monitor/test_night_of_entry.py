@@ -26,10 +26,11 @@ from monitor.record.reading import read_only
 from monitor.reports.shift.gather import Gathered, gather
 from monitor.settings import load_configuration, load_entry_in, texts_in
 from shared.entry.table import EntryTable
+from shared.entry.telling import Said
 from shared.instant import HOUR, MINUTE, SECOND, Instant, ms
 from shared.messages import Origin, RoundKind
 from shared.quantities import Quantity as Q
-from shared.rounds_played import RoundsPlayed, Said
+from shared.rounds_played import RoundsPlayed
 from shared.scenario import Scenario
 from tests.helpers.courses import CONFIG
 
