@@ -42,11 +42,11 @@ class Ward:
         self.rig.until(condition, self.form.window.look)
 
     def heard(self) -> None:
-        """Wait until the form has heard the hub anew."""
-        assert self.form.line is not None
-        before = self.form.line.beds
-        self.form.line.ask_soon()
-        self.until(lambda: self.form.line is not None and self.form.line.beds is not before)
+        """Wait until the form has heard how the hub stands from now on."""
+        line, now = self.form.line, self.rig.hub.clock.now()
+        assert line is not None
+        line.ask_soon()
+        self.until(lambda: line.beds is not None and line.beds.hub_time > now)
         self.form.window.show_state()
 
     def saved(self, *keys: Qt.Key) -> Observation:

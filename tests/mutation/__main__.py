@@ -50,7 +50,7 @@ _JUDGED = (f"{_M}judging_edges.py", f"{_M}own_limits.py", f"{_M}stops_and_floors
 _STILL = "tests/monitor/test_rehearse_courses.py::test_that_"
 _TYPED = tuple(
     f"tests/shared/test_entry_{part}.py"
-    for part in ("checks", "words", "beds_and_times", "scenario", "draft", "rounds", "edges")
+    for part in ("checks", "words", "beds_and_times", "scenario", "draft", "rounds", "edges", "practice")
 )
 _ENTRY = (
     *("ranges", "slips", "crossing", "another_bed", "judging"),
