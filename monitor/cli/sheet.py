@@ -33,7 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--keep", type=int, default=KEPT, metavar="N", help=f"with --into: the newest N stay (default: {KEPT})"
     )
-    parser.add_argument("--now", type=int, metavar="MS", help="the hub's time, where it is not this machine's")
+    parser.add_argument("--now", type=int, metavar="MS", help="beside a hub that runs: its time")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -51,7 +51,7 @@ def run(args: argparse.Namespace) -> int:
         with suppress(OSError):  # it only waits longer for the processor
             os.nice(_BEHIND_THE_HUB)
     with read_only(find_record(args.record)) as record:
-        found = last_moment(record)
+        found = last_moment(record, args.now)
     now = args.now if args.now is not None else time.time_ns() // 1_000_000
     if args.pdf is not None:
         pages = write_sheet(args.pdf, found, now)

@@ -143,6 +143,8 @@ def told(given: Given | None, monotonic: float, zone: tzinfo | None) -> tuple[st
 def _what(command: Command) -> str:
     bed = getattr(command, "bed", None)
     said = f"{_WORDS[type(command)]} {bed}" if bed else _WORDS[type(command)]
+    if isinstance(command, TickStep):
+        said += f", step {command.step}{'' if command.done else ' taken back'}"
     if isinstance(command, Order | SetTarget):
         asked = CATALOGUE[command.quantity]
         said += f", {asked.label} {write(command.quantity, command.value)} {asked.unit}".rstrip()

@@ -86,10 +86,15 @@ class RecordToRead:
         with self._asking():
             return checkpoints.standing(self._db)
 
-    def replay(self, after: int) -> list[tuple[Event | Begin, Instant]]:
+    def replay(self, after: int) -> Iterator[tuple[Event | Begin, Instant]]:
         """Give every input after the ordinal ``after``, in order, with the time at which it was handled."""
-        with self._asking():
-            return list(inputs.replay(self._db, after))
+        rows = inputs.replay(self._db, after)
+        while True:
+            with self._asking():  # what is done with an input between two is no fault of the record
+                found = next(rows, None)
+            if found is None:
+                return
+            yield found
 
     def head(self) -> tuple[int, str]:
         """Give number and digest (hexadecimal) of the newest entry; 0 and nothing when there is none."""

@@ -43,6 +43,16 @@ def test_that_the_last_moment_is_that_of_the_record_with_what_the_log_says_is_op
     assert here == opens
 
 
+def test_that_the_newest_state_and_the_whole_record_give_the_same(
+    record: Path, found: LastMoment, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with read_only(record) as opened:
+        assert opened.standing()
+        monkeypatch.setattr(opened, "standing", list)
+        assert last_moment(opened) == found
+    assert any(found.readings.values())
+
+
 def test_that_the_pages_hold_beds_values_ages_rungs_telephones_and_open_alerts(
     qapp: QApplication, found: LastMoment, tmp_path: Path
 ) -> None:
@@ -69,6 +79,21 @@ def test_that_the_pages_hold_beds_values_ages_rungs_telephones_and_open_alerts(
     assert DELIVERY[1:] in text
     write_sheet(to, found, found.at)
     assert "of a record that ENDS" not in " ".join(pages(to))
+
+
+def test_that_beside_a_hub_that_runs_ages_are_of_now_and_what_fell_due_is_due(
+    record: Path, found: LastMoment, tmp_path: Path, qapp: QApplication
+) -> None:
+    later = found.at + 40 * MINUTE
+    with read_only(record) as opened:
+        now = last_moment(opened, later)
+    assert now.at == later
+    assert all(tile.stale for tile in now.tiles if tile.runs)
+    write_sheet(tmp_path / "sheet.pdf", now, later)
+    text = " ".join(pages(tmp_path / "sheet.pdf"))
+    assert ", 40 min" in text
+    assert "Not judged: readings are too old" in text
+    assert "of a record that ENDS" not in text
 
 
 def test_that_ages_are_written_to_the_minute() -> None:

@@ -10,6 +10,7 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
 from monitor.core.watching import STARTED_AGAIN
 from monitor.record import Batch, Begin, Checkpoint, Configured, Record, Step
+from monitor.record.latest import Latest
 from monitor.settings import configuration_of, load_configuration, texts_in
 from shared.instant import SECOND, Instant
 from shared.messages import BedDeclared, Observation, Origin
@@ -36,6 +37,7 @@ class WrittenUnit:
         self.record = Record.open(path)
         self.batch = Batch(configured=Configured(BEGIN, self.files) if told else None)
         self.engine = Engine(load_configuration(CONFIG), BEGIN)
+        self.latest = Latest()
         self._seq = 0
         self._commands = 0
         self._keep(Begin(), self.engine.start(BEGIN))
@@ -100,11 +102,15 @@ class WrittenUnit:
 
     def handle(self, event: Event) -> None:
         """Handle an event and keep what came of it."""
-        self._keep(event, self.engine.handle(event, self.now))
+        effects = self.engine.handle(event, self.now)
+        self.latest.note(effect.entry for effect in effects if isinstance(effect, Persist))
+        if isinstance(event, Observed):
+            self.latest.take(event.observation)
+        self._keep(event, effects)
 
     def flush(self) -> None:
         """Write what has come, with a checkpoint."""
-        self.batch.checkpoint = Checkpoint(self.now, self.engine.checkpoint(), b"")
+        self.batch.checkpoint = Checkpoint(self.now, self.engine.checkpoint(), self.latest.dump())
         self.record.append(self.batch)
         self.batch = Batch()
 

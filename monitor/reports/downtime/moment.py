@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from monitor.core.effects import Persist
 from monitor.core.engine import Engine
-from monitor.core.events import Observed
+from monitor.core.events import Observed, TimePassed
 from monitor.core.judging.editions import is_later
 from monitor.core.unit import Configuration
 from monitor.core.view import TileView, UnitView
@@ -20,7 +20,7 @@ from shared.instant import Instant
 
 @dataclass(frozen=True, slots=True)
 class LastMoment:
-    """How everything stood at ``at``, the last input of the record; ``readings`` by bed and slot."""
+    """How everything stood at ``at``; ``readings`` by bed and slot."""
 
     configuration: Configuration
     at: Instant
@@ -29,8 +29,11 @@ class LastMoment:
     readings: dict[tuple[str, int], LatestReadings]
 
 
-def last_moment(record: RecordToRead) -> LastMoment:
-    """Give how the unit stood when the record ended.
+def last_moment(record: RecordToRead, now: Instant | None = None) -> LastMoment:
+    """Give how the unit stood at the last input of a record.
+
+    Args:
+        now: how it stands now instead, beside a hub that runs: what fell due since without an input is due.
 
     Raises:
         RecordError: the record cannot be read, does not name its configuration, or has not begun.
@@ -53,7 +56,9 @@ def last_moment(record: RecordToRead) -> LastMoment:
                     _take(latest, event, engine)
     if engine is None:
         raise RecordError(f"{record.path} has not begun: there is nothing to print yet")
-    at = max(at, record.ends()[1])
+    at = max(at, record.ends()[1], now or 0)
+    if now is not None:
+        engine.handle(TimePassed(), at)
     tiles = tuple(engine.tile(bed.label, at) for bed in configuration.unit.beds)
     readings = {(view.bed, view.slot): view for view in latest.views()}
     return LastMoment(configuration, at, engine.unit(at), tiles, readings)
