@@ -35,7 +35,7 @@ def test_that_the_shipped_unit_can_be_entered() -> None:
         ("unit.toml", 'support = "VA"', 'support = "VA"\n  profile = "brod"', "did you mean broad?"),
         ("unit.toml", 'support = "VA"', 'support = "LA-Ao"\n  fitted_also = ["fdo2"]', "no oxygenator"),
         ("unit.toml", 'name = "Two', 'time_zone = "Nowhere/At_All"\nname = "Two', "no such time zone"),
-        ("entry.toml", 'unit = "rpm"', 'unit = "rps"', "entry.toml:25: unit"),
+        ("entry.toml", 'unit = "rpm"', 'unit = "rps"', "entry.toml:30: unit"),
     ],
 )
 def test_that_a_fault_is_told_at_its_line(tmp_path: Path, file: str, old: str, new: str, told: str) -> None:
@@ -62,6 +62,18 @@ def test_that_a_unit_without_anybody_who_enters_is_refused(tmp_path: Path) -> No
     (folder / "unit.toml").write_text(text.replace("_nurse", "_surgeon").replace("bedside_surgeon", "viewer"))
     with pytest.raises(ConfigurationError, match="there is no person who enters readings"):
         load_folder(folder)
+
+
+def test_that_somebody_with_a_further_role_enters_and_others_are_told_who_can(tmp_path: Path) -> None:
+    folder = unit_folder(tmp_path / "config")
+    assert load_folder(folder).why_not("surgeon-3") == (
+        "Surgeon 3 (surgeon) does not enter readings: the bed's own nurse, charge nurse or perfusionist can"
+    )
+    text = (folder / "unit.toml").read_text()
+    (folder / "unit.toml").write_text(text.replace('role = "surgeon"', 'role = "surgeon"\nalso = ["charge_nurse"]'))
+    person = load_folder(folder).person("surgeon-3")
+    assert person is not None
+    assert person.is_charge
 
 
 def test_that_a_second_form_on_one_journal_is_refused(tmp_path: Path) -> None:
