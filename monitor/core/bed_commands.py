@@ -39,6 +39,32 @@ class DropLimit(CommandBase):
     rule: RuleName
 
 
+class ProposeLimit(CommandBase):
+    """A bed's own limit that ``person`` proposes: it counts for nothing until one who may set it accepts it."""
+
+    kind: Literal["limit_propose"] = "limit_propose"
+    bed: BedLabel
+    slot: Slot = 1
+    rule: RuleName
+    value: float
+    until: Millis
+    reason: Words = ""
+
+
+class AnswerProposal(CommandBase):
+    """A proposed limit is accepted, and set as by `SetLimit`, or refused. ``value``, ``until``: as it was seen."""
+
+    kind: Literal["limit_answer"] = "limit_answer"
+    bed: BedLabel
+    slot: Slot = 1
+    rule: RuleName
+    accept: bool
+    value: float
+    until: Millis
+    second: Name | None = None
+    reason: Words = ""
+
+
 class SetCallMe(CommandBase):
     """Call me if: a person wants to be called when a quantity is below or above a value, until a moment."""
 

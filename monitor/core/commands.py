@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field, TypeAdapter
 
 from monitor.core.bed_commands import (
+    AnswerProposal,
     ChangeCylinder,
     DepartureItem,
     DropCallMe,
@@ -19,6 +20,7 @@ from monitor.core.bed_commands import (
     MoveRun,
     PauseAudio,
     PlanEvent,
+    ProposeLimit,
     ReviewBeyond,
     SeeConfiguration,
     SetCallMe,
@@ -311,6 +313,8 @@ Command = Annotated[
     | EndRun
     | MoveRun
     | SetLimit
+    | ProposeLimit
+    | AnswerProposal
     | DropLimit
     | SetCallMe
     | DropCallMe

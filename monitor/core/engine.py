@@ -13,7 +13,7 @@ from monitor.core.alerts.alert import Turn
 from monitor.core.alerts.calls import run_ladder
 from monitor.core.alerts.links import explained_by
 from monitor.core.alerts.worse import watch_holds
-from monitor.core.bedside import call_me, effects, gas, own_limits, rounds, runs, transports, trials
+from monitor.core.bedside import call_me, effects, gas, own_limits, proposals, rounds, runs, transports, trials
 from monitor.core.bedside.acts import BEDSIDE_ACTS
 from monitor.core.bedside.redone import redo
 from monitor.core.checkpoint import dump, load
@@ -216,6 +216,7 @@ class Engine:
             yield from transports.due_times(self._rules, place)
             yield from trials.due_times(place, self.configuration.ladder.trials)
             yield from own_limits.due_times(place, self.configuration.ladder.own_limits)
+            yield from proposals.due_times(place)
             yield from call_me.due_times(place)
             yield from audio.due_times(place)
         else:
@@ -239,6 +240,7 @@ class Engine:
             else:
                 trials.speak(handling, place)
                 own_limits.speak(handling, place)
+                proposals.speak(handling, place)
                 call_me.speak(handling, place)
                 audio.speak(handling, place)
                 transports.speak(handling, place)

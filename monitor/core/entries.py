@@ -38,6 +38,8 @@ class EntryKind(StrEnum):
     TARGET = "target"
     LIMIT_SET = "limit_set"
     LIMIT_ENDED = "limit_ended"
+    LIMIT_PROPOSED = "limit_proposed"
+    PROPOSAL_ENDED = "proposal_ended"
     CALL_ME_SET = "call_me_set"
     CALL_ME_ENDED = "call_me_ended"
     REASON = "reason"

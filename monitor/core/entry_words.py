@@ -96,7 +96,9 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return f"{text}, {who}" if entry.person else text
         case K.BEYOND_ROLE:
             return f"{who} · {text}"
-        case K.SET_CORRECTED | K.ROUND_DONE | K.OFF_SUPPORT | K.BACK_ON_SUPPORT | K.CARD:
+        case K.PROPOSAL_ENDED:
+            return f"{text}, by {who}" if entry.person else text
+        case K.LIMIT_PROPOSED | K.SET_CORRECTED | K.ROUND_DONE | K.OFF_SUPPORT | K.BACK_ON_SUPPORT | K.CARD:
             return f"{text}, by {who}"
         case K.SET_STRUCK:
             return f"{text}, by {who}" + (f" and {label(entry.told_to)}" if entry.told_to else "")

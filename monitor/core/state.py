@@ -102,6 +102,18 @@ class OwnLimit:
 
 
 @dataclass(slots=True)
+class Proposal:
+    """A limit that somebody proposed, in the quantity's unit. ``ends``: it lapses then, unless it was answered."""
+
+    value: float
+    by: str
+    at: Instant
+    until: Instant
+    reason: str
+    ends: Instant
+
+
+@dataclass(slots=True)
 class CallMeState:
     """Somebody asked to be called when a quantity is below or above a value, until a moment."""
 
@@ -188,8 +200,9 @@ class RunState:
     ``minutes``: what was measured, as medians of minutes; a flow that the console estimates is left out.
     ``draws``: laboratory values with the times of their draws, oldest first. ``outside``: minutes outside target.
     ``aims``: the targets of the last day of what is counted there, each with the time from which it stood.
-    ``own_limits``: by rule. ``call_me``: by quantity. ``devices``: when each was new. ``unset_alert``: stands until
-    there are targets. ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
+    ``own_limits``, ``proposals``: by rule. ``call_me``: by quantity. ``devices``: when each was new.
+    ``unset_alert``: stands until there are targets.
+    ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it). ``effects_due``: when the next result of an order can be fixed. ``hints``: remembered
     while an alert is present. ``worked``: minutes that flow and current are learned from, kept for longer.
     ``sets``: the newest ones entered by hand, by their ids. ``rounds``: the newest of each kind; ``findings``: what
@@ -211,6 +224,7 @@ class RunState:
     timed: dict[str, int] = field(default_factory=dict)
     trial: Trial | None = None
     own_limits: dict[str, OwnLimit] = field(default_factory=dict)
+    proposals: dict[str, Proposal] = field(default_factory=dict)
     call_me: dict[Quantity, CallMeState] = field(default_factory=dict)
     devices: dict[str, Instant] = field(default_factory=dict)
     unset_alert: int | None = None

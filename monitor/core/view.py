@@ -126,6 +126,17 @@ class OwnLimitView(Frozen):
     reason: str = ""
 
 
+class ProposalView(Frozen):
+    """A limit that was proposed and is not in force; it lapses at ``ends``."""
+
+    value: float
+    by: str
+    at: Instant
+    until: Instant
+    reason: str = ""
+    ends: Instant
+
+
 class LimitView(Frozen):
     """A limit that can be set for this bed. ``default``: what stands without one, ``None``: not known."""
 
@@ -135,6 +146,7 @@ class LimitView(Frozen):
     above: bool
     default: float | None = None
     own: OwnLimitView | None = None
+    proposed: ProposalView | None = None
 
 
 class CallMeView(Frozen):
@@ -365,7 +377,7 @@ class BeyondView(Frozen):
 
 
 class DueKind(StrEnum):
-    """What is due at a bed; the last two are what has come up since the shift began."""
+    """What is due at a bed, or waits for an answer; the last two are what has come up since the shift began."""
 
     READING = "reading"
     NO_FEED = "no_feed"
@@ -374,6 +386,7 @@ class DueKind(StrEnum):
     TARGET = "target"
     EVENT = "event"
     ITEM = "item"
+    PROPOSAL = "proposal"
     GAP = "gap"
     SET = "set"
 

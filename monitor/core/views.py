@@ -26,6 +26,7 @@ from monitor.core.state import (
     Holder,
     LadderState,
     OwnLimit,
+    Proposal,
     RunState,
     Trial,
     UnitState,
@@ -46,6 +47,7 @@ from monitor.core.view import (
     OffSupportView,
     OwnLimitView,
     PersonView,
+    ProposalView,
     RoundView,
     RungState,
     RungView,
@@ -241,7 +243,14 @@ def _settable(handling: Handling, run: RunState) -> Iterator[LimitView]:
             above=rule.above is not None,
             default=None if scale is None else default_share(rule, run) * scale,
             own=_own_view(own),
+            proposed=_proposal_view(run.proposals.get(rule.id)),
         )
+
+
+def _proposal_view(one: Proposal | None) -> ProposalView | None:
+    if one is None:
+        return None
+    return ProposalView(value=one.value, by=one.by, at=one.at, until=one.until, reason=one.reason, ends=one.ends)
 
 
 def _own_view(own: OwnLimit | None) -> OwnLimitView | None:

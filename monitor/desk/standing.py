@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.bedside.rounds import ROUND_WORDS
 from monitor.core.grades import Priority, TrialKind
-from monitor.core.view import CallMeView, LimitView, RunView, TileView, TransportView, TrialView
+from monitor.core.view import CallMeView, LimitView, ProposalView, RunView, TileView, TransportView, TrialView
 from monitor.desk import words
 from monitor.desk.need import leading, owes_reason
 from monitor.desk.paint.text import format_number
@@ -182,6 +182,8 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
         yield from (Line(text) for text in round_words(run, moment))
     for run in tile.runs:
         for limit in run.settable:
+            if limit.proposed is not None:
+                yield Line(proposal_words(limit, limit.proposed, run, store, moment), True)
             if limit.own is not None:
                 own = limit.own
                 people = " with ".join(store.label(name) for name in (own.by, own.second) if name)
@@ -191,6 +193,15 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
             note = f" · {wish.note}" if wish.note else ""
             said = call_words(wish, run, store, lambda at: words.hhmm(at, moment.zone))
             yield Line(f"Call {said} · asked by {store.label(wish.by)}{note}")
+
+
+def proposal_words(limit: LimitView, one: ProposalView, run: RunView, store: Store, moment: Moment) -> str:
+    """``Proposed, not in force: Flow below 2.0 until 14:45 · Nurse 7 · ordered · answer: M L``."""
+    side = "above" if limit.above else "below"
+    what = f"{label_of(limit.quantity, run)} {side} {write(limit.quantity, one.value)}"
+    until = words.hhmm(one.until, moment.zone)
+    parts = (f"Proposed, not in force: {what} until {until}", store.label(one.by), one.reason, "answer: M L")
+    return " · ".join(part for part in parts if part)
 
 
 def trial_words(trial: TrialView, moment: Moment) -> str:

@@ -3,6 +3,7 @@
 from datetime import tzinfo
 
 from monitor.core.bed_commands import (
+    AnswerProposal,
     ChangeCylinder,
     DropCallMe,
     DropLimit,
@@ -11,6 +12,7 @@ from monitor.core.bed_commands import (
     MoveRun,
     PauseAudio,
     PlanEvent,
+    ProposeLimit,
     ReviewBeyond,
     SeeConfiguration,
     SetCallMe,
@@ -90,6 +92,8 @@ _WORDS: dict[type, str] = {
     GiveReason: "Reason",
     SetLimit: "Limit",
     DropLimit: "Default limit",
+    ProposeLimit: "Proposal",
+    AnswerProposal: "Answer to a proposal",
     SetCallMe: "Call me if",
     DropCallMe: "Call me if taken back",
     ChangeCylinder: "Cylinder",

@@ -1,13 +1,17 @@
 """What is written down at a bed: every path of the table by keyboard, each one command, with who and why."""
 
+from datetime import UTC
+
 import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from monitor.core.bed_commands import (
+    AnswerProposal,
     DepartureItem,
     DropCallMe,
     DropLimit,
+    ProposeLimit,
     SetLimit,
 )
 from monitor.core.commands import (
@@ -19,12 +23,15 @@ from monitor.core.commands import (
     StartTransport,
 )
 from monitor.core.grades import Priority
+from monitor.core.view import ProposalView
 from monitor.desk.menu.table import PATHS, Item, paths_of
+from monitor.desk.standing import standing_lines
+from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR, MINUTE
 from shared.quantities import Quantity as Q
 from shared.support import DEFAULT_SENSORS, Side, Support
 from tests.helpers.desk import Desk, press_key
-from tests.helpers.menu import INLET, OWN, TAKEN, WALKS, WISH, asked, only, press, ready, settable
+from tests.helpers.menu import INLET, OWN, TAKEN, VERY_LOW, WALKS, WISH, asked, only, press, ready, settable
 from tests.helpers.views import NOW, alert, beat, episode, filled, holder, latest, run, tile
 
 
@@ -92,6 +99,35 @@ def test_that_a_limit_of_a_high_rule_asks_for_another_person(qtbot: QtBot) -> No
     assert isinstance(command, SetLimit)
     assert command.second not in (None, "charge")
     assert command.until - NOW == pytest.approx(HOUR, abs=2_000)
+
+
+def test_that_a_nurse_proposes_a_limit_and_another_one_accepts_or_refuses_it(qtbot: QtBot) -> None:
+    desk = ready(qtbot, who="nurse-7", runs=(settable(),))
+    press(desk, "ml2-120⏎12")
+    made = only(desk)
+    assert isinstance(made, ProposeLimit)
+    assert (made.person, made.rule, made.value, made.reason) == (
+        "nurse-7",
+        "inlet_low",
+        -120.0,
+        "Usual for this patient",
+    )
+    proposed = ProposalView(value=-160.0, by="nurse-7", at=NOW, until=NOW + HOUR, reason="Ordered", ends=NOW + HOUR)
+    very_low = VERY_LOW.model_copy(update={"proposed": proposed, "own": OWN})
+    for who, keys, accept in (("charge", "ml111", True), ("charge", "ml12", False), ("nurse-7", "ml11", False)):
+        desk = ready(qtbot, who=who, runs=(settable(settable=(very_low,)),))
+        press(desk, "ml")
+        question = desk.window.panel.question
+        assert question is not None
+        assert "proposed −160 · Nurse 7" in question.choices[0].label
+        press(desk, keys[2:])
+        answer = only(desk)
+        assert isinstance(answer, AnswerProposal)
+        assert (answer.accept, answer.value, answer.until, answer.person) == (accept, -160.0, NOW + HOUR, who)
+        assert (answer.second is not None) == accept, "a high rule asks for its second person"
+    assert "Proposed, not in force: Drain P below −160 until 15:32 · Nurse 7 · Ordered · answer: M L" in [
+        line.text for line in standing_lines(desk.store.tiles["B2"], desk.store, Moment(NOW, zone=UTC), "")
+    ]
 
 
 def test_that_an_own_limit_and_a_call_me_can_be_taken_back(qtbot: QtBot) -> None:

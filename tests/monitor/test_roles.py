@@ -180,7 +180,7 @@ def test_that_an_order_of_a_bedside_nurse_names_who_ordered_it(ward: Ward) -> No
 def test_that_a_limit_is_refused_to_a_bedside_nurse_with_those_who_can_set_it(ward: Ward) -> None:
     refusal = ward.give("limit_end", "nurse-1", bed="B1", rule="flow_low")
     assert refusal == (
-        "Nurse-1 can propose a limit, by word of mouth, and not set it: "
+        "Nurse-1 can propose a limit at their own bed, and not set one: "
         "charge nurse, perfusionist, intensivist or surgeon can"
     )
     assert ward.give("limit_end", "nurse-1", bed="B1", rule="flow_low", break_glass="alone") == refusal

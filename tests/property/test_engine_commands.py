@@ -96,7 +96,7 @@ POOL: dict[str, st.SearchStrategy[Any]] = {
     "quantity": QUANTITY, "value": NUMBER, "prescriber": WORDS, "rung": st.integers(1, 5), "stands": maybe(PERSON),
     "what": WORDS, "minutes": st.sampled_from([1, 5, 15, 20, 30, 240, 0, FAR]), "device": values(Device),
     "trial": values(TrialKind), "second": maybe(PERSON), "floor_flow": maybe(NUMBER),
-    "anticoagulation": st.booleans(),
+    "anticoagulation": st.booleans(), "accept": st.booleans(),
     "leader": PERSON, "destination": WORDS, "cylinder_l": maybe(NUMBER), "cylinder_min": maybe(NUMBER),
     "sweep": maybe(NUMBER), "departure": st.dictionaries(values(DepartureItem), st.sampled_from([0, BEGIN, FAR])),
     "targets": st.dictionaries(QUANTITY, NUMBER, max_size=2), "rule": RULE, "below": maybe(NUMBER),
@@ -161,6 +161,9 @@ done: dict[str, set[bool | None]] = {kind: set() for kind in KINDS}
 #: What stands at the beginning, so that there is something to answer, to accept and to end.
 PRELUDE: tuple[dict[str, Any], ...] = (
     {"kind": "limit", "bed": "B1", "rule": "map_low", "value": 55.0, "until": HOUR},
+    {"kind": "target", "bed": "B1", "quantity": "pump_flow", "value": 4.0},
+    {"kind": "limit_propose", "bed": "B1", "rule": "map_low", "value": 54.0, "until": HOUR, "person": "nurse-1"},
+    {"kind": "limit_answer", "bed": "B1", "rule": "map_low", "accept": True, "value": 54.0, "until": HOUR},
     {"kind": "call_me", "bed": "B1", "quantity": "pump_flow", "below": 3.5, "calls": "surgeon-3", "until": HOUR},
     {"kind": "trial_start", "bed": "B1", "trial": "sweep_off", "until": HOUR, "second": "nurse-1"},
     {"kind": "transport_start", "bed": "B1", "leader": "nurse-1", "back": HOUR, "cylinder_l": 75.0, "sweep": 2.0},

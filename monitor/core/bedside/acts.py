@@ -5,6 +5,7 @@ from types import MappingProxyType
 
 from monitor.core.alerts import audio
 from monitor.core.bed_commands import (
+    AnswerProposal,
     ChangeCylinder,
     DropCallMe,
     DropLimit,
@@ -13,6 +14,7 @@ from monitor.core.bed_commands import (
     MoveRun,
     PauseAudio,
     PlanEvent,
+    ProposeLimit,
     ReviewBeyond,
     SeeConfiguration,
     SetCallMe,
@@ -27,6 +29,7 @@ from monitor.core.bedside import (
     looks,
     orders,
     own_limits,
+    proposals,
     runs,
     transports,
     trials,
@@ -58,6 +61,8 @@ BEDSIDE_ACTS: Mapping[type, Callable[..., str | None]] = MappingProxyType(
         MoveRun: runs.move_run,
         SetLimit: own_limits.set_limit,
         DropLimit: own_limits.drop_limit,
+        ProposeLimit: proposals.propose,
+        AnswerProposal: proposals.answer,
         SetCallMe: call_me.set_call_me,
         DropCallMe: call_me.drop_call_me,
         ChangeCylinder: gas.change_cylinder,

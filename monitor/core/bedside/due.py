@@ -6,6 +6,7 @@ What is overdue so long that somebody must be told is an alert of its own; here 
 from collections.abc import Iterator
 from itertools import pairwise
 
+from monitor.core.bedside.own_limits import said
 from monitor.core.bedside.rounds import ROUND_WORDS, due_at
 from monitor.core.handling import Handling
 from monitor.core.judging.editions import KEPT
@@ -64,6 +65,10 @@ def _of_run(handling: Handling, bed: BedState, run: RunState, begun: Instant) ->
         yield DueKind.ITEM, since, f"Which {device.replace('_', ' ')} it is, to be entered", False
     if run.unset_alert is not None:
         yield DueKind.TARGET, bed.alerts[run.unset_alert].raised_at, "No target for the flow is set", False
+    for rule, one in run.proposals.items():
+        person = handling.people.get(one.by)
+        by = person.label if person is not None else one.by
+        yield DueKind.PROPOSAL, one.at, f"Limit proposed by {by}: {said(handling, run, rule, one.value)}", False
     yield from _gaps(handling, bed, run, begun)
     yield from _sets(handling, run, begun)
 

@@ -6,7 +6,7 @@ person. Nothing here widens by itself: a limit is a number that people gave, for
 
 from collections.abc import Iterator
 
-from monitor.core.bed_commands import DropLimit, SetLimit
+from monitor.core.bed_commands import DropLimit, ProposeLimit, SetLimit
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Priority
 from monitor.core.handling import Handling
@@ -29,14 +29,11 @@ def may_be_set(rule: RuleBase, run: RunState) -> bool:
 
 def set_limit(handling: Handling, command: SetLimit) -> str | None:
     """Set a bed's own limit. Gives a reason where that cannot be."""
-    bed = handling.state.beds.get(command.bed)
-    run = bed.runs.get(command.slot) if bed else None
-    if run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
-    rule = handling.rules.get(command.rule)
-    if rule is None or not isinstance(rule, LimitRule) or not may_be_set(rule, run):
-        return f"{command.rule} has no limit that can be set for {command.bed}"
-    refusal = _value(rule, run, command) or _time(handling, command) or _people(handling, rule, run, command)
+    found = limit_for(handling, command)
+    if isinstance(found, str):
+        return found
+    run, rule = found
+    refusal = _people(handling, rule, run, command)
     if refusal is not None:
         return refusal
     run.own_limits[rule.id] = OwnLimit(
@@ -58,6 +55,18 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
         text=f"Own limit: {side_of(rule, run)} {_put(rule, command.value)} {spec.unit}".rstrip() + second + why,
     )
     return None
+
+
+def limit_for(handling: Handling, command: SetLimit | ProposeLimit) -> tuple[RunState, LimitRule] | str:
+    """Give the run and the rule of a limit that is to be set or proposed, or why it cannot be."""
+    bed = handling.state.beds.get(command.bed)
+    run = bed.runs.get(command.slot) if bed else None
+    if run is None:
+        return f"no run is open in slot {command.slot} of {command.bed}"
+    rule = handling.rules.get(command.rule)
+    if rule is None or not isinstance(rule, LimitRule) or not may_be_set(rule, run):
+        return f"{command.rule} has no limit that can be set for {command.bed}"
+    return _value(rule, run, command) or _time(handling, command) or (run, rule)
 
 
 def drop_limit(handling: Handling, command: DropLimit) -> str | None:
@@ -89,7 +98,9 @@ def speak(handling: Handling, bed: BedState) -> None:
             elif not own.told and _told_at(own, table) <= handling.now:
                 own.told = True
                 left = round((own.until - handling.now) / MINUTE)
-                text = f"Own limit ends in {left} min: {_said(handling, run, rule_id, own)}; the default returns"
+                text = (
+                    f"Own limit ends in {left} min: {said(handling, run, rule_id, own.value)}; the default returns"
+                )
                 handling.write(EntryKind.NOTE, bed.label, slot=slot, rule=rule_id, person=own.by, text=text)
 
 
@@ -107,7 +118,7 @@ def _end(
 ) -> None:
     own = run.own_limits.pop(rule_id)
     how = "taken back" if person else "by its time"
-    text = f"Own limit ended, {how}: {_said(handling, run, rule_id, own)}; the default stands"
+    text = f"Own limit ended, {how}: {said(handling, run, rule_id, own.value)}; the default stands"
     handling.write(
         EntryKind.LIMIT_ENDED,
         bed,
@@ -120,11 +131,12 @@ def _end(
     )
 
 
-def _said(handling: Handling, run: RunState, rule_id: str, own: OwnLimit) -> str:
+def said(handling: Handling, run: RunState, rule_id: str, value: float) -> str:
+    """Give a limit of a rule in words: "Flow below 2.0"."""
     rule = handling.rules.get(rule_id)
     if not isinstance(rule, LimitRule):  # the rule is gone from the unit's limits since
-        return f"{rule_id} {own.value:g}"
-    return f"{side_of(rule, run)} {_put(rule, own.value)}"
+        return f"{rule_id} {value:g}"
+    return f"{side_of(rule, run)} {_put(rule, value)}"
 
 
 def _put(rule: LimitRule, value: float) -> str:
@@ -135,7 +147,7 @@ def _priority(rule: LimitRule, run: RunState) -> Priority:
     return rule.priority_by_support.get(run.description.support, rule.priority)
 
 
-def _value(rule: LimitRule, run: RunState, command: SetLimit) -> str | None:
+def _value(rule: LimitRule, run: RunState, command: SetLimit | ProposeLimit) -> str | None:
     spec = CATALOGUE[rule.quantity]
     if spec.admits(command.value):
         return None
@@ -143,7 +155,7 @@ def _value(rule: LimitRule, run: RunState, command: SetLimit) -> str | None:
     return f"{label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
 
 
-def _time(handling: Handling, command: SetLimit) -> str | None:
+def _time(handling: Handling, command: SetLimit | ProposeLimit) -> str | None:
     longest = handling.ladder.own_limits.at_most_h
     if handling.now < command.until <= handling.now + round(longest * HOUR):
         return None

@@ -6,6 +6,7 @@ A refusal says what, why and who can. Help by hand is anybody's. Any clinical lo
 
 from dataclasses import dataclass
 
+from monitor.core.bed_commands import AnswerProposal, ProposeLimit
 from monitor.core.commands import CallHelp, Command, Order, Take
 from monitor.core.equipment_commands import NoteItem
 from monitor.core.grades import RUNG_LABEL, Role, Rung
@@ -75,12 +76,24 @@ def _is_met(handling: Handling, command: Command, person: Person, cells: set[May
     """Tell whether the condition of one of the cells is met."""
     if May.WITH_PRESCRIBER in cells:
         return not isinstance(command, Order) or bool(command.prescriber.strip())
+    if May.PROPOSE in cells:
+        mine = isinstance(command, ProposeLimit) and is_own_bed(handling, person.name, command.bed)
+        return mine or _takes_back(handling, command, person.name)
     if May.NOTE in cells:
         return isinstance(command, NoteItem)
     if May.OWN_RUNG in cells:
         rungs = rungs_of(handling, command)
         return bool(rungs) and rungs <= {RUNG_OF[role] for role in person.roles if role in RUNG_OF}
     return May.OWN_BED in cells and is_own_bed(handling, person.name, getattr(command, "bed", None))
+
+
+def _takes_back(handling: Handling, command: Command, name: str) -> bool:
+    """Tell whether somebody takes back what they proposed themselves."""
+    if not isinstance(command, AnswerProposal) or command.accept or command.bed not in handling.state.beds:
+        return False
+    run = handling.state.beds[command.bed].runs.get(command.slot)
+    found = run.proposals.get(command.rule) if run is not None else None
+    return found is not None and found.by == name
 
 
 def is_own_bed(handling: Handling, name: str, bed: str | None) -> bool:
@@ -111,7 +124,7 @@ def _words(act: Act, person: Person, cells: set[May]) -> str:
     if May.WITH_PRESCRIBER in cells:
         return f"an order that {person.label} writes down names who ordered it; without one: {who}"
     if May.PROPOSE in cells:
-        return f"{person.label} can propose a limit, by word of mouth, and not set it: {who}"
+        return f"{person.label} can propose a limit at their own bed, and not set one: {who}"
     if May.NOTE in cells:
         return f"{person.label} can leave a note on an item; the rest of the equipment log: {_who_can(act)}"
     if May.OWN_RUNG in cells:

@@ -10,6 +10,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from monitor.core.bed_commands import (
+    AnswerProposal,
     ChangeCylinder,
     DropCallMe,
     DropLimit,
@@ -18,6 +19,7 @@ from monitor.core.bed_commands import (
     MoveRun,
     PauseAudio,
     PlanEvent,
+    ProposeLimit,
     ReviewBeyond,
     SeeConfiguration,
     SetCallMe,
@@ -146,7 +148,7 @@ ACT_OF: Mapping[type, Act] = MappingProxyType(
         **dict.fromkeys((CareMarker, StartTransport, ChangeCylinder, EndTransport, ReturnCheck), Act.BED),
         **dict.fromkeys((StartRun, EndRun, MoveRun, DropCallMe, PlanEvent, EndEvent), Act.BED),
         **dict.fromkeys((Order, SetTarget, Exchange, StartTrial, EndTrial), Act.ORDER),
-        **dict.fromkeys((SetLimit, DropLimit), Act.LIMITS),
+        **dict.fromkeys((SetLimit, DropLimit, ProposeLimit, AnswerProposal), Act.LIMITS),
         **dict.fromkeys((ChangeRoster, PlanPost, DropPlan, OfferPosts, AcceptOffer, DeclineOffer), Act.ROSTER),
         **dict.fromkeys((WithdrawOffer, StartBreak, EndBreak, SayUnreachable), Act.ROSTER),
         **dict.fromkeys((PlaceItem, CheckItem, QuarantineItem, ReturnItem, NoteItem, AddItem), Act.EQUIPMENT),

@@ -1,7 +1,12 @@
-"""Own limits of a bed: which, its value, until when, why, and a second person where the rule is high."""
+"""Own limits of a bed: which, its value, until when, why, and a second person where the rule is high.
 
-from monitor.core.bed_commands import DropLimit, SetLimit
-from monitor.core.grades import Priority
+A bedside nurse proposes one; those who may set one accept or refuse it here.
+"""
+
+from collections.abc import Callable
+
+from monitor.core.bed_commands import AnswerProposal, DropLimit, ProposeLimit, SetLimit
+from monitor.core.grades import Priority, Role
 from monitor.core.view import LimitView, RunView, TileView
 from monitor.desk.menu.asking import Asking
 from monitor.desk.question import Choice
@@ -16,7 +21,7 @@ WHY = (
     "For a procedure",
     "Sensor or line",
 )
-_SET, _DROP = "set", "drop"
+_SET, _DROP, _ACCEPT, _REFUSE = "set", "drop", "accept", "refuse"
 
 
 def choose_limit(asking: Asking, tile: TileView, run: RunView) -> None:
@@ -32,19 +37,72 @@ def choose_limit(asking: Asking, tile: TileView, run: RunView) -> None:
 
 
 def _chosen(asking: Asking, tile: TileView, run: RunView, limit: LimitView) -> None:
-    if limit.own is None:
+    proposes, own, proposed = _proposes(asking), limit.own, limit.proposed
+    choices: list[Choice] = []
+    if proposed is not None and not proposes:
+        choices += [Choice(_ACCEPT, "Accept: it counts from now on"), Choice(_REFUSE, "Refuse")]
+    elif proposed is not None and proposed.by == asking.people.name:
+        choices.append(Choice(_REFUSE, "Take the proposal back"))
+    if not choices and (own is None or proposes):
         _value(asking, tile, run, limit)
         return
+    choices.append(Choice(_SET, "Propose another" if proposes else "Set anew"))
+    if own is not None and not proposes:
+        choices.append(Choice(_DROP, "Take back: the default stands again"))
 
     def answer(value: str) -> None:
+        slot = run.description.slot
         if value == _SET:
             _value(asking, tile, run, limit)
-        else:
-            slot = run.description.slot
+        elif value == _DROP:
             asking.give(tile, DropLimit(**asking.who(), bed=tile.bed, slot=slot, rule=limit.rule))
+        elif value == _ACCEPT:
+            _second(asking, tile, limit, lambda second: _answer(asking, tile, run, limit, True, second))
+        else:
+            _answer(asking, tile, run, limit, False, None)
 
-    choices = (Choice(_SET, "Set anew"), Choice(_DROP, "Take back: the default stands again"))
-    asking.choose(f"{tile.bed}: {limit_words(limit, run, asking.hhmm)}", choices, answer, limit.own.reason)
+    if proposed is not None:
+        said = f"proposed {field_words(limit, run, proposed.value)} until {asking.hhmm(proposed.until)}"
+        by = asking.session.store.label(proposed.by)
+        asking.choose(
+            f"{tile.bed}: {said}", tuple(choices), answer, f"By {by}, not in force. {proposed.reason}".strip()
+        )
+    elif own is not None:
+        asking.choose(f"{tile.bed}: {limit_words(limit, run, asking.hhmm)}", tuple(choices), answer, own.reason)
+
+
+def _proposes(asking: Asking) -> bool:
+    """Tell whether who sits here may propose a limit, and not set one."""
+    name = asking.people.name
+    person = asking.session.store.person(name) if name is not None else None
+    return person is not None and person.role == Role.BEDSIDE_NURSE.value
+
+
+def _second(asking: Asking, tile: TileView, limit: LimitView, then: Callable[[str | None], None]) -> None:
+    """Ask for the second person where the rule is high."""
+    if limit.priority is Priority.HIGH:
+        asking.person(f"{tile.bed}: a high rule: who is the second person?", then, but=asking.people.name)
+    else:
+        then(None)
+
+
+def _answer(
+    asking: Asking, tile: TileView, run: RunView, limit: LimitView, accept: bool, second: str | None
+) -> None:
+    assert limit.proposed is not None
+    asking.give(
+        tile,
+        AnswerProposal(
+            **asking.who(),
+            bed=tile.bed,
+            slot=run.description.slot,
+            rule=limit.rule,
+            accept=accept,
+            value=limit.proposed.value,
+            until=limit.proposed.until,
+            second=second,
+        ),
+    )
 
 
 def _value(asking: Asking, tile: TileView, run: RunView, limit: LimitView) -> None:
@@ -55,7 +113,8 @@ def _value(asking: Asking, tile: TileView, run: RunView, limit: LimitView) -> No
         default=limit.default,
         standing_words="own limit",
     )
-    title = f"{tile.bed}: own limit, {limit.priority}"
+    what = "proposal, not in force until accepted" if _proposes(asking) else "own limit"
+    title = f"{tile.bed}: {what}, {limit.priority}"
     asking.number(title, field, lambda value: _until(asking, tile, run, limit, value))
 
 
@@ -65,19 +124,23 @@ def _until(asking: Asking, tile: TileView, run: RunView, limit: LimitView, value
 
 
 def _why(asking: Asking, tile: TileView, run: RunView, limit: LimitView, value: float, until: Instant) -> None:
+    bed, slot, rule = tile.bed, run.description.slot, limit.rule
+
     def give(reason: str) -> None:
-        if limit.priority is Priority.HIGH:
-            title = f"{tile.bed}: a high rule: who is the second person?"
-            asking.person(title, lambda second: send(reason, second), but=asking.people.name)
+        if _proposes(asking):
+            who = asking.who()
+            asking.give(
+                tile, ProposeLimit(**who, bed=bed, slot=slot, rule=rule, value=value, until=until, reason=reason)
+            )
         else:
-            send(reason, None)
+            _second(asking, tile, limit, lambda second: send(reason, second))
 
     def send(reason: str, second: str | None) -> None:
         command = SetLimit(
             **asking.who(),
-            bed=tile.bed,
-            slot=run.description.slot,
-            rule=limit.rule,
+            bed=bed,
+            slot=slot,
+            rule=rule,
             value=value,
             until=until,
             second=second,
@@ -98,6 +161,9 @@ def _label(asking: Asking, limit: LimitView, run: RunView) -> str:
     side = "above" if limit.above else "below"
     default = write(limit.quantity, limit.default) if limit.default is not None else "--"
     first = f"{label_of(limit.quantity, run)} {side} {default} · {limit.priority}"
+    if limit.proposed is not None:
+        by = asking.session.store.label(limit.proposed.by)
+        return f"{first}\nproposed {write(limit.quantity, limit.proposed.value)} · {by}"
     if limit.own is None:
         return first
     owner = asking.session.store.label(limit.own.by)
