@@ -56,7 +56,7 @@ def test_that_each_fact_fails_with_its_reason() -> None:
     assert found["Console"].words == (
         "none ready: C2: in quarantine: fan is loud; C3: never checked, charge not known"
     )
-    assert found["Circuit"].words == "no spare: all are in use"
+    assert found["Circuit"].words == "no spare: all are at a bed, or used"
     assert found["Backup drive"].words == "none ready: D2: in quarantine: swollen"
     assert found["Who is called"].words == "nobody can be called: perfusionist, surgeon"
     assert asked(ward).holds is False
@@ -87,8 +87,12 @@ def test_that_what_the_unit_keeps_no_list_of_is_not_known() -> None:
     for what in ("Console", "Circuit", "Backup drive"):
         assert facts(ward)[what] == Fact(what, None, "none of this kind is in the unit's list")
     unit = ward.engine.unit(ward.now).model_copy(update={"cover": ()})
-    rungs = capacity(unit, {}, ward.now).facts[-1]
+    bed, *_, rungs = capacity(unit, {}, ward.now).facts
     assert (rungs.holds, rungs.words) == (None, "no roster is known")
+    assert bed == Fact("Bed", None, "no bed is known")
+    uncounted = Stocked(TABLE | {"spares": ["console"]})
+    uncounted.does("item_check", item="K1")
+    assert facts(uncounted)["Circuit"].holds, "it is there, whether the header counts its kind or not"
 
 
 def test_that_holes_to_come_and_many_names_are_told_in_short() -> None:

@@ -6,7 +6,8 @@ It is no recommendation and nothing follows from it. What is unknown is said as 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from monitor.core.equipment.standing import is_spare, span, why_not_ready
+from monitor.core.equipment.standing import span, why_not_ready
+from monitor.core.equipment.state import ItemState
 from monitor.core.equipment.table import ItemKind
 from monitor.core.equipment.view import EquipmentView, ItemView
 from monitor.core.grades import RUNG_LABEL, Rung
@@ -47,15 +48,16 @@ def capacity(unit: UnitView, tiles: Mapping[str, TileView], now: Instant) -> Cap
     clear = [bed for bed in free if not tiles[bed].episodes]
     stock = _Stock(unit.equipment, now)
     gear = (_items(ItemKind.CONSOLE, stock), _circuit(stock), _items(ItemKind.BACKUP_DRIVE, stock))
-    return Capacity((_bed(free, clear), _nurse(unit, clear), *gear, _rungs(unit, now)))
+    bed = _bed(free, clear) if tiles else Fact("Bed", None, "no bed is known")
+    return Capacity((bed, _nurse(unit, clear), *gear, _rungs(unit, now)))
 
 
 class _Stock:
-    """The spares by kind: those that are ready, and the others with their reasons."""
+    """What is at no bed, by kind, counted by the header or not: what is ready, and the rest with its reasons."""
 
     def __init__(self, equipment: EquipmentView, now: Instant) -> None:
         known = {item.of for item in equipment.items}
-        spare = [item for item in equipment.items if is_spare(item, equipment)]
+        spare = [item for item in equipment.items if item.bed is None and item.state is not ItemState.USED]
         self.told = {kind: [(one, why_not_ready(one, now)) for one in spare if one.of is kind] for kind in known}
 
     def ready(self, kind: ItemKind) -> list[ItemView]:
@@ -68,7 +70,9 @@ class _Stock:
         if self.ready(kind):
             return None
         waiting = [f"{item.id}: {', '.join(why)}" for item, why in self.told[kind]]
-        return Fact(_what(kind), False, f"none ready: {_few(waiting)}" if waiting else "no spare: all are in use")
+        return Fact(
+            _what(kind), False, f"none ready: {_few(waiting)}" if waiting else "no spare: all are at a bed, or used"
+        )
 
 
 def _bed(free: list[str], clear: list[str]) -> Fact:
