@@ -197,7 +197,7 @@ class Board(QWidget):
             return
         frame = frame_for(self.window().width(), self.window().height())
         bars = frame.header + frame.footer - 2 * RING_ROOM
-        self._grid = grid_for(len(beds), self.width(), self.height() + bars)
+        self._grid = grid_for(len(beds), self.width(), self.height() + bars, frame=frame)
         pages = self._all_pages()
         self._pages = len(pages)
         self._page = min(self._page, self._pages - 1)

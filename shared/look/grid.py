@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from shared.look.sizes import GAP, MARGIN, frame_for
+from shared.look.sizes import GAP, MARGIN, Frame, frame_for
 
 FULL_W, FULL_H = 466, 306
 COMPACT_W, COMPACT_H = 410, 305
@@ -52,23 +52,25 @@ def tile_scale(width: float, height: float) -> float:
     return min(width / FULL_W, height / FULL_H)
 
 
-def grid_for(beds: int, width: int, height: int, text_scale: float = 1.0) -> Grid:
+def grid_for(beds: int, width: int, height: int, text_scale: float = 1.0, frame: Frame | None = None) -> Grid:
     """The grid for `beds` tiles on a board of `width` x `height` pixels, header and footer included.
 
     The largest scale wins, full tiles before compact ones. When not all beds fit at the smallest tile, the
     beds are spread over the fewest pages. `text_scale` (1.0 to 2.0) enlarges every tile's contents and the
-    smallest tile with them. A board too small for even one tile gets one place a page.
+    smallest tile with them. A board too small for even one tile gets one place a page. `frame`: the bars,
+    where they are not those of this size (a strip below the header takes height, and changes neither).
 
     Raises:
         ValueError: `beds` is below 1 or `text_scale` is not positive.
     """
     if beds < 1 or text_scale <= 0:
         raise ValueError(f"a grid needs at least one bed and a positive text scale, not {beds}, {text_scale}")
-    fits = _fitting(width, height, text_scale)
+    bars = frame or frame_for(width, height)
+    fits = _fitting(width, height, text_scale, bars)
     capacity = max((g.per_page for g in fits), default=1)
     pages = math.ceil(beds / capacity)
     wanted = math.ceil(beds / pages)
-    able = [g for g in fits if g.per_page >= wanted] or [_grid(1, 1, width, height, text_scale)]
+    able = [g for g in fits if g.per_page >= wanted] or [_grid(1, 1, width, height, text_scale, bars)]
     best = max(able, key=lambda g: (not g.compact, g.k / text_scale - _EMPTY_COST * (g.per_page - wanted)))
     return Grid(
         columns=best.columns,
@@ -81,15 +83,14 @@ def grid_for(beds: int, width: int, height: int, text_scale: float = 1.0) -> Gri
     )
 
 
-def _fitting(width: int, height: int, text_scale: float) -> list[Grid]:
+def _fitting(width: int, height: int, text_scale: float, bars: Frame) -> list[Grid]:
     columns = 1 + max(0, width // SMALLEST_W)
     rows = 1 + max(0, height // SMALLEST_H)
-    grids = (_grid(c, r, width, height, text_scale) for c in range(1, columns) for r in range(1, rows))
+    grids = (_grid(c, r, width, height, text_scale, bars) for c in range(1, columns) for r in range(1, rows))
     return [g for g in grids if g.tile_w >= SMALLEST_W * text_scale and g.tile_h >= SMALLEST_H * text_scale]
 
 
-def _grid(columns: int, rows: int, width: int, height: int, text_scale: float) -> Grid:
-    frame = frame_for(width, height)
+def _grid(columns: int, rows: int, width: int, height: int, text_scale: float, frame: Frame) -> Grid:
     tile_w = (width - 2 * MARGIN - (columns - 1) * GAP) // columns
     tile_h = (height - frame.header - frame.footer - (rows - 1) * GAP) // rows
     return Grid(

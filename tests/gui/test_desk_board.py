@@ -468,7 +468,11 @@ def test_that_the_theme_changes_with_one_key_and_the_caution_stays(qtbot: QtBot,
 
 
 def test_that_a_record_that_refuses_writes_is_said_across_the_board(qtbot: QtBot) -> None:
-    desk = Desk(qtbot, filled(crowd(2), the_unit=unit(beds(2), not_recorded=NOW - 5 * MINUTE)))
+    # at this size the strip leaves less than the height from which the bars are large
+    refuses = unit(beds(8), not_recorded=NOW - 5 * MINUTE)
+    desk = Desk(qtbot, filled(crowd(8), the_unit=refuses), size=(1600, 900))
+    board = desk.window.board
+    assert all(board.rect().contains(board.tile(bed).geometry()) for bed in beds(8)), "a row is cut"
     assert desk.window.strip.isVisible()
     assert desk.window.strip.text().startswith("NOT RECORDED since 14:27:51")
     assert not desk.window.board.geometry().intersects(desk.window.strip.geometry())
