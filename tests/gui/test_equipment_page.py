@@ -5,6 +5,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.equipment_commands import AddItem, CheckItem, NoteItem, PlaceItem, QuarantineItem, ReturnItem
 from monitor.desk.equipmentpage.page import NONE, NOTHING
+from monitor.desk.store import Changes
 from shared.instant import MINUTE
 from shared.support import Support
 from tests.helpers.desk import picture, press_key
@@ -151,6 +152,9 @@ def test_that_the_past_of_the_item_in_focus_is_asked_for_once_it_rests_and_goes_
     assert past() == ["4 Jan 12:32  Corridor · Charge-1"]
     desk.write("nscratched⏎")
     assert past()[0] == "14:32  scratched · Charge-1"
+    before = len(desk.desk.sent)
+    desk.window.take(Changes(unit=True, snapshot=True))
+    qtbot.waitUntil(lambda: len(desk.desk.sent) > before)
     desk.focus("D2")
     desk.page._ask_past()
     desk.answer_past()

@@ -101,6 +101,8 @@ class EquipmentPage(SheetPage):
         for reply in changes.replies:
             if isinstance(reply, Entries) and reply.request == self._request:
                 self._entries = reply.entries
+        if changes.snapshot and self.focus:  # what was written meanwhile, or an answer, may be lost
+            self._asks.start(_ASK_AFTER_MS)
         if self._entries is not None:
             fresh = [entry for entry in changes.entries if entry.item == self.focus and entry not in self._entries]
             self._entries = (*reversed(fresh), *self._entries)
