@@ -84,6 +84,9 @@ def test_that_an_item_is_in_one_place_and_quarantine_holds_and_spares_are_counte
             assert ward.kept == before
         for name in named(what, fields):
             assert not done or name not in locked, f"{name} is in quarantine and was assigned"
+        if done and what == "exchange" and fields["on"] is None:
+            run = ward.engine._state.beds[fields["bed"]].runs[1]
+            assert fields["device"] in run.owed, "which item is on now was not said, and nothing marks it"
         returned = {fields["item"]} if what == "item_return" else set()
         still = {name for name, item in ward.kept.items() if item.state in (ItemState.QUARANTINED, ItemState.USED)}
         assert locked - returned <= still, "something came out of quarantine by itself"
