@@ -157,12 +157,12 @@ def width(words: str, size: float, bold: bool = False) -> float:
     return QFontMetricsF(_font(size, bold)).horizontalAdvance(words) / _DOTS
 
 
-def wrapped(words: str, wide: float, size: float) -> list[str]:
+def wrapped(words: str, wide: float, size: float, bold: bool = False) -> list[str]:
     """Break a text into lines that are not wider than ``wide`` mm."""
     lines: list[str] = []
     for word in words.split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and width(longer, size) <= wide:
+        if lines and width(longer, size, bold) <= wide:
             lines[-1] = longer
         else:
             lines.append(word)

@@ -119,7 +119,7 @@ def _runs(found: LastMoment, tile: TileView, zone: tzinfo) -> Iterator[_Run]:
 
 
 def _broken(line: _Line, wide: float) -> list[_Line]:
-    return [_Line(piece, line.bold) for piece in wrapped(line.words, wide, PLAIN * (1.1 if line.bold else 1.0))]
+    return [_Line(piece, line.bold) for piece in wrapped(line.words, wide, PLAIN, line.bold)]
 
 
 def _draw_lines(paper: Paper, lines: Sequence[_Line], y: float, x: float = EDGE) -> float:

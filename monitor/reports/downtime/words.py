@@ -45,20 +45,27 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
     for quantity in Q:
         if quantity not in run.description.sensors and quantity not in values:
             continue
-        spec = CATALOGUE[quantity]
-        low, high = run.limits.get(quantity, (None, None))
-        bounds = [f"≥ {shown(quantity, low)}" if low is not None else ""]
-        bounds += [f"≤ {shown(quantity, high)}" if high is not None else ""]
         value, when_read = "--", "never read"
         if quantity in values:
             at, found = values[quantity]
-            guessed = " est." if read is not None and quantity in read.estimated else ""
-            value = f"{shown(quantity, found)} {spec.unit}".rstrip() + guessed
+            value = _value(quantity, found, read is not None and quantity in read.estimated)
             clock = clock_of(at, zone) if now - at < _FAR_MS else when(at, zone)
             when_read = f"{clock}, {age(now - at)}"
         target = run.targets.get(quantity)
         aim = shown(quantity, target) if target is not None else ""
-        yield ValueRow(label_at(quantity, run.description), value, when_read, aim, " ".join(filter(None, bounds)))
+        yield ValueRow(label_at(quantity, run.description), value, when_read, aim, _limits(run, quantity))
+
+
+def _value(quantity: Q, found: float, is_estimated: bool) -> str:
+    if quantity is Q.ON_MAINS:
+        return "on" if found else "OFF: on battery"
+    return f"{shown(quantity, found)} {CATALOGUE[quantity].unit}".rstrip() + (" est." if is_estimated else "")
+
+
+def _limits(run: RunView, quantity: Q) -> str:
+    low, high = run.limits.get(quantity, (None, None))
+    sides = (("≥", low), ("≤", high)) if quantity is not Q.ON_MAINS else ()
+    return " ".join(f"{sign} {shown(quantity, limit)}" for sign, limit in sides if limit is not None)
 
 
 def head_words(tile: TileView, unit: UnitView, now: Instant) -> str:
