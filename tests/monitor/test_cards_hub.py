@@ -17,12 +17,16 @@ from monitor.settings import texts_in
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.hub import CONFIG, Rig, bed
-from tests.helpers.written_night import write_night
+from tests.helpers.written_unit import WrittenUnit
 
 
 @pytest.fixture(scope="module")
 def night(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return write_night(tmp_path_factory.mktemp("cards") / "unit.record", seed=5, steps=24).path
+    unit = WrittenUnit(tmp_path_factory.mktemp("cards") / "unit.record", ("B1",))
+    unit.read(12)
+    unit.read(3, {"B1": {Q.PUMP_FLOW: 3.0}})
+    unit.close()
+    return unit.path
 
 
 def figures(path: Path, hours: float = 12) -> CardFigures:
@@ -36,13 +40,9 @@ def test_that_the_command_prints_the_figures_of_the_report(night: Path, capsys: 
     said = CardFigures.model_validate_json(capsys.readouterr().out)
     assert said == figures(night)
     flow = next(one for card in said.beds for one in card.rows if one.quantity is Q.PUMP_FLOW)
-    assert flow.low is not None
-    assert flow.median is not None
-    assert flow.high is not None
-    assert flow.low <= flow.median <= flow.high
-    minutes = (flow.judged, flow.not_judged, flow.no_reading)
-    assert 60 < sum(one or 0 for one in minutes) < 12 * 60
-    assert (flow.outside or 0) <= (flow.judged or 0)
+    assert (flow.low, flow.median, flow.high) == (3.0, 4.2, 4.2)
+    assert (flow.outside, flow.judged, flow.not_judged, flow.no_reading) == (3, 15, 0, 0)
+    assert flow.has_target
     assert main(["report", str(night), "--hours", "0", "--json"]) == 2
     assert main(["report", str(night), "--hours", "2", "--shift", "Day", "--json"]) == 2
 
