@@ -1,15 +1,19 @@
 """``monitor bundle``: the hours around an incident at a bed, frozen as one file."""
 
 import argparse
+import tempfile
 from pathlib import Path
 
 from monitor.cli.moments import moment_of
 from monitor.cli.progress import Counting
 from monitor.cli.taken_out import add_taken_out, noted_in, taken_out_by
 from monitor.record.reading import find_record
+from monitor.record.slice_reading import open_slice
 from monitor.record.slicing import Hours
 from monitor.record.taken_out import said_of
-from monitor.reports.incident.bundle import Asked, bundle, result
+from monitor.reports.incident.bundle import Asked, bundle, result, unpacked
+from monitor.reports.incident.retracing import retrace
+from shared.errors import ConfigurationError, RecordError
 from shared.instant import HOUR
 
 SAME, OTHER = 0, 1
@@ -22,13 +26,15 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.description = (
         "Freeze the two hours before a moment and the hour after it: values, alerts, calls, roster, rules as they "
         "were, trends, a time line, and all that is needed to judge those hours again. The record is only read, "
-        "also while a hub writes it; that the bundle was made becomes an entry of its log. Exit status: 0 done, "
-        "1 done, but judged again it differs, 2 refused."
+        "also while a hub writes it; that the bundle was made becomes an entry of its log. Then it is "
+        "judged again, as `retrace` does; interrupted, it stays as it is. Exit status: 0 done, 1 done, but judged "
+        "again it differs or cannot be, 2 refused."
     )
     parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
     parser.add_argument("to", type=Path, metavar="TO", help="the file to make, such as B3.zip")
     parser.add_argument("--bed", required=True, help="such as B3")
     parser.add_argument("--at", required=True, metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
+    parser.add_argument("--unjudged", action="store_true", help="only freeze; judge it again later: retrace TO")
     add_taken_out(parser)
 
 
@@ -44,8 +50,19 @@ def run(args: argparse.Namespace) -> int:
     hours = Hours(args.bed, at - _BEFORE, at + _AFTER)
     record = find_record(args.record)
     asked = Asked(by, why, noted_in(args, record))
-    made = bundle(record, args.to, hours, asked, Counting("judged again").at)
+    made = bundle(record, args.to, hours, asked)
     print(f"Bundle  {args.to}, SHA-256 {made.digest}")
-    print(said_of(made.noted, asked.noted_in or record))
-    print(result(made.retraced))
-    return SAME if made.retraced.is_same else OTHER
+    print(said_of(made.noted, asked.noted_in or record), flush=True)
+    return SAME if args.unjudged else _judged(args.to)
+
+
+def _judged(path: Path) -> int:
+    """Judge the bundle again: it is there already, whatever comes of this."""
+    with tempfile.TemporaryDirectory() as folder, open_slice(unpacked(path, Path(folder))) as cut:
+        try:
+            found = retrace(cut, Counting("judged again").at)
+        except (RecordError, ConfigurationError) as error:
+            print(f"Not judged again: {error}. The bundle is whole.")
+            return OTHER
+    print(result(found))
+    return SAME if found.is_same else OTHER

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from hypothesis import strategies as st
 
@@ -11,7 +12,7 @@ from monitor.core.events import Observed
 from monitor.record import Batch, Begin, Configured, Record, Step
 from monitor.settings import texts_in
 from shared.instant import HOUR, MINUTE
-from shared.messages import Condition, Edition, Observation, Why
+from shared.messages import Condition, Edition, Found, Looked, Observation, RoundKind, Why
 from shared.quantities import CATALOGUE, Quantity
 from tests.helpers.courses import CONFIG
 from tests.helpers.inputs import AT, declared, observation
@@ -20,6 +21,10 @@ from tests.helpers.written_unit import BEGIN, WrittenUnit
 
 READ = tuple(quantity for quantity, spec in CATALOGUE.items() if not spec.derived)
 BY, WHY = "charge", "audit of the week"
+ITEMS = ("clots", "torch", "an_item_of_before")
+LOOKED = st.builds(
+    Looked, found=st.sampled_from(Found), note=st.none() | st.text(min_size=1, max_size=8).map("=".__add__)
+)
 SET = "00000000000000aa"
 #: Times of the commands' own clock, which is UTC in the tests' machine or not: with an offset they are exact.
 FROM = "2026-01-01 00:00+00:00"
@@ -43,7 +48,12 @@ def observations(draw: st.DrawFn) -> list[Observation]:
         some = st.frozensets(st.sampled_from(here)) if here else st.just(frozenset())
         by_hand = draw(st.booleans())
         read_at = AT + draw(st.integers(0, HOUR - 1))
-        hand = {"entered_at": read_at + draw(st.integers(0, 100 * MINUTE)), "by": "nurse-1"} if by_hand else {}
+        hand: dict[str, Any] = {}
+        if by_hand:
+            looked = draw(st.dictionaries(st.sampled_from(ITEMS), LOOKED, max_size=3)) or None
+            kind = draw(st.sampled_from(RoundKind)) if looked else draw(st.none() | st.sampled_from(RoundKind))
+            entered_at = read_at + draw(st.integers(0, 100 * MINUTE))
+            hand = {"entered_at": entered_at, "by": "nurse-1", "round": kind, "looked": looked}
         found.append(
             observation(
                 seq,

@@ -1,6 +1,7 @@
 """Tables that leave the record: what was read, exactly, with its origin, times and marks; and nothing else."""
 
 import csv
+import json
 import stat
 from collections.abc import Iterator
 from dataclasses import replace
@@ -83,6 +84,11 @@ def test_that_every_reading_comes_back_exactly_and_none_is_added(said: list[Obse
         assert set(row["console_says"].split()) == one.conditions
         assert row["origin"] == ("HAND-ENTERED" if one.by else "SIMULATED")
         assert row["entered_by"] == ("bedside nurse" if one.by else "")
+        answers = dict(answer.split("=") for answer in row["looked"].split())
+        assert answers == {item: looked.found.value for item, looked in (one.looked or {}).items()}
+        notes = {item: looked.note for item, looked in (one.looked or {}).items() if looked.note}
+        assert (json.loads(row["looked_notes"]) if row["looked_notes"] else {}) == notes
+        assert row["round"] == (one.round or "")
         assert int(row["slot"]) == one.slot
         assert text_of(row["run"]) == f"=B1-{one.slot}"
 

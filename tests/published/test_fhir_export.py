@@ -23,13 +23,17 @@ from monitor.core.entries import EntryKind
 from monitor.record import Record
 from monitor.reports.exports import fhir_pages
 from monitor.reports.exports.fhir_parts import BED, RUN, TEST_DATA, UCUM
+from monitor.settings import load_configuration
 from shared.cautions import ON_PAPER
 from shared.messages import Observation
 from shared.quantities import CATALOGUE, Quantity
+from tests.helpers.courses import CONFIG
 from tests.helpers.disk import fill, small_disk
 from tests.helpers.exports import BY, WHY, export, kept, lived, observations
 
 WHEN = "2027-01-15 08:00:00+00:00"
+#: As config/entry.toml has them.
+ITEM_WORDS = {one.words for one in load_configuration(CONFIG).rounds.item}
 BY_LABEL = {spec.label: quantity for quantity, spec in CATALOGUE.items()}
 Json = dict[str, Any]
 
@@ -61,10 +65,31 @@ def resources(of: Sequence[Json], kind: str) -> list[Json]:
     return [one for one in found if one["resourceType"] == kind]
 
 
+def round_words(said: Observation) -> str:
+    return f"Round: {(said.round or '').replace('_', ' ')}"
+
+
 def ms_of(text: str) -> int:
     moment = datetime.fromisoformat(text)
     assert moment.utcoffset() is not None
     return (moment - datetime.fromtimestamp(0, moment.tzinfo)) // timedelta(milliseconds=1)
+
+
+def check_looked(said: Sequence[Observation], found: Sequence[Json]) -> None:
+    """What was looked at is coded; what nobody looked at has no value, and says why (data-absent-reason of R4B)."""
+    got = []
+    for one in found:
+        value = one.get("valueCodeableConcept", {"coding": [{"code": "not_looked"}]})
+        assert ("dataAbsentReason" in one) == ("valueCodeableConcept" not in one)
+        [item] = one["code"]["coding"]
+        notes = tuple(note["text"] for note in one["note"])
+        got.append((item["code"], value["coding"][0]["code"], ms_of(one["effectiveDateTime"]), notes))
+    assert sorted(got) == sorted(
+        (item, looked.found.value, one.read_at, (round_words(one), *([looked.note] if looked.note else [])))
+        for one in said
+        for item, looked in (one.looked or {}).items()
+    )
+    assert {one["code"]["text"] for one in found} <= {"clots", "torch", "an item of before", *ITEM_WORDS}
 
 
 @settings(max_examples=20)
@@ -74,7 +99,9 @@ def test_that_every_reading_comes_back_exactly_and_none_is_added(said: list[Obse
         record = kept(Path(folder) / "unit.record", said)
         to = Path(folder) / "B1.zip"
         assert export(record, "--fhir", to, begin=WHEN) == 0
-        found = resources(pages(to), "Observation")
+        every = resources(pages(to), "Observation")
+    found = [one for one in every if "valueQuantity" in one]
+    check_looked(said, [one for one in every if one not in found])
     got = {
         (BY_LABEL[one["code"]["text"]], one["encounter"]["identifier"]["value"], ms_of(one["effectiveDateTime"])): (
             one["valueQuantity"]["value"]

@@ -21,8 +21,9 @@ PAGE = 2_000
 WORDS = "READ-ME.txt"
 _TOLD_EVERY = 5_000
 _HOLDS = (
-    "page-0001.json and on: Bundles (collection) of FHIR R4B. Observation: a reading; its subject is the bed, its",
-    "  encounter the run, both by identifier alone; codes only where a public one is known. Flag: an alert.",
+    "page-0001.json and on: Bundles (collection) of FHIR R4B. Observation: a reading, or what a person looked",
+    "  at in a round; its subject is the bed, its encounter the run, both by identifier alone; codes of quantities",
+    "  only where a public one is known. Flag: an alert.",
     "  entered-in-error: replaced by a correction, or struck. Communication: these words. HTEST: of nobody.",
 )
 
@@ -56,7 +57,7 @@ def _resources(taking: Taking, asked: Asked, lines: list[str], told: Callable[[i
     yield words_of_export(lines, asked.by, asked.why, written(asked.now, taking.zone), origin)
     for one in taking.alerts:
         yield flag_of(one, taking.zone, origin)
-    readings = Readings(taking.zone)
+    readings = Readings(taking.zone, taking.items)
     for place, row in enumerate(taking.rows(), 1):
         yield from readings.of(row)
         if place % _TOLD_EVERY == 0:

@@ -1,15 +1,17 @@
 """Resources of FHIR R4B (HL7, 4.3.0) for what leaves the record, each checked by the models of ``fhir.resources``.
 
-A reading is an Observation. Its subject is a place, the bed, and the run is its encounter, both by identifier
-alone; there is no Patient, and there are no names. An alert is a Flag: of the resources that R4B has for
-warnings, DetectedIssue is about clinical actions of a Patient and can have no other subject; a Flag "is a
-warning or notification of some sort presented to the user", and its subject may be a Location. Its grade is
-HL7's own extension flag-priority. What every export says of itself travels as a Communication.
+A reading is an Observation, and so is what a person looked at in a round. Its subject is a place, the bed, and the
+run is its encounter, both by identifier alone; there is no Patient, and there are no names. An alert is a Flag: of
+the resources that R4B has for warnings, DetectedIssue is about clinical actions of a Patient and can have no other
+subject; a Flag "is a warning or notification of some sort presented to the user", and its subject may be a
+Location. Its grade is HL7's own extension flag-priority. What every export says of itself travels as a
+Communication.
 """
 
 import json
 from collections.abc import Mapping
 from datetime import tzinfo
+from types import MappingProxyType
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -21,7 +23,7 @@ from monitor.record.editions import SetStanding
 from monitor.reports.exports.about import is_test
 from monitor.reports.exports.alerts import Alerted
 from monitor.reports.exports.taking import ORIGIN_WORDS, Row, written
-from shared.messages import Origin
+from shared.messages import Found, Looked, Origin
 from shared.quantities import CATALOGUE, Quantity
 
 Json = dict[str, Any]
@@ -37,7 +39,14 @@ _PRIORITY = {"high": ("PH", "High priority"), "medium": ("PM", "Medium priority"
 #: Systems of our identifiers and tags, drawn once at random. Labels are a unit's own: whoever gets them from
 #: several units keeps them apart.
 _OURS = UUID("6f1c2c0e-5b0f-4c55-9f0e-3d6a6b9e8a41")
-BED, RUN, ALERT, ORIGIN = (f"urn:uuid:{uuid5(_OURS, name)}" for name in ("bed", "run", "alert", "origin"))
+BED, RUN, ALERT, ORIGIN, ITEM, FOUND = (
+    f"urn:uuid:{uuid5(_OURS, name)}" for name in ("bed", "run", "alert", "origin", "item", "found")
+)
+#: What R4B says in place of a value of something that nobody did.
+NOT_PERFORMED = {
+    "system": "http://terminology.hl7.org/CodeSystem/data-absent-reason", "code": "not-performed",
+    "display": "Not Performed",
+}  # fmt: skip
 _STATUS = {
     SetStanding.COUNTS: "final",
     SetStanding.CORRECTED: "amended",
@@ -49,12 +58,12 @@ _STATUS = {
 class Readings:
     """Makes Observations. What is alike in many is made and checked once; times, number and id are put in."""
 
-    def __init__(self, zone: tzinfo) -> None:
-        self._zone = zone
+    def __init__(self, zone: tzinfo, items: Mapping[str, str] = MappingProxyType({})) -> None:
+        self._zone, self._items = zone, items
         self._alike: dict[tuple[Any, ...], Json] = {}
 
     def of(self, row: Row) -> list[Json]:
-        """Give an Observation for each reading of an observation."""
+        """Give an Observation for each reading of an observation, and for each item that was looked at."""
         said = row.kept.observation
         times = {
             "effectiveDateTime": written(said.read_at, self._zone),
@@ -65,6 +74,10 @@ class Readings:
             alike = self._of_quantity(row, quantity)
             own = {"id": str(uuid5(_OURS, f"{said.epoch}/{said.seq}/{quantity.value}"))}
             found.append(alike | own | times | {"valueQuantity": alike["valueQuantity"] | {"value": value}})
+        for item, looked in (said.looked or {}).items():
+            own = {"id": str(uuid5(_OURS, f"{said.epoch}/{said.seq}/looked/{item}"))}
+            words = self._items.get(item, item.replace("_", " "))
+            found.append(_checked(Observation, _looked_at(row, item, words, looked) | own | times))
         return found
 
     def _of_quantity(self, row: Row, quantity: Quantity) -> Json:
@@ -78,17 +91,36 @@ class Readings:
 
 def _observation(row: Row, quantity: Quantity, notes: tuple[str, ...]) -> Json:
     spec = CATALOGUE[quantity]
+    made = _of_row(row, {"text": spec.label}, notes)
+    made["valueQuantity"] = {"value": 0, "unit": spec.unit or "1", "system": UCUM, "code": spec.ucum}
+    made["effectiveDateTime"] = "2026-01-01T00:00:00Z"
+    if spec.codes:
+        made["code"]["coding"] = [{"system": system, "code": code} for system, code in spec.codes]
+    return made
+
+
+def _looked_at(row: Row, item: str, words: str, looked: Looked) -> Json:
+    """Give the answer to an item: what nobody looked at has no value, and says why."""
+    said = row.kept.observation
+    notes = [f"Round: {said.round.value.replace('_', ' ')}"] if said.round else []
+    notes += [looked.note] if looked.note is not None else []
+    code = {"text": words, "coding": [{"system": ITEM, "code": item}]}
+    made = _of_row(row, code, (*notes, *_of_edition(row)))
+    if looked.found is Found.NOT_LOOKED:
+        return made | {"dataAbsentReason": {"coding": [NOT_PERFORMED]}}
+    found = looked.found.value
+    value = {"coding": [{"system": FOUND, "code": found}], "text": found.replace("_", " ")}
+    return made | {"valueCodeableConcept": value}
+
+
+def _of_row(row: Row, code: Json, notes: tuple[str, ...]) -> Json:
     made: Json = {
         "resourceType": "Observation",
         "meta": meta_of(row.origin),
         "status": _STATUS[row.standing],
-        "code": {"text": spec.label},
+        "code": code,
         "subject": bed_of(row.kept.observation.bed),
-        "valueQuantity": {"value": 0, "unit": spec.unit or "1", "system": UCUM, "code": spec.ucum},
-        "effectiveDateTime": "2026-01-01T00:00:00Z",
     }
-    if spec.codes:
-        made["code"]["coding"] = [{"system": system, "code": code} for system, code in spec.codes]
     if row.run is not None:
         made["encounter"] = {"type": "Encounter", "identifier": {"system": RUN, "value": row.run.name}}
     if row.role is not None:
@@ -99,16 +131,21 @@ def _observation(row: Row, quantity: Quantity, notes: tuple[str, ...]) -> Json:
 
 
 def _notes(row: Row, quantity: Quantity) -> list[str]:
-    said, edition = row.kept.observation, row.kept.observation.edition
+    said = row.kept.observation
     notes = ["Estimated: the console worked it out"] if quantity in said.estimated else []
     if quantity in said.doubtful:
         notes.append("Doubtful: the console does not trust it")
     if said.conditions:
         notes.append(f"The console says: {', '.join(sorted(said.conditions)).replace('_', ' ')}")
-    if edition is not None and row.standing is not SetStanding.COUNTS:
-        why = f", {edition.why.value.replace('_', ' ')}" if edition.why else ""
-        notes.append(f"Version {edition.version} of a set: {row.standing.value}{why}")
-    return notes
+    return [*notes, *_of_edition(row)]
+
+
+def _of_edition(row: Row) -> list[str]:
+    edition = row.kept.observation.edition
+    if edition is None or row.standing is SetStanding.COUNTS:
+        return []
+    why = f", {edition.why.value.replace('_', ' ')}" if edition.why else ""
+    return [f"Version {edition.version} of a set: {row.standing.value}{why}"]
 
 
 def flag_of(one: Alerted, zone: tzinfo, origin: Origin | None) -> Json:

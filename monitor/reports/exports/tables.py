@@ -1,6 +1,7 @@
 """Some hours of a bed as tables (RFC 4180): the readings, the alerts, and a page that says what they are."""
 
 import csv
+import json
 from collections.abc import Callable, Iterator, Sequence
 from datetime import tzinfo
 from pathlib import Path
@@ -18,7 +19,7 @@ from shared.quantities import CATALOGUE, Quantity
 
 FIXED = (
     "bed", "run", "support", "slot", "origin", "read_at", "received_at", "entered_at", "entered_by", "estimated",
-    "doubtful", "console_says", "round", "set", "version", "standing", "why", "input",
+    "doubtful", "console_says", "round", "looked", "looked_notes", "set", "version", "standing", "why", "input",
 )  # fmt: skip
 ALERTS = (
     "bed", "slot", "alert", "episode", "rule", "words", "priority", "class", "circuit_critical", "raised_at",
@@ -33,6 +34,7 @@ _HOLDS = (
     "  had it; entered_at and entered_by: of sets entered by hand. input: its number in the unit's record.",
     "  A quantity stands with its UCUM unit; an empty cell: not read. estimated: the console worked these out.",
     "  doubtful: the console does not trust these. standing: use only rows whose standing begins with counts.",
+    "  looked: what a person looked at in a round, item=in_order, finding or not_looked; looked_notes: as JSON.",
     "{alerts}: one row an alert that stood at any time in these hours, of the bed or of the whole unit (no bed).",
     "A text that begins with = + - or @ has an apostrophe before it: no spreadsheet takes it for a formula.",
 )  # fmt: skip
@@ -88,7 +90,8 @@ def _readings(taking: Taking, told: Callable[[int], None]) -> Iterator[Sequence[
 
 def _fixed(row: Row, zone: tzinfo) -> Sequence[str]:
     said = row.kept.observation
-    edition = said.edition
+    edition, looked = said.edition, said.looked or {}
+    notes = {item: one.note for item, one in looked.items() if one.note is not None}
     return (
         text_cell(said.bed),
         text_cell(row.run.name if row.run else None),
@@ -103,6 +106,8 @@ def _fixed(row: Row, zone: tzinfo) -> Sequence[str]:
         names_cell(said.doubtful),
         names_cell(said.conditions),
         said.round.value if said.round else "",
+        names_cell(f"{item}={one.found.value}" for item, one in looked.items()),
+        json.dumps(notes, ensure_ascii=False, sort_keys=True) if notes else "",
         edition.set if edition else "",
         str(edition.version) if edition else "",
         row.standing.value,

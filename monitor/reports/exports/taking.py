@@ -4,8 +4,8 @@ People stand in it by their role alone, patients not at all: a bed's label and a
 """
 
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
 from operator import itemgetter
 
@@ -58,6 +58,7 @@ class Taking:
         rows: goes through them once, in the order in which they were read.
         origin: what the bed's feed said last.
         thinned_before: observations of before were taken out of the record; ``None``: none ever was.
+        items: the words of what a round looks at, by its id.
     """
 
     bed: str
@@ -70,6 +71,7 @@ class Taking:
     rows: Callable[[], Iterator[Row]]
     origin: Origin | None
     thinned_before: Instant | None = None
+    items: Mapping[str, str] = field(default_factory=dict)
 
 
 def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Taking:
@@ -103,6 +105,7 @@ def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Tak
         rows,
         origins.last,
         thinned_before,
+        people.items,
     )
 
 
@@ -136,17 +139,20 @@ class _Origins:
 class _People:
     roles: dict[str, str]
     zone: tzinfo
+    items: dict[str, str]
 
 
 def _people(reading: BedReading) -> _People:
-    """Give roles by roster name, and the wall's zone: what was configured last counts."""
+    """Give roles by roster name, the wall's zone and the items of rounds: what was configured last counts."""
     roles: dict[str, str] = {}
+    items: dict[str, str] = {}
     zone: tzinfo = UTC
     for configured in reading.configurations():
         try:
-            unit = configuration_of(configured.files).unit
+            read = configuration_of(configured.files)
         except ConfigurationError:  # a configuration of an older Weirkeeper: what it says of people is not known
             continue
-        zone = unit.zone
-        roles |= {one.name: one.role.value.replace("_", " ") for one in unit.people}
-    return _People(roles, zone)
+        zone = read.unit.zone
+        roles |= {one.name: one.role.value.replace("_", " ") for one in read.unit.people}
+        items |= {one.id: one.words for one in read.rounds.item}
+    return _People(roles, zone, items)

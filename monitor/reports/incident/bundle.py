@@ -5,25 +5,24 @@ Nothing in it says what caused what, or who should have done what.
 
 import tempfile
 import zipfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from monitor.core.engine import Engine
 from monitor.record.copying import sync
 from monitor.record.reading import read_only
 from monitor.record.slice_reading import Slice, open_slice
 from monitor.record.slicing import Hours
 from monitor.record.taken_out import Noted, TakenOut, digest_of, note_taken_out
 from monitor.reports.files import new_files, packed_as
-from monitor.reports.incident.frozen import Frozen, frozen_of, standing
-from monitor.reports.incident.retracing import Retraced, retrace
+from monitor.reports.incident.frozen import Frozen, frozen_of
+from monitor.reports.incident.retracing import Retraced
+from monitor.reports.incident.stood import Stood, stood_at
 from monitor.reports.incident.timeline import timeline
 from monitor.reports.incident.trends import trends_svg
 from monitor.reports.incident.values import utc, values_csv
 from shared.cautions import ON_PAPER
 from shared.errors import RecordError
-from shared.support import RunDescription
 
 SLICE, ABOUT = "slice.record", "READ ME.txt"
 
@@ -39,35 +38,37 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Bundled:
-    """A bundle that was made: what came of judging its hours again, its SHA-256, and how the record noted it."""
+    """A bundle that was made: its SHA-256, and how the record noted it."""
 
-    retraced: Retraced
     digest: str
     noted: Noted
 
 
-def bundle(
-    record: Path, to: Path, hours: Hours, asked: Asked, told: Callable[[int], None] = lambda _: None
-) -> Bundled:
+def bundle(record: Path, to: Path, hours: Hours, asked: Asked) -> Bundled:
     """Freeze some hours of a record, also while a hub writes it. That it was done is an entry of the record.
 
+    Nothing is judged again here, so that it takes seconds and a change of the program in between matters nothing:
+    `retrace` does that with the file.
+
     Raises:
-        RecordError: ``to`` is there already, the record cannot be read or retraced, the disk refuses, or the record
-            cannot say that the bundle was made: then there is none.
+        RecordError: ``to`` is there already, the record cannot be read, the disk refuses, or the record cannot say
+            that the bundle was made: then there is none.
     """
     with new_files(to) as (half,), tempfile.TemporaryDirectory(dir=to.parent) as folder:
         path = Path(folder) / SLICE
         with read_only(record) as whole:
             whole.cut(path, hours)
+            begin = max(hours.begin, whole.ends()[0])  # the record may have begun within these hours
+            stood = stood_at(whole.hours(begin, hours.finish), hours.bed)
         with open_slice(path) as cut:
-            found = _write(half, path, cut, asked, told)
+            _write(half, path, cut, asked, stood)
         digest = digest_of(half)
         taken = TakenOut(
             what="bundle", bed=hours.bed, begin=hours.begin, end=hours.finish, by=asked.by, why=asked.why,
             digest=digest,
         )  # fmt: skip
         noted = note_taken_out(asked.noted_in or record, taken)
-    return Bundled(found, digest, noted)
+    return Bundled(digest, noted)
 
 
 def unpacked(path: Path, folder: Path) -> Path:
@@ -81,40 +82,23 @@ def unpacked(path: Path, folder: Path) -> Path:
         raise RecordError(f"{path} is no bundle: {error}") from error
 
 
-def _write(to: Path, path: Path, cut: Slice, asked: Asked, told: Callable[[int], None]) -> Retraced:
+def _write(to: Path, path: Path, cut: Slice, asked: Asked, stood: Stood) -> None:
     frozen = frozen_of(cut)
-    stood: list[str] = []
-    runs: dict[int, RunDescription] = {}
-
-    def look(engine: Engine) -> None:
-        stood.extend(standing(engine, frozen, cut.hours.begin))
-        tile = engine.tile(frozen.hours.bed, cut.hours.begin)
-        runs.update({run.description.slot: run.description for run in tile.runs})
-
-    found = retrace(cut, told, look)
     with zipfile.ZipFile(to, "w", zipfile.ZIP_DEFLATED) as packed:
-        for name, text in _parts(cut, frozen, stood, runs, asked, found):
+        for name, text in _parts(cut, frozen, stood, asked):
             packed.writestr(packed_as(name), text)
         packed.writestr(packed_as(SLICE), path.read_bytes())
     sync(to)
-    return found
 
 
-def _parts(
-    cut: Slice,
-    frozen: Frozen,
-    stood: list[str],
-    runs: Mapping[int, RunDescription],
-    asked: Asked,
-    found: Retraced,
-) -> Iterator[tuple[str, str]]:
-    yield ABOUT, "\n".join(_about(cut, asked, found)) + "\n"
-    before = ["As it stood when these hours began:", *(f"  {line}" for line in stood or ["not known"]), ""]
+def _parts(cut: Slice, frozen: Frozen, stood: Stood, asked: Asked) -> Iterator[tuple[str, str]]:
+    yield ABOUT, "\n".join(_about(cut, asked)) + "\n"
+    before = ["As it stood when these hours began:", *(f"  {line}" for line in stood.lines), ""]
     yield "timeline.txt", "\n".join([*ON_PAPER, "", *before, *timeline(frozen)]) + "\n"
     yield "values.csv", values_csv(frozen.received)
     yield "entries.jsonl", "".join(f"{written.body}\n" for written, _ in frozen.entries)
     for slot in sorted({one.observation.slot for one in frozen.received}):
-        picture = trends_svg(frozen, slot, runs.get(slot))
+        picture = trends_svg(frozen, slot, stood.runs.get(slot))
         if picture is not None:
             yield f"trends-pump-{slot}.svg", picture
     for after, configured in cut.configurations().items():
@@ -123,7 +107,7 @@ def _parts(
             yield f"{folder}/{name}", text
 
 
-def _about(cut: Slice, asked: Asked, found: Retraced) -> Iterator[str]:
+def _about(cut: Slice, asked: Asked) -> Iterator[str]:
     hours = cut.hours
     yield from (f"Bed {hours.bed}, {utc(hours.begin)} to {utc(hours.finish)}", "", *ON_PAPER, "")
     yield from (
@@ -139,7 +123,6 @@ def _about(cut: Slice, asked: Asked, found: Retraced) -> Iterator[str]:
     yield "                   mail addresses of the unit: leave it out of what others are given"
     yield f"{SLICE}       all inputs of the unit from which these hours can be judged again: `retrace THIS-FILE`"
     yield ""
-    yield result(found)
     head, broken = cut.head(), cut.broken()
     if broken is not None:
         yield f"BROKEN: entry {broken} is not as it was written."

@@ -1,13 +1,11 @@
-"""What a bundle shows of a slice: the bed's observations and entries within its hours, and how it stood before."""
+"""What a bundle shows of a slice: the bed's observations and entries within its hours."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import tzinfo
 
-from monitor.core.engine import Engine
 from monitor.core.entries import Entry
 from monitor.core.events import Observed
-from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.unit import Unit
 from monitor.record.slice_reading import Slice, Written
 from monitor.record.slicing import Hours
@@ -56,23 +54,6 @@ def frozen_of(cut: Slice) -> Frozen:
     hours, configured = cut.hours, configuration_of(cut.first_configuration().files)
     late_s = configured.ladder.timings.entered_set_s
     return Frozen(hours, configured.unit, late_s, tuple(_entries(cut, hours)), tuple(_received(cut, hours)))
-
-
-def standing(engine: Engine, frozen: Frozen, at: Instant) -> Iterator[str]:
-    """Say how a bed and its cover stood at a moment, line by line."""
-    tile, unit = engine.tile(frozen.hours.bed, at), engine.unit(at)
-    for run in tile.runs:
-        said = run.description
-        targets = ", ".join(f"{quantity.value} {value:g}" for quantity, value in run.targets.items())
-        yield f"Slot {said.slot}: {said.support.value}, run {said.run_id}. Targets: {targets or 'none'}."
-    yield f"Bedside nurse: {frozen.label(tile.nurse)}."
-    for cover in unit.cover:
-        yield f"{RUNG_LABEL[Rung(cover.rung)]}: {frozen.label(cover.person)}."
-    for episode in tile.episodes:
-        held = f", {frozen.label(episode.holder.person)} had it" if episode.holder else ", nobody had it"
-        yield f"Open: {episode.title} ({episode.priority.value}){held}."
-    if not tile.episodes:
-        yield "No open alert."
 
 
 def _entries(cut: Slice, hours: Hours) -> Iterator[tuple[Written, Entry]]:

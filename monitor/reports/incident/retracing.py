@@ -63,14 +63,11 @@ class Retraced:
         return self.different == 0
 
 
-def retrace(
-    cut: Slice, told: Callable[[int], None] = lambda _: None, look: Callable[[Engine], None] = lambda _: None
-) -> Retraced:
+def retrace(cut: Slice, told: Callable[[int], None] = lambda _: None) -> Retraced:
     """Judge a slice again.
 
     Args:
         told: called now and then with the number of inputs handled.
-        look: is shown the engine once, as it stood when the hours that were asked for began.
 
     Raises:
         RecordError: its state is of another version, or its configuration cannot be read today.
@@ -80,11 +77,7 @@ def retrace(
     configurations = cut.configurations()
     configuration = _read(cut.first_configuration())
     engine = _restored(configuration, cut.state())
-    seen = False
     for ordinal, event, at in cut.inputs():
-        if engine is not None and not seen and at >= cut.hours.begin:
-            seen = True
-            look(engine)
         if ordinal - 1 > cut.base and ordinal - 1 in configurations:
             configuration = _read(configurations[ordinal - 1])
             engine = _restored(configuration, engine.checkpoint() if engine is not None else None)
