@@ -12,7 +12,7 @@ from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.model import Frozen
 from monitor.core.pages.states import PageState
 from monitor.core.roster.view import RosterView
-from shared.instant import Instant
+from shared.instant import MINUTE, Instant
 from shared.messages import Origin, RoundKind
 from shared.quantities import Quantity
 from shared.support import RunDescription
@@ -425,6 +425,10 @@ class SignInView(Frozen):
     asks: tuple[str, ...] = ()
     idle_s: int = 900
     fault: str = ""
+
+
+#: From this age on the newest downtime sheet is too old: the log says so, and every desk.
+SHEET_OVERDUE_MS = 75 * MINUTE
 
 
 class SheetView(Frozen):

@@ -2,14 +2,11 @@
 
 from datetime import tzinfo
 
-from monitor.core.view import SheetView
+from monitor.core.view import SHEET_OVERDUE_MS, SheetView
 from monitor.desk import words
 from monitor.desk.link_state import LinkState
 from monitor.desk.store import Store
-from shared.instant import MINUTE, Instant
-
-#: From this age on a desk says so on its strip, whatever the reason.
-OVERDUE_MS = 75 * MINUTE
+from shared.instant import Instant
 
 
 def paper_age(store: Store, now: Instant | None) -> str:
@@ -33,7 +30,7 @@ def paper_strip(store: Store, now: Instant | None, zone: tzinfo | None) -> str:
     if sheet.fault:
         newest = "none is there" if sheet.at is None else f"the newest is {words.age_in_minutes(now - sheet.at)}"
         return f"No downtime sheet: {sheet.fault} ({newest}). Alerts go on."
-    if now - (sheet.at if sheet.at is not None else sheet.since) >= OVERDUE_MS:
+    if now - (sheet.at if sheet.at is not None else sheet.since) >= SHEET_OVERDUE_MS:
         return f"Downtime sheet {words.age_in_minutes(now - (sheet.at or sheet.since))}: print one by hand"
     return ""
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import IO
 
-from monitor.core.view import SheetView
+from monitor.core.view import SHEET_OVERDUE_MS, SheetView
 from shared.instant import MINUTE, Instant
 
 #: The next one is begun so long after the newest: with hub and child dead a moment before it is done, the newest
@@ -21,8 +21,6 @@ EVERY_MS = 55 * MINUTE
 SECOND_MS = 5 * MINUTE
 #: One that could not be made is tried again after so long; one that is not done by then is given up.
 AGAIN_MS, LONGEST_MS = 5 * MINUTE, 4 * MINUTE
-#: From this age on the log says so, and every desk.
-OVERDUE_MS = 75 * MINUTE
 _SAID = "weirkeeper: "
 
 
@@ -81,7 +79,7 @@ class Sheets:
         if self._child is None and now >= self._due_at:
             said += self._begin(now, ticks)
         newest = self._at if self._at is not None else self._since
-        if not self._told_overdue and now - newest >= OVERDUE_MS:
+        if not self._told_overdue and now - newest >= SHEET_OVERDUE_MS:
             self._told_overdue = True
             said.append(f"the newest downtime sheet is {(now - newest) // MINUTE} min old: print one by hand")
         return said
