@@ -23,6 +23,7 @@ from shared.instant import HOUR, Instant
 _FIGURES: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)
 #: A card goes back over a shift of the usual length.
 _CARD_HOURS, _HOURS_AT_MOST = 12, 168
+_NOTE_AT_MOST = 300
 _SUCH_AS = "2026-11-25 07:00"
 
 
@@ -41,6 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pdf", type=Path, metavar="FILE", help="write the pages there")
     parser.add_argument("--hours", type=float, metavar="N", help="the N hours up to the last input")
     parser.add_argument("--cards", action="store_true", help="the handover cards of the beds alone")
+    parser.add_argument("--note", action="append", metavar="WORDS", help="with --pdf: your words, on paper alone")
     parser.add_argument("--json", action="store_true", help="the figures, for machines: one JSON object")
 
 
@@ -56,13 +58,20 @@ def run(args: argparse.Namespace) -> int:
     with read_only(find_record(args.record)) as record:
         found = _gathered(args, record)
     if args.pdf:
-        pages = write_report(args.pdf, found, unit=not args.cards)
+        pages = write_report(args.pdf, found, unit=not args.cards, notes=_notes(args))
         print(f"{args.pdf}: {pages} pages", file=sys.stderr)
     if args.json:
         print(
             cards_of(found).model_dump_json() if args.cards else _FIGURES.dump_json(found.report, indent=1).decode()
         )
     return 0
+
+
+def _notes(args: argparse.Namespace) -> list[str]:
+    notes = [" ".join(note.split()) for note in args.note or ()]
+    if any(not note or len(note) > _NOTE_AT_MOST for note in notes):
+        raise ConfigurationError(f"--note: write 1 to {_NOTE_AT_MOST} characters, and give --note again for more")
+    return notes
 
 
 def card_command(record: Path) -> tuple[str, ...]:

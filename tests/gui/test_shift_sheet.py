@@ -41,8 +41,13 @@ def test_that_every_page_says_what_it_is_not(qapp: QApplication, found: Gathered
 
 
 def test_that_everything_open_stands_on_paper(qapp: QApplication, found: Gathered, tmp_path: Path) -> None:
-    write_report(tmp_path / "report.pdf", found)
+    note = "Family comes at 14:00"
+    write_report(tmp_path / "report.pdf", found, notes=(note,))
     text = " ".join(pages(tmp_path / "report.pdf"))
+    assert f"Note by hand: {note} Given by ____" in text
+    planned = [event.words for bed in found.report.beds for event in bed.planned]
+    assert planned == ["CT, Charge 2"]
+    assert all(f": {words}" in text for words in planned)
     items = [item for bed in found.report.beds for item in bed.open]
     assert items
     assert all(item.words in text for item in items)

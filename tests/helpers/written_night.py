@@ -5,7 +5,7 @@ stands where, and a hub that was away.
 from pathlib import Path
 from random import Random
 
-from monitor.core.bed_commands import SetLimit
+from monitor.core.bed_commands import PlanEvent, SetLimit
 from monitor.core.commands import (
     ChangeRoster,
     Command,
@@ -55,6 +55,7 @@ def write_night(path: Path, seed: int, steps: int = 48) -> WrittenUnit:
             command = _command(unit, random, f"c{number}")
             if command is not None:
                 unit.give(command)
+    unit.give(PlanEvent(id="night-plan", person="charge-2", bed="B3", what="CT", at=unit.now + HOUR))
     unit.close()
     return unit
 

@@ -41,7 +41,8 @@ class Card:
 def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end: Instant) -> Card:
     """Put a bed into words; ``begin`` and ``end`` are those of the hours."""
     words = "; ".join(_run_words(run, end) for run in figures.runs) or "No run: nothing is watched here"
-    still = tuple(open_lines(figures.open, zone, begin))
+    planned = (f"{MARKS[None]} Planned {when(one.at, zone)}: {one.words}" for one in figures.planned)
+    still = (*open_lines(figures.open, zone, begin), *planned)
     told = tuple(f"{clock_of(one.at, zone)} {one.words}" for one in figures.events)
     sections = (
         Section("Differs from the beginning", figures.changes or ("nothing that was told or measured",)),

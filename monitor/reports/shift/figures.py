@@ -135,7 +135,13 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class BedFigures:
-    """One bed. ``changes``: what differs from the beginning. ``open``: at the end; ``carried``: when they began."""
+    """One bed.
+
+    Attributes:
+        changes: what differs from the beginning.
+        open: at the end; ``carried``: when they began.
+        planned: what is planned at the end and neither done nor taken back, the next first; ``at``: when.
+    """
 
     bed: str
     origin: str | None
@@ -146,6 +152,7 @@ class BedFigures:
     open: tuple[OpenItem, ...]
     carried: tuple[OpenItem, ...]
     events: tuple[Event, ...]
+    planned: tuple[Event, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -47,6 +47,7 @@ _TOLD = frozenset({
     K.LIMIT_PROPOSED, K.PROPOSAL_ENDED, K.CALL_ME_SET, K.CALL_ME_ENDED, K.EXCHANGE, K.TRIAL_STARTED,
     K.TRIAL_ENDED, K.TRANSPORT_STARTED, K.TRANSPORT_ENDED, K.RETURN_CHECKED, K.CYLINDER, K.RUN_STARTED, K.RUN_ENDED,
     K.RUN_MOVED, K.CARE_MARKER, K.FEED_LOST, K.FEED_BACK, K.OFF_SUPPORT, K.BACK_ON_SUPPORT, K.CARD,
+    K.EVENT_PLANNED, K.EVENT_OVER,
 })  # fmt: skip
 _OF_UNIT = frozenset({K.UNCOVERED, K.COVERED, K.UNREACHABLE, K.REACHABLE, K.NOTE, K.NOBODY_THERE})
 
@@ -229,6 +230,7 @@ def _bed(here: _Material, bed: str, runs: tuple[RunFigures, ...]) -> BedFigures:
         open=_open(here.items, bed, end),
         carried=_open(here.items, bed, begin),
         events=here.within(_TOLD, bed),
+        planned=tuple(Event(one.at, "planned", f"{one.what}, {here.label(one.by)}") for one in tile.events),
     )
 
 

@@ -51,6 +51,16 @@ class _Line:
     bold: bool = False
 
 
+#: With an empty line above it, to write in.
+_SIGNED = (
+    _Line(""),
+    _Line(
+        "Given by ______________________   Taken by ______________________   Time ____________   "
+        "Signatures and notes by hand are on this paper alone, not in the record"
+    ),
+)
+
+
 @dataclass(frozen=True, slots=True)
 class _Block:
     """A card with its lines broken, by column; ``rows``: each quantity with its run."""
@@ -68,12 +78,16 @@ class _Block:
         return _HEAD + (len(self.head) - 1) * _LINE + inner + 2.2
 
 
-def write_report(to: Path, found: Gathered, *, unit: bool = True) -> int:
-    """Write the report, or with ``unit`` false the cards alone; give how many pages it has. Raises RecordError."""
+def write_report(to: Path, found: Gathered, *, unit: bool = True, notes: Sequence[str] = ()) -> int:
+    """Write the report, or with ``unit`` false the cards alone; give how many pages it has. Raises RecordError.
+
+    Args:
+        notes: words of whoever hands over; they stand on paper alone.
+    """
     kept = application()
     report, zone = found.report, found.standing.configuration.unit.zone
     cards = [(bed, card_of(bed, zone, found.label, report.begin, report.end)) for bed in report.beds]
-    lines = _unit_lines(found) if unit else []
+    lines = [*(_unit_lines(found) if unit else []), *(_Line(f"Note by hand: {note}") for note in notes), *_SIGNED]
     for most in _MOST:
         blocks = [_block(bed, card, most) for bed, card in cards]
         head = [piece for line in lines for piece in _broken(line, WIDE - 2 * EDGE)]
@@ -118,7 +132,7 @@ def _pages(heights: Sequence[float]) -> list[int]:
 
 
 def _broken(line: _Line, wide: float) -> list[_Line]:
-    return [_Line(piece, line.bold) for piece in wrapped(line.words, wide, SMALL * (1.1 if line.bold else 1.0))]
+    return [_Line(piece, line.bold) for piece in wrapped(line.words, wide, SMALL, bold=line.bold)]
 
 
 def _block(bed: BedFigures, card: Card, most: int) -> _Block:
