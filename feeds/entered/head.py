@@ -55,3 +55,10 @@ class Head(QWidget):
         row.addLayout(middle, 1)
         row.addLayout(right, 1)
         row.addWidget(self.clock)
+
+    def show_seat(self, bed: str, words: str, who: str) -> None:
+        """Show which run this is for and who types; the time is asked for anew."""
+        self.bed.setText(bed)
+        self.support.setText(words)
+        self.who.setText(f"Entered by {who}")
+        self.time.clear()

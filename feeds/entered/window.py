@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from PySide6.QtCore import QEvent, Qt, QTimer
+from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QKeySequence, QShortcut
 from PySide6.QtWidgets import QLayout, QVBoxLayout, QWidget
 
@@ -153,6 +153,25 @@ class FormWindow(QWidget):
         taken_up = self.rounds.open(seat, person)
         here = self.rounds.seat
         assert here is not None, "it was just opened"
+        due = self.lists.here()
+        if not taken_up:
+            self.rounds.choose_round((*due.rounds, *rounds_of(person.roles))[0])
+        parts = self._put_parts(here)
+        parts.show_part(not taken_up and bool(due.rounds) and not due.due)
+        self.head.show_seat(here.bed, seat_words(self.rounds.folder, here), person.label)
+        self.foot.bed.setText(here.bed)
+        self.foot.save.setText("Save  F2")
+        self.setWindowTitle(f"Bed {here.bed}: entering a round · Weirkeeper")
+        self.foot.say(_TAKEN_UP if taken_up else "", taken_up)
+        if self.rounds.correcting is not None:
+            self._corrects()
+        self.show_state()
+        parts.focus()
+        if self._line is not None:
+            self._line.ask_soon()
+
+    def _put_parts(self, here: Known) -> Parts:
+        """Put the fields and items of a run in place of those before."""
         if self.parts is not None:
             self._column.removeWidget(self.parts)
             self.parts.hide()
@@ -163,29 +182,10 @@ class FormWindow(QWidget):
         fields.past_end.connect(lambda: self._to_part(True))
         fields.past_begin.connect(self._ask_time)
         self._insists = frozenset()
-        due = self.lists.here()
-        if not taken_up and due.rounds:
-            self.rounds.choose_round(due.rounds[0])
-        elif not taken_up:
-            self.rounds.choose_round(rounds_of(person.roles)[0])
         self.parts = Parts(fields, self._make_look(), self)
-        self.parts.show_part(not taken_up and bool(due.rounds) and not due.due)
-        self.foot.save.setText("Save  F2")
         self._column.insertWidget(1, self.parts, 1)
         self.parts.show()
-        for label in (self.head.bed, self.foot.bed):
-            label.setText(here.bed)
-        self.head.support.setText(seat_words(self.rounds.folder, here))
-        self.head.who.setText(f"Entered by {person.label}")
-        self.head.time.clear()
-        self.setWindowTitle(f"Bed {here.bed}: entering a round · Weirkeeper")
-        self.foot.say(_TAKEN_UP if taken_up else "", taken_up)
-        if self.rounds.correcting is not None:
-            self._corrects()
-        self.show_state()
-        self.parts.focus()
-        if self._line is not None:
-            self._line.ask_soon()
+        return self.parts
 
     def _make_look(self) -> LookArea:
         look = LookArea(self.rounds.items, self)
@@ -271,6 +271,7 @@ class FormWindow(QWidget):
 
     def _said_of(self, item: str, found: Found | None, note: str) -> None:
         self.rounds.say_of(item, found, note)
+        self.gate.used()
         self._said_sent = ""
         self._insists = frozenset()
         self._say_nothing()
@@ -278,6 +279,7 @@ class FormWindow(QWidget):
 
     def _after(self, quantity: Quantity) -> None:
         assert self.fields is not None
+        self.gate.used()
         self._said_sent = ""
         self._say_nothing()
         self.show_state()
@@ -472,12 +474,6 @@ class FormWindow(QWidget):
             self._back_to_fields()
         else:
             super().keyPressEvent(event)
-
-    def event(self, event: QEvent) -> bool:
-        """A key anywhere: somebody is here."""
-        if event.type() in (QEvent.Type.KeyPress, QEvent.Type.ShortcutOverride):
-            self.gate.used()
-        return super().event(event)
 
     def _back_to_fields(self) -> None:
         if self.parts is not None:
