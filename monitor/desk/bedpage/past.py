@@ -66,11 +66,14 @@ class Line:
 
 
 class Past:
-    """Columns of one run's quantities over one window that ends now. ``by_hand``: people read there, no feed."""
+    """Columns of one run's quantities over one window that ends now.
+
+    ``by_hand``: people read there, no feed. ``told``: the hub has told the past, so that what is not there is lost.
+    """
 
     def __init__(self, window_ms: int) -> None:
         self.window_ms = window_ms
-        self.by_hand = False
+        self.by_hand = self.told = False
         self.width_ms = max(1_000, window_ms // COLUMNS)
         self._columns: dict[Q, dict[int, tuple[float, float, float, Instant, bool]]] = {}
         self._dots: dict[Q, Dots] = {}
@@ -83,6 +86,7 @@ class Past:
 
     def merge(self, series: Mapping[Q, tuple[Column, ...]]) -> None:
         """Take columns of the hub's history."""
+        self.told = True
         for quantity, columns in series.items():
             for column in columns:
                 self._put(quantity, column, column.marks or MEASURED)

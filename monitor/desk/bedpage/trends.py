@@ -286,7 +286,7 @@ class Trends(QWidget):
                 y = box.top() + box.height() * (place + 0.5) / len(panel.lines)
                 rows.append(_End(y, spec, value if value is None else value * spec.per))
         at = words.clock(self._cursor, picture.zone) if self._cursor is not None else ""
-        self.ends.show_rows(tuple(rows), at, picture.live)
+        self.ends.show_rows(tuple(rows), at, picture.live, "--" if past.told or not picture.live else "")
 
 
 #: A name over a number, one under the other.
@@ -309,12 +309,13 @@ class _Ends(QWidget):
         self.rows: tuple[_End, ...] = ()
         self.at = ""
         self.live = True
+        self.none = ""
         self.setFixedWidth(ENDS_W)
 
-    def show_rows(self, rows: tuple[_End, ...], at: str, live: bool) -> None:
-        """Show these."""
-        if (rows, at, live) != (self.rows, self.at, self.live):
-            self.rows, self.at, self.live = rows, at, live
+    def show_rows(self, rows: tuple[_End, ...], at: str, live: bool, none: str) -> None:
+        """Show these; ``none``: what stands for a value that is not there."""
+        if (rows, at, live, none) != (self.rows, self.at, self.live, self.none):
+            self.rows, self.at, self.live, self.none = rows, at, live, none
             self.update()
 
     def _scale(self) -> float:
@@ -337,7 +338,7 @@ class _Ends(QWidget):
             name = fit_text(row.spec.label, ENDS_W - 36, 13 * k, False, smallest=11, most_lines=1)
             draw_text(painter, 32, row.y - 8 * k, name.lines[0], name.px, False, self.theme.ink_2)
             lost = row.value is None or (not self.live and not self.at)
-            text = "--" if lost or row.value is None else words.reading(row.spec.quantity, row.value)
+            text = self.none if lost or row.value is None else words.reading(row.spec.quantity, row.value)
             base = row.y + 14 * k
             wide = draw_text(painter, 6, base, text, 20 * k, True, self.theme.ink)
             unit = CATALOGUE[row.spec.quantity].unit
