@@ -55,6 +55,16 @@ def test_that_a_demonstration_ends_by_itself_with_a_picture_of_its_board(tmp_pat
     assert len(colours) > 20, "the picture is all but empty"
 
 
+def test_that_a_unit_without_cables_opens_on_the_rounds_of_its_past(tmp_path: Path) -> None:
+    picture = tmp_path / "board.png"
+    words = ("--entry", "12", "--minutes", "0.1", "--picture", str(picture), "--size", "1366x768", "--page", "due")
+    with demo(*words) as process:
+        told, failed = process.communicate(timeout=90)
+    assert process.returncode == 0, failed
+    assert "nobody enters anything but you (key I)" in " ".join(told.split())
+    assert QImage(str(picture)).width() == 1366
+
+
 def test_that_ctrl_c_ends_a_demonstration_and_leaves_no_process() -> None:
     with demo("--beds", "2") as process:
         assert process.stdout is not None

@@ -9,6 +9,7 @@ import sqlite3
 from collections import Counter
 from contextlib import closing
 from dataclasses import dataclass
+from datetime import UTC
 from functools import cached_property
 from pathlib import Path
 
@@ -23,10 +24,13 @@ from monitor.core.grades import LadderClass, Priority, Rung
 from monitor.core.unit import Configuration
 from monitor.core.view import TileView
 from monitor.record.reading import read_only
+from monitor.rehearsal.rehearse import rehearse
+from monitor.reports.shift.card import card_of
 from monitor.reports.shift.gather import Gathered, gather
 from monitor.settings import load_configuration, load_entry_in, texts_in
 from shared.entry.table import EntryTable
 from shared.entry.telling import Said
+from shared.errors import ConfigurationError
 from shared.instant import HOUR, MINUTE, SECOND, Instant, ms
 from shared.messages import Origin, RoundKind
 from shared.quantities import Quantity as Q
@@ -110,6 +114,17 @@ def test_that_numbers_are_typed_as_a_person_types_them_and_every_slip_is_stopped
         told = Counter(at for (at,) in db.execute("SELECT read_at FROM observations"))
     drawn = [BEGIN + ms(entry.taken_at) for entry in night.scenario.entry]
     assert told == Counter([*(one.read_at for one in night.said), *drawn]), "played again, another night was typed"
+
+
+def test_that_rounds_cannot_be_played_without_the_table_of_their_fields(night: Night) -> None:
+    unit = night.configuration
+    with pytest.raises(ConfigurationError, match=r"entry\.toml"):
+        list(rehearse(night.scenario, unit.limits, unit.ladder, unit.pumps))
+    elsewhere = night.scenario.model_copy(
+        update={"round": (night.scenario.round[0].model_copy(update={"slot": 2}),)}
+    )
+    with pytest.raises(ConfigurationError, match=r"slot 2, at .* no run is open there"):
+        list(RoundsPlayed(elsewhere, night.table, BEGIN).said())
 
 
 def test_that_everything_counts_as_the_form_sends_it_and_nothing_is_refused(night: Night) -> None:
@@ -234,4 +249,7 @@ def test_that_the_report_counts_the_night_and_carries_what_is_open(night: Night)
     beds = {bed.bed: bed for bed in report.beds}
     assert [bed for bed in BEDS if any(item.what == "alert" for item in beds[bed].open)] == ["B3"]
     assert all(bed.origin == "entered" for bed in beds.values())
+    card = card_of(beds["B4"], UTC, lambda name: name or "", begin, end)
+    [line] = card.sections[1].lines
+    assert line.endswith("Finding: Spare console: charge and place (charge 60 %)")
     assert len(beds["B8"].runs) == 2

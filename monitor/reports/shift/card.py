@@ -42,7 +42,8 @@ def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end
     """Put a bed into words; ``begin`` and ``end`` are those of the hours."""
     words = "; ".join(_run_words(run, end) for run in figures.runs) or "No run: nothing is watched here"
     planned = (f"{MARKS[None]} Planned {when(one.at, zone)}: {one.words}" for one in figures.planned)
-    still = (*open_lines(figures.open, zone, begin), *planned)
+    found = (line for run in figures.runs for line in _findings(run))
+    still = (*open_lines(figures.open, zone, begin), *found, *planned)
     told = tuple(f"{clock_of(one.at, zone)} {one.words}" for one in figures.events)
     sections = (
         Section("Differs from the beginning", figures.changes or ("nothing that was told or measured",)),
@@ -53,6 +54,15 @@ def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end
     )
     return Card(
         figures.bed, ORIGINS.get(figures.origin or "", "no readings yet") if figures.runs else "", words, sections
+    )
+
+
+def _findings(run: RunFigures) -> Iterator[str]:
+    """Say what was found on a round and not found in order since."""
+    pump = f"{run.slot}: " if run.slot > 1 else ""
+    return (
+        f"{MARKS[None]} {pump}Finding: {item}" + (f" ({note})" if note else "")
+        for item, note in run.findings.items()
     )
 
 

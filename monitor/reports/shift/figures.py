@@ -1,6 +1,6 @@
 """The figures of a shift: plain records, the same for paper and for machines. Times are ms since 1970 UTC."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from monitor.reports.shift.open_items import OpenItem
 from shared.instant import Instant
@@ -73,7 +73,10 @@ class LimitFigures:
 
 @dataclass(frozen=True, slots=True)
 class RunFigures:
-    """A run, for as long as it was at this bed within these hours. ``began``: at this bed."""
+    """A run, for as long as it was at this bed within these hours.
+
+    ``began``: at this bed. ``findings``: what was found on a round, by its words, and not found in order since.
+    """
 
     slot: int
     words: str
@@ -85,6 +88,7 @@ class RunFigures:
     devices: dict[str, Instant]
     quantities: tuple[QuantityFigures, ...]
     description: RunDescription | None = None
+    findings: dict[str, str] = field(default_factory=dict)
 
     def label(self, quantity: Quantity) -> str:
         """Give the word for a quantity at this run."""

@@ -194,6 +194,7 @@ def _run(
         devices=dict(view.device_since) if view is not None else {},
         quantities=quantities,
         description=view.description if view is not None else None,
+        findings=dict(view.findings) if view is not None else {},
     )
 
 
