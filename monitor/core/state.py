@@ -207,7 +207,7 @@ class RunState:
     while an alert is present. ``worked``: minutes that flow and current are learned from, kept for longer.
     ``sets``: the newest ones entered by hand, by their ids. ``rounds``: the newest of each kind; ``findings``: what
     rounds found and no later one found in order, with the words of whoever looked. ``back_at``: from a transport.
-    ``gaps``: begin and end of the last day's silences of a feed that were told.
+    ``gaps``: begin and end of the newest silences of a feed that were told.
     ``owed``: devices of which it is not recorded which item they are, since when.
     """
 

@@ -11,10 +11,12 @@ from monitor.core.handling import Handling
 from monitor.core.roster.cover import hole_words
 from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
 from monitor.core.state import BedState, EngineState, RunState
-from shared.instant import HOUR, MINUTE, Instant, ms
+from shared.instant import MINUTE, Instant, ms
 
 #: Beds that fall silent within this time of one another fell silent together.
 TOGETHER_MS = 5_000
+#: How many of its silences a run remembers.
+GAPS_KEPT = 100
 
 
 def limit_ms(rule: MissingRule | OverdueRule, bed: BedState, stale: bool = False) -> int:
@@ -108,7 +110,7 @@ def heard(handling: Handling, bed: BedState, slot: int, read_at: Instant) -> Non
             end_alert(handling, bed.alerts[alert])
     if was_missing:
         handling.write(EntryKind.FEED_BACK, bed.label, slot=slot)
-        run.gaps = [gap for gap in run.gaps if gap[1] > handling.now - 24 * HOUR] + [(quiet_since(run), read_at)]
+        run.gaps = [*run.gaps, (quiet_since(run), read_at)][-GAPS_KEPT:]
         unit = handling.state.unit
         if unit.blind is not None and unit.sees_again_at is None:
             unit.sees_again_at = handling.now + TOGETHER_MS
