@@ -54,13 +54,18 @@ def run(args: argparse.Namespace) -> int:
     record = find_record(args.record)
     asked = Asked(by, why, noted_in(args, record), time.time_ns() // 1_000_000)
     with read_only(record) as opened:
-        reading = opened.of_bed(args.bed, begin, end if end is not None else opened.ends()[1] + _AHEAD)
+        last = opened.ends()[1]
+        reading = opened.of_bed(args.bed, begin, end if end is not None else last + _AHEAD)
         if reading.begin >= reading.end:
             raise ConfigurationError(f"--from {args.begin} is not before --to {args.end or 'the last input'}")
         if not reading.is_known:
             raise RecordError(f"{record} holds no readings of a bed {args.bed}: is it called so? (--bed)")
         thinned = opened.thinned()
         taking = taking_of(reading, thinned.before if thinned is not None else None)
+        if not taking.count and not taking.alerts:
+            raise RecordError(
+                f"nothing was read at {args.bed} in these hours, and no alert stood: nothing is taken out"
+            )
         progress = Progress("written", taking.count, _SHORT)
         made = _written(args, taking, asked, progress)
     print(f"Bed     {taking.bed}: {taking.count} observations, {len(taking.alerts)} alerts")

@@ -1,8 +1,10 @@
 """Looking into a record without touching it, also while a hub writes it."""
 
+import json
 import os
 import sqlite3
 import struct
+import zlib
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
@@ -195,7 +197,8 @@ def read_only(path: Path, *, cut_short: bool = False) -> Iterator[RecordToRead]:
                     raise RecordError(f"the record {path} cannot be read: {found}; {_WHAT_TO_DO}")
                 db.execute("PRAGMA writable_schema = ON")  # SQLite then takes the pages that are there
             yield RecordToRead(path, db, _version(path, db), found)
-    except (sqlite3.Error, UnicodeDecodeError) as error:  # UnicodeDecodeError: SQLite's words of what is damaged
+    # UnicodeDecodeError: SQLite's words of what is damaged; JSONDecodeError, zlib.error: a row that is
+    except (sqlite3.Error, UnicodeDecodeError, json.JSONDecodeError, zlib.error) as error:
         raise RecordError(f"the record {path} cannot be read: {error}; {_what_to_do(path, error)}") from error
 
 

@@ -117,6 +117,7 @@ def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -
     kept = application()
     half = to.with_name(f".{to.name}.half")
     try:
+        half.touch()  # tells in words why it may not be: Qt does not
         pages = _drawn(half, title, about, draw)
         with half.open("rb") as written:
             os.fsync(written.fileno())

@@ -193,6 +193,7 @@ def test_that_nothing_leaves_without_a_name_and_a_reason(
 def faults() -> Iterator[tuple[list[str], str]]:
     yield ["--to", "2025-01-01"], "is not before --to 2025-01-01"
     yield ["--bed", "B9"], "no readings of a bed B9"
+    yield ["--from", "2030-01-01", "--to", "2030-01-02"], "nothing was read at B1 in these hours"
     yield ["--from", "noon"], "write the time as"
 
 

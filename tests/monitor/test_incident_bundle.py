@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import shutil
 import zipfile
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -18,6 +19,7 @@ from shared.cautions import ON_PAPER
 from shared.instant import MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.courses import CONFIG
+from tests.helpers.records import tamper
 from tests.helpers.written_unit import BEGIN, WrittenUnit
 
 #: When flow falls, in minutes after the beginning.
@@ -175,6 +177,8 @@ def test_that_nothing_is_written_over_and_no_half_file_is_left(
     [
         (["--at", "yesterday"], 'write the time as "2026-11-25 03:10"'),
         (["--why", "  "], "say who asks for the bundle, and why"),
+        (["--bed", "B99"], "the unit has no bed B99: B1, B2,"),
+        (["--at", "2030-01-01 00:00"], "knows nothing of these hours: it goes from 2026-01-01"),
     ],
 )
 def test_that_what_makes_no_sense_is_refused(
@@ -182,6 +186,17 @@ def test_that_what_makes_no_sense_is_refused(
 ) -> None:
     made(record, tmp_path / "B1.zip", *words, status=2)
     assert told in capsys.readouterr().err
+
+
+def test_that_a_damaged_record_gives_no_bundle_and_no_half_file(
+    record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    damaged = tmp_path / "damaged.record"
+    shutil.copy(record, damaged)
+    tamper(damaged, "UPDATE configurations SET files = substr(files, 1, 99)")
+    made(damaged, tmp_path / "B1.zip", status=2)
+    assert "see whether a backup is whole" in capsys.readouterr().err
+    assert not [path for path in tmp_path.iterdir() if not path.name.startswith("damaged")]
 
 
 def test_that_what_is_no_bundle_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

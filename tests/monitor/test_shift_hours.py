@@ -66,6 +66,7 @@ def test_that_the_running_shift_is_reported_up_to_now(path: Path, capsys: pytest
         (["--from", "2025-01-01", "--to", "2025-01-02"], "had not begun"),
         (["--date", "soon"], "write the day as"),
         (["--date", "2020-01-01"], "had not begun"),
+        (["--from", "2030-01-01", "--to", "2030-01-02"], "the record ends before these hours, 2026-01-01"),
     ],
 )
 def test_that_what_makes_no_sense_is_refused(

@@ -57,9 +57,14 @@ def bundle(record: Path, to: Path, hours: Hours, asked: Asked) -> Bundled:
     with new_files(to) as (half,), tempfile.TemporaryDirectory(dir=to.parent) as folder:
         path = Path(folder) / SLICE
         with read_only(record) as whole:
-            whole.cut(path, hours)
-            begin = max(hours.begin, whole.ends()[0])  # the record may have begun within these hours
+            first, last = whole.ends()
+            if hours.finish < first or hours.begin > last:
+                raise RecordError(
+                    f"{record} knows nothing of these hours: it goes from {utc(first)} to {utc(last)}"
+                )
+            begin = max(hours.begin, first)  # the record may have begun within these hours
             stood = stood_at(whole.hours(begin, hours.finish), hours.bed)
+            whole.cut(path, hours)
         with open_slice(path) as cut:
             _write(half, path, cut, asked, stood)
         digest = digest_of(half)

@@ -9,6 +9,7 @@ from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.record.hours_reading import HoursReading
 from monitor.reports.shift.open_items import open_items
 from monitor.reports.shift.standing import Standing, standing_at
+from shared.errors import RecordError
 from shared.instant import Instant
 from shared.support import RunDescription
 
@@ -28,26 +29,26 @@ def stood_at(hours: HoursReading, bed: str) -> Stood:
     """Say how a bed and its cover stood as ``hours`` began.
 
     Raises:
-        RecordError: the record cannot be read, or does not name its configuration.
+        RecordError: the unit has no such bed, or the record cannot be read or does not name its configuration.
     """
     standing = standing_at(hours, hours.begin)
     if standing is None:
         return Stood(("The record had not begun.",), {})
     before = [one.entry for one in hours.until(hours.begin).entries()]
-    tile = standing.tiles.get(bed)
-    runs = {run.description.slot: run.description for run in tile.runs} if tile is not None else {}
+    if bed not in standing.tiles:
+        raise RecordError(f"the unit has no bed {bed}: {', '.join(standing.tiles)}")
+    runs = {run.description.slot: run.description for run in standing.tiles[bed].runs}
     return Stood(tuple(_lines(standing, before, bed, hours.begin)), runs)
 
 
 def _lines(stood: Standing, before: Sequence[Entry], bed: str, at: Instant) -> Iterator[str]:
     labels = {person.name: person.label for person in stood.configuration.unit.people}
-    tile = stood.tiles.get(bed)
-    for run in tile.runs if tile is not None else ():
+    tile = stood.tiles[bed]
+    for run in tile.runs:
         said = run.description
         targets = ", ".join(f"{quantity.value} {value:g}" for quantity, value in run.targets.items())
         yield f"Slot {said.slot}: {said.support.value}, run {said.run_id}. Targets: {targets or 'none'}."
-    nurse = tile.nurse if tile is not None else None
-    yield f"Bedside nurse: {labels.get(nurse or '', nurse or 'nobody')}."
+    yield f"Bedside nurse: {labels.get(tile.nurse or '', tile.nurse or 'nobody')}."
     for cover in stood.unit.cover:
         yield f"{RUNG_LABEL[Rung(cover.rung)]}: {labels.get(cover.person or '', cover.person or 'nobody')}."
     holders = _holders(before)

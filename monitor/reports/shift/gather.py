@@ -13,6 +13,7 @@ from monitor.core.roster.post import post_of
 from monitor.core.view import CallMeView, RunView, TileView
 from monitor.record.configurations import changes
 from monitor.record.hours_reading import NOTHING, Caused, HoursReading
+from monitor.record.moments import utc
 from monitor.reports.shift.alerts import alerts_of, unanswered_s
 from monitor.reports.shift.changes import changes_of
 from monitor.reports.shift.figures import (
@@ -98,6 +99,8 @@ def gather(reading: HoursReading, shift: str, last: Instant) -> Gathered:
     Raises:
         RecordError: the record had not begun by the end of the hours, or cannot be read.
     """
+    if reading.begin > last:
+        raise RecordError(f"the record ends before these hours, {utc(last)}")
     goes_on = reading.end > last + 1
     if goes_on:
         reading = reading.until(last + 1)
