@@ -45,8 +45,8 @@ from shared.sign_in import SignIn, SignOut
 
 log = logging.getLogger(__name__)
 
-#: A column of one quantity is about 80 bytes of JSON, and a frame holds a million.
-COLUMNS_AT_MOST = 10_000
+#: A column of one quantity is about 80 bytes of JSON, 110 with marks, and a frame holds a million.
+COLUMNS_AT_MOST = 8_000
 JOBS_AT_MOST = 200
 _ANSWERS_KEPT = 5_000
 
