@@ -7,6 +7,7 @@ from pathlib import Path
 from monitor.cli.moments import moment_of
 from monitor.cli.progress import Progress
 from monitor.cli.taken_out import add_taken_out, noted_in, taken_out_by
+from monitor.record.moments import utc
 from monitor.record.reading import find_record, read_only
 from monitor.record.taken_out import said_of
 from monitor.reports.exports.asked import Asked, Made
@@ -62,9 +63,10 @@ def run(args: argparse.Namespace) -> int:
             raise RecordError(f"{record} holds no readings of a bed {args.bed}: is it called so? (--bed)")
         thinned = opened.thinned()
         taking = taking_of(reading, thinned.before if thinned is not None else None)
-        if not taking.count and not taking.alerts:
+        if not taking.count and (not taking.alerts or begin > last):
             raise RecordError(
-                f"nothing was read at {args.bed} in these hours, and no alert stood: nothing is taken out"
+                f"nothing was read at {args.bed} in these hours, and no alert is known of them (the record ends "
+                f"{utc(last)}): no file is made"
             )
         progress = Progress("written", taking.count, _SHORT)
         made = _written(args, taking, asked, progress)
