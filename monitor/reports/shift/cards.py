@@ -29,9 +29,11 @@ def cards_of(found: Gathered) -> CardFigures:
 
 def _graded(line: str) -> str:
     """``▲ Flow low`` is ``High: Flow low``; what is no alert has no grade."""
-    mark, _, words = line.partition(" ")
-    grade = next(grade for grade, one in MARKS.items() if one == mark)
-    return words if grade is None else f"{grade.capitalize()}: {words}"
+    for grade, mark in MARKS.items():
+        if line.startswith(f"{mark} "):
+            words = line.removeprefix(f"{mark} ")
+            return words if grade is None else f"{grade.capitalize()}: {words}"
+    return line
 
 
 def _unmarked(line: str) -> str:
