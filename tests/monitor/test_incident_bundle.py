@@ -19,6 +19,7 @@ from shared.cautions import ON_PAPER
 from shared.instant import MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.courses import CONFIG
+from tests.helpers.exports import lived
 from tests.helpers.records import tamper
 from tests.helpers.written_unit import BEGIN, WrittenUnit
 
@@ -106,6 +107,18 @@ def test_that_values_stand_as_received_with_units_in_the_header_and_none_filled_
     gap = max(later - at for at, later in pairwise(times))
     assert gap == 5 * 60 + 20
     assert "spo2_right_hand [%]" not in rows[0]
+
+
+def test_that_every_version_of_a_set_stands_with_whether_it_counts(tmp_path: Path) -> None:
+    path = made(lived(tmp_path / "unit.record"), tmp_path / "B5.zip", "--bed", "B5", "--at", clock(20))
+    with zipfile.ZipFile(path) as packed:
+        rows = list(csv.DictReader(io.StringIO(packed.read("values.csv").decode())))
+        told = packed.read("timeline.txt").decode()
+    assert [(row["version"], row["standing"], row["pump_flow [L/min]"]) for row in rows] == [
+        ("1", "replaced by a correction", "4.2"), ("2", "counts, corrected", "3.8"), ("1", "struck", "4.2"),
+        ("2", "struck", ""),
+    ]  # fmt: skip
+    assert "corrected (mistyped): Flow 4.2 → 3.8, by Nurse 5" in told
 
 
 def test_that_the_log_is_that_of_the_bed_and_the_unit_alone(parts: dict[str, str]) -> None:

@@ -29,7 +29,7 @@ _LEFT, _WIDE, _HIGH, _APART, _TOP = 170.0, 720.0, 76.0, 26.0, 88.0
 _COLUMNS = 360
 #: What is drawn one by one.
 _SINGLE = BY_HAND | {PointMark.DOUBTFUL}
-_RAISED = frozenset({EntryKind.RAISED, EntryKind.PROMOTED})
+_RAISED = frozenset({EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED})
 
 
 def trends_svg(frozen: Frozen, slot: int, run: RunDescription | None = None) -> str | None:

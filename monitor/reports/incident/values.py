@@ -2,12 +2,14 @@
 
 import csv
 import io
+import json
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
 from monitor.record.editions import newest_of, standing_of
 from monitor.reports.incident.frozen import Received
 from shared.instant import SECOND, Instant
+from shared.messages import Observation
 from shared.quantities import CATALOGUE, Quantity
 
 _FIXED = (
@@ -23,6 +25,8 @@ _FIXED = (
     "set",
     "version",
     "standing",
+    "round",
+    "looked",
 )
 
 
@@ -53,6 +57,8 @@ def values_csv(received: Sequence[Received]) -> str:
                 said.edition.set if said.edition else "",
                 said.edition.version if said.edition else "",
                 standing_of(said.edition, newest).value,
+                said.round.value if said.round else "",
+                _looked(said),
                 *(repr(said.readings[quantity]) if quantity in said.readings else "" for quantity in shown),
             ]
         )
@@ -63,6 +69,12 @@ def utc(at: Instant) -> str:
     """Write a time as ISO 8601 in UTC, to the millisecond."""
     whole = datetime.fromtimestamp(at // SECOND, UTC)
     return f"{whole:%Y-%m-%dT%H:%M:%S}.{at % SECOND:03d}Z"
+
+
+def _looked(said: Observation) -> str:
+    """Give the answers of a round as JSON, by item."""
+    answers = {item: one.model_dump(mode="json", exclude_none=True) for item, one in (said.looked or {}).items()}
+    return json.dumps(answers, ensure_ascii=False, sort_keys=True) if answers else ""
 
 
 def _names(quantities: frozenset[Quantity]) -> str:
