@@ -381,3 +381,9 @@ def test_that_a_bed_in_transport_says_since_when_who_leads_and_that_nothing_is_w
     again = tile(transport=back)
     face = compose(again, filled([again]), Moment(NOW, zone=UTC))
     assert face.need.title == "Back since 14:30 · return check due"
+
+
+def test_that_a_trend_by_hand_ends_now_so_that_a_left_out_round_is_seen() -> None:
+    by_hand, fed = face_of(tile(origin=Origin.ENTERED)).trends[0], face_of(tile()).trends[0]
+    assert by_hand.live
+    assert (by_hand.end, fed.end) == (NOW, NOW - SECOND)

@@ -68,7 +68,9 @@ class Numbers:
         fresh = [self._latest(slot, row.quantity) for slot in row.slots]
         newest = fresh[0]
         live = newest is not None and not self.is_old(newest)
-        end = newest.read_at if live and newest is not None else self._moment.now
+        by_hand = self._tile.origin is Origin.ENTERED
+        # a set stands for hours: what was not read since then is part of the picture
+        end = newest.read_at if live and newest is not None and not by_hand else self._moment.now
         return TrendFace(
             label=label,
             unit=unit,
@@ -79,7 +81,7 @@ class Numbers:
             ticks=tuple(value for value in (low, high) if value is not None),
             orders=self._tile.orders,
             began=run.description.started_at,
-            by_hand=self._tile.origin is Origin.ENTERED,
+            by_hand=by_hand,
             live=live,
             newest=tuple(_fine(read.value, scale) for read in fresh if read) if live and not row.spread else (),
             ends=tuple(self._end(slot, row.quantity, scale) for slot in row.slots),
