@@ -1,9 +1,11 @@
 """What was looked at, in a draft and in a set; rounds that are due; a correction together with what stays."""
 
+from dataclasses import replace
+
 import pytest
 
 from shared.entry.answers import Answer, unanswered
-from shared.entry.draft import Draft, DraftState, Here, send, type_into
+from shared.entry.draft import Corrects, Draft, DraftState, Here, send, type_into
 from shared.entry.draft import say_of as say
 from shared.entry.due import due_fields, due_rounds
 from shared.entry.findings import Reason
@@ -63,6 +65,11 @@ def test_that_an_answer_of_more_than_15_min_ago_holds_the_set_until_it_is_given_
         ValueError, match=r"look again and answer again .*: Lines.*; Clots.*; Leaks.* and 2 more\.$"
     ):
         send(draft, HERE, late)
+    for items, told in ((("clots", "lines", "leaks"), "Leaks and connectors."), (("clots",), "connectors.")):
+        with pytest.raises(ValueError, match=rf"{told}$"):
+            send(answered(*items), HERE, late)
+    with pytest.raises(ValueError, match=r" and 1 more\.$"):
+        send(answered("clots", "lines", "leaks", "limb"), HERE, late)
     for item in draft.answers:
         draft = say(draft, HERE, item, Answer(Found.IN_ORDER, late), late)
     assert send(draft, HERE, late)[1].read_at == late
@@ -76,6 +83,17 @@ def test_that_drafts_and_sets_with_answers_are_kept_as_text() -> None:
     assert again.newest.looked == kept.newest.looked
     assert again.newest.looked["lines"] == Looked(found=Found.FINDING, note="kink")
     assert again.newest.round is HOURLY
+
+
+def test_that_a_draft_is_blank_until_something_is_said_or_the_time_of_a_correction() -> None:
+    draft, corrects = answered(), Corrects("00000000000000ab", Why.WRONG_TIME)
+    at = replace(draft, read_at=HOUR)
+    assert [one.is_blank for one in (draft, at, answered("clots"))] == [True, True, False]
+    assert not type_into(draft, HERE, Q.PUMP_FLOW, "4.2", HOUR).is_blank
+    assert [replace(one, corrects=corrects).is_blank for one in (draft, at)] == [True, False]
+    both = type_into(draft, HERE, Q.SYSTOLIC_PRESSURE, "89", HOUR)
+    both = type_into(both, HERE, Q.DIASTOLIC_PRESSURE, "64", HOUR)
+    assert send(both, HERE, HOUR)[1].values[Q.PULSE_PRESSURE] == 25
 
 
 def test_that_a_correction_keeps_the_round_and_changes_what_was_looked_at_wrongly() -> None:
