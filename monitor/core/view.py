@@ -287,7 +287,7 @@ class TileView(Frozen):
         nurse: roster name of the bedside nurse.
         origin: where readings come from, ``None`` before the first.
         interval_s: declared time between readings.
-        last_reading_at: newest reading; ages show from ``age_from_s`` after it.
+        last_reading_at: newest reading, of two pumps by hand the older set; ages show from ``age_from_s`` after it.
         stale_after_s: from this age nothing is judged.
         stale: that age is passed (or nothing was ever read).
         rules, judged: how many rules this bed has, and how many may speak now.

@@ -67,9 +67,10 @@ from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL, label_at
 def tile_view(handling: Handling, bed: BedState) -> TileView:
     """Give a bed's view."""
     timings = handling.ladder.timings
-    last = max((run.last_reading_at for run in bed.runs.values() if run.last_reading_at), default=None)
+    read = [run.last_reading_at for run in bed.runs.values() if run.last_reading_at]
+    newest = max(read, default=None)
     stale_after = silence.stale_after_ms(handling.rules, bed)
-    stale = last is None or handling.now - last >= stale_after
+    stale = newest is None or handling.now - newest >= stale_after
     states = [state for run in bed.runs.values() for state in run.rules.values()]
     judged = [s for s in states if s.judged_at is not None and handling.now - s.judged_at < stale_after]
     age_from = max(timings.age_shown_s, timings.age_shown_intervals * bed.interval_ms / 1000)
@@ -79,7 +80,8 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         nurse=handling.state.unit.roster.nurses.get(bed.label),
         origin=bed.origin,
         interval_s=bed.interval_ms / 1000,
-        last_reading_at=last,
+        # of two pumps whose sets are typed, the one that nobody has read for longer gives the age
+        last_reading_at=min(read, default=None) if bed.by_sets else newest,
         age_from_s=age_from,
         stale_after_s=stale_after / 1000,
         stale=stale,

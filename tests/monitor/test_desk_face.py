@@ -134,6 +134,10 @@ def test_that_help_by_phone_never_drops_the_gate() -> None:
 def test_that_an_ended_alert_stays_listed_until_seen() -> None:
     face = face_of(tile(episodes=(episode("Drain P low", over=True, ladder=None),)))
     assert face.need.title == "Drain P low, ended 13:58 · not seen"
+    title = "Late reading breached at 04:31: Flow 3.2"
+    past = alert(title, rule="late_reading", present=False, ended_at=NOW)
+    late = face_of(tile(episodes=(episode(title, over=True, ladder=None, alerts=(past,)),)))
+    assert late.need.title == f"{title} · not seen", "nothing has ended: it is of the past"
     assert face.need.mark is Mark.LATCHED
     assert face.staff == REST
 

@@ -239,6 +239,16 @@ def test_that_rounds_are_due_by_the_clock_at_every_bed(night: Night) -> None:
     assert perfusion.due_at < night.end, "that of the small hours was not done at B7"
 
 
+def test_that_the_age_of_two_pumps_is_that_of_the_older_set(night: Night) -> None:
+    newest = {
+        one.slot: one.read_at
+        for one in sorted(night.said, key=lambda o: o.read_at)
+        if one.readings and one.bed == "B6"
+    }
+    assert newest[1] < newest[2]
+    assert night.tile("B6").last_reading_at == newest[1]
+
+
 def test_that_the_report_counts_the_night_and_carries_what_is_open(night: Night) -> None:
     begin, end = BEGIN + 30 * MINUTE, BEGIN + 750 * MINUTE
     report = night.gathered(begin, end).report

@@ -12,7 +12,7 @@ from monitor.core.view import EpisodeView, LadderView, RungState, RungView
 from monitor.desk import words
 from monitor.desk.answering import Act
 from monitor.desk.bedpage.card import PAD, Card
-from monitor.desk.need import need_of
+from monitor.desk.need import is_of_the_past, need_of
 from monitor.desk.pagespage.face import page_of_rung, page_words
 from monitor.desk.paint.fonts import font
 from monitor.desk.paint.pens import outline_box, pen
@@ -92,7 +92,8 @@ class ResponsibilityCard(Card):
         plate = QRectF(PAD, foot - 44, self.width() - 2 * PAD, 34)
         self._holder(painter, plate)
         if self.episode.ladder is None:
-            said = "Ended, not seen" if self.episode.over else "Low: nobody is called"
+            over = "Of the past, not seen" if is_of_the_past(self.episode) else "Ended, not seen"
+            said = over if self.episode.over else "Low: nobody is called"
             draw_text(painter, PAD, self.top + 22, said, 15, False, self.theme.ink_2)
             return
         self._ladder(painter, self.episode.ladder, plate.top() - 10)

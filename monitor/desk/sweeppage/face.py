@@ -6,7 +6,7 @@ from monitor.core.bedside.rounds import ROUND_WORDS
 from monitor.core.view import DueKind, RunView, TileView
 from monitor.desk import words
 from monitor.desk.duepage.words import due_now, span
-from monitor.desk.need import wants_somebody
+from monitor.desk.need import is_of_the_past, wants_somebody
 from monitor.desk.sheets.rows import Cell
 from monitor.desk.sheets.sections import Columns, Section
 from monitor.desk.standing import Line, event_words, gas_words, write
@@ -94,7 +94,8 @@ def _alerts(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for one in tile.episodes:
         who = holder_words(one.holder, store, moment) if one.holder is not None else ""
         if not who:
-            who = "ended, not seen" if one.over else f"Nobody has it. {next_call(one, store, moment)[0]}".strip()
+            over = "not seen" if is_of_the_past(one) else "ended, not seen"
+            who = over if one.over else f"Nobody has it. {next_call(one, store, moment)[0]}".strip()
         since = words.hhmm(one.since, moment.zone)
         yield Line(f"{title_of(one, tile, moment)} · since {since} · {who}", bold=wants_somebody(one))
 

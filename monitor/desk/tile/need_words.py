@@ -3,7 +3,7 @@
 from monitor.core.grades import RUNG_LABEL, AlertClass, LadderClass, Priority, Rung
 from monitor.core.view import EpisodeView, HolderView, LadderView, RungView, TileView
 from monitor.desk import words
-from monitor.desk.need import leading, need_of, wants_somebody
+from monitor.desk.need import is_of_the_past, leading, need_of, wants_somebody
 from monitor.desk.paint.staff import REST, RungPicture, RungState, StaffPicture
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Foot, FootFace, NeedFace, Plate
@@ -27,6 +27,7 @@ def need_face(tile: TileView, moment: Moment) -> NeedFace | None:
     if lead.over:
         ended = max((one.ended_at for one in lead.alerts if one.ended_at is not None), default=None)
         when = f", ended {words.hhmm(ended, moment.zone)}" if ended is not None else ", ended"
+        when = "" if is_of_the_past(lead) else when
         title = f"{lead.title}{when} · not seen"
         return NeedFace(mark=Mark.LATCHED, hue=StateHue.LATCHED, title=title, more=len(tile.episodes) - 1)
     return NeedFace(

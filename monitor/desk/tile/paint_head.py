@@ -27,7 +27,7 @@ def paint_head(canvas: Canvas) -> None:
     right_1 = _freshness(canvas)
     right_2 = _power(canvas)
     words = (
-        ((canvas.face.support,), parts.support_base, right_1),
+        (_support(canvas.face), parts.support_base, right_1),
         (_who(canvas.face), parts.who_base, right_2),
     )
     for options, base, right in words:
@@ -36,6 +36,11 @@ def paint_head(canvas: Canvas) -> None:
         fitted = fit_text(text, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
         colour = canvas.head_ink(canvas.theme.ink_2)
         draw_text(canvas.painter, left, base, fitted.lines[0] if fitted.fits else text, fitted.px, False, colour)
+
+
+def _support(face: Face) -> tuple[str, ...]:
+    """The support and its day; without the day where both do not fit."""
+    return tuple(dict.fromkeys((face.support, face.support.split(" · ")[0])))
 
 
 def _who(face: Face) -> tuple[str, ...]:
