@@ -1,6 +1,7 @@
 """Which hours a shift has, also in the nights in which the clock is changed, and why a report is refused."""
 
 import json
+import time
 from datetime import date
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -8,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from monitor.cli.main import main
+from monitor.cli.moments import moment_of
 from monitor.reports.shift.hours import shift_hours
 from monitor.settings import load_configuration
 from shared.errors import ConfigurationError
@@ -74,3 +76,25 @@ def test_that_what_makes_no_sense_is_refused(
 ) -> None:
     assert main(["report", str(path), *words, "--json"]) == 2
     assert why in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("2026-10-25 02:30", 'came twice, .* with its offset, "2026-10-25 02:30.0200" or "2026-10-25 02:30.0100"'),
+        ("2026-03-29 02:30", 'never came, .* with its offset, "2026-03-29 01:30.0100" or "2026-03-29 03:30.0200"'),
+        ("0001-01-01", "write the time as"),
+    ],
+)
+def test_that_a_time_over_which_the_clock_was_changed_is_asked_for_with_its_offset(
+    monkeypatch: pytest.MonkeyPatch, text: str, said: str
+) -> None:
+    try:
+        monkeypatch.setenv("TZ", "Europe/Vienna")
+        time.tzset()
+        with pytest.raises(ConfigurationError, match=said):
+            moment_of("--from", text)
+        assert moment_of("--from", "2026-10-25 02:30+0100") - moment_of("--from", "2026-10-25 01:30") == 2 * HOUR
+    finally:
+        monkeypatch.undo()
+        time.tzset()
