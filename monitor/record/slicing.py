@@ -61,7 +61,7 @@ def cut(db: sqlite3.Connection, to: Path, hours: Hours) -> None:
         with to.open("rb") as written:
             os.fsync(written.fileno())
     except (sqlite3.Error, OSError) as error:
-        raise RecordError(f"{to} cannot be made: {error}") from error
+        raise RecordError(f"no copy of these hours can be written: {error}; nothing of it is left") from error
 
 
 def _fill(db: sqlite3.Connection, made: sqlite3.Connection, hours: Hours) -> None:

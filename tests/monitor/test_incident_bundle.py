@@ -5,6 +5,7 @@ import io
 import json
 import shutil
 import zipfile
+import zlib
 from datetime import UTC, datetime
 from itertools import pairwise
 from pathlib import Path
@@ -199,6 +200,21 @@ def test_that_what_makes_no_sense_is_refused(
 ) -> None:
     made(record, tmp_path / "B1.zip", *words, status=2)
     assert told in capsys.readouterr().err
+
+
+def test_that_hours_before_an_update_are_frozen_though_another_program_judged_them(
+    record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    older = tmp_path / "older.record"
+    shutil.copy(record, older)
+    state = zlib.compress(b"1\n{}").hex()
+    tamper(older, f"UPDATE hours SET engine = x'{state}'", "UPDATE checkpoints SET engine = x'310a'")
+    path = made(older, tmp_path / "B1.zip", "--at", clock(185), status=1)
+    assert "Not judged again: the state is of another Weirkeeper" in capsys.readouterr().out
+    with zipfile.ZipFile(path) as packed:
+        assert "Bedside nurse: Nurse 1." in packed.read("timeline.txt").decode()
+    made(older, tmp_path / "again.zip", "--at", clock(185), "--unjudged")
+    assert main(["retrace", str(path)]) == 2
 
 
 def test_that_a_damaged_record_gives_no_bundle_and_no_half_file(
