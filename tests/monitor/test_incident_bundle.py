@@ -89,6 +89,15 @@ def test_that_the_time_line_can_be_read_by_a_person(parts: dict[str, str]) -> No
     assert any("Nurse 1 called" in line for line in told[raised:taken])
 
 
+def test_that_it_says_how_it_stood_and_who_had_what_as_the_hours_began(record: Path, tmp_path: Path) -> None:
+    path = made(record, tmp_path / "B1.zip", "--at", clock(FALLS + 123), "--unjudged")
+    with zipfile.ZipFile(path) as packed:
+        stood = packed.read("timeline.txt").decode().split("As it stood when these hours began:")[1].split("---")[0]
+    assert "Slot 1: VA, run B1-1. Targets: pump_flow 4.2, mean_arterial_pressure 70." in stood
+    assert "Flow 2.4, limit 2.5 (high), Nurse 1 had it." in stood
+    assert "Charge nurse: Charge 2." in stood
+
+
 def test_that_times_are_those_of_the_hub_in_order(parts: dict[str, str]) -> None:
     lines = parts["timeline.txt"].splitlines()
     assert "--- 2026-01-01, UTC+0000" in lines

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from monitor.core.annunciations import BEGINS
+from monitor.core.annunciations import BEGINS, ENDS
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.record.hours_reading import HoursReading
@@ -55,7 +55,11 @@ def _lines(stood: Standing, before: Sequence[Entry], bed: str, at: Instant) -> I
     items = [item for item in open_items(before) if item.is_open(at) and item.bed in (bed, None)]
     for item in items:
         who = holders.get(item.alert or 0)
-        held = "" if item.what != "alert" else f", {labels.get(who, who)} had it" if who else ", nobody had it"
+        held = f", {labels.get(who, who)} had it" if who else ", nobody had it"
+        if item.what != "alert":
+            held = ""
+        elif item.ended_unseen:
+            held = ", ended, not seen"
         grade = f" ({item.priority})" if item.priority is not None else ""
         yield f"Open{'' if item.bed else ' in the unit'}: {item.words}{grade}{held}."
     if not any(item.what == "alert" for item in items):
@@ -66,9 +70,16 @@ def _holders(entries: Iterable[Entry]) -> dict[int, str]:
     """Give who had the episode of each alert at the end of these entries."""
     holder: dict[int, str] = {}
     episode: dict[int, int] = {}
+    going_on: dict[int, set[int]] = {}
     for entry in entries:
         if entry.kind in BEGINS and entry.alert is not None and entry.episode is not None:
             episode[entry.alert] = entry.episode
+            going_on.setdefault(entry.episode, set()).add(entry.alert)
+        elif entry.kind in ENDS and entry.alert in episode:
+            left = going_on[episode[entry.alert]]
+            left.discard(entry.alert)
+            if not left:  # a hold is over with the last condition
+                holder.pop(episode[entry.alert], None)
         elif entry.kind is K.TAKEN and entry.episode is not None and entry.person is not None:
             holder[entry.episode] = entry.person
         elif entry.kind in _LET_GO and entry.episode is not None:
