@@ -2,10 +2,8 @@
 
 import argparse
 import json
-import os
 import sys
 import time
-from contextlib import suppress
 from pathlib import Path
 
 from monitor.record.reading import find_record, read_only
@@ -17,7 +15,6 @@ from shared.instant import Instant
 
 #: Two days of sheets.
 KEPT = 48
-_BEHIND_THE_HUB = 10
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -47,9 +44,6 @@ def run(args: argparse.Namespace) -> int:
         raise ConfigurationError("give --pdf FILE for one sheet, or --into DIR for one among others")
     if args.keep < 1:
         raise ConfigurationError(f"--keep {args.keep}: at least 1 stays")
-    if args.into is not None:
-        with suppress(OSError):  # it only waits longer for the processor
-            os.nice(_BEHIND_THE_HUB)
     with read_only(find_record(args.record)) as record:
         found = last_moment(record, args.now)
     now = args.now if args.now is not None else time.time_ns() // 1_000_000

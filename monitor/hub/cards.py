@@ -4,7 +4,6 @@ One process runs at a time, however many desks ask; what it found serves for a m
 """
 
 import logging
-import os
 import subprocess
 import tempfile
 from collections.abc import Sequence
@@ -14,6 +13,7 @@ from pydantic import ValidationError
 
 from monitor.core.cards import CardFigures
 from monitor.core.wire import Cards, NotUnderstood
+from monitor.hub.give_way import give_way
 from shared.frames import first_fault
 from shared.instant import MINUTE, SECOND, Instant
 
@@ -21,8 +21,6 @@ log = logging.getLogger(__name__)
 
 _SERVES_MS = MINUTE
 _AT_MOST_MS = 60 * SECOND
-#: It gives way to the hub where both want a core.
-_NICE = 10
 Answers = list[tuple[bytes, Cards | NotUnderstood]]
 
 
@@ -83,7 +81,7 @@ class CardMaker:
         except OSError as error:
             self.close()
             return self._refused(f"the cards cannot be made: {error.strerror or error}")
-        os.setpriority(os.PRIO_PROCESS, self._process.pid, _NICE)
+        give_way(self._process)
         self._began = ticks
         return []
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import IO
 
 from monitor.core.view import SHEET_OVERDUE_MS, SheetView
+from monitor.hub.give_way import give_way
 from shared.instant import MINUTE, Instant
 
 #: The next one is begun so long after the newest: with hub and child dead a moment before it is done, the newest
@@ -103,6 +104,7 @@ class Sheets:
             )
         except OSError as error:
             return self._failed(f"it cannot be started: {error.strerror or error}")
+        give_way(process)
         assert process.stdout is not None
         self._child = _Child(process, ticks + LONGEST_MS, process.stdout)
         return []
