@@ -95,6 +95,6 @@ def test_that_what_cannot_be_made_is_said(tmp_path: Path, caplog: pytest.LogCapt
         assert isinstance(answer, NotUnderstood)
         assert words in answer.reason
     caplog.clear()
-    slow = CardMaker([sys.executable, "-c", "import time; time.sleep(60)"])
+    slow = CardMaker([sys.executable, "-c", "import signal; signal.pause()"])
     assert said(slow, 0, 59 * SECOND, MINUTE) == ["r: the cards took too long"]
     assert not slow.is_working
