@@ -13,10 +13,10 @@ import secrets
 import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
 
 from shared.errors import ConfigurationError, RecordError
+from shared.feed_talk import Kept
 
 log = logging.getLogger(__name__)
 
@@ -27,15 +27,6 @@ CREATE TABLE meta (only_row INTEGER PRIMARY KEY CHECK (only_row = 1),
 CREATE TABLE kept (seq INTEGER PRIMARY KEY, topic TEXT NOT NULL, body BLOB NOT NULL) STRICT;
 PRAGMA user_version = {_FORMAT};
 """
-
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """One numbered observation as it travels: topic and body."""
-
-    seq: int
-    topic: str
-    body: bytes
 
 
 def draw_epoch() -> str:

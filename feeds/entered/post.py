@@ -4,9 +4,10 @@ from collections.abc import Sequence
 from enum import StrEnum
 
 from feeds.entered.shelf import Numbered
-from feeds.publisher import Draft, Publisher
+from feeds.publisher import Publisher
 from shared.entry.telling import tell
 from shared.entry.versions import SentSet
+from shared.feed_talk import Draft
 from shared.instant import Instant
 from shared.messages import BedDeclared
 

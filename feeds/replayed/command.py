@@ -14,9 +14,10 @@ from feeds.options import (
     journal_path,
     keys_of,
 )
-from feeds.publisher import Draft, Publisher, monotonic_ms
+from feeds.publisher import Publisher, monotonic_ms
 from feeds.replayed.files import load_map, load_recording
 from shared.errors import ConfigurationError
+from shared.feed_talk import Draft
 from shared.instant import SECOND, Instant, ms
 from shared.messages import BedDeclared, Origin
 from shared.quantities import Quantity

@@ -14,10 +14,11 @@ from feeds.options import (
     journal_path,
     keys_of,
 )
-from feeds.publisher import Draft, Publisher
+from feeds.publisher import Publisher
 from feeds.simulated.lead import lead_of
 from feeds.simulated.player import Player
 from shared.errors import ConfigurationError
+from shared.feed_talk import Draft
 from shared.instant import SECOND
 from shared.scenario import Scenario, parse_scenario
 from shared.stopping import StopRequested

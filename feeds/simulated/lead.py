@@ -7,8 +7,8 @@ a bed entered by hand, one set every hour.
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from feeds.publisher import Draft
 from feeds.simulated.player import Player
+from shared.feed_talk import Draft
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.scenario import Scenario, feed_of, slots_of
 from shared.staging import StagedPump

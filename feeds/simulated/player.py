@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from feeds.publisher import Draft
 from shared.errors import ConfigurationError
+from shared.feed_talk import Draft
 from shared.instant import HOUR, SECOND, Instant, ms
 from shared.messages import BedDeclared, Origin
 from shared.scenario import Scenario, feed_of, run_of, slots_of

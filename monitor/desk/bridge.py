@@ -7,7 +7,7 @@ from collections import deque
 
 from PySide6.QtCore import QObject, Signal
 
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 
 
 class Bridge(QObject):

@@ -1,6 +1,6 @@
 """The desk's end of the network: one thread that owns every socket, and a door in each direction.
 
-In: what the hub publishes and answers, in order and complete (`monitor.desk.sync`), handed to ``deliver`` on the
+In: what the hub publishes and answers, in order and complete (`monitor.desk.hearing`), handed to ``deliver`` on the
 reader thread. Out: requests through a thread-safe deque and a wake-up pair of sockets. A command is never kept for
 later: when no connection stands it fails at once, so that nothing is applied long after somebody pressed a key.
 """
@@ -9,45 +9,20 @@ import threading
 import time
 import uuid
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import zmq
 
-from monitor.core.wire import (
-    DELTAS,
-    REPLIES,
-    AskSnapshot,
-    Delta,
-    GiveCommand,
-    Reply,
-    Request,
-    Snapshot,
-)
-from monitor.desk.sync import Sync
-from shared.frames import PART_LIMIT, FrameRefused, decode, encode
+from monitor.core.wire import GiveCommand, Request
+from monitor.desk.hearing import Heard, Hearing, SendFailed
+from shared.frames import PART_LIMIT, encode
 
 TOPIC = "desk"
 _POLL_MS = 250
 _HWM = 50_000
-
-
-@dataclass(frozen=True, slots=True)
-class SendFailed:
-    """A request found no connection and was dropped; ``command`` is the id of the command, if it was one."""
-
-    command: str | None
-    reason: str
-
-
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """Something for the desk, with the monotonic second at which it came."""
-
-    at: float
-    message: Reply | Delta | SendFailed
 
 
 class Client:
@@ -80,8 +55,7 @@ class Client:
         self._wake_name = f"inproc://wake-{uuid.uuid4().hex}"
         self._wake.bind(self._wake_name)
         self._thread = threading.Thread(target=self._run, name="desk-reader", daemon=True)
-        self.sync = Sync()
-        self.refused = 0
+        self.hearing = Hearing(deliver)
 
     def start(self) -> None:
         """Connect and begin to read."""
@@ -147,10 +121,10 @@ class Client:
                     self._drain(wake)
                 self._send_all(dealer)
                 if sub in ready:
-                    self._read(sub, DELTAS)
+                    self._read(sub, self.hearing.published)
                 if dealer in ready:
-                    self._read(dealer, REPLIES)
-                self._ask_if_needed(dealer)
+                    self._read(dealer, self.hearing.replied)
+                self.hearing.ask(self._monotonic(), partial(self._send_one, dealer))
         finally:
             for socket in (wake, sub, dealer):
                 socket.close()
@@ -176,31 +150,13 @@ class Client:
             return False
         return True
 
-    def _ask_if_needed(self, dealer: zmq.Socket[bytes]) -> None:
-        now = self._monotonic()
-        if self.sync.must_ask(now) and self._send_one(dealer, AskSnapshot(request=uuid.uuid4().hex)):
-            self.sync.asked(now)
-
-    def _read(self, socket: zmq.Socket[bytes], adapter: Any) -> None:
+    def _read(self, socket: zmq.Socket[bytes], hear: Callable[[Sequence[bytes], float], None]) -> None:
         for _ in range(1_000):  # then look at the other sockets too
             try:
                 parts = socket.recv_multipart(zmq.NOBLOCK)
             except zmq.Again:
                 return
-            try:
-                _, message = decode(parts, adapter)
-            except FrameRefused:
-                self.refused += 1  # a delta that was lost so leaves a gap, and the gap is asked for
-                continue
-            if adapter is DELTAS:
-                self.sync.hear(self._monotonic())
-                for delta in self.sync.delta(message):
-                    self._give(delta)
-            elif isinstance(message, Snapshot):
-                for part in self.sync.snapshot(message):
-                    self._give(part)
-            else:
-                self._give(message)
+            hear(parts, self._monotonic())
 
-    def _give(self, message: Any) -> None:
-        self._deliver(Heard(self._monotonic(), message))
+    def _give(self, failed: SendFailed) -> None:
+        self._deliver(Heard(self._monotonic(), failed))

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 
 from monitor.core.commands import Command
 from monitor.core.wire import GiveCommand, Request
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.history_queue import HistoryQueue
 from monitor.desk.store import Changes, Store
 

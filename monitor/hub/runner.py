@@ -27,7 +27,7 @@ from monitor.hub.publishing import Publishing
 from monitor.hub.sheets import Sheets
 from monitor.hub.sign_in import SignIns
 from monitor.hub.slips import Slips
-from monitor.hub.sockets import HEARING, Room, Sockets
+from monitor.hub.sockets import HEARING, Lines, Room, Sockets
 from monitor.hub.starting import start
 from monitor.hub.turn import Read, Turn, read_of
 from monitor.hub.views import Views
@@ -60,6 +60,7 @@ class Hub:
         people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
         cards: the command that prints the figures of the handover cards as JSON; empty: there are none.
         sheets: has the downtime sheets made; ``None``: there are none.
+        lines: what it hears and speaks on; ``None``: sockets that it binds.
 
     Attributes:
         defects: messages and checkpoints that the hub itself failed on; more than 0 is a defect of ours.
@@ -79,6 +80,7 @@ class Hub:
         people_in: Path | None = None,
         cards: Sequence[str] = (),
         sheets: Sheets | None = None,
+        lines: Lines | None = None,
     ) -> None:
         self.clock = clock
         self.keeper = Keeper(record)
@@ -86,7 +88,7 @@ class Hub:
         self._beds = tuple(bed.label for bed in configuration.unit.beds)
         by_hand = frozenset(bed.label for bed in configuration.unit.beds if bed.entered_by_hand)
         post = post_for(configuration.unit.pages)
-        self._sockets = Sockets(endpoints or configuration.unit.endpoints)
+        self._sockets = lines or Sockets(endpoints or configuration.unit.endpoints)
         try:
             started = start(configuration, record, clock.now(), files)
             past, since = record.pages(_LOOKED_BACK), record.runs_since()

@@ -4,6 +4,7 @@ import enum
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from ipaddress import ip_address
+from typing import Protocol
 from urllib.parse import urlsplit
 
 import zmq
@@ -28,6 +29,22 @@ class Room(enum.StrEnum):
 
 _KIND = {Room.INGEST: zmq.SUB, Room.LINK: zmq.ROUTER, Room.PUBLISH: zmq.PUB, Room.COMMANDS: zmq.ROUTER}
 HEARING = (Room.INGEST, Room.LINK, Room.COMMANDS)
+
+
+class Lines(Protocol):
+    """What the hub needs of its sockets."""
+
+    def wait(self, timeout_ms: int) -> None:
+        """Wait until something came, at most so long."""
+
+    def drain(self, room: Room) -> Iterator[list[bytes]]:
+        """Give what has come."""
+
+    def send(self, room: Room, parts: Sequence[bytes]) -> None:
+        """Send without ever waiting."""
+
+    def close(self) -> None:
+        """Close all."""
 
 
 class Sockets:

@@ -9,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from feeds.journal import Journal, Kept
+from feeds.journal import Journal
 from shared.errors import ConfigurationError, RecordError
+from shared.feed_talk import Kept
 
 
 def kept(first: int, last: int) -> list[Kept]:
@@ -141,7 +142,8 @@ def test_that_a_torn_end_costs_nothing_that_was_written_before(path: Path) -> No
 WRITER = """
 import sys
 from pathlib import Path
-from feeds.journal import Journal, Kept
+from feeds.journal import Journal
+from shared.feed_talk import Kept
 journal = Journal(Path(sys.argv[1]), "north")
 while True:
     seq = journal.next_seq

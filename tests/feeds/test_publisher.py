@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from feeds.journal import Journal
-from feeds.publisher import Draft, Publisher
+from feeds.publisher import Publisher
 from shared.errors import ConfigurationError
+from shared.feed_talk import Draft
 from shared.messages import FEED_MESSAGES, BedDeclared, Origin, RefusalReason, Refused, Stored
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
@@ -227,7 +228,9 @@ def test_that_live_data_goes_on_when_the_disk_refuses(
     meet(feed, hub)
     feed.publish([draft(1)])
     old = feed.link.epoch
-    feed._journal._db.execute("PRAGMA query_only = 1")
+    journal = feed._talk._journal
+    assert isinstance(journal, Journal)
+    journal._db.execute("PRAGMA query_only = 1")
     feed.publish([draft(2)])
     assert feed.link.epoch != old, "no number of the old epoch is given that the disk does not know"
     assert [record.levelno for record in caplog.records] == [logging.ERROR]
@@ -267,6 +270,6 @@ def test_that_what_the_feed_writes_are_the_golden_frames(tmp_path: Path) -> None
             doubtful=wanted.doubtful,
             conditions=wanted.conditions,
         )
-        _, frames = feed._frame(made, wanted.seq)
+        _, frames = feed._talk._frame(made, wanted.seq)
     journal.close()
     assert [part.hex() for part in frames] == case["frames"]

@@ -13,7 +13,7 @@ from monitor.core.view import ConfiguredView
 from monitor.core.wire import AskCards, AskMeaning, Cards, Meant, NotUnderstood
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.cardspage.page import CardsPage
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.sheets.sections import SectionsCard
 from monitor.desk.store import Store
 from shared.instant import HOUR, MINUTE

@@ -23,7 +23,7 @@ from monitor.core.commands import (
 )
 from monitor.core.grades import Priority
 from monitor.core.wire import CommandAnswer, History, UnitDelta
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.people import NOTE
 from monitor.desk.question import Choice, Question
 from shared.instant import SECOND

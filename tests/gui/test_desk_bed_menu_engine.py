@@ -7,7 +7,7 @@ from pytestqt.qtbot import QtBot
 from monitor.core.grades import TrialKind
 from monitor.core.view import TileView
 from monitor.core.wire import LatestReadings, Snapshot
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.menu.table import Item
 from monitor.desk.store import Changes, Store
 from shared.instant import SECOND

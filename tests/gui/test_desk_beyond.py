@@ -6,7 +6,7 @@ from monitor.core.bed_commands import ReviewBeyond
 from monitor.core.commands import Seen
 from monitor.core.view import BeyondView
 from monitor.core.wire import CommandAnswer
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from tests.helpers.desk import Desk, type_keys
 from tests.helpers.views import NOW, episode, filled, tile
 

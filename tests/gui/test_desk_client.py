@@ -26,7 +26,8 @@ from monitor.core.wire import (
     Snapshot,
 )
 from monitor.desk.bridge import Bridge
-from monitor.desk.client import Client, Heard, SendFailed
+from monitor.desk.client import Client
+from monitor.desk.hearing import Heard, SendFailed
 from shared.frames import decode, encode
 from shared.quantities import Quantity as Q
 from shared.sign_in import SignedIn
@@ -136,7 +137,7 @@ def test_that_a_message_that_is_not_ours_changes_nothing() -> None:
         hub.router.send_multipart([who, b"hub"])
         hub.snapshot(1)
         box.wait(lambda one: isinstance(one.message, Snapshot))
-        assert client.refused == 2
+        assert client.hearing.refused == 2
 
 
 def test_that_every_kind_of_answer_reaches_the_desk_and_the_reader_goes_on() -> None:

@@ -8,7 +8,7 @@ from pytestqt.qtbot import QtBot
 from monitor.core.meaning.power_view import PowerView, SupplyView
 from monitor.core.meaning.view import Meaning
 from monitor.core.wire import AskMeaning, Meant
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.menu.readiness import NOT_KNOWN, battery_words, gas_words
 from monitor.desk.store import Changes
 from shared.instant import MINUTE

@@ -9,7 +9,7 @@ from monitor.core.grades import Priority, TrialKind
 from monitor.core.view import SignInView
 from monitor.core.wire import CommandAnswer, GiveCommand
 from monitor.desk.bedpage.page import BedPage
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.people import CHECKED, NOTE
 from shared.sign_in import SignedIn, SignIn, SignOut
 from tests.helpers.desk import Desk, press_key, type_keys

@@ -5,7 +5,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.analysis.alert_rates import BIN_MS
 from monitor.core.wire import AskLoad, Load, NotUnderstood
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.loadpage.head import SPANS
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.loadpage.ranking import rule_rows

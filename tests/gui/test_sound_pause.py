@@ -15,7 +15,7 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import Priority
 from monitor.core.view import AudioPauseView, EpisodeView, TileView
 from monitor.core.wire import EntryDelta, TileDelta
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.key_map import KEYS
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.people import People

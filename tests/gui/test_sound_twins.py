@@ -14,7 +14,7 @@ from monitor.core.entry_words import words_of
 from monitor.core.grades import Priority
 from monitor.core.view import AudioPauseView, EpisodeView, TileView
 from monitor.core.wire import EntryDelta, TileDelta
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.link_state import LinkState
 from monitor.desk.sound.desk_sound import DeskSound
 from monitor.desk.sound.face import SoundState

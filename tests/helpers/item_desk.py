@@ -7,8 +7,8 @@ from pytestqt.qtbot import QtBot
 from monitor.core.commands import Command
 from monitor.core.wire import AskEntries, Delta, Entries, EntryDelta, TileDelta, UnitDelta
 from monitor.desk.bedpage.page import BedPage
-from monitor.desk.client import Heard
 from monitor.desk.equipmentpage.page import EquipmentPage
+from monitor.desk.hearing import Heard
 from monitor.desk.store import Changes, Store
 from shared.instant import HOUR
 from tests.helpers.desk import Desk

@@ -19,7 +19,7 @@ from monitor.core.view import (
     UnitView,
 )
 from monitor.core.wire import Beat, Delta, LatestReadings, ReadingsDelta, Snapshot
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.store import Changes, Store
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.messages import Origin

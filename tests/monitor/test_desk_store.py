@@ -19,8 +19,8 @@ from monitor.core.wire import (
     TileDelta,
     UnitDelta,
 )
-from monitor.desk.client import Heard, SendFailed
 from monitor.desk.command_life import CommandBook, Life
+from monitor.desk.hearing import Heard, SendFailed
 from monitor.desk.hub_clock import HubClock
 from monitor.desk.link_state import Link, LinkState
 from monitor.desk.series import Series

@@ -8,7 +8,7 @@ import pytest
 
 from monitor.core.point_marks import BY_HAND, PointMark
 from monitor.core.wire import ReadingsAnew, ReadingsDelta
-from monitor.desk.client import Heard
+from monitor.desk.hearing import Heard
 from monitor.desk.store import Changes, Store
 from shared.instant import MINUTE
 from shared.messages import Edition, Origin, Why

@@ -10,7 +10,6 @@ import tempfile
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from unittest import mock
 
 from hypothesis import settings
 from hypothesis import strategies as st
@@ -21,9 +20,7 @@ from monitor.core.effects import Persist
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Observed
-from monitor.core.unit import Endpoints
 from monitor.core.wire import DELTAS, REPLIES, CommandAnswer, EntryDelta, GiveCommand
-from monitor.hub import runner
 from monitor.hub.clock import HubClock
 from monitor.hub.runner import Hub
 from monitor.hub.sockets import Room
@@ -105,8 +102,7 @@ class HubMachine(RuleBasedStateMachine):
             self._hurt("flush")
             clock = HubClock(floor=self.record.last_at(), wall=self.wall, ticks=self.ticks)
             try:
-                with mock.patch.object(runner, "Sockets", return_value=self.wires):
-                    self.hub = Hub(CONFIGURATION, self.record, clock, Endpoints())
+                self.hub = Hub(CONFIGURATION, self.record, clock, lines=self.wires)
             except Killed:
                 self.record.close()
                 continue

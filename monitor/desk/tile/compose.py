@@ -2,7 +2,6 @@
 
 from monitor.core.view import TileView
 from monitor.desk import words
-from monitor.desk.link_state import LinkState
 from monitor.desk.need import leading
 from monitor.desk.off_support import off_words
 from monitor.desk.paint.staff import REST
@@ -18,6 +17,7 @@ from monitor.desk.standing import (
 )
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
+from monitor.desk.tile.freshness import freshness
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import foot_of_need, need_face, staff_picture
 from monitor.desk.tile.numbers import Numbers
@@ -42,7 +42,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
     if not tile.runs:
         return _no_run(tile, moment)
     numbers = Numbers(tile, store, moment)
-    fresh, bold = _freshness(tile, moment)
+    fresh, bold = freshness(tile, moment)
     need = need_face(tile, moment) or _state_row(tile, moment)
     origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None
     changed = store.changed_at.get(tile.bed)
@@ -93,21 +93,6 @@ def support_words(tile: TileView, moment: Moment) -> str:
         return labels
     day = 1 + (moment.now - min(started)) // (24 * HOUR)
     return f"{labels} · day {max(1, day)}"
-
-
-def _freshness(tile: TileView, moment: Moment) -> tuple[str, bool]:
-    if moment.veiled:
-        return "not live", True
-    if tile.last_reading_at is None:
-        return "no reading yet", True
-    old = moment.second - tile.last_reading_at
-    if tile.stale or old > tile.stale_after_s * SECOND:
-        return words.age(old), True
-    if moment.link is LinkState.LATE:
-        return "hub silent", True
-    if tile.origin is Origin.ENTERED:
-        return words.age_in_minutes(old), False
-    return (words.age(old), False) if old >= tile.age_from_s * SECOND else ("live", False)
 
 
 def _state_row(tile: TileView, moment: Moment) -> NeedFace:
