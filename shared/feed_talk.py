@@ -23,11 +23,14 @@ from shared.messages import (
     FeedBeat,
     FeedMessage,
     Hello,
+    HubHeard,
     Looked,
     Observation,
     RefusalReason,
     Refused,
     RoundKind,
+    Stored,
+    Welcome,
 )
 from shared.quantities import Quantity
 
@@ -138,6 +141,7 @@ class FeedTalk:
         self._live, self._talk = live, talk
         self._spare, self._draw_epoch, self._log = spare, draw_epoch, log
         self._beat_at = ticks()
+        self._heard: HubHeard | None = None
 
     def declare(self, beds: Sequence[BedDeclared]) -> None:
         """Speak for these beds from now on, and say so."""
@@ -176,8 +180,13 @@ class FeedTalk:
         if now >= self._beat_at:
             self._beat_at = now + SECOND
             beat = FeedBeat(
-                feed=self.link.feed, epoch=self.link.epoch, next=self.link.next_seq, sent_at=self._clock()
+                feed=self.link.feed,
+                epoch=self.link.epoch,
+                next=self.link.next_seq,
+                sent_at=self._clock(),
+                heard=self._heard,
             )
+            self._heard = None
             self._live(encode(self.link.feed, beat))
         span = self.link.resend(now)
         if span is not None:
@@ -194,6 +203,8 @@ class FeedTalk:
                 self._log.warning("the hub sent what is no message of ours: %s", refusal)
             return
         self._count_refusal(message)
+        if isinstance(message, Welcome | Stored) and message.hub_time is not None:
+            self._heard = HubHeard(hub_time=message.hub_time, at=self._clock())
         match self.link.hear(message, self._ticks()):
             case Do.FORGET:
                 self._journal.forget(self.link.stored)

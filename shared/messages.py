@@ -191,14 +191,22 @@ class Observation(Message):
         return self
 
 
+class HubHeard(Message):
+    """The hub's time in the last Welcome or Stored that a feed heard, and when it heard it by its own clock."""
+
+    hub_time: Millis
+    at: Millis
+
+
 class FeedBeat(Message):
-    """A feed is alive and has published up to ``next - 1``."""
+    """A feed is alive and has published up to ``next - 1``; ``heard``: once for each time of the hub's."""
 
     type: Literal["feed_beat"] = "feed_beat"
     feed: Name
     epoch: Epoch
     next: Sequence
     sent_at: Millis
+    heard: HubHeard | None = None
 
 
 class Welcome(Message):
@@ -229,6 +237,7 @@ class Stored(Message):
     feed: Name
     epoch: Epoch
     up_to: Sequence
+    hub_time: Millis | None = None
 
 
 class RefusalReason(StrEnum):

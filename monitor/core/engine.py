@@ -23,10 +23,10 @@ from monitor.core.entries import EntryKind
 from monitor.core.equipment import stock
 from monitor.core.equipment.acts import carry_out
 from monitor.core.equipment_commands import ItemBase
-from monitor.core.events import Commanded, Declared, Event, Observed
+from monitor.core.events import Commanded, Declared, Event, FeedsFound, Observed
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
-from monitor.core.judging import editions, late, silence
+from monitor.core.judging import editions, feeds_found, late, silence
 from monitor.core.judging.late import is_past
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
@@ -113,6 +113,8 @@ class Engine:
                 self._declared(handling, event.beds)
             case Commanded():
                 self._commanded(handling, event.command)
+            case FeedsFound():
+                feeds_found.heed(handling, event)
         return self._finish(handling)
 
     def next_deadline(self) -> Instant | None:

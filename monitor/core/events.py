@@ -33,4 +33,29 @@ class TimePassed:
     """Nothing came; it is later."""
 
 
-Event = Observed | Declared | Commanded | TimePassed
+@dataclass(frozen=True, slots=True)
+class Rival:
+    """A bed that a second feed claims while the first one speaks for it; the first one is shown."""
+
+    bed: str
+    holder: str
+    rival: str
+
+
+@dataclass(frozen=True, slots=True)
+class ClockOff:
+    """A feed whose clock is ``off_ms`` ahead of the hub's (negative: behind); its readings are corrected for it."""
+
+    feed: str
+    off_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class FeedsFound:
+    """What the door finds wrong with feeds: the whole of it, each time that it changes."""
+
+    rivals: tuple[Rival, ...] = ()
+    clocks: tuple[ClockOff, ...] = ()
+
+
+Event = Observed | Declared | Commanded | TimePassed | FeedsFound

@@ -1,7 +1,8 @@
 """Rules that are the program's own: no file sets them, because nothing about them is a limit of the unit.
 
 *Call me if* speaks only where somebody has asked for it; *limits not set* stands while a run has no targets; a
-*late reading* that was beyond a limit is told once; *record begun anew* where what was open before is lost.
+*late reading* that was beyond a limit is told once; *record begun anew* where what was open before is lost; *two
+feeds* for a bed, and *the clock of a feed*, are found at the door.
 """
 
 from typing import Literal
@@ -78,6 +79,31 @@ RECORD_ANEW = HelpRule.model_validate(
     }
 )
 
+#: Which feed is right nobody here can know: the first one is shown, and somebody looks.
+FEEDS_CLASH = OwnRule.model_validate(
+    {
+        "id": "feeds_clash",
+        "title": "Two feeds for this bed",
+        "priority": Priority.MEDIUM,
+        "class": AlertClass.TECHNICAL,
+        "ladder": LadderClass.FEED,
+        "mark": Mark.DEFAULT,
+        "source": "our default",
+    }
+)
+
+#: Ages are corrected for it.
+FEED_CLOCK = OwnRule.model_validate(
+    {
+        "id": "feed_clock",
+        "title": "Clock of a feed is off",
+        "priority": Priority.LOW,
+        "class": AlertClass.TECHNICAL,
+        "mark": Mark.DEFAULT,
+        "source": "our default",
+    }
+)
+
 #: Stands for every call-me-if where only its grade matters.
 _ANY_CALL_ME = LimitRule.model_validate(
     {
@@ -90,4 +116,4 @@ _ANY_CALL_ME = LimitRule.model_validate(
     }
 )
 
-OWN_RULES: tuple[RuleBase, ...] = (LIMITS_NOT_SET, LATE_READING, _ANY_CALL_ME, RECORD_ANEW)
+OWN_RULES: tuple[RuleBase, ...] = (LIMITS_NOT_SET, LATE_READING, _ANY_CALL_ME, RECORD_ANEW, FEEDS_CLASH, FEED_CLOCK)

@@ -458,6 +458,8 @@ class UnitState:
 
     ``uncovered``: rung -> its alert; ``blind``: the alert while the board is blind; ``sees_again_at``: feeds are
     coming back, and what is still missing then speaks for itself. ``configuration_seen``: by person, up to when.
+    ``rivals``: beds that two feeds claim; ``clashes``: bed -> its alert of that; ``clocks``: feed -> by how many ms
+    it is off, and its alert.
     """
 
     roster: RosterState = field(default_factory=RosterState)
@@ -467,6 +469,9 @@ class UnitState:
     uncovered: dict[int, int] = field(default_factory=dict)
     blind: int | None = None
     sees_again_at: Instant | None = None
+    rivals: list[str] = field(default_factory=list)
+    clashes: dict[str, int] = field(default_factory=dict)
+    clocks: dict[str, tuple[int, int]] = field(default_factory=dict)
     next_alert: int = 1
     next_episode: int = 1
     beyond: list[BeyondState] = field(default_factory=list)

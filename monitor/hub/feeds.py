@@ -8,13 +8,14 @@ import logging
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from monitor.core.events import Declared, Event, Observed
+from monitor.core.events import ClockOff, Declared, Event, FeedsFound, Observed
 from monitor.hub.door import Refusal, admit
+from monitor.hub.feed_clock import FeedClock
 from monitor.hub.owners import Owners, Seat
 from monitor.hub.refusals import Refusals
 from monitor.record import Skipped
 from shared.frames import FrameRefused, decode
-from shared.instant import Instant
+from shared.instant import SECOND, Instant
 from shared.link import HubLink, Span
 from shared.messages import (
     FEED_MESSAGES,
@@ -34,12 +35,15 @@ log = logging.getLogger(__name__)
 
 FEEDS = 64
 EPOCHS_OF_A_FEED = 4
+#: After a start nothing is said of feeds for so long: who claims what is not yet known.
+_SETTLED_MS = 20 * SECOND
 
 
 @dataclass(slots=True)
 class Peer:
-    """A feed that has said hello: its links by epoch, the newest last, and the beds that it declared."""
+    """A feed that has said hello: its clock, its links by epoch, the newest last, and the beds that it declared."""
 
+    clock: FeedClock
     links: dict[str, HubLink] = field(default_factory=dict)
     beds: dict[str, BedDeclared] = field(default_factory=dict)
 
@@ -50,12 +54,13 @@ class Feeds:
     Args:
         stored_of: what the record holds of an epoch, without a gap and beyond it.
         send: sends a message to a feed by name; what cannot go is lost.
+        speed: how many times faster than the wall the hub's time runs, and that of the feeds.
 
     Attributes:
         slots: the unit's beds with the slots in which a run is open; the caller keeps it up.
         refusals: what was turned away.
         skipped: numbers that will never be in the record; the caller writes them down and clears the list.
-        lost: words about observations that no feed holds any more; likewise.
+        notes: words about what no feed holds any more, and who reads a bed from now on; likewise.
     """
 
     def __init__(
@@ -64,17 +69,21 @@ class Feeds:
         by_hand: frozenset[str],
         stored_of: Callable[[str], tuple[int, Sequence[Span]]],
         send: Callable[[str, FeedMessage], None],
+        speed: float = 1.0,
     ) -> None:
         self.slots = slots
         self.refusals = Refusals()
         self.skipped: list[Skipped] = []
-        self.lost: list[str] = []
+        self.notes: list[str] = []
         self._by_hand = by_hand
         self._stored_of = stored_of
         self._send = send
         self._owners = Owners()
         self._peers: dict[str, Peer] = {}
         self._told: dict[str, tuple[str, BedDeclared]] = {}
+        self._speed = speed
+        self._found: FeedsFound | None = None
+        self._first_at: Instant | None = None
 
     def live(self, parts: Sequence[bytes], now: Instant, ticks: Instant) -> list[Event]:
         """Hear a message of the ingest socket; give the events that it means."""
@@ -86,7 +95,7 @@ class Feeds:
         if isinstance(message, Observation):
             return self._observation(message, now, ticks)
         if isinstance(message, FeedBeat):
-            self._beat(message, ticks)
+            self._beat(message, now, ticks)
         else:
             self._outside(FrameRefused(RefusalReason.MALFORMED, f"{message.type} on ingest"), "ingest", ticks)
         return []
@@ -125,13 +134,27 @@ class Feeds:
             if link.contiguous > link.stored
         }
 
-    def confirm(self, marks: Mapping[str, int]) -> None:
-        """Tell the feeds what is durable: the record was flushed after `marks` gave ``marks``."""
+    def confirm(self, marks: Mapping[str, int], now: Instant) -> None:
+        """Tell the feeds what is durable at ``now``: the record was flushed after `marks` gave ``marks``."""
         for name, peer in self._peers.items():
             for epoch, link in peer.links.items():
                 stored = link.durable(marks[epoch]) if epoch in marks else None
                 if stored is not None:
-                    self._send(name, stored)
+                    self._send(name, stored.model_copy(update={"hub_time": now}))
+
+    def found(self, ticks: Instant) -> list[Event]:
+        """Give what is wrong with feeds, where that has changed, once who claims what is known after a start."""
+        self._first_at = ticks if self._first_at is None else self._first_at
+        self.notes += self._owners.notes
+        self._owners.notes = []
+        if ticks - self._first_at < _SETTLED_MS:
+            return []
+        off = sorted((name, peer.clock.off) for name, peer in self._peers.items() if peer.clock.off)
+        found = FeedsFound(self._owners.rivals(ticks), tuple(ClockOff(*one) for one in off))
+        if found == self._found:
+            return []
+        self._found = found
+        return [found]
 
     def forget_links(self) -> None:
         """Forget what came: the record could not keep it. Feeds say hello again and tell it anew."""
@@ -149,8 +172,9 @@ class Feeds:
         for span in link.hello(hello.first, hello.next, ticks):
             self.skipped.append(Skipped(hello.feed, hello.epoch, span.first, span.last, "lost"))
             count = span.last - span.first + 1
-            self.lost.append(f"feed {hello.feed}: {count} observations are lost, its journal no longer holds them")
+            self.notes.append(f"feed {hello.feed}: {count} observations are lost, its journal no longer holds them")
         self._owners.heard(hello.feed, ticks)
+        self._peers[hello.feed].clock.heard(hello.sent_at, now)
         self._send(
             hello.feed,
             Welcome(version=PROTOCOL_VERSION, feed=hello.feed, epoch=hello.epoch, stored=link.stored, hub_time=now),
@@ -166,7 +190,7 @@ class Feeds:
             )
             self._refuse(hello.feed, Refusal(RefusalReason.UNKNOWN_FEED, detail), ticks)
             return None
-        peer = self._peers.setdefault(hello.feed, Peer())
+        peer = self._peers.setdefault(hello.feed, Peer(FeedClock(self._speed)))
         link = peer.links.pop(hello.epoch, None)
         if link is None:
             stored, held = self._stored_of(hello.epoch)
@@ -211,13 +235,14 @@ class Feeds:
         self._told[said.bed] = (feed, said)
         return True
 
-    def _beat(self, beat: FeedBeat, ticks: Instant) -> None:
+    def _beat(self, beat: FeedBeat, now: Instant, ticks: Instant) -> None:
         link = self._known(beat.feed, beat.epoch)
         reason = RefusalReason.NOT_HELLO if link is None else link.beat(beat.next, ticks)
         if reason is not None:
             self._refuse(beat.feed, Refusal(reason, "say hello first"), ticks)
         else:
             self._owners.heard(beat.feed, ticks)
+            self._peers[beat.feed].clock.heard(beat.sent_at, now, beat.heard)
 
     def _observation(self, observation: Observation, now: Instant, ticks: Instant) -> list[Event]:
         feed, seq = observation.feed, observation.seq
@@ -231,6 +256,7 @@ class Feeds:
             self._refuse(feed, Refusal(reason, words), ticks, seq)
             return []
         self._owners.heard(feed, ticks)
+        observation = self._by_hub_time(observation)
         admitted = self._at_the_bed(observation, ticks) or admit(observation, self.slots, now)
         if isinstance(admitted, Refusal):
             self.skipped.append(Skipped(feed, observation.epoch, seq, seq, admitted.reason.value))
@@ -241,6 +267,13 @@ class Feeds:
         said = self._peers[feed].beds[observation.bed]
         news: list[Event] = [Declared(feed, (said,))] if self._is_news(said, feed, ticks) else []
         return [*news, Observed(admitted.observation)]
+
+    def _by_hub_time(self, observation: Observation) -> Observation:
+        """Give the time of reading by the hub's clock; what a person wrote stays as it is written."""
+        off = self._peers[observation.feed].clock.off
+        if not off or observation.by is not None:
+            return observation
+        return observation.model_copy(update={"read_at": max(0, observation.read_at - off)})
 
     def _at_the_bed(self, observation: Observation, ticks: Instant) -> Refusal | None:
         """Refuse what a feed says of a bed that it did not declare, or that another one speaks for."""

@@ -97,7 +97,7 @@ class Hub:
             self._sockets.close()
             raise
         self.judge, self._latest, self.replayed = started.judge, started.latest, started.replayed
-        self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed)
+        self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed, clock.speed)
         self.outbox = Outbox(configuration.unit, post, test=clock.is_demonstration, after=record.head[0], past=past)
         self.sign_ins = SignIns(people_in, {person.name: person.label for person in configuration.unit.people})
         configured = tuple(ConfiguredView(at=at, files=files) for at, files in reversed([*changes(known)]))
@@ -161,6 +161,7 @@ class Hub:
         self._note_sign_ins()
         self._note_sheets()
         self.feeds.due(self.clock.ticks())
+        self._judge(self.feeds.found(self.clock.ticks()))
         self._finish()
 
     def end(self) -> None:
@@ -199,6 +200,9 @@ class Hub:
             self.defects += 1
             log.exception("the hub failed on a message of %d parts on %s", len(parts), room.value)
             return
+        self._judge(events)
+
+    def _judge(self, events: Sequence[Event]) -> None:
         for event in events:
             self._pass_time()  # by itself: should the engine fail on this event, no call is lost with it
             now = self.clock.now()
@@ -287,11 +291,11 @@ class Hub:
         self._turn.note([Entry(at=now, kind=EntryKind.NOTE, text=words) for words in said], now)
 
     def _note_lost(self, turn: Turn, now: Instant) -> None:
-        for words in (*self.feeds.lost, *self.clock.jumps):
+        for words in (*self.feeds.notes, *self.clock.jumps):
             note = Entry(at=now, kind=EntryKind.NOTE, text=words)
             turn.batch.steps.append(Step(now, None, (note,)))
             turn.news.append(note)
-        self.feeds.lost, self.clock.jumps = [], []
+        self.feeds.notes, self.clock.jumps = [], []
 
     def _tell(self, turn: Turn, recorded: bool, now: Instant) -> None:
         for one in turn.news:
@@ -342,7 +346,7 @@ class Hub:
         marks = self.feeds.marks()
         owing = self.keeper.not_recorded is not None
         if self.keeper.flush(marks, now, ticks):
-            self.feeds.confirm(marks)
+            self.feeds.confirm(marks, now)
             if owing:
                 self.desks.recovered()
         self.sign_ins.look()

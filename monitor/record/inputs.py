@@ -7,13 +7,14 @@ from collections.abc import Iterator
 from pydantic import TypeAdapter
 
 from monitor.core.commands import COMMANDS
-from monitor.core.events import Commanded, Declared, Event, Observed, TimePassed
+from monitor.core.events import Commanded, Declared, Event, FeedsFound, Observed, TimePassed
 from monitor.record.batch import Begin
 from monitor.record.opening import Damaged
 from monitor.record.packing import unpack
 from shared.instant import Instant
 
 _DECLARED: TypeAdapter[Declared] = TypeAdapter(Declared)
+_FOUND: TypeAdapter[FeedsFound] = TypeAdapter(FeedsFound)
 
 _OBSERVATIONS = """
 SELECT o.ordinal, o.at, e.feed, e.epoch, o.seq, p.bed, p.slot, o.read_at, o.sent_at, l.quantities, o.readings,
@@ -24,7 +25,7 @@ WHERE o.ordinal > ? ORDER BY o.ordinal
 """
 
 
-def body_of(event: Begin | Declared | Commanded | TimePassed) -> tuple[str, str]:
+def body_of(event: Begin | Declared | Commanded | TimePassed | FeedsFound) -> tuple[str, str]:
     """Give kind and body of an input that is no observation."""
     match event:
         case Begin():
@@ -35,6 +36,8 @@ def body_of(event: Begin | Declared | Commanded | TimePassed) -> tuple[str, str]
             return "commanded", COMMANDS.dump_json(event.command, exclude_none=True).decode()
         case TimePassed():
             return "time_passed", ""
+        case FeedsFound():
+            return "feeds_found", _FOUND.dump_json(event).decode()
 
 
 def event_of(kind: str, body: str) -> Event | Begin:
@@ -52,6 +55,8 @@ def event_of(kind: str, body: str) -> Event | Begin:
             return Commanded(COMMANDS.validate_json(body))
         case "time_passed":
             return TimePassed()
+        case "feeds_found":
+            return _FOUND.validate_json(body)
         case _:
             raise Damaged(f"an input of the kind {kind} cannot be replayed here")
 

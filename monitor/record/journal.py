@@ -25,7 +25,7 @@ import sqlite3
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 
-from monitor.core.events import Commanded, Declared, Observed, TimePassed
+from monitor.core.events import Commanded, Declared, FeedsFound, Observed, TimePassed
 from monitor.record import checkpoints, configurations
 from monitor.record.batch import Batch, Begin, Step
 from monitor.record.chain import Chain
@@ -154,7 +154,7 @@ class Journal:
                 self._sums.add(of_observation(self.ordinal + 1, step.at, said, layout_of(said), row[-2], row[-1]))
             self.ordinal += written
             self.doubled += 1 - written
-        elif isinstance(event, Begin | Declared | Commanded | TimePassed):
+        elif isinstance(event, Begin | Declared | Commanded | TimePassed | FeedsFound):
             self.ordinal += 1
             kind, body = body_of(event)
             self._db.execute("INSERT INTO inputs VALUES (?, ?, ?, ?)", (self.ordinal, step.at, kind, body))

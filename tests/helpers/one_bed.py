@@ -8,7 +8,7 @@ from monitor.core.commands import Answer, Command
 from monitor.core.effects import Accept, Effect, Persist, Refuse
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
-from monitor.core.events import Commanded, Observed, TimePassed
+from monitor.core.events import Commanded, FeedsFound, Observed, TimePassed
 from monitor.core.view import EpisodeView, TileView
 from monitor.rehearsal.rehearse import BEGIN
 from monitor.rehearsal.sources import Numbered
@@ -105,6 +105,11 @@ class Bed:
         """Let time pass without a reading; what is due is done at its moment."""
         self.now += round(seconds * SECOND)
         self._due()
+
+    def find(self, found: FeedsFound) -> None:
+        """Have the door find this of feeds, now."""
+        self._due()
+        self._keep(self.engine.handle(found, self.now))
 
     def restart(self) -> None:
         """Go on from a checkpoint."""

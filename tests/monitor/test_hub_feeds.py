@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 import pytest
 
-from monitor.core.events import Declared, Event, Observed
+from monitor.core.events import ClockOff, Declared, Event, FeedsFound, Observed, Rival
 from monitor.hub.feeds import EPOCHS_OF_A_FEED, FEEDS, Feeds
 from monitor.hub.owners import SILENT_MS
 from monitor.record import Skipped
@@ -15,6 +15,7 @@ from shared.messages import (
     FeedBeat,
     FeedMessage,
     Hello,
+    HubHeard,
     Observation,
     Origin,
     RefusalReason,
@@ -94,8 +95,8 @@ def test_that_stored_is_said_only_of_what_was_confirmed_and_only_up_to_the_first
         door.live(observation(seq))
     assert door.feeds.marks() == {EPOCH: 2}
     assert not any(isinstance(said, Stored) for _, said in door.told)
-    door.feeds.confirm({EPOCH: 2})
-    assert door.told[-1] == ("ward", Stored(feed="ward", epoch=EPOCH, up_to=2))
+    door.feeds.confirm({EPOCH: 2}, AT)
+    assert door.told[-1] == ("ward", Stored(feed="ward", epoch=EPOCH, up_to=2, hub_time=AT))
     assert door.feeds.marks() == {}
     door.again(observation(3))
     assert door.feeds.marks() == {EPOCH: 4}
@@ -142,7 +143,7 @@ def test_that_what_a_feed_no_longer_holds_is_written_down_as_lost() -> None:
     door = Door(stored=10)
     door.hello("ward", bed("B1"), first=15, following=17)
     assert door.feeds.skipped == [Skipped("ward", EPOCH, 11, 14, "lost")]
-    assert door.feeds.lost == ["feed ward: 4 observations are lost, its journal no longer holds them"]
+    assert door.feeds.notes == ["feed ward: 4 observations are lost, its journal no longer holds them"]
 
 
 def test_that_a_refused_observation_counts_as_dealt_with(caplog: pytest.LogCaptureFixture) -> None:
@@ -263,3 +264,57 @@ def test_that_after_forgetting_the_links_everything_is_told_anew() -> None:
     assert door.reasons("ward") == [RefusalReason.NOT_HELLO]
     door.hello("ward", bed("B1"), following=3)
     assert [seqs(door.again(observation(n))) for n in (1, 2)] == [[1], [2]]
+
+
+def test_that_a_clock_that_is_off_is_found_told_once_and_corrected_for_but_not_in_what_people_wrote() -> None:
+    door = Door()
+    door.feeds.found(door.ticks)
+    door.hello("ward", bed("B1"))
+    door.hello("form", bed("B5", origin=Origin.ENTERED), epoch=OTHER)
+    for feed, epoch in (("ward", EPOCH), ("form", OTHER)):
+        heard = HubHeard(hub_time=AT - 500, at=AT + 299_500)
+        door.live(FeedBeat(feed=feed, epoch=epoch, next=1, sent_at=AT + 300_000, heard=heard))
+    [event] = door.live(observation(1, read_at=AT + 298_000))
+    assert isinstance(event, Observed)
+    assert event.observation.read_at == AT - 2_000, "what was read 2 s ago is 2 s old"
+    form = {"feed": "form", "epoch": OTHER, "bed": "B5", "by": "nurse-a", "entered_at": AT}
+    typed = door.live(observation(1, read_at=AT - 60_000, **form))
+    assert [event.observation.read_at for event in typed if isinstance(event, Observed)] == [AT - 60_000]
+    assert door.feeds.found(door.ticks + 19_999) == [], "who claims what is not known yet"
+    clocks = (ClockOff("form", 300_000), ClockOff("ward", 300_000))
+    assert door.feeds.found(door.ticks + 20_000) == [FeedsFound((), clocks)]
+    assert door.feeds.found(door.ticks + 21_000) == [], "told once"
+
+
+def test_that_a_second_feed_that_goes_on_claiming_a_bed_is_told_and_never_mixed_in(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    door = Door()
+    door.feeds.found(0)
+    door.hello("ward", bed("B1"), epoch=EPOCH)
+    door.hello("second", bed("B1"), epoch=OTHER)
+    let_in: list[Event] = []
+    for second in range(40):
+        door.ticks = 1_000 + 1_000 * second
+        let_in += door.live(observation(second + 1))
+        if second >= 5:
+            let_in += door.live(observation(second - 4, feed="second", epoch=OTHER))
+        told = door.feeds.found(door.ticks)
+        if told and told != [FeedsFound()]:
+            break
+    assert told == [FeedsFound((Rival("B1", "ward", "second"),), ())]
+    assert door.ticks == 20_000, "20 s after the start, and more than 15 s after the first claim"
+    assert {event.observation.feed for event in let_in if isinstance(event, Observed)} == {"ward"}
+    assert door.feeds.found(door.ticks + 60_000) == [], "it may come back"
+    assert door.feeds.found(door.ticks + 60_001) == [FeedsFound()]
+    expect_logged(caplog, "not_your_bed")
+
+
+def test_that_a_feed_that_takes_the_place_of_a_silent_one_is_written_down_and_no_clash() -> None:
+    door = Door()
+    door.feeds.found(0)
+    door.hello("ward", bed("B1"))
+    door.ticks += SILENT_MS
+    door.hello("second", bed("B1"), epoch=OTHER)
+    assert door.feeds.found(door.ticks + 20_000) == [FeedsFound()]
+    assert door.feeds.notes == ["B1 is read by the feed second from here on: ward fell silent"]

@@ -1,5 +1,7 @@
 """Support runs: one starts blank, ends with its alerts, or moves to another bed with everything that is open."""
 
+from collections.abc import Sequence
+
 from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.alerts.episodes import end_alert, forget_if_done
 from monitor.core.bed_commands import MoveRun
@@ -10,10 +12,11 @@ from monitor.core.commands import Device, EndRun, StartRun
 from monitor.core.entries import EntryKind
 from monitor.core.equipment import stock
 from monitor.core.handling import Handling, of_alert
+from monitor.core.judging import feeds_found
 from monitor.core.judging.observing import begin_run_baselines
 from monitor.core.judging.outside import stand_from
 from monitor.core.judging.plan import plan_anew
-from monitor.core.state import BedState, RunState
+from monitor.core.state import AlertState, BedState, RunState
 from shared.instant import HOUR, MINUTE
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import SUPPORT_LABEL, RunDescription
@@ -62,6 +65,7 @@ def start_run(handling: Handling, command: StartRun) -> str | None:
         return refusal
     begin_run(handling, bed, command.run, command.targets, command.person)
     stock.run_started(handling, command)
+    feeds_found.settle(handling)
     return None
 
 
@@ -76,16 +80,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
         return "a run is ended by somebody in the unit"
     last = len(bed.runs) == 1
     gone = [alert for alert in bed.alerts.values() if alert.slot == command.slot or (last and alert.slot is None)]
-    for alert in gone:
-        if alert.present:
-            end_alert(handling, alert)
-    for alert in gone:
-        if alert.signal is SignalState.LATCHED:
-            alert.signal = next_signal(alert.signal, SignalEvent.SEEN)
-            alert.seen_by.append(command.person)
-            handling.write(EntryKind.REVIEWED, bed.label, **of_alert(alert), person=command.person)
-    for episode in list(bed.episodes.values()):
-        forget_if_done(bed, episode)
+    _end_seen(handling, bed, gone, command.person)
     del bed.runs[command.slot]
     if last:
         bed.transport, bed.care, bed.emergency_cards = None, [], {}
@@ -101,6 +96,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
         text=f"After {hours:.1f} h" + (f": {command.reason}" if command.reason else ""),
     )
     stock.run_ended(handling, bed.label, command.slot, last, person=command.person, command=command.id)
+    feeds_found.settle(handling)
     return None
 
 
@@ -123,6 +119,7 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
         command=command.id,
         text=f"Moved to {target.label}",
     )
+    _end_seen(handling, source, feeds_found.of_bed(handling, source), command.person)  # of the place: it stays
     target.runs, source.runs = source.runs, {}
     target.alerts, source.alerts = source.alerts, {}
     target.episodes, source.episodes = source.episodes, {}
@@ -141,7 +138,22 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
     along = f" with {len(still)} alerts" if still else ""
     handling.write(EntryKind.RUN_MOVED, target.label, text=f"Moved from {source.label}{along}", **by)
     stock.run_moved(handling, source.label, target.label, **by)
+    feeds_found.settle(handling)
     return None
+
+
+def _end_seen(handling: Handling, bed: BedState, gone: Sequence[AlertState], person: str) -> None:
+    """End alerts that go with what somebody does; they are reviewed in that person's name."""
+    for alert in gone:
+        if alert.present:
+            end_alert(handling, alert)
+    for alert in gone:
+        if alert.signal is SignalState.LATCHED:
+            alert.signal = next_signal(alert.signal, SignalEvent.SEEN)
+            alert.seen_by.append(person)
+            handling.write(EntryKind.REVIEWED, bed.label, **of_alert(alert), person=person)
+    for episode in list(bed.episodes.values()):
+        forget_if_done(bed, episode)
 
 
 def _devices(run: RunState) -> tuple[Device, ...]:
