@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from feeds.journal import Journal
-from feeds.publisher import Draft, Publisher
+from feeds.publisher import Publisher
+from shared.feed_talk import Draft
 from shared.instant import SECOND
 from shared.messages import RefusalReason
 from shared.quantities import Quantity as Q
