@@ -47,20 +47,22 @@ class Signal:
 
     def add(self, at: Instant, value: float) -> None:
         """Append a reading. A time that is not later than the last is a defect of the caller (ValueError)."""
-        if self.times and at <= self.times[-1]:
-            raise ValueError(f"reading at {at} is not later than {self.times[-1]}")
-        if not self.values or value != self.values[-1]:
+        times, values, starts = self.times, self.values, self._starts
+        if times and at <= times[-1]:
+            raise ValueError(f"reading at {at} is not later than {times[-1]}")
+        if not values or value != values[-1]:
             self.changed_at = at
-        self.times.append(at)
-        self.values.append(value)
+        times.append(at)
+        values.append(value)
+        start = len(times) - 1
         for span, ordered in self._sorted.items():
             insort(ordered, value)
-            start = self._starts[span]
-            while self.times[start] <= at - span:
-                del ordered[bisect_left(ordered, self.values[start])]
+            start, over = starts[span], at - span
+            while times[start] <= over:
+                del ordered[bisect_left(ordered, values[start])]
                 start += 1
-            self._starts[span] = start
-        self._forget()
+            starts[span] = start
+        self._forget(start)
 
     def keep(self, times: Sequence[Instant], values: Sequence[float]) -> None:
         """Take kept readings in one go, as if each had been added; only into an empty signal (else ValueError)."""
@@ -72,11 +74,13 @@ class Signal:
             self._starts[span] = start
             self._sorted[span] = sorted(self.values[start:])
         if self.times:
-            self._forget()
+            self._forget(min(self._starts.values(), default=len(self.times) - 1))
 
     def median(self, span: int) -> float:
         """Median of the readings in the window ``(last - span, last]``; the mean of the middle two if even."""
-        return _middle(self._sorted[span])
+        ordered = self._sorted[span]
+        half = len(ordered) // 2
+        return ordered[half] if len(ordered) % 2 else (ordered[half - 1] + ordered[half]) / 2
 
     def covers(self, span: int, at_least: int) -> bool:
         """Tell whether the window of ``span`` holds readings over ``at_least`` ms."""
@@ -99,18 +103,13 @@ class Signal:
             return self.values[index]
         return None
 
-    def _forget(self) -> None:
-        oldest = min(self._starts.values(), default=len(self.times) - 1)
+    def _forget(self, oldest: int) -> None:
+        """Let go of what is older than the longest window, which begins at this place."""
         if oldest > 256:
             del self.times[:oldest]
             del self.values[:oldest]
             for span in self._starts:
                 self._starts[span] -= oldest
-
-
-def _middle(ordered: Sequence[float]) -> float:
-    half, odd = divmod(len(ordered), 2)
-    return ordered[half] if odd else (ordered[half - 1] + ordered[half]) / 2
 
 
 def kept(signal: Signal) -> tuple[list[int], list[Instant], list[float], Instant, bool]:

@@ -64,6 +64,7 @@ class Engine:
         self.configuration = configuration
         limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
         self._rules: dict[str, RuleBase] = {rule.id: rule for rule in (*limits.rules, *OWN_RULES)}
+        self._silences = silence.rules_of_silence(self._rules)
         windows = spans(limits.rules, ladder.witnesses, configuration.patterns)
         self._watch = Watch(limits, ladder.timings, ladder.care, ladder.call_me, windows, unit.outside_target)
         self._explains = explained_by(self._rules.values(), limits.consequences)
@@ -186,7 +187,7 @@ class Engine:
         audio.watch(handling)
         self._watch_loads(handling)
         self._state.now = handling.now
-        self._settle(*handling.touched)
+        self._settle(*{None: None, **handling.touched})
         return handling.finish()
 
     def _watch_loads(self, handling: Handling) -> None:
@@ -198,7 +199,7 @@ class Engine:
 
     def _settle(self, *places: str | None) -> None:
         """Work out anew when each place next has something due."""
-        for name in dict.fromkeys((None, *places)):
+        for name in places:
             place: BedState | UnitState = self._state.unit if name is None else self._state.beds[name]
             self._due[name] = min(self._due_times(place), default=None)
 
@@ -214,7 +215,7 @@ class Engine:
                 if due is not None:
                     yield due
         if isinstance(place, BedState):
-            yield from silence.due_times(self._rules, place)
+            yield from silence.due_times(self._silences, place)
             yield from transports.due_times(self._rules, place)
             yield from trials.due_times(place, self.configuration.ladder.trials)
             yield from own_limits.due_times(place, self.configuration.ladder.own_limits)
@@ -222,7 +223,7 @@ class Engine:
             yield from call_me.due_times(place)
             yield from audio.due_times(place)
         else:
-            yield from silence.unit_due_times(self._rules, self._state)
+            yield from silence.unit_due_times(self._silences, self._state)
             yield from roster_due.due_times(place.roster, self.configuration.ladder.handing_over)
 
     def _catch_up(self, handling: Handling) -> None:
@@ -247,7 +248,7 @@ class Engine:
                 audio.speak(handling, place)
                 transports.speak(handling, place)
             silence.speak(handling)
-            self._settle(*handling.touched)
+            self._settle(*{None: None, **handling.touched})
 
     def _observed(self, handling: Handling, observation: Observation) -> None:
         bed = self._state.beds.get(observation.bed)

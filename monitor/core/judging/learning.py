@@ -1,8 +1,8 @@
 """What a closed minute adds to what flow and motor current are learned from. No rule reads any of it."""
 
 from monitor.analysis.worked import Worked
-from monitor.core.alerts.alert import ConditionState
 from monitor.core.commands import Device
+from monitor.core.judging.plan import stands_still
 from monitor.core.state import RunState
 from shared.instant import MINUTE, Instant
 from shared.quantities import Quantity as Q
@@ -22,7 +22,7 @@ def learn_minute(run: RunState) -> None:
     if flows is None or not flows.numbers or flows.numbers[-1] <= run.worked.after:
         return
     row = worked_minute(run, flows.numbers[-1])
-    if row is None or _stands_still(run):
+    if row is None or stands_still(run):
         run.worked.after = flows.numbers[-1]
     else:
         run.worked.take(row)
@@ -55,9 +55,3 @@ def forget(run: RunState, device: Device, now: Instant) -> None:
 def _at(run: RunState, quantity: Q, number: int) -> float | None:
     minutes = run.minutes.get(quantity)
     return minutes.at(number) if minutes is not None else None
-
-
-def _stands_still(run: RunState) -> bool:
-    return any(
-        planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in run.plan
-    )

@@ -1,7 +1,7 @@
 """Judges of limits, console conditions, unsteadiness, and differences between two runs."""
 
 from monitor.core.grades import TrialKind
-from monitor.core.judging.verdict import Readings, Verdict
+from monitor.core.judging.verdict import Readings, Verdict, reference_of
 from monitor.core.rules import ConditionRule, DifferenceRule, Gate, LimitRule, TrialRule, UnsteadyRule
 from monitor.core.state import RuleState, RunState
 from shared.instant import ms
@@ -11,9 +11,9 @@ from shared.support import Side
 def judge_limit(rule: LimitRule, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge a value against its limit; ``None`` where an input, a target or a baseline is missing."""
     value = seen.judged(rule.quantity, rule.window_s)
-    if value is None or not all(_is_open(gate, rule.window_s, seen) for gate in rule.gates):
+    if value is None or (rule.gates and not all(_is_open(gate, rule.window_s, seen) for gate in rule.gates)):
         return None
-    scale = seen.reference(rule.quantity, rule.of)
+    scale = reference_of(seen.run, rule.quantity, rule.of)
     if rule.outside is not None:
         return None if scale is None else _outside(rule, value, scale)
     found = limit_and_way_back(rule, seen.run, scale)
@@ -43,9 +43,11 @@ def limit_and_way_back(rule: LimitRule, run: RunState, scale: float | None) -> t
 
 def default_share(rule: LimitRule, run: RunState) -> float:
     """Give a one-sided rule's limit for a run's profile or support type, in the rule's own terms."""
-    share = rule.by_profile.get(
-        run.description.profile, rule.by_support.get(run.description.support, rule.one_sided)
-    )
+    share = rule.by_profile.get(run.description.profile)
+    if share is None:
+        share = rule.by_support.get(run.description.support)
+    if share is None:
+        share = rule.one_sided
     assert share is not None  # the model admits exactly one limit
     return share
 

@@ -11,7 +11,7 @@ from monitor.core.grades import Priority
 from monitor.core.judging.draws import take_draws
 from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
-from monitor.core.judging.plan import Planned, plan_anew
+from monitor.core.judging.plan import Planned, plan_anew, stands_still
 from monitor.core.judging.sets import brings_numbers
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.laboratory import DRAWN
@@ -85,7 +85,8 @@ def observe(
         run.last_reading_at = at
         run.conditions = observation.conditions
     step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)
-    _grow_baselines(run, at, [one for one in fresh if _measured(one, observation)], step)
+    unmeasured = _unmeasured(observation)
+    _grow_baselines(run, at, [one for one in fresh if one not in unmeasured], step)
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
     # a result always comes some time after its draw
     return list(_judge_all(watch, seen, DRAWN if past else None))
@@ -93,6 +94,7 @@ def observe(
 
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
     fresh: list[Q] = []
+    unmeasured = _unmeasured(observation)
     for quantity, value in {**observation.readings, **dict(derive(sure_of(observation)))}.items():
         signal = run.signals.get(quantity)
         if signal is None:
@@ -102,7 +104,7 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation,
         signal.add(at, value)
         signal.estimated = quantity in observation.estimated
         fresh.append(quantity)
-        if _measured(quantity, observation):
+        if quantity not in unmeasured:
             _keep_minute(watch, run, quantity, at, value, interval_ms)
     return fresh
 
@@ -114,9 +116,9 @@ def sure_of(observation: Observation) -> dict[Q, float]:
     return {q: value for q, value in observation.readings.items() if q not in observation.doubtful}
 
 
-def _measured(quantity: Q, observation: Observation) -> bool:
-    """Tell whether a value rests on measurements: a flow that a console estimates says nothing of what is usual."""
-    return Q.PUMP_FLOW not in observation.estimated or quantity not in _OF_FLOW
+def _unmeasured(observation: Observation) -> frozenset[Q]:
+    """Give what rests on no measurement: a flow that a console estimates says nothing of what is usual."""
+    return _OF_FLOW if Q.PUMP_FLOW in observation.estimated else frozenset()
 
 
 def _keep_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: float, interval_ms: int) -> None:
@@ -128,12 +130,11 @@ def _keep_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: f
 
 
 def _grow_baselines(run: RunState, at: Instant, fresh: list[Q], step: int) -> None:
-    for quantity in fresh:
-        value = run.signals[quantity].last
-        for kept in (run.run_baselines, run.order_baselines):
+    for kept in (run.run_baselines, run.order_baselines):
+        for quantity in fresh:
             baseline = kept.get(quantity)
             if baseline is not None and baseline.value is None:
-                baseline.add(at, value, step)
+                baseline.add(at, run.signals[quantity].last, step)
 
 
 def begin_run_baselines(watch: Watch, run: RunState, begin: Instant, only: frozenset[Q] | None = None) -> None:
@@ -161,32 +162,34 @@ def planned_at(watch: Watch, run: RunState) -> tuple[Planned, ...]:
 def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None) -> Iterator[Turned]:
     run = seen.run
     plan = planned_at(watch, run)
-    still = any(planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in plan)
+    still = stands_still(run)
     away = seen.bed.transport is not None and seen.bed.transport.ended_at is None
     suspended = run.trial.suspended if run.trial is not None else ()
+    states, fresh, at = run.rules, seen.fresh, seen.at
     for planned in plan:
-        if planned.live_only and seen.by_hand:
+        if planned.own is not None and planned.own not in fresh:
             continue
-        if planned.own is not None and planned.own not in seen.fresh:
+        if planned.live_only and seen.by_hand:
             continue
         if only is not None and planned.own not in only:
             continue
-        state = run.rules[planned.key]
+        state = states[planned.key]
         if still and planned.silenced:
             state.judged_at = None
             continue
-        set_aside = planned.rule.id in suspended or (away and planned.rule.not_in_transport)
+        rule = planned.rule
+        set_aside = rule.id in suspended or (away and rule.not_in_transport)
         if set_aside and state.condition is not ConditionState.PRESENT:
             state.condition, state.judged_at = ConditionState.QUIET, None
             continue
-        verdict = planned.judge(planned.rule, state, seen)
+        verdict = planned.judge(rule, state, seen)
         if verdict is None:
             continue
-        state.judged_at = seen.at
+        state.judged_at = at
         state.value, state.limit = verdict.value, verdict.limit
         turn = _advance(planned, state, verdict, seen, watch)
         if turn in (Turn.STARTED, Turn.ENDED):
-            yield Turned(planned.rule, turn, verdict, state)
+            yield Turned(rule, turn, verdict, state)
 
 
 def is_cared_for(bed: BedState, at: Instant) -> bool:

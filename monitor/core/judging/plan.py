@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from monitor.core.alerts.alert import ConditionState
 from monitor.core.judging.registry import JUDGES, Judge, applies, own_of
 from monitor.core.ladder_table import CallMe
 from monitor.core.own_rules import CALL_ME_ID, call_me_rule
@@ -48,6 +49,11 @@ def plan_anew(rules: Iterable[Rule], run: RunState, call_me: CallMe) -> None:
     run.plan = plan_of(rules, run, call_me)
     for planned in run.plan:
         run.rules.setdefault(planned.key, RuleState())
+
+
+def stands_still(run: RunState) -> bool:
+    """Tell whether a rule of the plan says that the readings stand still."""
+    return any(run.rules[one.key].condition is ConditionState.PRESENT for one in run.plan if one.freezes)
 
 
 def call_me_key(quantity: Quantity) -> str:

@@ -19,6 +19,11 @@ TOGETHER_MS = 5_000
 GAPS_KEPT = 100
 
 
+def rules_of_silence(rules: Mapping[str, RuleBase]) -> dict[str, RuleBase]:
+    """Give those of some rules that speak from silence: what is due is asked for after every event."""
+    return {key: rule for key, rule in rules.items() if isinstance(rule, MissingRule | OverdueRule | UncoveredRule)}
+
+
 def limit_ms(rule: MissingRule | OverdueRule, bed: BedState, stale: bool = False) -> int:
     """Give the silence that a rule allows a bed: its delay, or its number of intervals if that is longer.
 

@@ -1,6 +1,7 @@
 """What a judge says of one sample, and the readings it may look at."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from monitor.core.ladder_table import Timings
 from monitor.core.rules import Reference
@@ -9,8 +10,7 @@ from shared.instant import Instant, ms
 from shared.quantities import Quantity
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """Beyond the limit, back past the deadband, or between (neither); with the value and limit judged."""
 
     beyond: bool
@@ -41,10 +41,10 @@ class Readings:
     def raw(self, quantity: Quantity) -> float | None:
         """The reading of this observation, else one that is still live, else ``None``."""
         signal = self.run.signals.get(quantity)
-        if not signal:
+        if signal is None or not signal.times:
             return None
-        if quantity in self.fresh or self.at - signal.last_at <= self._live_ms:
-            return signal.last
+        if quantity in self.fresh or self.at - signal.times[-1] <= self._live_ms:
+            return signal.values[-1]
         return None
 
     def judged(self, quantity: Quantity, window_s: float) -> float | None:
@@ -58,7 +58,7 @@ class Readings:
         """The median over a long window, once its readings cover the least time."""
         signal = self.run.signals.get(quantity)
         span = ms(span_s)
-        if not signal or not signal.covers(span, ms(self.timings.median_at_least_s) - self.step_ms):
+        if signal is None or not signal.covers(span, ms(self.timings.median_at_least_s) - self.step_ms):
             return None
         return signal.median(span)
 
