@@ -10,9 +10,9 @@ from monitor.analysis.alert_load import LoadFigures, alert_load
 from monitor.analysis.annunciations import Observed, Span
 from monitor.cli.load_sheet import Source, sheet
 from monitor.cli.moments import moment_of
+from monitor.cli.sources import add_source, archive_in, opened
 from monitor.core.annunciations import Annunciations
 from monitor.record.opening import MAGIC
-from monitor.record.reading import read_only
 from monitor.rehearsal.reading_events import read_events
 from monitor.rehearsal.rehearse import BEGIN
 from shared.errors import ConfigurationError
@@ -28,7 +28,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "Alert load: how many alerts, which rules and beds, how soon somebody knew. The record is only read, also "
         "while a hub writes it. Figures of a unit, never of a person."
     )
-    parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a file of rehearse --events")
+    add_source(parser, "a record, or a file of rehearse --events")
     parser.add_argument(
         "--from", dest="begin", metavar="TIME", help='such as "2026-11-25 07:00", this machine\'s time'
     )
@@ -51,7 +51,8 @@ def run(args: argparse.Namespace) -> int:
         raise ConfigurationError(f"--hours {args.hours:g}: allowed more than 0, up to a year")
     if args.beds is not None and not 1 <= args.beds <= 64:
         raise ConfigurationError(f"--beds {args.beds}: allowed 1 to 64")
-    source, figures = _of_record(args) if _is_record(args.record) else _of_events(args)
+    is_record = archive_in(args) is not None or _is_record(args.record)
+    source, figures = _of_record(args) if is_record else _of_events(args)
     print(_FIGURES.dump_json(figures, indent=1).decode() if args.json else sheet(figures, source))
     return 0
 
@@ -69,13 +70,13 @@ def _of_record(args: argparse.Namespace) -> tuple[Source, LoadFigures]:
         raise ConfigurationError("--beds: a record says itself which beds were watched; leave it out")
     if args.begin and args.hours is not None:
         raise ConfigurationError("--from and --hours both say where to begin: give one of them")
-    with read_only(args.record) as record:
+    with opened(args) as (record, name):
         first, last = record.ends()
         end = moment_of("--to", args.end) if args.end else last + 1  # the last input is part of it
         begin = moment_of("--from", args.begin) if args.begin else end - ms((args.hours or USUAL_HOURS) * 3600)
         if begin >= end:
             raise ConfigurationError(f"--from {args.begin or ''} is not before --to {args.end or 'the last input'}")
-        return Source(str(args.record), first, None, record.head()), record.load(begin, end)
+        return Source(name, first, None, record.head()), record.load(begin, end)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,9 @@ from pathlib import Path
 from pydantic import TypeAdapter
 
 from monitor.cli.moments import moment_of
+from monitor.cli.sources import Source, add_source, opened
 from monitor.core.roster.planning import shift_at
 from monitor.core.unit import Unit
-from monitor.record.reading import RecordToRead, find_record, read_only
 from monitor.reports.shift.cards import cards_of
 from monitor.reports.shift.figures import ShiftReport
 from monitor.reports.shift.gather import Gathered, gather
@@ -34,7 +34,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "episodes and answers, what is open. The record is only read, also while a hub writes it. It judges "
         "nobody, and calls no patient well."
     )
-    parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
+    add_source(parser, "a record, or a folder with one record")
     parser.add_argument("--shift", metavar="NAME", help="a shift of the unit (default: the one of the last input)")
     parser.add_argument("--date", metavar="DAY", help="the day on which that shift began (default: the newest)")
     parser.add_argument("--from", dest="begin", metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
@@ -55,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
     """
     if not (args.pdf or args.json):
         raise ConfigurationError("give --pdf FILE for paper, --json for figures, or both")
-    with read_only(find_record(args.record)) as record:
+    with opened(args) as (record, _):
         found = _gathered(args, record)
     if args.pdf:
         pages = write_report(args.pdf, found, unit=not args.cards, notes=_notes(args))
@@ -80,7 +80,7 @@ def card_command(record: Path) -> tuple[str, ...]:
     return sys.executable, "-m", "monitor", *what
 
 
-def _gathered(args: argparse.Namespace, record: RecordToRead) -> Gathered:
+def _gathered(args: argparse.Namespace, record: Source) -> Gathered:
     _, last = record.ends()
     if args.hours is not None:
         if args.begin or args.shift or args.date or args.end:
@@ -104,7 +104,7 @@ def _gathered(args: argparse.Namespace, record: RecordToRead) -> Gathered:
     return gather(record.hours(begin, end), name, last)
 
 
-def _unit(record: RecordToRead, at: Instant) -> Unit:
+def _unit(record: Source, at: Instant) -> Unit:
     standing = standing_at(record.hours(at - HOUR, at), at)
     if standing is None:
         raise RecordError("the record has not begun: there is nothing to report")

@@ -25,6 +25,9 @@ from shared.instant import Instant
 
 log = logging.getLogger(__name__)
 
+#: How the first entry of a record begins that stands in the place of a damaged one.
+BEGUN_ANEW = "this record was begun anew: "
+
 #: So long is gone through the entries of a damaged record, before the watch begins anew.
 _LOOKED_S = 1.0
 
@@ -51,7 +54,7 @@ def put_aside(record: Path, why: str, now: Instant) -> None:
     try:
         name = free_name(record, DAMAGED, now).name
         words = (
-            f"this record was begun anew: the one in its place is damaged and is kept as it is as {name} ({why}); "
+            f"{BEGUN_ANEW}the one in its place is damaged and is kept as it is as {name} ({why}); "
             f"{_entries(record)}; {_head(record)}; "
             "alerts, answers and calls that were open then are not known here: look at every bed"
         )

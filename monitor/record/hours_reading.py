@@ -31,11 +31,11 @@ from shared.quantities import Quantity
 
 K = EntryKind
 #: What is of use although it is older than the hours that are asked for.
-_LASTING = OF_LOAD | {
+LASTING = OF_LOAD | {
     K.STANDS, K.TARGET, K.ORDER, K.TRIAL_STARTED, K.TRIAL_ENDED, K.TRANSPORT_STARTED, K.TRANSPORT_ENDED,
     K.RETURN_CHECKED, K.PAGED, K.OFF_SUPPORT, K.BACK_ON_SUPPORT,
 }  # fmt: skip
-_NAMED = ", ".join(f"'{kind.value}'" for kind in sorted(_LASTING))
+_NAMED = ", ".join(f"'{kind.value}'" for kind in sorted(LASTING))
 _ENTRIES = f"""
 SELECT e.number, e.body, i.kind, i.body FROM entries e LEFT JOIN inputs i USING (ordinal)
 WHERE json_extract(e.body, '$.at') < :end

@@ -24,6 +24,7 @@ from monitor.record.head import Head, head_path
 from monitor.record.hours_reading import HoursReading
 from monitor.record.load_reading import LoadReading
 from monitor.record.opening import MAGIC
+from monitor.record.portions import PortionReading
 from monitor.record.schema import APPLICATION, MIGRATIONS
 from monitor.record.slicing import Hours
 from monitor.record.sums import SUMMED, SumsReading, Thinned, thinned_of
@@ -140,6 +141,11 @@ class RecordToRead:
         """Raise RecordError where it is of an older version, which lacks what is asked for."""
         if self.version < MIGRATIONS[-1].version:
             raise RecordError(f"{self.path} is of version {self.version}: a hub of now brings it to this one first")
+
+    def portions(self) -> PortionReading:
+        """Begin to read portion by portion what is new in it."""
+        self.of_now()
+        return PortionReading(self._db)
 
     def sums(self) -> SumsReading | None:
         """Begin to go through the inputs by their digests, page by page; ``None``: that version has none."""

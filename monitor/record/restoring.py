@@ -25,6 +25,9 @@ from monitor.record.sealing import note
 from shared.errors import RecordError
 from shared.instant import Instant
 
+#: How the entry begins that a restored record tells of itself.
+RESTORED = "this record was restored from a backup"
+
 
 @dataclass(frozen=True, slots=True)
 class Restored:
@@ -140,7 +143,7 @@ def _prepare(
         source.copy(new, lambda done, whole: progressed("copied", done, whole))
     with read_only(new) as copied:
         count, backup_to = _whole(copied, backup, progressed)
-    words = "this record was restored from a backup, and goes on from here"
+    words = f"{RESTORED}, and goes on from here"
     if aside is not None:
         words += f"; the one that was in its place is kept as {aside.name}"
     db = connect(new)

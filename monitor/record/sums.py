@@ -39,7 +39,7 @@ def of_observation(
 ) -> bytes:
     """Give the bytes of an observation's row."""
     names = (said.feed, said.epoch, said.seq, said.bed, said.slot, said.read_at, said.sent_at, layout)
-    return _observed((ordinal, at, *names, readings, marks))
+    return of_row((ordinal, at, *names, readings, marks))
 
 
 def of_input(ordinal: int, at: Instant, kind: str, body: str) -> bytes:
@@ -200,12 +200,13 @@ def digest_of_others(db: sqlite3.Connection, upto: int) -> bytes:
 
 
 def _rows(db: sqlite3.Connection, after: int, upto: int) -> Iterator[tuple[int, bytes]]:
-    observed = ((row[0], _observed(row)) for row in db.execute(_OBSERVATIONS, (after, upto)))
+    observed = ((row[0], of_row(row)) for row in db.execute(_OBSERVATIONS, (after, upto)))
     others = ((row[0], of_input(*row)) for row in db.execute(_INPUTS, (after, upto)))
     return heapq.merge(observed, others, key=lambda row: row[0])
 
 
-def _observed(row: tuple[object, ...]) -> bytes:
+def of_row(row: tuple[object, ...]) -> bytes:
+    """Give the bytes of an observation's row, as `_OBSERVATIONS` gives it: with its names written out."""
     *names, readings, marks = row
     assert isinstance(readings, bytes)
     said = b"" if marks is None else str(marks).encode()
