@@ -5,10 +5,11 @@ import re
 import time
 from pathlib import Path
 
-from feeds.sockets import CurveKeys, load_keys
+from feeds.sockets import load_keys
 from shared.endpoints import endpoints_at
 from shared.errors import ConfigurationError
 from shared.instant import Instant
+from shared.keys import Keys
 from shared.virtual import virtual_ms
 
 _NAME = re.compile(r"^[A-Za-z0-9._-]{1,40}$")
@@ -54,7 +55,7 @@ def journal_path(args: argparse.Namespace) -> Path:
     return path
 
 
-def keys_of(args: argparse.Namespace) -> CurveKeys | None:
+def keys_of(args: argparse.Namespace) -> Keys | None:
     """Read the keys, if any are given.
 
     Raises:

@@ -17,10 +17,11 @@ from typing import Self
 import zmq
 
 from feeds.journal import Journal, draw_epoch
-from feeds.sockets import CurveKeys, connect
+from feeds.sockets import connect
 from shared.feed_link import FeedLink
 from shared.feed_talk import Draft, FeedTalk
 from shared.instant import Instant
+from shared.keys import Keys
 from shared.messages import BedDeclared, RefusalReason, Refused
 
 log = logging.getLogger(__name__)
@@ -46,7 +47,7 @@ class Publisher:
         link: str,
         clock: Callable[[], Instant],
         ticks: Callable[[], Instant] = monotonic_ms,
-        keys: CurveKeys | None = None,
+        keys: Keys | None = None,
     ) -> None:
         """Open the sockets. The hub need not be there.
 

@@ -1,9 +1,7 @@
 """The two sockets of a feed, with every setting that the protocol asks for."""
 
-from dataclasses import dataclass
-from ipaddress import ip_address
+import os
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import zmq
 import zmq.auth
@@ -11,53 +9,38 @@ import zmq.auth
 from shared import endpoints
 from shared.errors import ConfigurationError
 from shared.frames import PART_LIMIT
+from shared.keys import Keys, not_private, stays_here
 
 
-@dataclass(frozen=True, slots=True)
-class CurveKeys:
-    """A feed's own key pair and the hub's public key, Z85 text."""
-
-    public: bytes
-    secret: bytes
-    hub_public: bytes
-
-
-def load_keys(own: Path, hub: Path) -> CurveKeys:
-    """Read the feed's own secret key file and the hub's public key file (ZeroMQ certificates).
+def load_keys(own: Path, hub: Path) -> Keys:
+    """Read the feed's own secret key file and the hub's public key file (certificates of `zmq.auth`).
 
     Raises:
-        ConfigurationError: a file is missing or holds no such key.
+        ConfigurationError: a file is missing or holds no such key, or others may read the secret one.
     """
     try:
+        found = own.stat()
         public, secret = zmq.auth.load_certificate(own)
         hub_public, _ = zmq.auth.load_certificate(hub)
     except (OSError, ValueError) as error:
         raise ConfigurationError(f"the keys cannot be read: {error}") from error
     if secret is None:
-        raise ConfigurationError(f"{own} holds no secret key: give the feed's own secret key file")
-    return CurveKeys(public, secret, hub_public)
-
-
-def is_loopback(address: str) -> bool:
-    """Tell whether a ``tcp://`` address stays on this machine."""
-    host = urlsplit(address).hostname or ""
-    if host == "localhost":
-        return True
-    try:
-        return ip_address(host).is_loopback
-    except ValueError:
-        return False
+        raise ConfigurationError(f"{own} holds no secret key: give the feed's own file, NAME.key_secret")
+    wrong = not_private(found.st_mode, found.st_uid, os.geteuid())
+    if wrong:
+        raise ConfigurationError(f"{own}: {wrong}")
+    return Keys(public, secret, hub_public)
 
 
 def connect(
-    context: "zmq.Context[zmq.Socket[bytes]]", kind: int, address: str, identity: str, keys: CurveKeys | None
+    context: "zmq.Context[zmq.Socket[bytes]]", kind: int, address: str, identity: str, keys: Keys | None
 ) -> "zmq.Socket[bytes]":
     """Make a socket of ``kind`` (PUB or DEALER) and connect it; it connects when the hub comes.
 
     Raises:
         ConfigurationError: the address is none, or leaves this machine and no keys are given.
     """
-    if not is_loopback(address) and keys is None:
+    if not stays_here(address) and keys is None:
         raise ConfigurationError(f"{address} leaves this machine: give keys (--key and --hub-key)")
     sock: zmq.Socket[bytes] = context.socket(kind)
     sock.set_hwm(endpoints.HIGH_WATER_MARK)
@@ -67,11 +50,12 @@ def connect(
     sock.setsockopt(zmq.CONNECT_TIMEOUT, endpoints.CONNECT_TIMEOUT)
     sock.setsockopt(zmq.RECONNECT_IVL, endpoints.RECONNECT_IVL)
     sock.setsockopt(zmq.LINGER, endpoints.LINGER)
-    sock.setsockopt(zmq.IDENTITY, identity.encode("ascii"))
+    if keys is None:  # with keys the peer is its key, and nobody can take the name of its line
+        sock.setsockopt(zmq.IDENTITY, identity.encode("ascii"))
     if kind == zmq.DEALER:
         sock.setsockopt(zmq.IMMEDIATE, 1)  # no pile of hellos for a hub that is not there
     if keys is not None:
-        sock.curve_publickey, sock.curve_secretkey = keys.public, keys.secret
+        sock.curve_publickey, sock.curve_secretkey = keys.own_public, keys.own_secret
         sock.curve_serverkey = keys.hub_public
     try:
         sock.connect(address)

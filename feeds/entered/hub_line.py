@@ -12,10 +12,11 @@ from typing import Self
 import zmq
 
 from feeds.publisher import monotonic_ms
-from feeds.sockets import CurveKeys, connect
+from feeds.sockets import connect
 from shared.beds_now import FORM_REPLIES, AskBeds, BedsNow
 from shared.frames import FrameRefused, decode, encode
 from shared.instant import SECOND, Instant
+from shared.keys import Keys
 from shared.messages import Message
 from shared.sign_in import SignedIn, SignIn
 
@@ -37,7 +38,7 @@ class HubLine:
     """
 
     def __init__(
-        self, commands: str, keys: CurveKeys | None = None, ticks: Callable[[], Instant] = monotonic_ms
+        self, commands: str, keys: Keys | None = None, ticks: Callable[[], Instant] = monotonic_ms
     ) -> None:
         """Open the socket; the hub need not be there.
 

@@ -18,7 +18,9 @@ import zmq
 
 from monitor.core.wire import GiveCommand, Request
 from monitor.desk.hearing import Heard, Hearing, SendFailed
+from shared.errors import ConfigurationError
 from shared.frames import PART_LIMIT, encode
+from shared.keys import Keys, stays_here
 
 TOPIC = "desk"
 _POLL_MS = 250
@@ -32,7 +34,10 @@ class Client:
         publish, commands: endpoints that the hub has bound.
         deliver: called on the reader thread with everything that may be applied; it must not block.
         monotonic: seconds, never going back.
-        secure: sets keys on a socket before it connects (off loopback); ``None``: in the clear.
+        keys: of this desk; ``None``: in the clear, on this machine alone.
+
+    Raises:
+        ConfigurationError: an address leaves this machine, and there are no keys.
     """
 
     def __init__(
@@ -41,12 +46,15 @@ class Client:
         commands: str,
         deliver: Callable[[Heard], None],
         monotonic: Callable[[], float] = time.monotonic,
-        secure: Callable[[zmq.Socket[bytes]], None] | None = None,
+        keys: Keys | None = None,
     ) -> None:
+        for address in (publish, commands):
+            if keys is None and not stays_here(address):
+                raise ConfigurationError(f"{address} leaves this machine: give keys (--key and --hub-key)")
         self._endpoints = (publish, commands)
         self._deliver = deliver
         self._monotonic = monotonic
-        self._secure = secure
+        self._keys = keys
         self._context: zmq.Context[zmq.Socket[bytes]] = zmq.Context()
         self._out: deque[Request] = deque()
         self._stopping = threading.Event()
@@ -99,8 +107,9 @@ class Client:
             socket.setsockopt(zmq.SUBSCRIBE, b"")
         else:
             socket.setsockopt(zmq.IMMEDIATE, 1)  # queue for standing connections only
-        if self._secure is not None:
-            self._secure(socket)
+        if self._keys is not None:
+            socket.curve_publickey, socket.curve_secretkey = self._keys.own_public, self._keys.own_secret
+            socket.curve_serverkey = self._keys.hub_public
         socket.connect(endpoint)
         return socket
 

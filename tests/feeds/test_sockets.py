@@ -8,9 +8,10 @@ import pytest
 import zmq
 import zmq.auth
 
-from feeds.sockets import CurveKeys, connect, is_loopback, load_keys
+from feeds.sockets import connect, load_keys
 from shared.errors import ConfigurationError
 from shared.frames import PART_LIMIT
+from shared.keys import Keys, stays_here
 from tests.feeds.fake_hub import free_port
 
 Context = zmq.Context["zmq.Socket[bytes]"]
@@ -27,6 +28,7 @@ def context() -> Iterator[Context]:
 def files(tmp_path: Path) -> Path:
     zmq.auth.create_certificates(tmp_path, "north")
     zmq.auth.create_certificates(tmp_path, "hub")
+    (tmp_path / "north.key_secret").chmod(0o600)
     return tmp_path
 
 
@@ -54,6 +56,9 @@ def test_that_every_setting_of_the_protocol_is_set(context: Context, kind: int) 
         ("tcp://127.9.9.9:1", True),
         ("tcp://[::1]:1", True),
         ("tcp://localhost:1", True),
+        ("ipc:///run/hub", True),
+        ("tcp://0.0.0.0:1", False),
+        ("tcp://*:1", False),
         ("tcp://192.0.2.1:1", False),
         ("tcp://hub.example:1", False),
         ("tcp://localhost.example:1", False),
@@ -61,7 +66,7 @@ def test_that_every_setting_of_the_protocol_is_set(context: Context, kind: int) 
     ],
 )
 def test_that_only_loopback_counts_as_this_machine(address: str, stays: bool) -> None:
-    assert is_loopback(address) is stays
+    assert stays_here(address) is stays
 
 
 def test_that_an_address_off_the_machine_is_refused_without_keys(context: Context) -> None:
@@ -94,13 +99,19 @@ def test_that_a_feed_with_the_hubs_key_is_heard(context: Context, files: Path) -
         assert dealer.poll(5_000, zmq.POLLOUT)
         dealer.send(b"hello")
         assert router.poll(5_000)
-        assert router.recv_multipart() == [b"north", b"hello"]
+        assert router.recv_multipart()[0][:1] == b"\0", "its line has no name that another could take"
+
+
+def test_that_a_secret_key_that_others_may_read_is_refused(files: Path) -> None:
+    (files / "north.key_secret").chmod(0o640)
+    with pytest.raises(ConfigurationError, match=r"others than its owner may read it \(mode 0640\): chmod 600"):
+        load_keys(files / "north.key_secret", files / "hub.key")
 
 
 def test_that_a_feed_with_another_hubs_key_is_not_heard(context: Context, files: Path) -> None:
     own = load_keys(files / "north.key_secret", files / "hub.key")
     stray, _ = zmq.curve_keypair()
-    keys = CurveKeys(own.public, own.secret, stray)
+    keys = Keys(own.own_public, own.own_secret, stray)
     with (
         hub_with_keys(context, files) as (router, address),
         connect(context, zmq.DEALER, address, "north", keys) as dealer,
