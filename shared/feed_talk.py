@@ -29,6 +29,7 @@ from shared.messages import (
     RefusalReason,
     Refused,
     RoundKind,
+    Unchecked,
     Stored,
     Welcome,
 )
@@ -54,6 +55,7 @@ class Draft:
     edition: Edition | None = None
     round: RoundKind | None = None
     looked: dict[str, Looked] | None = None
+    unchecked: Unchecked | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,6 +245,7 @@ class FeedTalk:
             edition=draft.edition,
             round=draft.round,
             looked=draft.looked,
+            unchecked=draft.unchecked,
         )
         return seq, encode(draft.bed, observation)
 

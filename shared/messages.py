@@ -121,6 +121,15 @@ class Edition(Message):
         return self
 
 
+class Unchecked(StrEnum):
+    """Why it was not checked who entered a set by hand, or why whoever is named may not enter there."""
+
+    NOT_ASKED = "not_asked"
+    NO_PERSON = "no_person"
+    ROLE = "role"
+    OTHER_BED = "other_bed"
+
+
 class RoundKind(StrEnum):
     """Which round at a bed a set belongs to."""
 
@@ -150,6 +159,7 @@ class Observation(Message):
     ``readings`` holds only values; a quantity that is lost is left out. ``estimated`` and ``doubtful`` name
     readings that the console computed or does not trust. ``entered_at`` and ``by`` stand on sets entered by
     hand, as do ``edition``, ``round`` and ``looked``: which set, of which round, and what was looked at.
+    ``unchecked``: who entered the set was not checked, or may not; a message without it is taken as it is.
     """
 
     type: Literal["observation"] = "observation"
@@ -169,11 +179,24 @@ class Observation(Message):
     edition: Edition | None = None
     round: RoundKind | None = None
     looked: dict[ItemId, Looked] | None = Field(default=None, min_length=1, max_length=40)
+    unchecked: Unchecked | None = None
+
+    @property
+    def may_not(self) -> bool:
+        """Tell whether whoever is named may not enter there: such a set stands against nothing that is known."""
+        return self.unchecked not in (None, Unchecked.NOT_ASKED)
+
+    @property
+    def is_refused(self) -> bool:
+        """Tell whether it is a correction or strike of somebody who may not: it is kept and changes nothing."""
+        return self.may_not and self.edition is not None and self.edition.version > 1
 
     @model_validator(mode="after")
     def _by_hand(self) -> "Observation":
         if (self.edition or self.round or self.looked) and (self.by is None or self.entered_at is None):
             raise ValueError("edition, round, looked: only of a set entered by hand, with entered_at and by")
+        if self.unchecked and self.by is None:
+            raise ValueError("unchecked: only of a set entered by hand, with by")
         if self.looked and self.round is None:
             raise ValueError("looked: of a round, which must be named")
         if self.edition is not None and self.edition.struck and (self.readings or self.looked):
@@ -255,6 +278,7 @@ class RefusalReason(StrEnum):
     OUT_OF_ORDER = "out_of_order"
     DUPLICATE = "duplicate"
     NOT_HELLO = "not_hello"
+    NOT_ALLOWED = "not_allowed"
 
 
 class Refused(Message):

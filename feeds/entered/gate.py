@@ -1,7 +1,8 @@
 """Who may enter here, and whether they are who they say: the hub's word, where it is there.
 
 Without the hub nobody can be asked for a secret, and whose bed a bed is now is not known: whoever enters readings
-at all may type, what is sent is kept, and the form says that neither was checked.
+at all may type, what is sent is kept, and the form says that neither was checked,
+on the screen and in what it sends.
 """
 
 from collections.abc import Callable
@@ -15,7 +16,7 @@ from shared.entry.who import WHO_CAN
 from shared.instant import SECOND, Instant
 from shared.sign_in import SignedIn
 
-UNCHECKED = "The hub is not there: who types, and whose bed this is, is not checked."
+UNCHECKED = "The hub is not there: who types, and whose bed this is, is not checked. What is sent says so."
 
 
 class Gate:
@@ -49,6 +50,13 @@ class Gate:
         whose = f"{seat.bed} is {label(here.nurse)}'s bed" if here.nurse else f"{seat.bed} is another nurse's bed"
         own = f"{label(here.nurse)}, " if here.nurse else ""
         return f"{whose}, not {person.label}'s: {own}{WHO_CAN} enter readings there. F6: who types."
+
+    def is_checked(self, bed: str) -> bool:
+        """Tell whether the hub's word of who enters at a bed is there; without a line that is not asked."""
+        if self._line is None:
+            return True
+        beds = self._line.beds
+        return beds is not None and any(one.bed == bed for one in beds.beds)
 
     def let_in(self, seat: Known | None, person: PersonRow, then: Callable[[], None]) -> None:
         """Go on with ``then`` once somebody may enter at a bed and has given the secret, where one is asked for."""

@@ -9,7 +9,7 @@ from shared.entry.telling import tell
 from shared.entry.versions import SentSet
 from shared.feed_talk import Draft
 from shared.instant import Instant
-from shared.messages import BedDeclared
+from shared.messages import BedDeclared, Unchecked
 
 
 class Way(StrEnum):
@@ -47,12 +47,13 @@ class Post:
         """Say which beds and runs the form speaks for from now on."""
         self._publisher.declare(beds)
 
-    def tell(self, kept: SentSet, at: Instant) -> tuple[str, int]:
+    def tell(self, kept: SentSet, at: Instant, unchecked: Unchecked | None = None) -> tuple[str, int]:
         """Publish the newest step of a set; give epoch and number of the observation.
 
-        It is in the journal when this returns, or, where the disk refuses, in memory (`in_memory`).
+        ``unchecked``: who entered it was not checked. It is in the journal when this returns, or, where the disk
+        refuses, in memory (`in_memory`).
         """
-        self._publisher.publish([_observation(kept, at)])
+        self._publisher.publish([_observation(kept, at, unchecked)])
         link = self._publisher.link
         return link.epoch, link.next_seq - 1
 
@@ -74,7 +75,7 @@ class Post:
         return "" if refused is None or numbered.epoch != self._publisher.link.epoch else refused.detail
 
 
-def _observation(kept: SentSet, at: Instant) -> Draft:
+def _observation(kept: SentSet, at: Instant, unchecked: Unchecked | None) -> Draft:
     said = tell(kept, at)
     return Draft(
         bed=said.bed,
@@ -86,4 +87,5 @@ def _observation(kept: SentSet, at: Instant) -> Draft:
         edition=said.edition,
         round=said.round,
         looked=dict(said.looked) or None,
+        unchecked=unchecked,
     )

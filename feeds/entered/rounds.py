@@ -24,7 +24,7 @@ from shared.entry.times import read_at_fault
 from shared.entry.versions import SentSet, SetState, begin, correct, take_back
 from shared.errors import RecordError
 from shared.instant import SECOND, Instant
-from shared.messages import Found, Looked, RoundKind, Why
+from shared.messages import Found, Looked, RoundKind, Unchecked, Why
 from shared.quantities import Quantity
 
 AUTOSAVE_MS = 2 * SECOND
@@ -47,6 +47,7 @@ class Rounds:
         seat: the run whose form is open; person: who types; both ``None`` before the first is opened.
         correcting: the set that the open form corrects, and why.
         disk_faults: what the disk refuses now, by what was to be kept: drafts, sets.
+        is_checked: tells whether who enters at a bed is checked now.
     """
 
     def __init__(self, folder: FormFolder, shelf: Shelf, post: Post, clock: Callable[[], Instant]) -> None:
@@ -60,6 +61,7 @@ class Rounds:
         self._undone: dict[str, Draft] = {}
         self.correcting: tuple[SentSet, Why] | None = None
         self.disk_faults: dict[str, str] = {}
+        self.is_checked: Callable[[str], bool] = lambda bed: True
         for numbered in shelf.sets(clock(), *post.next):
             self.places.add(numbered)
 
@@ -283,7 +285,8 @@ class Rounds:
         """Keep the newest step of a set, and publish it."""
         numbered = Numbered(kept, *self._post.next)
         self._keep(numbered)
-        numbered = Numbered(kept, *self._post.tell(kept, now))
+        unchecked = None if self.is_checked(kept.place.bed) else Unchecked.NOT_ASKED
+        numbered = Numbered(kept, *self._post.tell(kept, now, unchecked))
         if self._post.in_memory:
             self._keep(replace(numbered, seq=0))
         self._take(numbered)

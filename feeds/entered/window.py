@@ -65,6 +65,7 @@ class FormWindow(QWidget):
         self.choice = Choice(self, self._back_to_fields)
         self.secret = SecretSheet(self, self._back_to_fields)
         self.gate = Gate(rounds, line, self.secret, self._remark, ticks)
+        rounds.is_checked = self.gate.is_checked
         self.lists = Lists(rounds, self.gate, self.choice.offer, self.begin)
         self.mending = Mending(rounds, self.choice.offer, self._remark, self._corrects)
         self._column = QVBoxLayout(self)

@@ -35,7 +35,7 @@ from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
 from monitor.core.own_rules import CALL_ME_ID, OWN_RULES, RECORD_ANEW
-from monitor.core.roles import beyond, entering
+from monitor.core.roles import beyond, entering, unchecked
 from monitor.core.roles import permission as permissions
 from monitor.core.roster import cover, plans
 from monitor.core.roster import due as roster_due
@@ -142,10 +142,26 @@ class Engine:
         signals = run.signals.items() if run is not None else ()
         return {q: (one.last_at, one.last) for q, one in signals if one and not CATALOGUE[q].derived}
 
+    def unchecked(self, bed: str, slot: int) -> frozenset[Quantity]:
+        """Give the quantities of which it was not checked who entered what `newest` gives."""
+        newest = self.newest(bed, slot)
+        sets = self._state.beds[bed].runs[slot].sets.values() if newest else ()
+        marked = [one for one in sets if one.unchecked]
+        return frozenset(
+            quantity
+            for quantity, found in newest.items()
+            if any((one.read_at, one.readings.get(quantity)) == found for one in marked)
+        )
+
     def entering(self, bed: str) -> tuple[str | None, tuple[str, ...]]:
         """Give who stands at a bed, if anybody does, and who may enter readings there."""
         handling = self._handling(self._state.now)
         return entering.nurse_of(handling, bed), entering.may_enter(handling, bed)
+
+    def held_to_roles(self, observation: Observation) -> Observation:
+        """Give a set entered by hand as the table of roles has it now, marked where it is unchecked."""
+        why = unchecked.look(self._handling(self._state.now), observation)
+        return observation if why is observation.unchecked else observation.model_copy(update={"unchecked": why})
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""
@@ -255,6 +271,11 @@ class Engine:
         run = bed.runs.get(observation.slot) if bed else None
         if bed is None or run is None:
             return
+        if observation.is_refused:
+            unchecked.refuse(handling, observation)
+            return
+        if observation.unchecked is not None:
+            unchecked.tell(handling, observation)
         if editions.is_later(observation):
             self._later_version(handling, bed, run, observation)
         else:
@@ -288,9 +309,8 @@ class Engine:
     ) -> None:
         trends_only = is_late(bed, run, observation)
         past = is_past(observation, handling.now, self._watch.timings)
-        if not trends_only and (
-            not is_by_hand(bed, observation) or (bed.by_sets and brings_numbers(observation.readings))
-        ):
+        is_heard = not is_by_hand(bed, observation) or (bed.by_sets and brings_numbers(observation.readings))
+        if is_heard and not trends_only and not observation.may_not:
             silence.heard(handling, bed, observation.slot, observation.read_at)
         turned = observe(self._watch, bed, run, observation, past)
         editions.remember(run, observation, counted=not trends_only)
@@ -312,7 +332,7 @@ class Engine:
             raised = any(turn.turn is Turn.STARTED for turn in turned)
             source = Source(self.configuration, self._rules, handling.now)
             hinting.heed(handling, source, bed, run, raised)
-        if observation.by is not None:
+        if observation.by is not None and not observation.may_not:
             answers.entered_from_bed(bed)
         for episode in () if past else list(bed.episodes.values()):
             episodes.watch_witnesses(handling, bed, run, episode)

@@ -93,6 +93,7 @@ class EntryKind(StrEnum):
     ROUND_DONE = "round_done"
     SET_CORRECTED = "set_corrected"
     SET_STRUCK = "set_struck"
+    SET_UNCHECKED = "set_unchecked"
     VALUE_CORRECTED = "value_corrected"
     TAKEN_OUT = "taken_out"
     OFF_SUPPORT = "off_support"

@@ -98,7 +98,15 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return f"{who} · {text}"
         case K.PROPOSAL_ENDED:
             return f"{text}, by {who}" if entry.person else text
-        case K.LIMIT_PROPOSED | K.SET_CORRECTED | K.ROUND_DONE | K.OFF_SUPPORT | K.BACK_ON_SUPPORT | K.CARD:
+        case (
+            K.LIMIT_PROPOSED
+            | K.SET_CORRECTED
+            | K.SET_UNCHECKED
+            | K.ROUND_DONE
+            | K.OFF_SUPPORT
+            | K.BACK_ON_SUPPORT
+            | K.CARD
+        ):
             return f"{text}, by {who}"
         case K.SET_STRUCK:
             return f"{text}, by {who}" + (f" and {label(entry.told_to)}" if entry.told_to else "")

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from enum import StrEnum
 
-from shared.instant import MINUTE, Instant, ms
+from shared.instant import MINUTE, SECOND, Instant
 from shared.messages import Observation
 from shared.quantities import Quantity
 
@@ -16,6 +16,7 @@ class PointMark(StrEnum):
     BY_HAND = "by_hand"
     LATE = "late"
     CORRECTED = "corrected"
+    UNCHECKED = "unchecked"
 
 
 Marks = frozenset[PointMark]
@@ -23,33 +24,42 @@ Marks = frozenset[PointMark]
 JOIN_MS = 75 * MINUTE
 #: What trends on paper show, in words.
 KEY = (
-    "line: measured, broken line: estimated; dot: by hand, hollow: entered late, tick: corrected, "
-    "open square: doubtful; hatched: nothing was read"
+    "line: measured, broken line: estimated; dot: by hand, hollow: entered late, tick: corrected, underlined: who "
+    "entered it was not checked, open square: doubtful; hatched: nothing was read"
 )
+#: A number with one of these is marked as well as its dot: it is not taken as plainly true.
+UNSURE: Marks = frozenset({PointMark.DOUBTFUL, PointMark.UNCHECKED})
+#: Those in words, beside a number.
+UNSURE_WORDS = {PointMark.DOUBTFUL: "doubtful", PointMark.UNCHECKED: "unchecked"}
 #: Of a reading that was measured, and of one that a person entered.
 MEASURED: Marks = frozenset()
 BY_HAND: Marks = frozenset({PointMark.BY_HAND})
 
 
-def set_marks(read_at: Instant, entered_at: Instant | None, version: int, late_s: float) -> Marks:
+def set_marks(
+    read_at: Instant, entered_at: Instant | None, version: int, late_s: float, unchecked: bool = False
+) -> Marks:
     """Give the marks of a set entered by hand.
 
     Args:
         entered_at: when its first version was; ``None``: nobody knows, which is not late.
         late_s: a set that was entered longer than this after it was read is late.
+        unchecked: who entered this version was not checked, or may not.
     """
     found = {PointMark.BY_HAND}
-    if entered_at is not None and entered_at - read_at > ms(late_s):
+    if entered_at is not None and entered_at - read_at > late_s * SECOND:
         found.add(PointMark.LATE)
     if version > 1:
         found.add(PointMark.CORRECTED)
+    if unchecked:
+        found.add(PointMark.UNCHECKED)
     return frozenset(found)
 
 
 def marks_of(observation: Observation, late_s: float) -> Mapping[Quantity, Marks]:
     """Give the marks of an observation, of a set that of its first version; what was measured is not there."""
     base = (
-        set_marks(observation.read_at, observation.entered_at, 1, late_s)
+        set_marks(observation.read_at, observation.entered_at, 1, late_s, observation.unchecked is not None)
         if observation.by is not None
         else MEASURED
     )

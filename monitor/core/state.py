@@ -146,7 +146,7 @@ class KeptSet:
     """The newest version of a set entered by hand.
 
     ``counted``: it was not for the trends alone. ``found``: its findings, with the words of whoever looked.
-    ``entered_at``: when this version was entered.
+    ``entered_at``: when this version was entered. ``unchecked``: by whom was not checked.
     """
 
     version: int
@@ -157,6 +157,7 @@ class KeptSet:
     round: RoundKind | None
     found: dict[str, str]
     entered_at: Instant
+    unchecked: bool = False
 
 
 @dataclass(slots=True)

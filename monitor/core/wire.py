@@ -27,12 +27,17 @@ LOAD_AT_MOST_MS = 31 * 24 * HOUR
 
 
 class LatestReadings(Frozen):
-    """The newest readings of one run of a bed, each with the time it was read."""
+    """The newest readings of one run of a bed, each with the time it was read.
+
+    ``doubtful``: the console does not trust these; ``unchecked``: it was not checked who entered them.
+    """
 
     bed: str
     slot: int
     values: dict[Quantity, tuple[Instant, float]]
     estimated: frozenset[Quantity] = frozenset()
+    doubtful: frozenset[Quantity] = frozenset()
+    unchecked: frozenset[Quantity] = frozenset()
 
 
 class ReadingsDelta(Frozen):

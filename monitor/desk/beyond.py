@@ -6,6 +6,7 @@ from datetime import tzinfo
 
 from monitor.core.bed_commands import ReviewBeyond
 from monitor.core.commands import Command
+from monitor.core.roles.unchecked import ENTERED_SET
 from monitor.core.view import BeyondView
 from monitor.desk import words
 from monitor.desk.command_life import Life
@@ -79,7 +80,8 @@ class BeyondRole:
         def answer(_: str) -> None:
             self._give(ReviewBeyond(id=uuid.uuid4().hex, person=self._people.name or "", up_to=up_to))
 
-        title = f"Done beyond a role: {len(unit.beyond)}"
+        of_sets = any(one.what == ENTERED_SET for one in unit.beyond)
+        title = f"Done beyond a role{' or not checked' if of_sets else ''}: {len(unit.beyond)}"
         self._ask(Question(title, (Choice("", "Seen", "1"),), answer, f"{more}{listed}", keeps=True))
         return True
 
@@ -89,7 +91,9 @@ class BeyondRole:
         if unit is None or not unit.beyond:
             return ""
         more = f" · and {len(unit.beyond) - 1} more" if len(unit.beyond) > 1 else ""
-        return f"Beyond a role: {self._line(unit.beyond[-1])}{more} · charge nurse: G"
+        newest = unit.beyond[-1]
+        head = "Not checked" if newest.what == ENTERED_SET else "Beyond a role"
+        return f"{head}: {self._line(newest)}{more} · charge nurse: G"
 
     def _line(self, one: BeyondView) -> str:
         where = f" {one.bed}" if one.bed else ""

@@ -5,6 +5,9 @@ from collections.abc import Mapping
 from shared.instant import Instant
 from shared.quantities import Quantity as Q
 
+#: What the pressure drop follows from.
+PARTS = (Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE)
+
 
 def derive(
     read_at: Instant, values: Mapping[Q, float], latest: Mapping[Q, tuple[Instant, float]]
@@ -16,7 +19,7 @@ def derive(
         latest: newest readings, to complete the pair when it was sent in two parts.
     """
     drop = Q.OXYGENATOR_PRESSURE_DROP
-    touched = {Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE} & values.keys()
+    touched = values.keys() & set(PARTS)
     if drop in values or not touched:
         return {}
     before = _at(read_at, Q.PRE_OXYGENATOR_PRESSURE, values, latest)

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from monitor.analysis.arrow import Arrow
-from monitor.core.point_marks import BY_HAND, MEASURED, Marks
+from monitor.core.point_marks import BY_HAND, MEASURED, UNSURE, Marks, PointMark
 from monitor.core.wire import Column, LatestReadings, ReadingsAnew, ReadingsDelta
 from monitor.desk.arrows import arrow_in
-from monitor.desk.derived import derive
+from monitor.desk.derived import PARTS, derive
 from monitor.desk.series import COLUMNS, HAND_WINDOW_MS, LIVE_WINDOW_MS, Series, SeriesWindow
 from shared.instant import Instant, ms
 from shared.quantities import Quantity
@@ -15,11 +15,21 @@ from shared.quantities import Quantity
 
 @dataclass(frozen=True, slots=True)
 class Latest:
-    """The newest reading of a quantity."""
+    """The newest reading of a quantity, and how it came in."""
 
     value: float
     read_at: Instant
-    estimated: bool = False
+    marks: Marks = MEASURED
+
+    @property
+    def estimated(self) -> bool:
+        """Tell whether the console computed it."""
+        return PointMark.ESTIMATED in self.marks
+
+    @property
+    def unsure(self) -> Marks:
+        """Give the marks for which a number is not taken as plainly true."""
+        return self.marks & UNSURE
 
 
 Key = tuple[str, int]
@@ -75,13 +85,21 @@ class Readings:
         """Take new readings; a late one goes into the trend and never over a newer number."""
         latest = self._latest.setdefault((delta.bed, delta.slot), {})
         stood = {quantity: (one.read_at, one.value) for quantity, one in latest.items()}
-        values = {**delta.values, **derive(delta.read_at, delta.values, stood)}
-        for quantity, value in values.items():
+        worked = derive(delta.read_at, delta.values, stood)
+        for quantity, value in {**delta.values, **worked}.items():
             marks = self._usual_marks(delta.bed) | delta.marks_of(quantity)
+            if quantity in worked:
+                marks |= _of_parts(
+                    {
+                        part: delta.marks_of(part) if part in delta.values else latest[part].marks
+                        for part in PARTS
+                        if part in delta.values or part in latest
+                    }
+                )
             self._of(delta.bed, delta.slot, quantity).add(delta.read_at, value, marks)
             known = latest.get(quantity)
             if known is None or delta.read_at >= known.read_at:
-                latest[quantity] = Latest(value, delta.read_at, quantity in delta.estimated)
+                latest[quantity] = Latest(value, delta.read_at, marks)
 
     def merge(self, bed: str, slot: int, width_ms: int, series: Mapping[Quantity, tuple[Column, ...]]) -> None:
         """Take history; columns of another width than the bed's own are left alone."""
@@ -130,7 +148,7 @@ class Readings:
 
     def _put(self, part: LatestReadings) -> None:
         self._latest[part.bed, part.slot] = {
-            quantity: Latest(value, at, quantity in part.estimated) for quantity, (at, value) in part.values.items()
+            quantity: Latest(value, at, _marks_in(part, quantity)) for quantity, (at, value) in part.values.items()
         }
         self._complete(part.bed, part.slot)
 
@@ -158,4 +176,18 @@ class Readings:
         for at in {one.read_at for one in latest.values()}:
             values = {quantity: one.value for quantity, one in latest.items() if one.read_at == at}
             for quantity, value in derive(at, values, stood).items():
-                latest[quantity] = Latest(value, at)
+                latest[quantity] = Latest(value, at, _of_parts({one: latest[one].marks for one in PARTS}))
+
+
+def _marks_in(part: LatestReadings, quantity: Quantity) -> Marks:
+    told = (
+        (PointMark.ESTIMATED, part.estimated),
+        (PointMark.DOUBTFUL, part.doubtful),
+        (PointMark.UNCHECKED, part.unchecked),
+    )
+    return frozenset(mark for mark, quantities in told if quantity in quantities)
+
+
+def _of_parts(parts: Mapping[Quantity, Marks]) -> Marks:
+    """Give the marks of what follows from some readings: in doubt with any of them."""
+    return frozenset[PointMark]().union(*parts.values()) & UNSURE

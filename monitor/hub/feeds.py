@@ -156,6 +156,12 @@ class Feeds:
         self._found = found
         return [found]
 
+    def not_allowed(self, observation: Observation, ticks: Instant) -> None:
+        """Tell a feed that a correction or a strike changes nothing: whoever is named may not; it is kept."""
+        what = "strike" if observation.edition is not None and observation.edition.struck else "correction"
+        words = f"{observation.by} may not enter readings at {observation.bed}: this {what} changes nothing"
+        self._refuse(observation.feed, Refusal(RefusalReason.NOT_ALLOWED, words), ticks, observation.seq)
+
     def forget_links(self) -> None:
         """Forget what came: the record could not keep it. Feeds say hello again and tell it anew."""
         for peer in self._peers.values():

@@ -13,6 +13,7 @@ from monitor.core.view import TileView, UnitView
 from monitor.core.wire import CommandAnswer
 from monitor.record import Begin, Step
 from shared.instant import MINUTE, Instant
+from shared.messages import Observation, Unchecked
 from shared.quantities import Quantity
 
 log = logging.getLogger(__name__)
@@ -41,8 +42,14 @@ class EngineLike(Protocol):
     def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
         """Give when each quantity of a run was last read, and what."""
 
+    def unchecked(self, bed: str, slot: int) -> frozenset[Quantity]:
+        """Give the quantities of which it was not checked who entered what `newest` gives."""
+
     def entering(self, bed: str) -> tuple[str | None, tuple[str, ...]]:
         """Give who stands at a bed, if anybody does, and who may enter readings there."""
+
+    def held_to_roles(self, observation: Observation) -> Observation:
+        """Give a set entered by hand as the table of roles has it now, marked where it is unchecked."""
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""
@@ -77,6 +84,17 @@ class Judge:
         self.engine = engine
         self.defects = 0
         self._told: dict[str, Instant] = {}
+
+    def held_to_roles(self, event: Event) -> Event:
+        """Mark a set entered by hand that is unchecked; other events are as they were. Never raises."""
+        if not isinstance(event, Observed) or event.observation.by is None:
+            return event
+        try:
+            return Observed(self.engine.held_to_roles(event.observation))
+        except Exception:  # a defect of ours must lose no set: it is taken, and said not to have been checked
+            self.defects += 1
+            log.exception("the engine failed to hold a set to the table of roles")
+            return Observed(event.observation.model_copy(update={"unchecked": Unchecked.NOT_ASKED}))
 
     def handle(self, event: Event, now: Instant) -> Judged:
         """Handle an event; never raises."""

@@ -205,13 +205,15 @@ class Hub:
     def _judge(self, events: Sequence[Event]) -> None:
         for event in events:
             self._pass_time()  # by itself: should the engine fail on this event, no call is lost with it
-            now = self.clock.now()
+            now, event = self.clock.now(), self.judge.held_to_roles(event)
             judged = self.judge.handle(event, now)
             self._latest.note(judged.step.entries)
             self.desks.note(judged.step.entries)
             read = None
             if isinstance(event, Observed):
                 read = read_of(event.observation, self._latest, self.judge.engine)
+                if event.observation.is_refused:
+                    self.feeds.not_allowed(event.observation, self.clock.ticks())
             self._take(judged, now, read)
 
     def _events_of(self, room: Room, parts: list[bytes]) -> list[Event]:

@@ -30,7 +30,8 @@ def read_of(observation: Observation, latest: Latest, engine: EngineLike) -> Rea
     if not is_later(observation):
         return Read(observation, latest.take(observation))
     bed, slot = observation.bed, observation.slot
-    return Read(observation, late=False, anew=latest.renew(bed, slot, engine.newest(bed, slot)))
+    anew = latest.renew(bed, slot, engine.newest(bed, slot), engine.unchecked(bed, slot))
+    return Read(observation, late=False, anew=anew)
 
 
 @dataclass(slots=True)

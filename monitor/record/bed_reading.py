@@ -35,7 +35,9 @@ ORDER BY o.read_at, o.ordinal LIMIT ?
 """
 _EDITIONS = f"""
 SELECT json_extract(marks, '$.edition') FROM observations
-WHERE place = ? AND ordinal <= ? AND {IS_A_SET} ORDER BY ordinal
+WHERE place = ? AND ordinal <= ? AND {IS_A_SET}
+  AND (coalesce(json_extract(marks, '$.unchecked'), 'not_asked') = 'not_asked'
+    OR coalesce(json_extract(marks, '$.edition.version'), 1) = 1) ORDER BY ordinal
 """
 _LAYOUTS = f"SELECT quantities FROM layouts WHERE id IN (SELECT DISTINCT o.layout {_OF_PLACE})"
 _ENTRIES = """
@@ -96,7 +98,7 @@ class BedReading:
         return heapq.merge(*slots, key=lambda kept: (kept.observation.read_at, kept.ordinal))
 
     def editions(self) -> Iterator[Edition]:
-        """Give every version of every set entered by hand at the bed, whenever it was read."""
+        """Give every version of every set entered by hand at the bed, whenever read, but none refused."""
         for place, _ in self._places:
             for (edition,) in self._db.execute(_EDITIONS, (place, self._last)):
                 with _as_written("an observation"):

@@ -5,14 +5,14 @@ The rows stay; whoever draws or counts what was measured leaves these out, whoev
 
 import json
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
 from monitor.core.point_marks import MEASURED, Marks, set_marks
 from shared.instant import HOUR, Instant
-from shared.messages import Edition
+from shared.messages import Edition, Observation, Unchecked
 
 #: A set may be corrected as long after its reading as it may be entered late, and its time moved as far.
 REACH_MS = 48 * HOUR
@@ -31,6 +31,12 @@ class SetStanding(StrEnum):
     CORRECTED = "counts, corrected"
     REPLACED = "replaced by a correction"
     STRUCK = "struck"
+    REFUSED = "refused: by somebody who may not"
+
+
+def editions_of(said: Iterable[Observation]) -> Iterator[Edition]:
+    """Give every version of a set among some observations but those of somebody who may not."""
+    return (one.edition for one in said if one.edition is not None and not one.is_refused)
 
 
 def newest_of(editions: Iterable[Edition]) -> dict[str, Edition]:
@@ -42,10 +48,13 @@ def newest_of(editions: Iterable[Edition]) -> dict[str, Edition]:
     return newest
 
 
-def standing_of(edition: Edition | None, newest: Mapping[str, Edition]) -> SetStanding:
+def standing_of(said: Observation, newest: Mapping[str, Edition]) -> SetStanding:
     """Tell how an observation stands beside the newest version of its set."""
+    edition = said.edition
     if edition is None:
         return SetStanding.COUNTS
+    if said.is_refused:
+        return SetStanding.REFUSED
     last = newest[edition.set]
     if last.struck:
         return SetStanding.STRUCK
@@ -68,11 +77,11 @@ class SetsRead:
         """
         if "by" not in said:
             return MEASURED
-        edition = said.get("edition")
+        edition, unchecked = said.get("edition"), "unchecked" in said
         if edition is None:
-            return set_marks(read_at, said.get("entered_at"), 1, late_s)
+            return set_marks(read_at, said.get("entered_at"), 1, late_s, unchecked)
         entered_at = self.entered.get(edition["set"], said.get("entered_at"))
-        return set_marks(read_at, entered_at, edition.get("version", 1), late_s)
+        return set_marks(read_at, entered_at, edition.get("version", 1), late_s, unchecked)
 
 
 NO_SETS = SetsRead(frozenset(), {})
@@ -91,6 +100,9 @@ def sets_of(db: sqlite3.Connection, place: int, begin: Instant) -> SetsRead:
         said = json.loads(marks)
         edition = said["edition"]
         version = edition.get("version", 1)
+        if version > 1 and said.get("unchecked", Unchecked.NOT_ASKED) != Unchecked.NOT_ASKED:
+            gone.add(ordinal)  # refused: it changes nothing
+            continue
         known = newest.get(edition["set"])
         if known is None or version > known[0]:
             newest[edition["set"]] = (version, ordinal)

@@ -9,7 +9,7 @@ import sqlite3
 import struct
 from typing import Any
 
-from shared.messages import Condition, Edition, Looked, Observation, RoundKind
+from shared.messages import Condition, Edition, Looked, Observation, RoundKind, Unchecked
 from shared.quantities import Quantity
 
 Row = tuple[int, int, int, int, int, int, int, int, bytes, str | None]
@@ -99,6 +99,8 @@ def marks_of(observation: Observation) -> str | None:
         marks["looked"] = {
             item: looked.model_dump(mode="json", exclude_none=True) for item, looked in observation.looked.items()
         }
+    if observation.unchecked is not None:
+        marks["unchecked"] = observation.unchecked.value
     return json.dumps(marks, separators=(",", ":")) if marks else None
 
 
@@ -127,4 +129,5 @@ def unpack(
         edition=Edition.model_validate_json(json.dumps(edition)) if edition else None,
         round=RoundKind(said["round"]) if "round" in said else None,
         looked={item: Looked.model_validate_json(json.dumps(one)) for item, one in looked.items()} or None,
+        unchecked=Unchecked(said["unchecked"]) if "unchecked" in said else None,
     )

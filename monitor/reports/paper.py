@@ -79,7 +79,7 @@ class Paper:
         self.painter.drawPolyline(QPolygonF([QPointF(x * _DOTS, y * _DOTS) for x, y in points]))
 
     def dot(self, x: float, y: float, marks: Marks) -> None:
-        """Draw a single reading: hollow if entered late, ticked if corrected, an open square if doubtful."""
+        """Draw a single reading: late is hollow, corrected ticked, unchecked underlined, doubtful a square."""
         radius = 0.4
         is_open = PointMark.LATE in marks or PointMark.DOUBTFUL in marks
         self.painter.setPen(_pen(0.15, False))
@@ -92,6 +92,8 @@ class Paper:
         self.painter.setBrush(Qt.BrushStyle.NoBrush)
         if PointMark.CORRECTED in marks:
             self.line(x, y - radius - 0.1, x, y - radius - 0.7, 0.2)
+        if PointMark.UNCHECKED in marks:
+            self.line(x - 0.6, y + radius + 0.25, x + 0.6, y + radius + 0.25, 0.2)
 
     def hatch(self, x: float, y: float, wide: float, high: float) -> None:
         """Fill a box with a hatch: nothing was read."""

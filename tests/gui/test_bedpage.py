@@ -1,6 +1,7 @@
 """The bed page: what it shows by support type, what it asks for, and that a gap is never bridged."""
 
 from collections.abc import Iterator
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -32,6 +33,8 @@ from shared.look.palette import Theme
 from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support
+from tests.helpers.desk import picture
+from tests.helpers.painting import grey
 from tests.helpers.views import NOW, episode, filled, holder, run, tile
 
 SIZES = [(1920, 950), (1366, 660)]
@@ -262,3 +265,22 @@ def test_that_drawing_keeps_to_real_time_however_fast_the_hubs_clock_runs(qtbot:
         assert picture is not None
         drawn.add(picture.now)
     assert len(drawn) <= 2
+
+
+@pytest.mark.parametrize("theme", [DAY, NIGHT], ids=["day", "night"])
+def test_that_a_number_in_doubt_is_marked_in_the_table_and_said(qtbot: QtBot, theme: Theme) -> None:
+    stage = Stage(qtbot, tile(), theme)
+    page, pictures = stage.page, []
+    for mark in (None, PointMark.DOUBTFUL, PointMark.UNCHECKED):
+        marks = {Q.PRE_OXYGENATOR_PRESSURE: frozenset({mark})} if mark is not None else None
+        read = dict.fromkeys((Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE), 200.0)
+        delta = ReadingsDelta(seq=5, bed="B7", slot=1, read_at=NOW - SECOND, values=read, marks=marks)
+        stage.store.readings.take(delta)
+        stage.show(Changes(read=[delta]))
+        kinds = {figure.label: figure.kind for figure in page.parts.numbers.figures}
+        said = page.parts.numbers.accessibleName()
+        assert f"Pre-oxy P 200 mmHg{f', {mark}' if mark else ''};" in said
+        assert kinds["Oxy ΔP"] == (f"{mark} · computed" if mark else "computed")
+        pictures.append(grey(picture(page.parts.numbers)))
+    for one, two in combinations(pictures, 2):
+        assert (np.abs(one - two) > 0.1).sum() > 12

@@ -12,7 +12,7 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.wire import EntryDelta
 from monitor.settings import load_configuration
 from shared.instant import SECOND
-from shared.messages import Found, Observation, Origin, RoundKind
+from shared.messages import Found, Observation, Origin, RoundKind, Unchecked
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
 from tests.helpers.form import UNIT, Form, Turned, unit_folder
@@ -218,6 +218,12 @@ def test_that_the_form_keeps_to_the_roles_as_the_hub_has_them_now(ward: Ward) ->
     form.window.show_state()
     assert UNCHECKED in form.warned
     assert form.said.startswith("B5: 1 number sent.")
+    last = form.publisher.link.next_seq - 1
+    [kept] = form._journal.read(last, last)
+    assert Observation.model_validate_json(kept.body).unchecked is Unchecked.NOT_ASKED
+    ward.rig.up()
+    ward.until(lambda: any(one.seq == last for one in ward.rig.observations()))
+    assert ward.rig.observations()[-1].unchecked is Unchecked.OTHER_BED  # the hub looks, and keeps it
 
 
 def test_that_secrets_are_asked_for_where_the_unit_set_them(ward: Ward, tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from monitor.core.commands import Seen
+from monitor.core.point_marks import PointMark
 from monitor.core.wire import (
     Beat,
     Column,
@@ -13,6 +14,7 @@ from monitor.core.wire import (
     Delta,
     GiveCommand,
     History,
+    LatestReadings,
     ReadingsDelta,
     Request,
     Snapshot,
@@ -23,6 +25,7 @@ from monitor.desk.command_life import CommandBook, Life
 from monitor.desk.hearing import Heard, SendFailed
 from monitor.desk.hub_clock import HubClock
 from monitor.desk.link_state import Link, LinkState
+from monitor.desk.readings import Readings
 from monitor.desk.series import Series
 from monitor.desk.session import Session
 from monitor.desk.store import Changes, Store
@@ -319,3 +322,26 @@ def test_that_the_unit_sets_the_pace_of_the_clock() -> None:
     store = filled([tile()])
     hear(store, UnitDelta(seq=2, unit=unit(speed=60.0)))
     assert store.now(1.0) == NOW + 60 * SECOND
+
+
+@pytest.mark.parametrize("mark", [PointMark.DOUBTFUL, PointMark.UNCHECKED])
+def test_that_a_number_in_doubt_is_marked_by_a_delta_a_snapshot_and_in_what_follows_from_it(
+    mark: PointMark,
+) -> None:
+    pair = {Q.PRE_OXYGENATOR_PRESSURE: 220.0, Q.POST_OXYGENATOR_PRESSURE: 190.0}
+    marked = {Q.POST_OXYGENATOR_PRESSURE: frozenset({mark})}
+    delta = ReadingsDelta(seq=1, bed="B7", slot=1, read_at=NOW, values=pair, marks=marked)
+    told = LatestReadings(
+        bed="B7", slot=1, values={q: (NOW, v) for q, v in pair.items()}, **{mark.value: frozenset(marked)}
+    )
+    by_delta, by_snapshot = Readings(), Readings()
+    by_delta.take(delta)
+    by_snapshot.begin([told])
+    for readings in (by_delta, by_snapshot):
+        found = {q: readings.latest("B7", 1, q) for q in (*pair, Q.OXYGENATOR_PRESSURE_DROP)}
+        marks = {q: one.unsure for q, one in found.items() if one is not None}
+        assert marks == {q: frozenset() if q is Q.PRE_OXYGENATOR_PRESSURE else {mark} for q in found}
+    by_delta.take(delta.model_copy(update={"read_at": NOW + 1000, "marks": None}))
+    newer = by_delta.latest("B7", 1, Q.OXYGENATOR_PRESSURE_DROP)
+    assert newer is not None
+    assert newer.unsure == frozenset()

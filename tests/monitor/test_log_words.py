@@ -40,6 +40,7 @@ SAID: list[tuple[EntryKind, dict[str, Any], str]] = [
     (K.ROUND_DONE, ANNA | TEXT, "Words, by Anna"),
     *((kind, ANNA | TEXT, "Words, by Anna") for kind in (K.OFF_SUPPORT, K.BACK_ON_SUPPORT, K.CARD)),
     (K.SET_CORRECTED, ANNA | TEXT, "Words, by Anna"),
+    (K.SET_UNCHECKED, ANNA | TEXT, "Words, by Anna"),
     (K.LIMIT_PROPOSED, ANNA | TEXT, "Words, by Anna"),
     (K.PROPOSAL_ENDED, ANNA | TEXT, "Words, by Anna"),
     (K.PROPOSAL_ENDED, TEXT, "Words"),

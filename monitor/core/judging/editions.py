@@ -65,6 +65,7 @@ def remember(run: RunState, observation: Observation, counted: bool) -> None:
         round=observation.round,
         found=found,
         entered_at=observation.entered_at or observation.read_at,
+        unchecked=observation.unchecked is not None,
     )
     while len(run.sets) > KEPT:
         del run.sets[next(iter(run.sets))]

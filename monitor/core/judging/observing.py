@@ -70,8 +70,8 @@ def observe(
 ) -> list[Turned]:
     """Take an observation into a run's signals and judge every rule that it touches.
 
-    Nothing is judged from a late observation, and from a set that is ``past`` what was drawn alone. Turns come in
-    table order.
+    Nothing is judged from a late observation, and from a set that is ``past`` what was drawn alone. A set
+    of somebody who may not enter there starts what is beyond a limit and ends nothing. Turns come in table order.
     """
     by_hand = is_by_hand(bed, observation)
     take_draws(run, observation, by_hand)
@@ -89,7 +89,7 @@ def observe(
     _grow_baselines(run, at, [one for one in fresh if one not in unmeasured], step)
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
     # a result always comes some time after its draw
-    return list(_judge_all(watch, seen, DRAWN if past else None))
+    return list(_judge_all(watch, seen, DRAWN if past else None, against=not observation.may_not))
 
 
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
@@ -159,7 +159,8 @@ def planned_at(watch: Watch, run: RunState) -> tuple[Planned, ...]:
     return run.plan
 
 
-def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None) -> Iterator[Turned]:
+def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None, against: bool) -> Iterator[Turned]:
+    """Judge every rule, or those of ``only``. ``against``: what is within a limit counts too."""
     run = seen.run
     plan = planned_at(watch, run)
     still = stands_still(run)
@@ -183,7 +184,7 @@ def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None) -> Itera
             state.condition, state.judged_at = ConditionState.QUIET, None
             continue
         verdict = planned.judge(rule, state, seen)
-        if verdict is None:
+        if verdict is None or not (verdict.beyond or against):
             continue
         state.judged_at = at
         state.value, state.limit = verdict.value, verdict.limit

@@ -12,13 +12,18 @@ SHOWN_AT_MOST = 40
 
 def write_down(handling: Handling, command: Command, why: str) -> None:
     """Write down that a command went beyond its role, and keep it until it is seen."""
-    unit = handling.state.unit
     bed: str | None = getattr(command, "bed", None)
-    unit.beyond.append(BeyondState(unit.next_beyond, handling.now, command.person, bed, command.kind, why))
-    unit.next_beyond += 1
-    del unit.beyond[:-SHOWN_AT_MOST]
+    keep(handling, command.person, bed, command.kind, why)
     text = f"Beyond the role, {command.kind.replace('_', ' ')}: {why}"
     handling.write(EntryKind.BEYOND_ROLE, bed, person=command.person, command=command.id, text=text)
+
+
+def keep(handling: Handling, person: str, bed: str | None, what: str, why: str) -> None:
+    """Keep something until the charge nurse has seen it; ``what``: the kind of the command, or of what was told."""
+    unit = handling.state.unit
+    unit.beyond.append(BeyondState(unit.next_beyond, handling.now, person, bed, what, why))
+    unit.next_beyond += 1
+    del unit.beyond[:-SHOWN_AT_MOST]
     handling.touch(None)
 
 

@@ -37,6 +37,10 @@ def draw_dots(plot: pg.PlotItem, dots: Sequence[Dot], ink: QColor, ground: QColo
             [dot for dot in dots if PointMark.CORRECTED in dot.marks],
             {"symbol": _tick(), "size": _TICK, "pen": None, "brush": QBrush(ink)},
         ),
+        (
+            [dot for dot in dots if PointMark.UNCHECKED in dot.marks],
+            {"symbol": _bar(), "size": _TICK, "pen": None, "brush": QBrush(ink)},
+        ),
     ):
         if which:
             plot.addItem(pg.ScatterPlotItem(*_places(which), **style))
@@ -60,4 +64,11 @@ def _tick() -> QPainterPath:
     """Give an upright tick above the dot, in sides of 1."""
     path = QPainterPath()
     path.addRect(QRectF(-0.08, -0.95, 0.16, 0.5))
+    return path
+
+
+def _bar() -> QPainterPath:
+    """Give a bar below the dot, in sides of 1."""
+    path = QPainterPath()
+    path.addRect(QRectF(-0.42, 0.42, 0.84, 0.14))
     return path

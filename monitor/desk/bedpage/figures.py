@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from monitor.core.point_marks import MEASURED, UNSURE_WORDS, Marks
 from monitor.core.view import RunView, TileView
 from monitor.desk import words
 from monitor.desk.readings import Latest
@@ -58,7 +59,10 @@ LOST = "--"
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One row. ``kind``: measured says nothing; else estimated, computed or by hand. ``old``: in bold, stale."""
+    """One row. ``kind``: measured says nothing; else doubtful, unchecked, estimated, computed or by hand.
+
+    ``old``: in bold, stale. ``unsure``: the marks for which it is not plainly true, drawn beside the value.
+    """
 
     label: str
     value: str
@@ -68,6 +72,7 @@ class Figure:
     kind: str
     age: str
     old: bool = False
+    unsure: Marks = MEASURED
 
 
 def figures_of(tile: TileView, run: RunView, store: Store, moment: Moment) -> tuple[Figure, ...]:
@@ -99,12 +104,17 @@ def _figure(tile: TileView, run: RunView, quantity: Q, latest: Latest | None, mo
     by_hand = tile.origin is Origin.ENTERED or quantity in _LABORATORY
     stale = age_ms >= tile.stale_after_s * SECOND and quantity not in _LABORATORY
     old = age_ms >= tile.age_from_s * SECOND
-    kind = "estimated" if latest.estimated else "by hand" if by_hand else ""
+    kind = _kind(latest, "estimated" if latest.estimated else "by hand" if by_hand else "")
     age = words.age(age_ms) if old or by_hand else ""
     if stale:
         was = f"{words.reading(quantity, latest.value)} at {words.hhmm(latest.read_at, moment.zone)}"
         return Figure(label, LOST, unit, *beside, was, words.age(age_ms), True)
-    return Figure(label, words.reading(quantity, latest.value), unit, *beside, kind, age)
+    return Figure(label, words.reading(quantity, latest.value), unit, *beside, kind, age, unsure=latest.unsure)
+
+
+def _kind(latest: Latest, usual: str) -> str:
+    unsure = [word for mark, word in UNSURE_WORDS.items() if mark in latest.marks]
+    return " · ".join(part for part in (*unsure, usual) if part)
 
 
 def _computed(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Moment) -> Figure:
@@ -114,7 +124,9 @@ def _computed(tile: TileView, run: RunView, quantity: Q, store: Store, moment: M
     label = SHORT.get(quantity, spec.label)
     value = None if moment.veiled else _value(quantity, parts, moment, tile)
     shown = LOST if value is None else words.reading(quantity, value)
-    return Figure(label, shown, spec.unit, "", _limit(run, quantity), "computed", "")
+    unsure = MEASURED if value is None else MEASURED.union(*(part.unsure for part in parts if part is not None))
+    kind = " · ".join([*(word for mark, word in UNSURE_WORDS.items() if mark in unsure), "computed"])
+    return Figure(label, shown, spec.unit, "", _limit(run, quantity), kind, "", unsure=unsure)
 
 
 def _value(quantity: Q, parts: list[Latest | None], moment: Moment, tile: TileView) -> float | None:

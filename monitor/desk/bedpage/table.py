@@ -4,7 +4,9 @@ from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.figures import LOST, Figure
+from monitor.desk.paint.dots import draw_unsure
 from monitor.desk.paint.flow import TextFlow
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.look.palette import Theme
@@ -26,6 +28,7 @@ class NumbersCard(Card):
         """Show these rows; ``foot`` stands below them whatever fits."""
         if (figures, foot) != (self.figures, self.foot):
             self.figures, self.foot = figures, foot
+            self.setAccessibleName("; ".join(_spoken(figure) for figure in figures))
             self.update()
 
     def paint_content(self, painter: QPainter) -> None:
@@ -56,6 +59,8 @@ class NumbersCard(Card):
         value_px = 19 if row >= 26 else 15
         colour = theme.ink_3 if figure.value == LOST else theme.ink
         draw_text(painter, wide * 0.49, base, figure.value, value_px, figure.value != LOST, colour, Align.RIGHT)
+        past = wide * 0.49 - text_width(figure.value, value_px, figure.value != LOST) - 3
+        draw_unsure(painter, past, base, value_px, figure.unsure, colour, theme.tile)
         unit = draw_text(painter, wide * 0.49 + 5, base, figure.unit, 11, False, theme.ink_3)
         words = beside(figure, wide - PAD - (wide * 0.49 + unit + 14))
         kind = " · ".join(part for part in (figure.kind, figure.age) if part)
@@ -64,11 +69,17 @@ class NumbersCard(Card):
             self._small(painter, left, right, base - 7, words, False)
             self._small(painter, left, right, base + 6, kind, figure.old)
         else:
-            self._small(painter, left, right, base, kind if figure.old else words or kind, figure.old)
+            either = kind if figure.old or figure.unsure else words or kind
+            self._small(painter, left, right, base, either, figure.old)
 
     def _small(self, painter: QPainter, left: float, right: float, base: float, words: str, bold: bool) -> None:
         fitted = fit_text(words, right - left, _SMALL, bold, smallest=_SMALLEST, most_lines=1)
         draw_text(painter, right, base, fitted.lines[0], fitted.px, bold, self.theme.ink_2, Align.RIGHT)
+
+
+def _spoken(figure: Figure) -> str:
+    said = f"{figure.label} {figure.value} {figure.unit}".rstrip()
+    return ", ".join(part for part in (said, figure.kind, figure.age) if part)
 
 
 def beside(figure: Figure, room: float) -> str:

@@ -25,6 +25,7 @@ class Sign(StrEnum):
     HAND = "by hand"
     LATE = "entered late"
     CORRECTED = "corrected"
+    UNCHECKED = "who entered it not checked"
     DOUBTFUL = "doubtful"
     ESTIMATED = "estimated"
     GAP = "nothing read"
@@ -34,6 +35,7 @@ _DOTS = {
     Sign.HAND: BY_HAND,
     Sign.LATE: BY_HAND | {PointMark.LATE},
     Sign.CORRECTED: BY_HAND | {PointMark.CORRECTED},
+    Sign.UNCHECKED: BY_HAND | {PointMark.UNCHECKED},
     Sign.DOUBTFUL: frozenset({PointMark.DOUBTFUL}),
 }
 
@@ -45,6 +47,7 @@ def signs_of(lines: Sequence[Line], has_gap: bool) -> tuple[Sign, ...]:
         Sign.HAND: PointMark.BY_HAND in marks,
         Sign.LATE: PointMark.LATE in marks,
         Sign.CORRECTED: PointMark.CORRECTED in marks,
+        Sign.UNCHECKED: PointMark.UNCHECKED in marks,
         Sign.DOUBTFUL: PointMark.DOUBTFUL in marks,
         Sign.ESTIMATED: any(line.estimated.any() for line in lines),
         Sign.GAP: has_gap,

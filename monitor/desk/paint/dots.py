@@ -1,9 +1,10 @@
-"""Single readings as painted: hollow where entered late, ticked where corrected, an open square where doubtful."""
+"""Single readings as painted: hollow where entered late, ticked where corrected, underlined where unchecked, an
+open square where doubtful."""
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter
 
-from monitor.core.point_marks import Marks, PointMark
+from monitor.core.point_marks import UNSURE, Marks, PointMark
 from monitor.desk.paint.pens import kept, pen
 from monitor.desk.palette import qcolor
 from shared.look.palette import Hex
@@ -25,3 +26,27 @@ def draw_dot(painter: QPainter, middle: QPointF, radius: float, marks: Marks, in
             painter.setPen(pen(ink, line))
             foot = middle.y() - radius - line
             painter.drawLine(QLineF(middle.x(), foot, middle.x(), foot - 1.5 * radius))
+        if PointMark.UNCHECKED in marks:
+            painter.setPen(pen(ink, line))
+            foot = middle.y() + radius + 1.6 * line
+            painter.drawLine(QLineF(middle.x() - 1.4 * radius, foot, middle.x() + 1.4 * radius, foot))
+
+
+def draw_unsure(
+    painter: QPainter, right: float, base: float, px: float, marks: Marks, ink: Hex, ground: Hex
+) -> float:
+    """Draw beside a number of ``px``, to the left of ``right``, for what it is not plainly true; give its width.
+
+    The signs are those of the trends: an open square where doubtful, an underlined dot where unchecked.
+    """
+    radius, x = max(3.0, 0.17 * px), right
+    for mark in (PointMark.UNCHECKED, PointMark.DOUBTFUL):
+        if mark in marks:
+            draw_dot(painter, QPointF(x - 1.4 * radius, base - 0.36 * px), radius, frozenset({mark}), ink, ground)
+            x -= 3.2 * radius
+    return right - x
+
+
+def unsure_width(px: float, marks: Marks) -> float:
+    """Give how wide `draw_unsure` draws."""
+    return 3.2 * max(3.0, 0.17 * px) * len(marks & UNSURE)

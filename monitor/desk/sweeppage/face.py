@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from monitor.core.bedside.rounds import ROUND_WORDS
+from monitor.core.point_marks import MEASURED, UNSURE_WORDS
 from monitor.core.view import DueKind, RunView, TileView
 from monitor.desk import words
 from monitor.desk.duepage.words import due_now, span
@@ -142,9 +143,11 @@ def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Mome
     """``Flow 4.1 · target 4.2 · limit < 3.57``; bold where the target, or what is read, lies beyond a limit."""
     read = store.readings.latest(tile.bed, run.description.slot, quantity)
     now = None if read is None or Numbers(tile, store, moment).is_old(read) else read.value
+    marks = MEASURED if read is None or now is None else read.unsure
+    unsure = "".join(f" ({word})" for mark, word in UNSURE_WORDS.items() if mark in marks)
     target, (low, high) = run.targets[quantity], run.limits.get(quantity, (None, None))
     parts = [
-        f"{label_of(quantity, run)} {'--' if now is None else words.reading(quantity, now)}",
+        f"{label_of(quantity, run)} {'--' if now is None else words.reading(quantity, now)}{unsure}",
         f"target {words.reading(quantity, target)} {CATALOGUE[quantity].unit}".rstrip(),
         f"limit {limit_ends(run, quantity)}" if quantity in run.limits else "no limit",
     ]

@@ -3,11 +3,13 @@
 A face is compared with the one painted last; only when they differ is the tile painted again.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from monitor.analysis.arrow import Arrow
 from monitor.core.grades import Priority
+from monitor.core.point_marks import MEASURED, UNSURE_WORDS, Marks
 from monitor.desk.paint.staff import StaffPicture
 from shared.instant import Instant
 from shared.look.marks import Mark
@@ -59,6 +61,7 @@ class NumberFace:
 
     ``value`` is ``--`` when lost or stale; ``was`` then says ``4.0 at 14:26``. ``side``: L or R of two runs.
     ``out``: the need whose bar stands under it. ``arrow``: which way it has moved, beyond its noise.
+    ``unsure``: the marks for which it is not taken as plainly true, drawn beside it as the trend draws them.
     """
 
     value: str
@@ -69,6 +72,7 @@ class NumberFace:
     side: str = ""
     out: Need | None = None
     arrow: Arrow = Arrow.NONE
+    unsure: Marks = MEASURED
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,12 +103,13 @@ class TrendFace:
 
 @dataclass(frozen=True, slots=True)
 class PlainFace:
-    """One plain number."""
+    """One plain number; ``unsure`` as of a `NumberFace`."""
 
     label: str
     value: str
     unit: str
     out: Need | None = None
+    unsure: Marks = MEASURED
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,5 +176,12 @@ class Face:
         who = " ".join((self.foot.left[0], self.foot.right[0])).strip()
         paused = f"Sound paused, {self.paused} left" if self.paused else ""
         off = f"Off support {self.off}" if self.off else ""
-        parts = (f"Bed {self.bed}", off, self.need.title, self.fresh, paused, who)
+        parts = (f"Bed {self.bed}", off, self.need.title, self.fresh, paused, *self._unsure(), who)
         return ". ".join(part for part in parts if part)
+
+    def _unsure(self) -> Iterator[str]:
+        """Say which numbers are not taken as plainly true: ``Drain P is doubtful``."""
+        of_trends = ((trend.label, number.unsure) for trend in self.trends for number in trend.numbers)
+        of_plain = ((plain.label, plain.unsure) for plain in self.plain)
+        for label, marks in (*of_trends, *of_plain):
+            yield from (f"{label} is {word}" for mark, word in UNSURE_WORDS.items() if mark in marks)

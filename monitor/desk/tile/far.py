@@ -2,6 +2,7 @@
 
 from PySide6.QtCore import QRectF
 
+from monitor.desk.paint.dots import draw_unsure, unsure_width
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
@@ -75,17 +76,21 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
     trend, number = _the_one(canvas)
     if trend is None or number is None:
         return
-    theme, k = canvas.theme, canvas.parts.k
+    painter, theme, k = canvas.painter, canvas.theme, canvas.parts.k
     cap = min(_CAP_PX * k, 0.78 * (bottom - top))
     px = cap / CAP_SHARE
     left = canvas.parts.bed_x
-    room = canvas.width - left - 90 * k
+    room = canvas.width - left - (90 if not number.unsure else 130) * k
     px = fit_text(number.value, room, px, canvas.face.strong, smallest=24).px
     base = (top + bottom) / 2 + CAP_SHARE * px / 2
     lost = number.value == "--"
     ink = theme.ink_3 if lost else canvas.ink
-    draw_text(canvas.painter, left, base, number.value, px, canvas.face.strong, ink)
+    draw_text(painter, left, base, number.value, px, canvas.face.strong, ink)
     x = left + text_width(number.value, px, canvas.face.strong) + 14 * k
+    if number.unsure:
+        wide = unsure_width(0.5 * px, number.unsure)
+        draw_unsure(painter, x + wide, base, 0.5 * px, number.unsure, ink, theme.tile)
+        x += wide + 8 * k
     label = canvas.px(Px.TITLE)
     lines = 2.9
     if trend.by_hand and canvas.face.fresh:  # a number that was typed is never shown without its age

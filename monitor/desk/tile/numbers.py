@@ -128,11 +128,12 @@ class Numbers:
             side=side,
             out=self._out.get(key),
             arrow=self._arrow(slot, row.quantity, read),
+            unsure=read.unsure,
         )
 
     def _arrow(self, slot: int, quantity: Q, read: Latest) -> Arrow:
-        """Give the arrow of a measured value; none of one that is estimated or entered by hand."""
-        if read.estimated or self._tile.origin is Origin.ENTERED:
+        """Give the arrow of a measured value; none of one that is estimated, in doubt or entered by hand."""
+        if read.estimated or read.unsure or self._tile.origin is Origin.ENTERED:
             return Arrow.NONE
         return self._store.readings.arrow(self._tile.bed, slot, quantity, read.read_at)
 
@@ -165,9 +166,8 @@ class Numbers:
         read = self._latest(slot, quantity)
         if read is None or self.is_old(read):
             return PlainFace(label, LOST, CATALOGUE[quantity].unit)
-        return PlainFace(
-            label, words.reading(quantity, read.value), CATALOGUE[quantity].unit, self._out.get((slot, quantity))
-        )
+        out = self._out.get((slot, quantity))
+        return PlainFace(label, words.reading(quantity, read.value), CATALOGUE[quantity].unit, out, read.unsure)
 
     def _plain_of_two(self) -> tuple[PlainFace, ...]:
         slots = [run.description.slot for run in self._tile.runs]
@@ -178,7 +178,8 @@ class Numbers:
             return speeds
         if left is None or right is None or self.is_old(left) or self.is_old(right):
             return (*speeds, PlainFace("Flow L − R", LOST, "L/min"))
-        return (*speeds, PlainFace("Flow L − R", words.reading(Q.PUMP_FLOW, left.value - right.value), "L/min"))
+        value = words.reading(Q.PUMP_FLOW, left.value - right.value)
+        return (*speeds, PlainFace("Flow L − R", value, "L/min", unsure=left.unsure | right.unsure))
 
     def _power(self, run: RunView) -> PowerFace | None:
         slot = run.description.slot

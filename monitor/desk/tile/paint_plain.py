@@ -2,6 +2,7 @@
 
 from PySide6.QtCore import QLineF, QRectF
 
+from monitor.desk.paint.dots import draw_unsure, unsure_width
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept, pen
 from monitor.desk.paint.text import draw_text
@@ -36,6 +37,8 @@ def paint_plain(canvas: Canvas) -> None:
         ink = canvas.theme.ink_3 if lost else canvas.ink
         px = 0.75 * number_px if lost else number_px
         wide = draw_text(canvas.painter, x, number_base, plain.value, px, lost, ink)
+        beside = x + wide + 3 + unsure_width(px, plain.unsure)
+        draw_unsure(canvas.painter, beside, number_base, px, plain.unsure, canvas.ink, canvas.theme.tile)
         if plain.out is not None:
             bar = QRectF(x, number_base + 1.5 * k, wide, max(2, round(3 * k)))
             canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[plain.out]))
@@ -44,4 +47,5 @@ def paint_plain(canvas: Canvas) -> None:
 
 def _width(plain: PlainFace, number_px: float, small: float) -> float:
     label = text_width(plain.label, small) + (_UNIT_GAP + text_width(plain.unit, small) if plain.unit else 0)
-    return max(text_width(plain.value, number_px), label)
+    beside = unsure_width(number_px, plain.unsure)
+    return max(text_width(plain.value, number_px) + (3 + beside if beside else 0), label)

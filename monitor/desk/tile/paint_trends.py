@@ -4,6 +4,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath
 
 from monitor.desk.paint.arrow import draw_arrow
+from monitor.desk.paint.dots import draw_unsure, unsure_width
 from monitor.desk.paint.fonts import font, pieces, text_width
 from monitor.desk.paint.pens import kept, pen, to_qrect
 from monitor.desk.paint.text import Align, draw_text, fit_text
@@ -31,7 +32,8 @@ def paint_trends(canvas: Canvas, store: Store) -> None:
 def _labels(canvas: Canvas, trend: TrendFace, row: TrendRow) -> None:
     room = 66 * canvas.parts.k
     if len(trend.numbers) == 1:
-        wide = text_width(trend.numbers[0].value, canvas.px(Px.TREND), canvas.face.strong)
+        px, number = canvas.px(Px.TREND), trend.numbers[0]
+        wide = text_width(number.value, px, canvas.face.strong) + unsure_width(px, number.unsure)
         room = row.number_right + canvas.shift - wide - row.label_x - 3
     label = fit_text(trend.label, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
     colour = canvas.theme.ink_2
@@ -54,6 +56,8 @@ def _number(canvas: Canvas, number: NumberFace, row: TrendRow, unit: str) -> Non
         _hollow(canvas.painter, right, row.number_base, number.value, px, canvas.ink)
     else:
         draw_text(canvas.painter, right, row.number_base, number.value, px, bold, canvas.ink, Align.RIGHT)
+    left = right - text_width(number.value, px, bold or number.hollow) - 3
+    draw_unsure(canvas.painter, left, row.number_base, px, number.unsure, canvas.ink, canvas.theme.tile)
     if number.out is not None:
         high = max(2, round(OUT_BAR * canvas.parts.k))
         wide = text_width(number.value, px, bold)
@@ -98,6 +102,8 @@ def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow)
             _hollow(canvas.painter, row.number_right, base, value, size, colour)
         else:
             draw_text(canvas.painter, row.number_right, base, value, size, bold, colour, Align.RIGHT)
+        gone = row.number_right - text_width(value, size, bold or number.hollow) - 3
+        draw_unsure(canvas.painter, gone, base, size, number.unsure, canvas.ink, canvas.theme.tile)
         words = number.limit.replace("limit ", "< ") or number.target
         draw_text(canvas.painter, row.target_x, base, words, small, False, canvas.theme.ink_2)
         high = min(row.arrow.h, step - 3)

@@ -76,6 +76,6 @@ def _take(latest: Latest, event: Observed, engine: Engine) -> None:
     observation = event.observation
     if is_later(observation):
         bed, slot = observation.bed, observation.slot
-        latest.renew(bed, slot, engine.newest(bed, slot))
+        latest.renew(bed, slot, engine.newest(bed, slot), engine.unchecked(bed, slot))
     else:
         latest.take(observation)

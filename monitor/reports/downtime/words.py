@@ -48,7 +48,7 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
         value, when_read = "--", "never read"
         if quantity in values:
             at, found = values[quantity]
-            value = _value(quantity, found, read is not None and quantity in read.estimated)
+            value = _value(quantity, found) + _came_in(read, quantity)
             clock = clock_of(at, zone) if now - at < _FAR_MS else when(at, zone)
             when_read = f"{clock}, {age(now - at)}"
         target = run.targets.get(quantity)
@@ -56,10 +56,18 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
         yield ValueRow(label_at(quantity, run.description), value, when_read, aim, _limits(run, quantity))
 
 
-def _value(quantity: Q, found: float, is_estimated: bool) -> str:
+def _value(quantity: Q, found: float) -> str:
     if quantity is Q.ON_MAINS:
         return "on" if found else "OFF: on battery"
-    return f"{shown(quantity, found)} {CATALOGUE[quantity].unit}".rstrip() + (" est." if is_estimated else "")
+    return f"{shown(quantity, found)} {CATALOGUE[quantity].unit}".rstrip()
+
+
+def _came_in(read: LatestReadings | None, quantity: Q) -> str:
+    """Say what a value is, where it is no plain measurement."""
+    if read is None:
+        return ""
+    kinds = (("est.", read.estimated), ("doubtful", read.doubtful), ("unchecked", read.unchecked))
+    return "".join(f" {word}" for word, of in kinds if quantity in of)
 
 
 def _limits(run: RunView, quantity: Q) -> str:

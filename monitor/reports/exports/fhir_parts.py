@@ -19,6 +19,7 @@ from fhir.resources.R4B.communication import Communication
 from fhir.resources.R4B.flag import Flag
 from fhir.resources.R4B.observation import Observation
 
+from monitor.core.roles.unchecked import UNCHECKED_WORDS
 from monitor.record.editions import SetStanding
 from monitor.reports.exports.about import is_test
 from monitor.reports.exports.alerts import Alerted
@@ -52,6 +53,7 @@ _STATUS = {
     SetStanding.CORRECTED: "amended",
     SetStanding.REPLACED: "entered-in-error",
     SetStanding.STRUCK: "entered-in-error",
+    SetStanding.REFUSED: "entered-in-error",
 }
 
 
@@ -83,7 +85,7 @@ class Readings:
     def _of_quantity(self, row: Row, quantity: Quantity) -> Json:
         said = row.kept.observation
         notes = tuple(_notes(row, quantity))
-        key = (quantity, said.bed, row.run, row.origin, row.role, row.standing, notes)
+        key = (quantity, said.bed, row.run, row.origin, row.role, row.standing, said.unchecked, notes)
         if key not in self._alike:
             self._alike[key] = _checked(Observation, _observation(row, quantity, notes))
         return self._alike[key]
@@ -117,7 +119,7 @@ def _of_row(row: Row, code: Json, notes: tuple[str, ...]) -> Json:
     made: Json = {
         "resourceType": "Observation",
         "meta": meta_of(row.origin),
-        "status": _STATUS[row.standing],
+        "status": _status(row),
         "code": code,
         "subject": bed_of(row.kept.observation.bed),
     }
@@ -128,6 +130,12 @@ def _of_row(row: Row, code: Json, notes: tuple[str, ...]) -> Json:
     if notes:
         made["note"] = [{"text": text} for text in notes]
     return made
+
+
+def _status(row: Row) -> str:
+    """Give the status of an observation: what nobody has verified is preliminary."""
+    counts = row.standing in (SetStanding.COUNTS, SetStanding.CORRECTED)
+    return "preliminary" if counts and row.kept.observation.unchecked else _STATUS[row.standing]
 
 
 def _notes(row: Row, quantity: Quantity) -> list[str]:
@@ -141,11 +149,13 @@ def _notes(row: Row, quantity: Quantity) -> list[str]:
 
 
 def _of_edition(row: Row) -> list[str]:
-    edition = row.kept.observation.edition
+    said = row.kept.observation
+    notes = [f"Unchecked: {UNCHECKED_WORDS[said.unchecked]}"] if said.unchecked else []
+    edition = said.edition
     if edition is None or row.standing is SetStanding.COUNTS:
-        return []
+        return notes
     why = f", {edition.why.value.replace('_', ' ')}" if edition.why else ""
-    return [f"Version {edition.version} of a set: {row.standing.value}{why}"]
+    return [*notes, f"Version {edition.version} of a set: {row.standing.value}{why}"]
 
 
 def flag_of(one: Alerted, zone: tzinfo, origin: Origin | None) -> Json:

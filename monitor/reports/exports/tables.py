@@ -18,8 +18,9 @@ from shared.instant import Instant
 from shared.quantities import CATALOGUE, Quantity
 
 FIXED = (
-    "bed", "run", "support", "slot", "origin", "read_at", "received_at", "entered_at", "entered_by", "estimated",
-    "doubtful", "console_says", "round", "looked", "looked_notes", "set", "version", "standing", "why", "input",
+    "bed", "run", "support", "slot", "origin", "read_at", "received_at", "entered_at", "entered_by", "unchecked",
+    "estimated", "doubtful", "console_says", "round", "looked", "looked_notes", "set", "version", "standing", "why",
+    "input",
 )  # fmt: skip
 ALERTS = (
     "bed", "slot", "alert", "episode", "rule", "words", "priority", "class", "circuit_critical", "raised_at",
@@ -34,6 +35,7 @@ _HOLDS = (
     "  had it; entered_at and entered_by: of sets entered by hand. input: its number in the unit's record.",
     "  A quantity stands with its UCUM unit; an empty cell: not read. estimated: the console worked these out.",
     "  doubtful: the console does not trust these. standing: use only rows whose standing begins with counts.",
+    "  unchecked: who entered the set was not checked (not_asked), or may not (no_person, role, other_bed).",
     "  looked: what a person looked at in a round, item=in_order, finding or not_looked; looked_notes: as JSON.",
     "{alerts}: one row an alert that stood at any time in these hours, of the bed or of the whole unit (no bed).",
     "A text that begins with = + - or @ has an apostrophe before it: no spreadsheet takes it for a formula.",
@@ -102,6 +104,7 @@ def _fixed(row: Row, zone: tzinfo) -> Sequence[str]:
         written(row.kept.at, zone),
         _time(said.entered_at, zone),
         text_cell(row.role),
+        said.unchecked.value if said.unchecked else "",
         names_cell(said.estimated),
         names_cell(said.doubtful),
         names_cell(said.conditions),

@@ -90,7 +90,7 @@ def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Tak
                 runs.at(kept.ordinal, said.slot),
                 origin,
                 people.roles.get(said.by) if said.by is not None else None,
-                standing_of(said.edition, newest),
+                standing_of(said, newest),
             )
 
     entries = (entry for _, entry in reading.entries(KINDS))

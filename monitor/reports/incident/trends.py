@@ -11,7 +11,7 @@ from itertools import pairwise
 
 from monitor.core.entries import EntryKind
 from monitor.core.point_marks import BY_HAND, JOIN_MS, KEY, MEASURED, Marks, PointMark, marks_of, set_marks
-from monitor.record.editions import SetStanding, newest_of, standing_of
+from monitor.record.editions import SetStanding, editions_of, newest_of, standing_of
 from monitor.reports.incident.frozen import Frozen
 from shared.cautions import NO_DEVICE, SECOND_LOOK
 from shared.instant import SECOND, Instant
@@ -59,14 +59,14 @@ class _Point:
 
 def _series(frozen: Frozen, slot: int, quantity: Quantity) -> list[_Point]:
     said = [one.observation for one in frozen.received if one.observation.slot == slot]
-    newest = newest_of(one.edition for one in said if one.edition is not None)
+    newest = newest_of(editions_of(said))
     entered = {one.edition.set: one.entered_at for one in reversed(said) if one.edition is not None}
     hours = frozen.hours
     found = [
         _Point(one.read_at, one.readings[quantity], _marks(one, quantity, entered, frozen))
         for one in said
         if quantity in one.readings
-        and standing_of(one.edition, newest) not in (SetStanding.REPLACED, SetStanding.STRUCK)
+        and standing_of(one, newest) in (SetStanding.COUNTS, SetStanding.CORRECTED)
         and hours.begin <= one.read_at <= hours.finish
     ]
     return sorted(found, key=lambda point: point.at)
@@ -119,13 +119,15 @@ def _panel(
 
 
 def _dot(sheet: Sheet, x: float, y: float, marks: Marks) -> None:
-    """Draw a single reading: hollow if entered late, ticked if corrected, an open square if doubtful."""
+    """Draw a single reading: hollow if late, ticked if corrected, underlined if unchecked, doubtful: a square."""
     if PointMark.DOUBTFUL in marks:
         sheet.rect(x - 2.5, y - 2.5, 5, 5, sheet.ground, sheet.ink)
     else:
         sheet.ring(x, y, 2.6, sheet.ground if PointMark.LATE in marks else sheet.ink, sheet.ink)
     if PointMark.CORRECTED in marks:
         sheet.segment(x, y - 4, x, y - 8, sheet.ink, 1.3)
+    if PointMark.UNCHECKED in marks:
+        sheet.segment(x - 4, y + 5.5, x + 4, y + 5.5, sheet.ink, 1.3)
 
 
 def _apart_ms(lines: Sequence[_Point]) -> int:

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
-from monitor.record.editions import newest_of, standing_of
+from monitor.record.editions import editions_of, newest_of, standing_of
 from monitor.reports.incident.frozen import Received
 from shared.instant import SECOND, Instant
 from shared.messages import Observation
@@ -20,6 +20,7 @@ _FIXED = (
     "number",
     "entered_at_utc",
     "entered_by",
+    "unchecked",
     "doubtful",
     "estimated",
     "set",
@@ -33,11 +34,12 @@ _FIXED = (
 def values_csv(received: Sequence[Received]) -> str:
     """Give the table; an empty cell: not read. Times are UTC, to the millisecond.
 
-    Every version of a set entered by hand has its row; ``standing`` tells which of them counted at the end.
+    Every version of a set entered by hand has its row; ``standing`` tells which of them counted at the end, and
+    ``unchecked`` why who entered it was not checked, or may not enter there.
     """
     here = {quantity for one in received for quantity in one.observation.readings}
     shown = [quantity for quantity in Quantity if quantity in here]
-    newest = newest_of(one.observation.edition for one in received if one.observation.edition is not None)
+    newest = newest_of(editions_of(one.observation for one in received))
     out = io.StringIO()
     rows = csv.writer(out, lineterminator="\n")
     rows.writerow([*_FIXED, *(f"{quantity.value} [{CATALOGUE[quantity].unit or '1'}]" for quantity in shown)])
@@ -52,11 +54,12 @@ def values_csv(received: Sequence[Received]) -> str:
                 said.seq,
                 utc(said.entered_at) if said.entered_at is not None else "",
                 said.by or "",
+                said.unchecked.value if said.unchecked else "",
                 _names(said.doubtful),
                 _names(said.estimated),
                 said.edition.set if said.edition else "",
                 said.edition.version if said.edition else "",
-                standing_of(said.edition, newest).value,
+                standing_of(said, newest).value,
                 said.round.value if said.round else "",
                 _looked(said),
                 *(repr(said.readings[quantity]) if quantity in said.readings else "" for quantity in shown),
