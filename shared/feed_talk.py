@@ -29,8 +29,8 @@ from shared.messages import (
     RefusalReason,
     Refused,
     RoundKind,
-    Unchecked,
     Stored,
+    Unchecked,
     Welcome,
 )
 from shared.quantities import Quantity

@@ -272,7 +272,7 @@ def test_that_a_number_in_doubt_is_marked_in_the_table_and_said(qtbot: QtBot, th
     stage = Stage(qtbot, tile(), theme)
     page, pictures = stage.page, []
     for mark in (None, PointMark.DOUBTFUL, PointMark.UNCHECKED):
-        marks = {Q.PRE_OXYGENATOR_PRESSURE: frozenset({mark})} if mark is not None else None
+        marks: dict[Q, frozenset[PointMark]] = {Q.PRE_OXYGENATOR_PRESSURE: frozenset({mark} if mark else ())}
         read = dict.fromkeys((Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE), 200.0)
         delta = ReadingsDelta(seq=5, bed="B7", slot=1, read_at=NOW - SECOND, values=read, marks=marks)
         stage.store.readings.take(delta)
