@@ -160,8 +160,9 @@ def width(words: str, size: float, bold: bool = False) -> float:
     return QFontMetricsF(_font(size, bold)).horizontalAdvance(words) / _DOTS
 
 
-def wrapped(words: str, wide: float, size: float, bold: bool = False) -> list[str]:
-    """Break a text into lines that are not wider than ``wide`` mm."""
+@lru_cache(maxsize=4096)
+def wrapped(words: str, wide: float, size: float, bold: bool = False) -> tuple[str, ...]:
+    """Break a text into lines that are not wider than ``wide`` mm. Kept: layouts are tried with the same words."""
     lines: list[str] = []
     for word in words.split(" "):
         longer = f"{lines[-1]} {word}" if lines else word
@@ -169,7 +170,7 @@ def wrapped(words: str, wide: float, size: float, bold: bool = False) -> list[st
             lines[-1] = longer
         else:
             lines.append(word)
-    return lines
+    return tuple(lines)
 
 
 @lru_cache(maxsize=16)

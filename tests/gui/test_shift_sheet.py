@@ -1,16 +1,19 @@
 """The pages of a shift: few, with the cautions on each, no verdict in them, and everything that is open."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from PySide6.QtWidgets import QApplication
 
 from monitor.record.reading import read_only
+from monitor.reports.shift.card import OPEN, UNSEEN, card_of
 from monitor.reports.shift.gather import Gathered, gather
+from monitor.reports.shift.open_items import OpenItem
 from monitor.reports.shift.sheet import write_report
 from shared.cautions import ON_PAPER
 from shared.errors import RecordError
-from shared.instant import HOUR
+from shared.instant import HOUR, MINUTE
 from tests.helpers.paper import pages
 from tests.helpers.written_night import write_night
 from tests.helpers.written_unit import BEGIN
@@ -30,6 +33,64 @@ def test_that_eight_beds_have_room_on_two_pages(
     to = tmp_path / "report.pdf"
     assert write_report(to, found, unit=unit) == len(pages(to)) <= 2
     assert len(found.report.beds) == 8
+
+
+#: Words and how often each ended unseen; without: it stands. As a bed had them after twelve crowded hours.
+_CROWD = (
+    ("No readings", None), ("In transport: CT; departure list not ticked", None), ("Console quiet", None),
+    ("Return from transport is late", None), ("No feed", 14), ("Flow 2.0, limit 3.4", 6), ("Flow 2.0, limit 2", 6),
+    ("Console readings stand still", 45), ("Drain P −105, limit −100", 9), ("MAP 48, limit 50", 5),
+    ("MAP 48, limit 60", 5), ("Flow 3.7, limit 3.8", 5), ("Pre-oxy P 390, limit 380", 1),
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def dense(found: Gathered) -> Gathered:
+    """Eight times the bed of which most was written down, with a hundred open items."""
+    begin = found.report.begin
+    busiest = max(found.report.beds, key=lambda bed: len(bed.events))
+    items = tuple(
+        OpenItem(
+            "alert", busiest.bed, 1, words, begin + (20 * kind + n) * MINUTE, None, "high", None, times is not None
+        )
+        for kind, (words, times) in enumerate(_CROWD)
+        for n in range(times or 1)
+    )
+    busiest = replace(busiest, open=items, events=busiest.events * 3)
+    beds = tuple(replace(busiest, bed=bed.bed) for bed in found.report.beds)
+    drawn = {
+        (bed.bed, slot, quantity): one
+        for (of, slot, quantity), one in found.drawn.items()
+        if of == busiest.bed
+        for bed in beds
+    }
+    return replace(found, report=replace(found.report, beds=beds), drawn=drawn)
+
+
+def test_that_eight_dense_beds_have_room_on_two_pages_with_all_that_is_open(
+    qapp: QApplication, dense: Gathered, tmp_path: Path
+) -> None:
+    to = tmp_path / "dense.pdf"
+    assert write_report(to, dense) == len(pages(to)) == 2
+    text, [bed, *_] = " ".join(pages(to)), dense.report.beds
+    zone = dense.standing.configuration.unit.zone
+    card = card_of(bed, zone, dense.label, dense.report.begin, dense.report.end)
+    still = [line for section in card.sections if section.title in (OPEN, UNSEEN) for line in section.lines]
+    assert len(bed.open) == 100
+    assert len(still) == len(_CROWD)
+    assert [line for line in still if text.count(line) < 8] == []
+    assert text.count("more: see the bed page") >= 8
+
+
+def test_that_all_that_is_open_at_an_empty_bed_stands_on_paper(
+    qapp: QApplication, dense: Gathered, tmp_path: Path
+) -> None:
+    first, *others = dense.report.beds
+    report = replace(dense.report, beds=(replace(first, runs=()), *others))
+    to = tmp_path / "empty.pdf"
+    write_report(to, replace(dense, report=report))
+    text = " ".join(pages(to))
+    assert all(text.count(item.words) >= 8 for item in first.open)
 
 
 def test_that_every_page_says_what_it_is_not(qapp: QApplication, found: Gathered, tmp_path: Path) -> None:

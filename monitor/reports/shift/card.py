@@ -18,11 +18,14 @@ Label = Callable[[str | None], str]
 #: A mark for each priority that needs no colour, and that for what is no alert.
 MARKS = {"high": "▲", "medium": "◆", "low": "●", None: "▢"}
 ORIGINS = {"simulated": "SIMULATED", "entered": "HAND-ENTERED", "replayed": "REPLAYED"}
+#: The headings of a card, in their order.
+DIFFERS, OPEN, UNSEEN = "Differs from the beginning", "Open, carried to the next shift", "Open: ended, not seen"
+TARGETS, ALERTS, TOLD = "Targets and limits now", "Alerts and answers", "Written down"
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A heading and its lines."""
+    """A heading and its lines; without any where there is nothing to say of it."""
 
     title: str
     lines: tuple[str, ...]
@@ -43,14 +46,17 @@ def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end
     words = "; ".join(_run_words(run, end) for run in figures.runs) or "No run: nothing is watched here"
     planned = (f"{MARKS[None]} Planned {when(one.at, zone)}: {one.words}" for one in figures.planned)
     found = (line for run in figures.runs for line in _findings(run))
-    still = (*open_lines(figures.open, zone, begin), *found, *planned)
+    standing, ended = ([one for one in figures.open if one.ended_unseen is over] for over in (False, True))
+    still = (*open_lines(standing, zone, begin), *found, *planned)
+    unseen = tuple(open_lines(ended, zone, begin, ended=""))
     told = tuple(f"{clock_of(one.at, zone)} {one.words}" for one in figures.events)
     sections = (
-        Section("Differs from the beginning", figures.changes or ("nothing that was told or measured",)),
-        Section("Open, carried to the next shift", still or ("nothing listed",)),
-        Section("Targets and limits now", tuple(_standing(figures, zone, label))),
-        Section("Alerts and answers", tuple(alert_lines(figures.alerts))),
-        Section("Written down", told or ("none",)),
+        Section(DIFFERS, figures.changes or ("nothing that was told or measured",)),
+        Section(OPEN, still or ("nothing else" if unseen else "nothing listed",)),
+        Section(UNSEEN, unseen),
+        Section(TARGETS, tuple(_standing(figures, zone, label))),
+        Section(ALERTS, tuple(alert_lines(figures.alerts))),
+        Section(TOLD, told or ("none",)),
     )
     return Card(
         figures.bed, ORIGINS.get(figures.origin or "", "no readings yet") if figures.runs else "", words, sections
@@ -78,20 +84,23 @@ def _age(span: int) -> str:
     return f"{span / HOUR:.0f} h" if span < 48 * HOUR else f"{span // (24 * HOUR)} d"
 
 
-def open_lines(items: Sequence[OpenItem], zone: tzinfo, begin: Instant) -> Iterator[str]:
-    """Say what is open and since when; what has ended unseen and is alike stands in one line, with its count."""
+def open_lines(
+    items: Sequence[OpenItem], zone: tzinfo, begin: Instant, ended: str = ", ended, not seen"
+) -> Iterator[str]:
+    """Say what is open and since when; what has ended unseen and is alike stands in one line, with its count.
+
+    ``ended``: what each of these says of itself; nothing where their heading says it.
+    """
     alike: dict[str, list[OpenItem]] = {}
     for item in items:
         kept = f"{MARKS[item.priority]} {item.words}"
-        alike.setdefault(f"{kept}, ended, not seen" if item.ended_unseen else f"{kept} {item.since}", []).append(
-            item
-        )
+        alike.setdefault(f"{kept}{ended}" if item.ended_unseen else f"{kept} {item.since}", []).append(item)
     for words, same in alike.items():
         first, last = (_since(item.since, zone, begin) for item in (same[0], same[-1]))
         if not same[0].ended_unseen:
             yield f"{MARKS[same[0].priority]} {same[0].words}, since {first}"
         else:
-            yield f"{words}, {first}" if len(same) == 1 else f"{words}: {len(same)} times, {first} to {last}"
+            yield f"{words}: {first}" if len(same) == 1 else f"{words}: {len(same)} times, {first} to {last}"
 
 
 def _since(at: Instant, zone: tzinfo, begin: Instant) -> str:

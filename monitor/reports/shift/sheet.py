@@ -23,7 +23,21 @@ from monitor.reports.paper import (
     wrapped,
     write_pdf,
 )
-from monitor.reports.shift.card import Card, alert_lines, card_of, open_lines, span, when
+from monitor.reports.shift.card import (
+    ALERTS,
+    DIFFERS,
+    OPEN,
+    TARGETS,
+    TOLD,
+    UNSEEN,
+    Card,
+    Section,
+    alert_lines,
+    card_of,
+    open_lines,
+    span,
+    when,
+)
 from monitor.reports.shift.changes import shown
 from monitor.reports.shift.figures import BedFigures, QuantityFigures, RunFigures
 from monitor.reports.shift.gather import Gathered
@@ -31,24 +45,28 @@ from monitor.reports.shift.readings import Drawn
 from shared.instant import MINUTE, Instant
 from shared.messages import Origin
 
-_LINE, _ROW, _HEAD, _GAP = 2.85, 3.3, 4.6, 1.0
-#: Three columns: what stands, what happened, what was read.
-_LEFT, _MIDDLE, _RIGHT = EDGE, 70.0, 112.0
-_LEFT_WIDE, _MIDDLE_WIDE = _MIDDLE - _LEFT - 2.0, _RIGHT - _MIDDLE - 2.0
+_LINE, _ROW, _HEAD, _GAP = 2.85, 3.0, 4.6, 1.0
+#: Three columns: what differs and what is open, which goes on in the middle if it is long; what stands and what was
+#: written down; what was read, and the counts under it.
+_LEFT, _MIDDLE, _RIGHT = EDGE, 63.0, 112.0
+_WIDE, _RIGHT_WIDE = _RIGHT - _MIDDLE - 2.0, WIDE - EDGE - _RIGHT
 _SPARK = 21.0
 #: Most lines of a section, from generous to spare; the first with which everything has room on few pages is taken.
-_MOST = (12, 8, 6, 5, 4, 3, 2)
+_MOST = (12, 8, 6, 5, 4, 3, 2, 1, 0)
 _FEW = 2
 #: A gap of a feed is told from here on.
 _LEAST_GAP_MS = 2 * MINUTE
-#: Sections of a card that may be cut: targets and limits, what was written down.
-_CUT = (2, 4)
+#: Sections of a card that may be cut.
+_CUT = (TARGETS, TOLD)
 
 
 @dataclass(frozen=True, slots=True)
 class _Line:
+    """``first``: not the rest of the one before."""
+
     words: str
     bold: bool = False
+    first: bool = True
 
 
 #: With an empty line above it, to write in.
@@ -69,12 +87,18 @@ class _Block:
     head: tuple[str, ...]
     left: tuple[_Line, ...]
     middle: tuple[_Line, ...]
+    right: tuple[_Line, ...]
     rows: tuple[tuple[RunFigures, QuantityFigures], ...]
 
     @property
+    def table(self) -> float:
+        """How high the figures are, mm."""
+        return (1 + len(self.rows)) * _ROW if self.rows else 0.0
+
+    @property
     def high(self) -> float:
-        table = (1 + len(self.rows)) * _ROW if self.rows else 0.0
-        inner = max(len(self.left) * _LINE, len(self.middle) * _LINE, table)
+        right = self.table + len(self.right) * _LINE
+        inner = max(len(self.left) * _LINE, len(self.middle) * _LINE, right)
         return _HEAD + (len(self.head) - 1) * _LINE + inner + 2.2
 
 
@@ -132,28 +156,52 @@ def _pages(heights: Sequence[float]) -> list[int]:
 
 
 def _broken(line: _Line, wide: float) -> list[_Line]:
-    return [_Line(piece, line.bold) for piece in wrapped(line.words, wide, SMALL, bold=line.bold)]
+    pieces = wrapped(line.words, wide, SMALL, bold=line.bold)
+    return [_Line(piece, line.bold, first=number == 0) for number, piece in enumerate(pieces)]
 
 
 def _block(bed: BedFigures, card: Card, most: int) -> _Block:
-    left: list[_Line] = []
-    middle: list[_Line] = []
-    for number, section in enumerate(card.sections):
-        side, wide = (left, _LEFT_WIDE) if number < 3 else (middle, _MIDDLE_WIDE)
-        side.append(_Line(section.title, bold=True))
-        broken = [piece for one in section.lines for piece in _broken(_Line(one), wide)]
-        if number in _CUT and len(broken) > most + 1:
-            broken = [*broken[:most], _Line(f"… {len(broken) - most} more: see the bed page")]
-        side += broken
+    lines = {one.title: _section(one, most, _RIGHT_WIDE if one.title == ALERTS else _WIDE) for one in card.sections}
+    left = [*lines[DIFFERS], *lines[OPEN], *lines[UNSEEN]]
+    middle, right = [*lines[TARGETS], *lines[TOLD]], lines[ALERTS]
+    if not bed.runs:  # only what there is
+        left = [*lines[OPEN], *lines[UNSEEN]] if bed.open or bed.planned else []
+        middle, right = lines[TOLD] if bed.events else [], []
     if bed.carried:
         gone = [item for item in bed.carried if item.until is not None]
         words = f"Carried in: {len(bed.carried)}, of these ended since: {len(gone)}"
-        left += _broken(_Line(words), _LEFT_WIDE)
+        left += _broken(_Line(words), _WIDE)
+    left, middle = _evened(left, middle)
     rows = tuple((run, one) for run in bed.runs if run.ended is None for one in run.quantities)
-    if not bed.runs:
-        left, middle = [*left[2:4]] if bed.open else [], middle[-2:] if bed.events else []
     head = tuple(wrapped(card.head, WIDE - 2 * EDGE - 42.0, PLAIN))
-    return _Block(card, head, tuple(left), tuple(middle), rows)
+    return _Block(card, head, tuple(left), tuple(middle), tuple(right), rows)
+
+
+def _section(section: Section, most: int, wide: float) -> list[_Line]:
+    """Give a section with its heading; of one that may be cut at most so many lines, each of them said to its end.
+
+    None where it says nothing.
+    """
+    lines = [piece for one in section.lines for piece in _broken(_Line(one), wide)]
+    if section.title in _CUT and len(lines) > most + 1:
+        kept = next(at for at in range(most, -1, -1) if lines[at].first)
+        more = sum(line.first for line in lines[kept:])
+        lines = [*lines[:kept], _Line(f"… {more} more: see the bed page")]
+    return [_Line(section.title, bold=True), *lines] if lines else []
+
+
+def _evened(left: list[_Line], middle: list[_Line]) -> tuple[list[_Line], list[_Line]]:
+    """Have the left column go on in the middle where it is the longer one, under its heading once more."""
+    half = (len(left) + len(middle) + 2) // 2
+    for at in range(half, len(left) - 1):
+        if left[at].first and not left[at - 1].bold:
+            again = [] if left[at].bold else [_Line(f"{_heading(left[:at])} (goes on)", bold=True)]
+            return left[:at], [*again, *left[at:], *middle]
+    return left, middle
+
+
+def _heading(lines: Sequence[_Line]) -> str:
+    return next(line.words for line in reversed(lines) if line.bold)
 
 
 def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
@@ -175,6 +223,7 @@ def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
         for run, one in block.rows:
             at += _ROW
             _row(paper, block.card.bed, run, one, at, found)
+    _lines(paper, block.right, _RIGHT, y + block.table)
 
 
 def _hours(found: Gathered) -> tuple[Instant, Instant]:
