@@ -27,6 +27,7 @@ from feeds.options import (
 from feeds.publisher import Publisher
 from shared.entry.known import Known
 from shared.errors import ConfigurationError
+from shared.keys import reached_at
 from shared.stopping import StopRequested
 
 CONFIG = Path(__file__).parents[2] / "config"
@@ -65,16 +66,18 @@ def run(args: argparse.Namespace) -> int:
     bed, person = _bed_of(args.bed, folder), _person_of(args.by, folder)
     clock = VirtualClock(args.start, args.speed)
     keys = keys_of(args)
+    if keys is None and (args.config / "keys.toml").exists():
+        raise ConfigurationError("the unit has keys: give this form's own (--key, --hub-key, --feed its name)")
     journal = Journal(journal_path(args), feed_name(args))
     try:
         with (
             StopRequested() as stop,
-            HubLine(args.commands or folder.addresses.commands, keys) as line,
+            HubLine(args.commands or reached_at(folder.addresses.commands), keys) as line,
             Publisher(
                 journal,
                 folder.declarations(),
-                ingest=args.ingest or folder.addresses.ingest,
-                link=args.link or folder.addresses.link,
+                ingest=args.ingest or reached_at(folder.addresses.ingest),
+                link=args.link or reached_at(folder.addresses.link),
                 clock=clock.now,
                 keys=keys,
             ) as publisher,

@@ -5,6 +5,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
 from monitor.core.unit import Endpoints
@@ -28,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="of the entry form (key I) and the emergency cards (E)",
     )
     parser.add_argument("--review", action="store_true", help="used elsewhere: a bed's page is covered after 5 min")
+    add_key_arguments(parser)
     add_desk_arguments(parser)
     add_after_argument(parser)
 
@@ -70,10 +72,11 @@ def run(args: argparse.Namespace) -> int:
     """Open the desk and stay until it is closed.
 
     Raises:
-        ConfigurationError: the picture could not be written.
+        ConfigurationError: the keys cannot be used, or the picture could not be written.
     """
     endpoints = Endpoints(publish=args.publish, commands=args.commands)
-    form = ["--config", str(args.config.resolve())]
+    keys = keys_given(args)
+    form = ["--config", str(args.config.resolve()), *form_options(args)]
     with StopRequested() as stop, EntryForm(form, Path("run/form.log").resolve()) as entry_form:
         done = run_desk(
             endpoints,
@@ -82,6 +85,7 @@ def run(args: argparse.Namespace) -> int:
             over=picture_is_due(args),
             open_form=entry_form.open,
             emergency_cards=lambda: cards_in(args.config),
+            keys=keys,
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

@@ -9,6 +9,7 @@ from monitor.cli.report import card_command
 from monitor.cli.sheet import KEPT
 from monitor.core.unit import Endpoints
 from monitor.hub.clock import HubClock
+from monitor.hub.gate import gate_of
 from monitor.hub.opening import open_hub
 from monitor.hub.runner import Hub
 from monitor.hub.sheets import Sheets
@@ -66,6 +67,7 @@ def run(args: argparse.Namespace) -> int:
             args.config,
             card_command(args.record),
             _sheets(args),
+            gate_of(args.config, [bed.label for bed in configuration.unit.beds]),
         )
         try:
             print(_ready(hub, args, endpoints), flush=True)

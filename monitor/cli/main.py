@@ -29,6 +29,7 @@ COMMANDS = (
     Command("archive", "the hospital's archive in PostgreSQL, fed from the records", "monitor.cli.archive:run"),
     Command("pictures", "draw the diagrams of the manual from their tables", "monitor.cli.pictures:run"),
     Command("people", "who may do what, and who signs in with a secret", "monitor.cli.people:run"),
+    Command("keys", "which feeds and desks the network knows", "monitor.cli.keys:run"),
     Command("check", "read the configuration and say what is wrong with it", "monitor.cli.check:run"),
 )
 

@@ -5,12 +5,15 @@ from pathlib import Path
 
 from monitor.cli.children import Children
 from monitor.cli.desk import add_after_argument, add_desk_arguments, desk_options, picture_is_due
+from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given, take_from_folder
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
+from monitor.core.unit import Endpoints
 from monitor.desk.opening import run_desk
 from monitor.settings import load_configuration
 from monitor.settings.card_files import cards_in
 from shared.errors import ConfigurationError
+from shared.keys import reached_at
 from shared.stopping import StopRequested
 
 
@@ -30,6 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="DIR",
         help="for downtime sheets (default: sheets beside the record)",
     )
+    add_key_arguments(parser)
     add_desk_arguments(parser)
     add_after_argument(parser)
 
@@ -38,14 +42,15 @@ def run(args: argparse.Namespace) -> int:
     """Show the desk until its window is closed; the hub ends with it.
 
     Raises:
-        ConfigurationError: the configuration is wrong, or the picture could not be written.
+        ConfigurationError: the configuration is wrong, keys cannot be used, or the picture could not be written.
     """
     configuration = load_configuration(args.config)
-    endpoints = configuration.unit.endpoints
+    take_from_folder(args)
+    keys, endpoints = keys_given(args), reached_from_here(configuration.unit.endpoints)
     hub = ["monitor", "hub", "--config", str(args.config.resolve()), "--record", str(args.record.resolve())]
     hub += ["--sheets", str((args.sheets or args.record.parent / "sheets").resolve())]
     form = ["--config", str(args.config.resolve())]
-    form += ["--journal", str(args.record.resolve().parent / "feeds" / "entered.journal")]
+    form += [*form_options(args), "--journal", str(args.record.resolve().parent / "feeds" / "entered.journal")]
     log = args.record.resolve().with_suffix(".form.log")
     with StopRequested() as stop, Children() as children, EntryForm(form, log) as entry_form:
         children.start("hub", hub, args.record.resolve().with_suffix(".hub.log"))
@@ -58,7 +63,13 @@ def run(args: argparse.Namespace) -> int:
             watch=children.watch,
             open_form=entry_form.open,
             emergency_cards=lambda: cards_in(args.config),
+            keys=keys,
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0
+
+
+def reached_from_here(endpoints: Endpoints) -> Endpoints:
+    """Give where a desk on the hub's own machine connects."""
+    return Endpoints(**{room: reached_at(address) for room, address in endpoints.model_dump().items()})

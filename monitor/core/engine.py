@@ -37,6 +37,7 @@ from monitor.core.meaning.view import Meaning
 from monitor.core.own_rules import CALL_ME_ID, OWN_RULES, RECORD_ANEW
 from monitor.core.roles import beyond, entering, unchecked
 from monitor.core.roles import permission as permissions
+from monitor.core.roles.acting import acting
 from monitor.core.roster import cover, plans
 from monitor.core.roster import due as roster_due
 from monitor.core.roster.acts import ROSTER_ACTS
@@ -113,7 +114,7 @@ class Engine:
             case Declared():
                 self._declared(handling, event.beds)
             case Commanded():
-                self._commanded(handling, event.command)
+                self._commanded(handling, event)
             case FeedsFound():
                 feeds_found.heed(handling, event)
         return self._finish(handling)
@@ -358,7 +359,13 @@ class Engine:
                 bed.origin = said.origin
                 handling.touch(bed.label)
 
-    def _commanded(self, handling: Handling, command: Command) -> None:
+    def _commanded(self, handling: Handling, given: Commanded) -> None:
+        handling.people = acting(handling.people, given.command.person, given.roles)
+        handling.key = given.key or None
+        self._judged(handling, given.command)
+        handling.people, handling.key = self._people, None
+
+    def _judged(self, handling: Handling, command: Command) -> None:
         permission = permissions.judge(handling, command)
         refusal = permission.refusal or self._carry_out(handling, command)
         if refusal is None:

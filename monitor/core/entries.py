@@ -83,6 +83,7 @@ class EntryKind(StrEnum):
     EVENT_PLANNED = "event_planned"
     EVENT_OVER = "event_over"
     SIGN_IN = "sign_in"
+    PEER = "peer"
     BEYOND_ROLE = "beyond_role"
     BEYOND_SEEN = "beyond_seen"
     BASELINE = "baseline"
@@ -118,6 +119,7 @@ class Entry(Frozen):
         hint: letter of a possible pattern, with the words of its signs for and against, and the letters of what
             fits too; ``text`` is its title.
         item: the piece of equipment concerned.
+        key: fingerprint of the station at which a person did it, where the network has keys.
         sounds: the desks sound one burst of this entry's priority.
     """
 
@@ -149,4 +151,5 @@ class Entry(Frozen):
     signs_against: tuple[str, ...] | None = None
     alternatives: tuple[str, ...] | None = None
     item: str | None = None
+    key: str | None = None
     sounds: bool | None = None

@@ -80,6 +80,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.BEYOND_SEEN
             | K.EVENT_PLANNED
             | K.SIGN_IN
+            | K.PEER
             | K.ITEM_PLACED
             | K.ITEM_FREED
             | K.ITEM_CHECKED

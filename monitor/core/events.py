@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from monitor.core.commands import Command
+from monitor.core.grades import Role
 from shared.messages import BedDeclared, Observation
 
 
@@ -23,9 +24,16 @@ class Declared:
 
 @dataclass(frozen=True, slots=True)
 class Commanded:
-    """A person has given a command."""
+    """A person has given a command.
+
+    Attributes:
+        key: fingerprint of the station that it came from; empty: without keys.
+        roles: those of the person's roles that may act from that station; ``None``: all of them.
+    """
 
     command: Command
+    key: str = ""
+    roles: frozenset[Role] | None = None
 
 
 @dataclass(frozen=True, slots=True)

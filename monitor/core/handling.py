@@ -24,6 +24,7 @@ class Handling:
         explains: rule -> rules that it explains.
         blind_rule: id of the rule that speaks when the board is blind.
         touched: beds (``None``: the unit) whose view has changed.
+        key: fingerprint of the station whose command is being carried out; its entries carry it.
     """
 
     unit: Unit
@@ -39,10 +40,12 @@ class Handling:
     effects: list[Effect] = field(default_factory=list)
     touched: dict[str | None, None] = field(default_factory=dict)
     rounds: RoundTable = field(default_factory=RoundTable)
+    key: str | None = None
 
     def write(self, kind: EntryKind, bed: str | None = None, **fields: Any) -> None:
         """Write an entry at this moment and mark the bed as changed."""
-        self.effects.append(Persist(Entry.model_validate({"at": self.now, "kind": kind, "bed": bed, **fields})))
+        said = {"at": self.now, "kind": kind, "bed": bed, "key": self.key, **fields}
+        self.effects.append(Persist(Entry.model_validate(said)))
         self.touch(bed)
 
     def touch(self, bed: str | None) -> None:

@@ -28,6 +28,7 @@ from monitor.desk.store import Store
 from monitor.desk.sweeppage.page import SweepPage
 from monitor.desk.window import DeskWindow
 from monitor.settings.card_files import CardsFound
+from shared.keys import Keys
 from shared.stopping import StopRequested
 
 _LOOK_MS = 200
@@ -68,6 +69,7 @@ def run_desk(
     watch: Callable[[], None] = lambda: None,
     open_form: Callable[[str, str | None], str] | None = None,
     emergency_cards: Callable[[], CardsFound] = lambda: CardsFound({}),
+    keys: Keys | None = None,
 ) -> bool:
     """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
 
@@ -78,13 +80,17 @@ def run_desk(
         watch: called a few times a second; what it raises ends the desk and is raised again.
         emergency_cards: reads the unit's emergency cards; asked each time their page is opened.
         open_form: opens the entry form for a bed and a person, and gives what is said of it.
+        keys: of this desk; ``None``: the hub is on this machine, and has no keys.
+
+    Raises:
+        ConfigurationError: an address leaves this machine, and there are no keys.
 
     Returns:
         False where a picture was wanted and could not be written.
     """
     application = QApplication.instance() or QApplication(sys.argv[:1])
     bridge = Bridge()
-    client = Client(endpoints.publish, endpoints.commands, bridge.deliver)
+    client = Client(endpoints.publish, endpoints.commands, bridge.deliver, keys=keys)
     session = Session(Store(time.monotonic()), client.send)
     cover_after_s = COVER_REVIEW_AFTER_S if options.review else COVER_AFTER_S
     window = DeskWindow(session, bridge, time.monotonic, options.theme, cover_after_s=cover_after_s)

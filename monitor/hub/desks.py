@@ -6,14 +6,15 @@ was not yet written. A long series, and the entries for alert load, are read pag
 
 import logging
 from collections import OrderedDict, deque
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from pydantic import BaseModel
 
-from monitor.core.commands import Command
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.events import Commanded
 from monitor.core.meaning.view import Meaning
+from monitor.core.unit import Person
 from monitor.core.wire import (
     REQUESTS,
     AskCards,
@@ -33,15 +34,18 @@ from monitor.core.wire import (
 )
 from monitor.hub.cards import CardMaker
 from monitor.hub.clock import HubClock
+from monitor.hub.gate import Gate
 from monitor.hub.keeper import Keeper
 from monitor.hub.sign_in import SignIns
+from monitor.hub.stations import commanded, not_from_here, refusal_of
 from monitor.record.history import HistoryReading
 from monitor.record.load_reading import LoadReading
+from monitor.settings.keys_file import FeedKey, StationKey
 from shared.beds_now import AskBeds, BedsNow
 from shared.errors import RecordError
 from shared.frames import FrameRefused, decode, encode
 from shared.instant import Instant
-from shared.sign_in import SignIn, SignOut
+from shared.sign_in import SignedIn, SignIn, SignOut
 
 log = logging.getLogger(__name__)
 
@@ -96,6 +100,8 @@ class Desks:
         clock: the hub's time.
         late_s: a set entered by hand longer than this after it was read is late.
         cards: makes the figures of the handover cards.
+        people: the unit's people by name.
+        gate: knows whose key the request in hand came with; ``None``: there are no keys.
 
     Attributes:
         refused: requests that could not be read.
@@ -113,10 +119,14 @@ class Desks:
         clock: HubClock,
         late_s: float,
         cards: CardMaker,
+        people: Mapping[str, Person],
+        gate: Gate | None = None,
     ) -> None:
         self.refused = 0
         self.cards = cards
         self._late_s = late_s
+        self._people = people
+        self._gate = gate
         self._sign_ins = sign_ins
         self._clock = clock
         self._keeper = keeper
@@ -125,7 +135,7 @@ class Desks:
         self._beds = beds
         self._send = send
         self._since = since
-        self._asked: list[tuple[bytes, AskSnapshot | AskEntries | AskMeaning | AskBeds]] = []
+        self._asked: list[tuple[bytes, AskSnapshot | AskEntries | AskMeaning | AskBeds, FeedKey | None]] = []
         self._jobs: deque[_Job | _LoadJob] = deque()
         self._awaiting: dict[str, list[bytes]] = {}
         self._answers: OrderedDict[str, CommandAnswer] = OrderedDict()
@@ -141,7 +151,7 @@ class Desks:
             if entry.kind is EntryKind.RUN_STARTED and entry.bed and entry.slot:
                 self._since[entry.bed, entry.slot] = entry.at
 
-    def hear(self, peer: bytes, parts: Sequence[bytes]) -> Command | None:
+    def hear(self, peer: bytes, parts: Sequence[bytes]) -> Commanded | None:
         """Hear a request; give the command that it brings, if that is new."""
         try:
             _, request = decode(parts, REQUESTS)
@@ -150,13 +160,20 @@ class Desks:
             log.warning("a desk's request cannot be read: %s", refused)
             self._reply(peer, NotUnderstood(reason=str(refused)))
             return None
+        key = self._gate.speaker if self._gate is not None else None
+        form = key if isinstance(key, FeedKey) else None
+        if form is not None and not isinstance(request, AskBeds | SignIn | SignOut):
+            self._turned_away(f"Feed {form.name}, key {form.fingerprint}, asked {request.type.replace('_', ' ')}")
+            self._reply(peer, NotUnderstood(reason=f"the key of {form.name} is that of a feed: ask from a desk"))
+            return None
+        station = key if isinstance(key, StationKey) else None
         if isinstance(request, GiveCommand):
-            return self._command(peer, request)
+            return self._command(peer, request, station)
         if isinstance(request, SignOut):
             self._sign_ins.sign_out(request, self._clock.now())
             return None
         if isinstance(request, SignIn):
-            answer = self._sign_ins.ask(peer, request, self._clock.ticks())
+            answer = self._not_from_here(request, station) or self._sign_ins.ask(peer, request, self._clock.ticks())
             if answer is not None:
                 self._reply(peer, answer)
             return None
@@ -167,7 +184,7 @@ class Desks:
         elif isinstance(request, AskCards):
             self.cards.ask(peer, request.request)
         else:
-            self._asked.append((peer, request))
+            self._asked.append((peer, request, form))
         return None
 
     def answered(self, answer: CommandAnswer, recorded: bool) -> None:
@@ -186,11 +203,11 @@ class Desks:
     def reply(self) -> None:
         """Answer what was asked, and read one page of the series that is being read."""
         asked, self._asked = self._asked, []
-        for peer, request in asked:
+        for peer, request, form in asked:
             if isinstance(request, AskSnapshot):
                 self._reply(peer, self._snapshot(request.request))
             elif isinstance(request, AskBeds):
-                self._reply(peer, self._beds(request.request))
+                self._reply(peer, _seen_by(form, self._beds(request.request)))
             elif isinstance(request, AskMeaning):
                 meaning = self._meaning(request.bed, request.slot, request.person)
                 self._reply(peer, Meant(request=request.request, meaning=meaning))
@@ -203,8 +220,25 @@ class Desks:
         if self._jobs:
             self._read_on()
 
-    def _command(self, peer: bytes, given: GiveCommand) -> Command | None:
+    def _not_from_here(self, request: SignIn, station: StationKey | None) -> SignedIn | None:
+        reason = not_from_here(station, request.person, self._people) if station is not None else ""
+        if not reason or station is None:
+            return None
+        self._turned_away(f"{request.person} wanted to sign in at {station.name}, key {station.fingerprint}")
+        return SignedIn(request=request.request, person=request.person, reason=reason[:200])
+
+    def _turned_away(self, words: str) -> None:
+        if self._gate is not None:
+            self._gate.turned_away(words)
+
+    def _command(self, peer: bytes, given: GiveCommand, station: StationKey | None) -> Commanded | None:
         now, command = self._clock.now(), given.command
+        reason = refusal_of(station, command, self._people) if station is not None else ""
+        if reason and station is not None:
+            what = f"gave {command.kind.replace('_', ' ')} as {command.person}"
+            self._turned_away(f"Station {station.name}, key {station.fingerprint}, {what}")
+            self._reply(peer, CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=reason))
+            return None
         who, refusal = self._sign_ins.refusal(command, given.session, given.second, now)
         if refusal:
             said = CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=refusal, sign_in=who)
@@ -219,7 +253,7 @@ class Desks:
             self._reply(peer, answer)
             return None
         self._awaiting[command.id] = [peer]
-        return command
+        return commanded(station, command, self._people)
 
     def _entries(self, peer: bytes, asked: AskEntries) -> None:
         try:
@@ -280,3 +314,10 @@ class Desks:
             log.error("an answer is too large: %s", refused)
             parts = encode("hub", NotUnderstood(reason=f"the answer is too large: {refused}"))
         self._send([peer, *parts])
+
+
+def _seen_by(form: FeedKey | None, beds: BedsNow) -> BedsNow:
+    """Leave out of an answer the beds for which the key of a form is none."""
+    if form is None:
+        return beds
+    return beds.model_copy(update={"beds": tuple(one for one in beds.beds if form.speaks_for(one.bed))})

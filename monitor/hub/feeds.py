@@ -11,9 +11,11 @@ from dataclasses import dataclass, field
 from monitor.core.events import ClockOff, Declared, Event, FeedsFound, Observed
 from monitor.hub.door import Refusal, admit
 from monitor.hub.feed_clock import FeedClock
+from monitor.hub.gate import Gate
 from monitor.hub.owners import Owners, Seat
 from monitor.hub.refusals import Refusals
 from monitor.record import Skipped
+from monitor.settings.keys_file import FeedKey
 from shared.frames import FrameRefused, decode
 from shared.instant import SECOND, Instant
 from shared.link import HubLink, Span
@@ -55,6 +57,7 @@ class Feeds:
         stored_of: what the record holds of an epoch, without a gap and beyond it.
         send: sends a message to a feed by name; what cannot go is lost.
         speed: how many times faster than the wall the hub's time runs, and that of the feeds.
+        gate: knows whose key the message in hand came with; ``None``: there are no keys.
 
     Attributes:
         slots: the unit's beds with the slots in which a run is open; the caller keeps it up.
@@ -70,6 +73,7 @@ class Feeds:
         stored_of: Callable[[str], tuple[int, Sequence[Span]]],
         send: Callable[[str, FeedMessage], None],
         speed: float = 1.0,
+        gate: Gate | None = None,
     ) -> None:
         self.slots = slots
         self.refusals = Refusals()
@@ -82,6 +86,7 @@ class Feeds:
         self._peers: dict[str, Peer] = {}
         self._told: dict[str, tuple[str, BedDeclared]] = {}
         self._speed = speed
+        self._gate = gate
         self._found: FeedsFound | None = None
         self._first_at: Instant | None = None
 
@@ -92,9 +97,11 @@ class Feeds:
         except FrameRefused as refused:
             self._outside(refused, "ingest", ticks)
             return []
-        if isinstance(message, Observation):
+        if isinstance(message, Observation | FeedBeat) and not self._is_its_own(message):
+            self.refusals.counts[RefusalReason.UNKNOWN_FEED] += 1
+        elif isinstance(message, Observation):
             return self._observation(message, now, ticks)
-        if isinstance(message, FeedBeat):
+        elif isinstance(message, FeedBeat):
             self._beat(message, now, ticks)
         else:
             self._outside(FrameRefused(RefusalReason.MALFORMED, f"{message.type} on ingest"), "ingest", ticks)
@@ -102,12 +109,13 @@ class Feeds:
 
     def talk(self, identity: bytes, parts: Sequence[bytes], now: Instant, ticks: Instant) -> list[Event]:
         """Hear a message of the link socket from the peer ``identity``; give the events that it means."""
-        name = identity.decode("ascii", "replace")
+        key = self._key()
+        name = identity.decode("ascii", "replace") if key is None else key.name
         try:
             _, message = decode(parts, FEED_MESSAGES)
             if not isinstance(message, Hello | Observation):
                 raise FrameRefused(RefusalReason.MALFORMED, f"{message.type} on link")
-            if message.feed != name:
+            if not self._is_its_own(message) or message.feed != name:
                 raise FrameRefused(RefusalReason.UNKNOWN_FEED, f"{name} speaks in the name of {message.feed}")
         except FrameRefused as refused:
             if self._outside(refused, name, ticks):
@@ -220,7 +228,37 @@ class Feeds:
                     news.append(said)
         return [Declared(hello.feed, tuple(news))] if news else []
 
+    def _key(self) -> FeedKey | None:
+        """The key of the feed whose message is in hand."""
+        speaker = self._gate.speaker if self._gate is not None else None
+        return speaker if isinstance(speaker, FeedKey) else None
+
+    def _is_its_own(self, message: Hello | Observation | FeedBeat) -> bool:
+        """Tell whether a feed speaks under the name of its key."""
+        key = self._key()
+        if self._gate is None or key is None or message.feed == key.name:
+            return True
+        self._gate.turned_away(f"Feed {key.name}, key {key.fingerprint}, spoke in the name of {message.feed}")
+        return False
+
+    def _beyond_its_key(self, bed: str, by_hand: bool | None = None) -> Refusal | None:
+        """Refuse what a feed says of a bed for which its key is none, before it learns of whose that bed is."""
+        key = self._key()
+        if self._gate is None or key is None:
+            return None
+        if not key.speaks_for(bed):
+            self._gate.turned_away(f"Feed {key.name}, key {key.fingerprint}, spoke for {bed}")
+            return Refusal(RefusalReason.NOT_YOUR_BED, f"the key of {key.name} does not speak for {bed}")
+        if by_hand is not None and by_hand is not key.by_hand:
+            how = "as entered by hand" if by_hand else "as read from a console"
+            self._gate.turned_away(f"Feed {key.name}, key {key.fingerprint}, spoke for {bed} {how}")
+            return Refusal(RefusalReason.NOT_YOUR_BED, f"the key of {key.name} does not speak {how}")
+        return None
+
     def _claim(self, said: BedDeclared, feed: str, ticks: Instant) -> Refusal | None:
+        beyond = self._beyond_its_key(said.bed, said.origin is Origin.ENTERED)
+        if beyond is not None:
+            return beyond
         if said.bed not in self.slots:
             return Refusal(RefusalReason.UNKNOWN_BED, f"there is no bed {said.bed} in this unit")
         other = self._owners.claim(Seat(said.bed, said.origin is Origin.ENTERED), feed, ticks)
@@ -283,6 +321,9 @@ class Feeds:
 
     def _at_the_bed(self, observation: Observation, ticks: Instant) -> Refusal | None:
         """Refuse what a feed says of a bed that it did not declare, or that another one speaks for."""
+        beyond = self._beyond_its_key(observation.bed)
+        if beyond is not None:
+            return beyond
         said = self._peers[observation.feed].beds.get(observation.bed)
         if said is None:
             if observation.bed not in self.slots:

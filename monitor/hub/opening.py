@@ -11,6 +11,7 @@ from pathlib import Path
 
 from monitor.core.unit import Configuration, Endpoints
 from monitor.hub.clock import HubClock, wall_ms
+from monitor.hub.gate import Gate
 from monitor.hub.runner import Hub
 from monitor.hub.sheets import Sheets
 from monitor.record import Record
@@ -30,6 +31,7 @@ def open_hub(
     people_in: Path | None = None,
     cards: Sequence[str] = (),
     sheets: Sheets | None = None,
+    gate: Gate | None = None,
 ) -> Hub:
     """Start a hub on the record at ``path``; the caller closes the hub's record (``hub.keeper.record``).
 
@@ -38,6 +40,7 @@ def open_hub(
         people_in: the folder of people.toml; ``None``: nobody is asked for a secret.
         cards: see `Hub`.
         sheets: has the downtime sheets made; ``None``: there are none.
+        gate: lets in keys alone; ``None``: there are none.
 
     Raises:
         ConfigurationError: see `Hub` and `HubClock`.
@@ -45,11 +48,11 @@ def open_hub(
             put aside.
     """
     try:
-        return _started(configuration, path, clock, endpoints, files, people_in, cards, sheets)
+        return _started(configuration, path, clock, endpoints, files, people_in, cards, sheets, gate)
     except Damaged as error:
         log.error("the record %s is damaged: it is put aside, and a new one begins", path)
         put_aside(path, " ".join(str(error.__cause__ or error).split()), wall_ms())
-    return _started(configuration, path, clock, endpoints, files, people_in, cards, sheets)
+    return _started(configuration, path, clock, endpoints, files, people_in, cards, sheets, gate)
 
 
 def _started(
@@ -61,10 +64,12 @@ def _started(
     people_in: Path | None,
     cards: Sequence[str],
     sheets: Sheets | None,
+    gate: Gate | None,
 ) -> Hub:
     record = Record.open(path)
     try:
-        return Hub(configuration, record, clock(record.last_at()), endpoints, files, people_in, cards, sheets)
+        now = clock(record.last_at())
+        return Hub(configuration, record, now, endpoints, files, people_in, cards, sheets, gate=gate)
     except BaseException as error:
         record.close(as_it_is=isinstance(error, Damaged))
         raise

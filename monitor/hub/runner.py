@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from monitor.core.entries import Entry, EntryKind
-from monitor.core.events import Commanded, Event, Observed, TimePassed
+from monitor.core.events import Event, Observed, TimePassed
 from monitor.core.unit import Configuration, Endpoints
 from monitor.core.view import ConfiguredView
 from monitor.core.wire import CommandAnswer, Snapshot
@@ -20,14 +20,16 @@ from monitor.hub.cards import CardMaker
 from monitor.hub.clock import HubClock
 from monitor.hub.desks import Desks
 from monitor.hub.feeds import Feeds
+from monitor.hub.gate import Gate
 from monitor.hub.judge import Judged
 from monitor.hub.keeper import Keeper
 from monitor.hub.pages import Outbox, post_for
 from monitor.hub.publishing import Publishing
+from monitor.hub.room import Room
 from monitor.hub.sheets import Sheets
 from monitor.hub.sign_in import SignIns
 from monitor.hub.slips import Slips
-from monitor.hub.sockets import HEARING, Lines, Room, Sockets
+from monitor.hub.sockets import HEARING, Lines, Sockets
 from monitor.hub.starting import start
 from monitor.hub.turn import Read, Turn, read_of
 from monitor.hub.views import Views
@@ -61,6 +63,7 @@ class Hub:
         cards: the command that prints the figures of the handover cards as JSON; empty: there are none.
         sheets: has the downtime sheets made; ``None``: there are none.
         lines: what it hears and speaks on; ``None``: sockets that it binds.
+        gate: lets in keys alone; ``None``: there are none, and the sockets stay on this machine.
 
     Attributes:
         defects: messages and checkpoints that the hub itself failed on; more than 0 is a defect of ours.
@@ -81,6 +84,7 @@ class Hub:
         cards: Sequence[str] = (),
         sheets: Sheets | None = None,
         lines: Lines | None = None,
+        gate: Gate | None = None,
     ) -> None:
         self.clock = clock
         self.keeper = Keeper(record)
@@ -88,7 +92,9 @@ class Hub:
         self._beds = tuple(bed.label for bed in configuration.unit.beds)
         by_hand = frozenset(bed.label for bed in configuration.unit.beds if bed.entered_by_hand)
         post = post_for(configuration.unit.pages)
-        self._sockets = lines or Sockets(endpoints or configuration.unit.endpoints)
+        self._sockets = lines or Sockets(endpoints or configuration.unit.endpoints, gate)
+        self._gate = gate
+        self._routes: dict[str, bytes] = {}
         try:
             started = start(configuration, record, clock.now(), files)
             past, since = record.pages(_LOOKED_BACK), record.runs_since()
@@ -97,7 +103,7 @@ class Hub:
             self._sockets.close()
             raise
         self.judge, self._latest, self.replayed = started.judge, started.latest, started.replayed
-        self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed, clock.speed)
+        self.feeds = Feeds({}, by_hand, self.keeper.stored_of, self._to_feed, clock.speed, gate)
         self.outbox = Outbox(configuration.unit, post, test=clock.is_demonstration, after=record.head[0], past=past)
         self.sign_ins = SignIns(people_in, {person.name: person.label for person in configuration.unit.people})
         configured = tuple(ConfiguredView(at=at, files=files) for at, files in reversed([*changes(known)]))
@@ -125,6 +131,8 @@ class Hub:
             clock,
             late_s,
             CardMaker(cards),
+            {person.name: person for person in configuration.unit.people},
+            gate,
         )
         self._slips = Slips(record)
         self._sheets = sheets
@@ -160,6 +168,7 @@ class Hub:
             self._turn.own(step)
         self._note_sign_ins()
         self._note_sheets()
+        self._note_peers()
         self.feeds.due(self.clock.ticks())
         self._judge(self.feeds.found(self.clock.ticks()))
         self._finish()
@@ -221,9 +230,11 @@ class Hub:
         if room is Room.INGEST:
             return self.feeds.live(parts, now, ticks)
         if room is Room.LINK:
+            if self._gate is not None and self._gate.speaker is not None:
+                self._routes[self._gate.speaker.name] = parts[0]
             return self.feeds.talk(parts[0], parts[1:], now, ticks)
-        command = self.desks.hear(parts[0], parts[1:])
-        return [] if command is None else [Commanded(command)]
+        given = self.desks.hear(parts[0], parts[1:])
+        return [] if given is None else [given]
 
     def _pass_time(self) -> None:
         """Let the engine do what is due; a moment in which nothing was due is no input of the record."""
@@ -286,6 +297,10 @@ class Hub:
         now = self.clock.now()
         said = [Entry(at=now, kind=EntryKind.SIGN_IN, text=words) for words in self.sign_ins.said()]
         self._turn.note(said, now)
+
+    def _note_peers(self) -> None:
+        now, said = self.clock.now(), self._gate.said() if self._gate is not None else []
+        self._turn.note([Entry(at=now, kind=EntryKind.PEER, text=words[:300]) for words in said], now)
 
     def _note_sheets(self) -> None:
         now = self.clock.now()
@@ -352,6 +367,8 @@ class Hub:
             if owing:
                 self.desks.recovered()
         self.sign_ins.look()
+        if self._gate is not None and self._gate.look():
+            self._sockets.rebind()  # a peer that is let in no more is cut off; the others come back by themselves
         for bed in self._beds:  # views that change with time alone
             self._tell_place(bed, now, always=False)
         self._tell_place(None, now, always=False)
@@ -370,4 +387,4 @@ class Hub:
         )
 
     def _to_feed(self, feed: str, message: FeedMessage) -> None:
-        self._sockets.send(Room.LINK, [feed.encode(), *encode("hub", message)])
+        self._sockets.send(Room.LINK, [self._routes.get(feed, feed.encode()), *encode("hub", message)])

@@ -177,7 +177,7 @@ class SignIns:
         file = self._checking
         if file is None or isinstance(command, CallHelp):
             return "", ""
-        for name, given in _speakers(command, session, second):
+        for name, given in speakers(command, session, second):
             refusal = self._no_session(file, name, given, now)
             if refusal:
                 if given or name == command.person:  # a second person is asked for when the first has spoken
@@ -230,7 +230,7 @@ class SignIns:
             self._thread.shutdown(wait=True, cancel_futures=True)
 
 
-def _speakers(command: Command, session: str, second: str) -> list[tuple[str, str]]:
+def speakers(command: Command, session: str, second: str) -> list[tuple[str, str]]:
     """Who must have signed in for a command, each with the session that was given for them.
 
     Who gives it, or who writes down what another one said; and the second person of what two people do.

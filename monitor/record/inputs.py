@@ -1,6 +1,7 @@
 """Inputs of the engine as rows, and back: what a replay is made of."""
 
 import heapq
+import json
 import sqlite3
 from collections.abc import Iterator
 
@@ -8,6 +9,7 @@ from pydantic import TypeAdapter
 
 from monitor.core.commands import COMMANDS
 from monitor.core.events import Commanded, Declared, Event, FeedsFound, Observed, TimePassed
+from monitor.core.grades import Role
 from monitor.record.batch import Begin
 from monitor.record.opening import Damaged
 from monitor.record.packing import unpack
@@ -15,6 +17,9 @@ from shared.instant import Instant
 
 _DECLARED: TypeAdapter[Declared] = TypeAdapter(Declared)
 _FOUND: TypeAdapter[FeedsFound] = TypeAdapter(FeedsFound)
+
+#: Beside the fields of a command that came from a station with a key.
+_STATION = "station"
 
 _OBSERVATIONS = """
 SELECT o.ordinal, o.at, e.feed, e.epoch, o.seq, p.bed, p.slot, o.read_at, o.sent_at, l.quantities, o.readings,
@@ -33,7 +38,7 @@ def body_of(event: Begin | Declared | Commanded | TimePassed | FeedsFound) -> tu
         case Declared():
             return "declared", _DECLARED.dump_json(event, exclude_none=True).decode()
         case Commanded():
-            return "commanded", COMMANDS.dump_json(event.command, exclude_none=True).decode()
+            return "commanded", _command_body(event)
         case TimePassed():
             return "time_passed", ""
         case FeedsFound():
@@ -52,13 +57,30 @@ def event_of(kind: str, body: str) -> Event | Begin:
         case "declared":
             return _DECLARED.validate_json(body)
         case "commanded":
-            return Commanded(COMMANDS.validate_json(body))
+            return _commanded(body)
         case "time_passed":
             return TimePassed()
         case "feeds_found":
             return _FOUND.validate_json(body)
         case _:
             raise Damaged(f"an input of the kind {kind} cannot be replayed here")
+
+
+def _command_body(event: Commanded) -> str:
+    body = COMMANDS.dump_json(event.command, exclude_none=True).decode()
+    if not event.key:
+        return body
+    roles = None if event.roles is None else sorted(event.roles)
+    return json.dumps(json.loads(body) | {_STATION: {"key": event.key, "roles": roles}}, ensure_ascii=False)
+
+
+def _commanded(body: str) -> Commanded:
+    if f'"{_STATION}"' not in body:
+        return Commanded(COMMANDS.validate_json(body))
+    said = json.loads(body)
+    station = said.pop(_STATION, {"key": "", "roles": None})
+    roles = None if station["roles"] is None else frozenset(Role(role) for role in station["roles"])
+    return Commanded(COMMANDS.validate_json(json.dumps(said)), station["key"], roles)
 
 
 def replay(db: sqlite3.Connection, after: int) -> Iterator[tuple[Event | Begin, Instant]]:

@@ -10,6 +10,7 @@ from pydantic import BaseModel
 from monitor.core.emergency_cards import EmergencyCard
 from monitor.core.unit import Configuration
 from monitor.settings.card_files import cards_in
+from monitor.settings.keys_file import load_keys_file
 from monitor.settings.loading import Faults, gather_configuration, load_entry_in, names_in, pump_names, read
 from monitor.settings.people_file import load_people
 from shared.recording_map import RecordingMap
@@ -40,6 +41,8 @@ def examine(folder: Path) -> Examination:
     configuration = gather_configuration(folder, pot)
     entry = Faults().gather(lambda: load_entry_in(folder))  # its faults are among those of the configuration
     pot.gather(lambda: load_people(folder))
+    beds = None if configuration is None else [bed.label for bed in configuration.unit.beds]
+    pot.gather(lambda: load_keys_file(folder, beds))
     cards = cards_in(folder)
     pot.found += cards.faults
     pumps = pump_names(folder)

@@ -14,11 +14,13 @@ from monitor.core.harm import PRIORITIES, Harm, Onset
 from monitor.core.ladder_table import LadderTable
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits, RuleBase
+from monitor.settings.keys_file import KeysFile
 from monitor.settings.manual_text import (
     BEGIN,
     CARDS_NOTE,
     ENTRY_NOTE,
     EQUIPMENT_NOTE,
+    KEYS_NOTE,
     LIMITS_NOTE,
     PATTERNS_NOTE,
     STEPS,
@@ -45,6 +47,7 @@ def manual() -> str:
         *_file("patterns.toml", Patterns, PATTERNS_NOTE),
         *_file("equipment.toml", EquipmentTable, EQUIPMENT_NOTE),
         *_file("entry.toml", EntryTable, ENTRY_NOTE),
+        *_file("keys.toml", KeysFile, KEYS_NOTE),
         *_file("cards/*.toml", EmergencyCard, CARDS_NOTE),
         *_file("pumps/*.toml", PumpProfile),
         *_file("scenarios/*.toml", Scenario),
@@ -56,7 +59,7 @@ def manual() -> str:
 
 def models_in_manual() -> Iterator[type[BaseModel]]:
     """Give every model whose keys the README lists."""
-    written = (UnitFile, LadderTable, Limits, Patterns, EquipmentTable, EntryTable)
+    written = (UnitFile, LadderTable, Limits, Patterns, EquipmentTable, EntryTable, KeysFile)
     for root in (*written, EmergencyCard, PumpProfile, Scenario, RecordingMap):
         yield from _under(root)
     yield RuleBase

@@ -111,9 +111,17 @@ treatment, and no alert follows from them. Beyond a soft range a number must be 
 same number confirms it. Beyond the refused range it cannot be. Nothing is filled in, converted or rounded for a
 person."""
 
+KEYS_NOTE = """\
+Written by `./weirkeeper keys`; a folder without it has no keys, and its hub stays on its own machine. The secret
+keys stand elsewhere, each in a file of its own (`keys/NAME.key_secret`). A hub that runs reads a changed list
+within a second; one with a fault changes nothing, and the hub says so."""
+
 TITLES: Mapping[str, str] = MappingProxyType({
     "EmergencyCard": "The file",
     "EquipmentTable": "The file",
+    "KeysFile": "The file",
+    "FeedKey": "`[[feed]]`: the key of a feed",
+    "StationKey": "`[[station]]`: the key of a desk",
     "ItemSettings": "`[[item]]`: a piece of equipment, and where it is at first",
     "UnitFile": "The file",
     "BedEntry": "`[[bed]]`: a bed",

@@ -5,6 +5,7 @@ from types import MappingProxyType
 
 from monitor.settings.entry_meanings import ENTRY_MEANINGS
 from monitor.settings.equipment_meanings import EQUIPMENT_MEANINGS
+from monitor.settings.key_meanings import KEY_MEANINGS
 from monitor.settings.pattern_meanings import PATTERN_MEANINGS
 from monitor.settings.round_meanings import ROUND_MEANINGS
 
@@ -372,9 +373,9 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "mark": "where the numbers come from",
     },
     **EQUIPMENT_MEANINGS,
+    **KEY_MEANINGS,
     **ROUND_MEANINGS,
     **PATTERN_MEANINGS,
-    # entry.toml
     **ENTRY_MEANINGS,
     # pumps/*.toml
     "PumpProfile": {

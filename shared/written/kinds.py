@@ -26,6 +26,7 @@ _PATTERN_WORDS = {
     r"^[A-Za-z0-9-]+$": "letters, digits and '-'",
     r"^([01][0-9]|2[0-3]):[0-5][0-9]$": 'a time of day "hh:mm"',
     r"^[0-9 +*#/()-]*$": "digits and what stands between them",
+    r"^[0-9A-Za-z.:+=^!/*?&<>()\[\]{}@%$#-]{40}$": "40 characters of Z85",
     r"^[!-~]+@[!-~]+$": "a mail address",
     r"^[a-z][a-z0-9_]{0,39}$": "small letters, digits and '_', a letter first, at most 40 long",
     r"^[a-z][a-z0-9_]{1,39}$": "small letters, digits and '_', a letter first, 2 to 40 long",

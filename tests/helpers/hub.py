@@ -16,9 +16,11 @@ from pydantic import BaseModel
 from monitor.core.unit import Configuration, Endpoints
 from monitor.core.wire import DELTAS, REPLIES
 from monitor.hub.clock import HubClock
+from monitor.hub.gate import gate_of
 from monitor.hub.opening import open_hub
 from monitor.settings import load_configuration
 from shared.frames import PART_LIMIT, decode, encode
+from shared.keys import Keys
 from shared.messages import (
     FEED_MESSAGES,
     PROTOCOL_VERSION,
@@ -82,7 +84,7 @@ class Times:
 class Peer:
     """A socket of a feed or a desk, and what it has heard."""
 
-    def __init__(self, kind: int, address: str, adapter: Any, identity: str = "") -> None:
+    def __init__(self, kind: int, address: str, adapter: Any, identity: str = "", keys: Keys | None = None) -> None:
         self.context: zmq.Context[zmq.Socket[bytes]] = zmq.Context()
         self.socket = self.context.socket(kind)
         self.socket.setsockopt(zmq.LINGER, 0)
@@ -92,6 +94,9 @@ class Peer:
             self.socket.setsockopt(zmq.IDENTITY, identity.encode())
         if kind == zmq.SUB:
             self.socket.subscribe(b"")
+        if keys is not None:
+            self.socket.curve_publickey, self.socket.curve_secretkey = keys.own_public, keys.own_secret
+            self.socket.curve_serverkey = keys.hub_public
         self.socket.connect(address)
         self.heard: list[Any] = []
         self._adapter = adapter
@@ -118,12 +123,17 @@ class FeedEnd:
     """A feed: its two sockets, its epoch and its numbers."""
 
     def __init__(
-        self, name: str, endpoints: Endpoints, *beds: BedDeclared, epoch: str = "00000000000000aa"
+        self,
+        name: str,
+        endpoints: Endpoints,
+        *beds: BedDeclared,
+        epoch: str = "00000000000000aa",
+        keys: Keys | None = None,
     ) -> None:
         self.name, self.epoch, self.beds = name, epoch, beds
         self.next = 1
-        self.live = Peer(zmq.PUB, endpoints.ingest, FEED_MESSAGES)
-        self.talk = Peer(zmq.DEALER, endpoints.link, FEED_MESSAGES, name)
+        self.live = Peer(zmq.PUB, endpoints.ingest, FEED_MESSAGES, keys=keys)
+        self.talk = Peer(zmq.DEALER, endpoints.link, FEED_MESSAGES, name if keys is None else "", keys)
 
     def hello(self, first: int = 1) -> None:
         self.talk.say(
@@ -155,9 +165,9 @@ class FeedEnd:
 class DeskEnd:
     """A desk: its two sockets."""
 
-    def __init__(self, endpoints: Endpoints) -> None:
-        self.sub = Peer(zmq.SUB, endpoints.publish, DELTAS)
-        self.ask = Peer(zmq.DEALER, endpoints.commands, REPLIES)
+    def __init__(self, endpoints: Endpoints, keys: Keys | None = None) -> None:
+        self.sub = Peer(zmq.SUB, endpoints.publish, DELTAS, keys=keys)
+        self.ask = Peer(zmq.DEALER, endpoints.commands, REPLIES, keys=keys)
 
     def close(self) -> None:
         self.sub.close()
@@ -174,7 +184,9 @@ class Rig:
         files: dict[str, str] | None = None,
         secrets: Path | None = None,
         cards: Sequence[str] = (),
+        keys: Path | None = None,
     ) -> None:
+        self.keys = keys
         self.path = folder / "unit.record"
         self.files = files or {}
         self.secrets = secrets
@@ -207,6 +219,7 @@ class Rig:
             self.files,
             self.secrets,
             self.cards,
+            gate=None if self.keys is None else gate_of(self.keys, [b.label for b in self.configuration.unit.beds]),
         )
         self.record = self.hub.keeper.record
         self.is_up = True
@@ -226,9 +239,11 @@ class Rig:
         self.record.close()
         self.is_up = False
 
-    def feed(self, name: str, *beds: BedDeclared, epoch: str = "00000000000000aa") -> FeedEnd:
+    def feed(
+        self, name: str, *beds: BedDeclared, epoch: str = "00000000000000aa", keys: Keys | None = None
+    ) -> FeedEnd:
         """Connect a feed, say hello, wait for the welcome and until the live socket is heard too."""
-        feed = FeedEnd(name, self.endpoints, *beds, epoch=epoch)
+        feed = FeedEnd(name, self.endpoints, *beds, epoch=epoch, keys=keys)
         self.peers.append(feed)
         feed.hello()
         self.until(lambda: bool(feed.talk.heard))
@@ -246,9 +261,9 @@ class Rig:
         self.until(lambda: len(feed.talk.heard) > before, knock)
         feed.talk.heard.clear()
 
-    def desk(self) -> DeskEnd:
+    def desk(self, keys: Keys | None = None) -> DeskEnd:
         """Connect a desk and wait until it hears the hub."""
-        desk = DeskEnd(self.endpoints)
+        desk = DeskEnd(self.endpoints, keys)
         self.peers.append(desk)
         self.until(lambda: bool(desk.sub.heard), lambda: self.hub.publishing.beat(self.hub.clock.now()))
         return desk

@@ -22,8 +22,8 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Observed
 from monitor.core.wire import DELTAS, REPLIES, CommandAnswer, EntryDelta, GiveCommand
 from monitor.hub.clock import HubClock
+from monitor.hub.room import Room
 from monitor.hub.runner import Hub
-from monitor.hub.sockets import Room
 from monitor.record import Begin, Record
 from monitor.settings import load_configuration
 from shared.errors import RecordError
@@ -58,6 +58,9 @@ class Wires:
     def drain(self, room: Room) -> Iterator[list[bytes]]:
         while self.inbox[room]:
             yield self.inbox[room].popleft()
+
+    def rebind(self) -> None:
+        raise AssertionError("nobody is revoked here")
 
     def send(self, room: Room, parts: Sequence[bytes]) -> None:
         self._fuse()

@@ -22,7 +22,7 @@ from shared.errors import RecordError
 from shared.instant import Instant
 
 #: What the hub writes of its own.
-OWN = frozenset({EntryKind.NOTE, EntryKind.PAGED, EntryKind.SIGN_IN, EntryKind.TAKEN_OUT})
+OWN = frozenset({EntryKind.NOTE, EntryKind.PAGED, EntryKind.SIGN_IN, EntryKind.PEER, EntryKind.TAKEN_OUT})
 #: So many differences are kept; a first one brings others.
 MOST = 20
 #: Inputs between two words on how far it is.
