@@ -26,11 +26,11 @@ _SMALL = {
     "skipped": "id, epoch, first, last, reason",
 }
 _EVERYTHING = "true"
-#: What some hours need, by table. ``base``: the state before them; ``last``: the end of the stretch after them;
-#: ``before`` and ``next``: the entries just before and after them.
+#: What some hours need, by table. ``base``: the state before them, and ``prior`` the last entry before that;
+#: ``last``: the end of the stretch after them; ``before`` and ``next``: the entries just before and after them.
 _NEEDED = {
-    "entries": "number = 1 OR number BETWEEN %(before)s AND %(next)s OR kind = ANY(%(kinds)s) AND at < %(end)s"
-    " OR ordinal > %(base)s AND ordinal <= %(last)s",
+    "entries": "number IN (1, %(prior)s) OR number BETWEEN %(before)s AND %(next)s"
+    " OR kind = ANY(%(kinds)s) AND at < %(end)s OR ordinal > %(base)s AND ordinal <= %(last)s",
     "inputs": "kind <> 'time_passed' OR ordinal > %(base)s AND ordinal <= %(last)s",
     "stretches": "upto > %(base)s AND after < %(last)s OR last_read >= %(begin)s AND first_read < %(end)s"
     " OR has_sets AND last_read >= %(sets)s",
@@ -86,6 +86,7 @@ class _Source:
         if hours is not None:
             self._values |= {"begin": hours.begin, "end": hours.end, "sets": hours.begin - REACH_MS}
             self._values["base"] = self.ask("max", "ordinal", "hours", "at <= %(begin)s", 0)
+            self._values["prior"] = self.ask("max", "number", "entries", "ordinal <= %(base)s", 0)
             self._values["last"] = self.ask("min", "upto", "stretches", "at > %(end)s", _NONE)
             self._values["before"] = self.ask("max", "number", "entries", "at < %(begin)s", 0)
             self._values["next"] = self.ask("min", "number", "entries", "at >= %(end)s", _NONE)

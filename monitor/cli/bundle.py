@@ -2,10 +2,13 @@
 
 import argparse
 import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from monitor.cli.moments import moment_of
 from monitor.cli.progress import Counting
+from monitor.cli.sources import add_source, archive_in
 from monitor.cli.taken_out import add_taken_out, noted_in, taken_out_by
 from monitor.record.reading import find_record
 from monitor.record.slice_reading import open_slice
@@ -30,7 +33,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "judged again, as `retrace` does; interrupted, it stays as it is. Exit status: 0 done, 1 done, but judged "
         "again it differs or cannot be, 2 refused."
     )
-    parser.add_argument("record", type=Path, metavar="RECORD", help="a record, or a folder with one record")
+    add_source(parser, "a record, or a folder with one record")
     parser.add_argument("to", type=Path, metavar="TO", help="the file to make, such as B3.zip")
     parser.add_argument("--bed", required=True, help="such as B3")
     parser.add_argument("--at", required=True, metavar="TIME", help=f'such as "{_SUCH_AS}", this machine\'s time')
@@ -48,12 +51,31 @@ def run(args: argparse.Namespace) -> int:
     at = moment_of("--at", args.at, _SUCH_AS)
     by, why = taken_out_by(args, "the bundle")
     hours = Hours(args.bed, at - _BEFORE, at + _AFTER)
-    record = find_record(args.record)
-    asked = Asked(by, why, noted_in(args, record))
-    made = bundle(record, args.to, hours, asked)
+    with _record(args, hours) as record:
+        noting = noted_in(args, record)
+        made = bundle(record, args.to, hours, Asked(by, why, noting))
     print(f"Bundle  {args.to}, SHA-256 {made.digest}")
-    print(said_of(made.noted, asked.noted_in or record), flush=True)
+    print(said_of(made.noted, noting), flush=True)
     return SAME if args.unjudged else _judged(args.to)
+
+
+@contextmanager
+def _record(args: argparse.Namespace, hours: Hours) -> Iterator[Path]:
+    """Give the record, or those hours of it brought out of the archive for the length of the block."""
+    place = archive_in(args)
+    if place is None:
+        yield find_record(args.record)
+        return
+    if args.noted_in is None:
+        raise ConfigurationError(
+            "--noted-in: name the record of the unit's hub, whose log is to say that this was taken out"
+        )
+    from monitor.archive.reading import archived  # only where it is asked for
+
+    with tempfile.TemporaryDirectory() as folder, archived(place, args.unit, args.number) as source:
+        path = Path(folder) / "hours.record"
+        source.bring(path, hours.begin, hours.finish + 1)
+        yield path
 
 
 def _judged(path: Path) -> int:

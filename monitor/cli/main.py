@@ -26,6 +26,7 @@ COMMANDS = (
     Command("cards", "the unit's emergency cards on paper", "monitor.cli.cards:run"),
     Command("report", "the report of a shift, from a record", "monitor.cli.report:run"),
     Command("export", "some hours of a bed for others, as tables or FHIR", "monitor.cli.export:run"),
+    Command("find", "alerts in a record or in the archive, and their bundles", "monitor.cli.find:run"),
     Command("archive", "the hospital's archive in PostgreSQL, fed from the records", "monitor.cli.archive:run"),
     Command("pictures", "draw the diagrams of the manual from their tables", "monitor.cli.pictures:run"),
     Command("people", "who may do what, and who signs in with a secret", "monitor.cli.people:run"),

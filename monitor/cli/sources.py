@@ -5,12 +5,13 @@ never loads a line of it, nor PostgreSQL's library.
 """
 
 import argparse
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Protocol
 
 from monitor.analysis.alert_load import LoadFigures
+from monitor.core.entries import Entry, EntryKind
 from monitor.record.hours_reading import HoursReading
 from monitor.record.reading import find_record, read_only
 from shared.errors import ConfigurationError
@@ -28,6 +29,11 @@ class Source(Protocol):
 
     def load(self, begin: Instant, end: Instant) -> LoadFigures:
         """Give the alert load of some hours."""
+
+    def entries_since(
+        self, begin: Instant, kinds: Collection[EntryKind] | None, bed: str | None
+    ) -> Iterator[Entry]:
+        """Give the entries from a moment on."""
 
     def hours(self, begin: Instant, end: Instant) -> HoursReading:
         """Give what a report needs of some hours."""

@@ -5,13 +5,14 @@ import os
 import sqlite3
 import struct
 import zlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
 from monitor.analysis.alert_load import LoadFigures
+from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Event
 from monitor.record import checkpoints, configurations, copying, inputs, slicing
 from monitor.record.batch import Begin
@@ -20,6 +21,7 @@ from monitor.record.beside import ASIDE, DAMAGED
 from monitor.record.checkpoints import Standing
 from monitor.record.configurations import Configured
 from monitor.record.counting import Inputs, count_inputs
+from monitor.record.entries_reading import entries_since
 from monitor.record.head import Head, head_path
 from monitor.record.hours_reading import HoursReading
 from monitor.record.load_reading import LoadReading
@@ -141,6 +143,13 @@ class RecordToRead:
         """Raise RecordError where it is of an older version, which lacks what is asked for."""
         if self.version < MIGRATIONS[-1].version:
             raise RecordError(f"{self.path} is of version {self.version}: a hub of now brings it to this one first")
+
+    def entries_since(
+        self, begin: Instant, kinds: Collection[EntryKind] | None, bed: str | None
+    ) -> Iterator[Entry]:
+        """Give the entries from ``begin`` on, of some kinds and of a bed alone if they are named, in order."""
+        with self._asking():
+            yield from entries_since(self._db, begin, kinds, bed)
 
     def portions(self) -> PortionReading:
         """Begin to read portion by portion what is new in it."""

@@ -23,21 +23,21 @@ _TABLES = {
 UNIT = "North"
 
 
-def fill(record: Record, first: int, last: int) -> None:
+def fill(record: Record, first: int, last: int, words: str = "note") -> None:
     """Write observations with an entry at each fifth, a command at each seventh, a checkpoint at each tenth."""
     for n in range(first, last + 1):
         at = AT + 1000 * n
-        steps = [observed(n, *([entry(f"note {n}", at)] if n % 5 == 0 else []), at=at, read_at=at)]
+        steps = [observed(n, *([entry(f"{words} {n}", at)] if n % 5 == 0 else []), at=at, read_at=at)]
         if n % 7 == 0:
             steps.append(commanded(f"c-{n:04}", at))
         kept = Checkpoint(at, f"engine {n}".encode(), b"latest") if n % 10 == 0 else None
         record.append(Batch(steps, checkpoint=kept))
 
 
-def begin(path: Path, upto: int = 60) -> Path:
+def begin(path: Path, upto: int = 60, words: str = "note") -> Path:
     """Begin a record and write as far."""
     record = Record.open(path)
-    fill(record, 1, upto)
+    fill(record, 1, upto, words)
     record.flush({})
     record.close()
     return path
