@@ -16,6 +16,8 @@ LOOPBACK = "127.0.0.1"
 HIGH_WATER_MARK = 10_000
 HEARTBEAT_IVL = 500
 HEARTBEAT_TIMEOUT = 1_500
+#: On the command socket: on a slow line a long answer holds up the beats behind it.
+HEARTBEAT_TIMEOUT_LEAN = 12_000
 CONNECT_TIMEOUT = 1_000
 RECONNECT_IVL = 100
 LINGER = 200

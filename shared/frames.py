@@ -4,9 +4,13 @@ topic   what a subscriber filters by: a bed label, or a room such as ``hub``; 1 
 header  ``WK`` and the protocol version as decimal ASCII, e.g. ``WK1``
 body    the message as UTF-8 JSON, at most `BODY_LIMIT` bytes
 
+A **packed** message has the header ``WK1z`` and the same JSON as one zlib stream (RFC 1950) in its body. It is
+taken only where it is asked for, and what it unpacks to is held to `BODY_LIMIT` while it is unpacked.
+
 Sockets carry their own limit (`PART_LIMIT`, ZMQ_MAXMSGSIZE), so that an oversized part never reaches memory.
 """
 
+import zlib
 from collections.abc import Sequence
 from typing import Any, TypeVar
 
@@ -18,6 +22,7 @@ TOPIC_LIMIT = 40
 BODY_LIMIT = 1_000_000
 PART_LIMIT = BODY_LIMIT + 1024
 HEADER = b"WK%d" % PROTOCOL_VERSION
+PACKED_HEADER = HEADER + b"z"
 
 M = TypeVar("M")
 
@@ -31,8 +36,8 @@ class FrameRefused(ValueError):
         self.detail = detail[:500]
 
 
-def encode(topic: str, message: BaseModel) -> list[bytes]:
-    """Give the three parts of a message.
+def encode(topic: str, message: BaseModel, *, packed: bool = False) -> list[bytes]:
+    """Give the three parts of a message; ``packed``: for a peer that speaks packed frames.
 
     Raises:
         FrameRefused: the message is larger than `BODY_LIMIT` (a defect of the sender).
@@ -40,11 +45,20 @@ def encode(topic: str, message: BaseModel) -> list[bytes]:
     body = message.model_dump_json(exclude_none=True, by_alias=True).encode()
     if len(body) > BODY_LIMIT:
         raise FrameRefused(RefusalReason.OVERSIZED, f"{type(message).__name__} of {len(body)} bytes")
+    if packed:
+        return [topic.encode("ascii"), PACKED_HEADER, zlib.compress(body, 9)]
     return [topic.encode("ascii"), HEADER, body]
 
 
-def decode(parts: Sequence[bytes], adapter: TypeAdapter[M]) -> tuple[str, M]:
+def is_packed(parts: Sequence[bytes]) -> bool:
+    """Tell whether a message says of itself that it is packed."""
+    return len(parts) == 3 and parts[1] == PACKED_HEADER
+
+
+def decode(parts: Sequence[bytes], adapter: TypeAdapter[M], *, packed: bool = False) -> tuple[str, M]:
     """Give topic and message of three parts, checked against the models of ``adapter``.
+
+    ``packed``: a packed message is taken too.
 
     Raises:
         FrameRefused: wrong number of parts, topic, version, size, JSON or fields.
@@ -54,16 +68,34 @@ def decode(parts: Sequence[bytes], adapter: TypeAdapter[M]) -> tuple[str, M]:
     topic, header, body = parts
     if not 1 <= len(topic) <= TOPIC_LIMIT or not topic.isascii():
         raise FrameRefused(RefusalReason.MALFORMED, f"topic of {len(topic)} bytes")
-    if header != HEADER:
+    if header != HEADER and not (packed and header == PACKED_HEADER):
         raise FrameRefused(
             RefusalReason.WRONG_VERSION, f"header {bytes(header[:8])!r}, this side speaks {HEADER.decode()}"
         )
     if len(body) > BODY_LIMIT:
         raise FrameRefused(RefusalReason.OVERSIZED, f"body of {len(body)} bytes, at most {BODY_LIMIT}")
+    if header == PACKED_HEADER:
+        body = _unpacked(body)
     try:
         return topic.decode("ascii"), adapter.validate_json(body)
     except ValidationError as error:
         raise FrameRefused(RefusalReason.MALFORMED, first_fault(error)) from None
+
+
+def _unpacked(body: bytes) -> bytes:
+    """Unpack, and never more than a body may hold. Raises FrameRefused."""
+    stream = zlib.decompressobj()
+    try:
+        plain = stream.decompress(body, BODY_LIMIT + 1)
+    except zlib.error as error:
+        raise FrameRefused(RefusalReason.MALFORMED, f"packed body: {error}") from None
+    if len(plain) > BODY_LIMIT:
+        raise FrameRefused(
+            RefusalReason.OVERSIZED, f"packed body of {len(body)} bytes, more than {BODY_LIMIT} unpacked"
+        )
+    if not stream.eof or stream.unused_data:
+        raise FrameRefused(RefusalReason.MALFORMED, "packed body that is not one whole zlib stream")
+    return plain
 
 
 def first_fault(error: ValidationError) -> str:

@@ -116,6 +116,18 @@ class AskSnapshot(Frozen):
     request: str = Field(max_length=40)
 
 
+class Follow(Frozen):
+    """A review asks to be told from now on, over the line it asks on; said again every few seconds.
+
+    ``boot``, ``pack``: the last pack that it has taken. 0, or what the hub does not know: everything anew.
+    """
+
+    type: Literal["follow"] = "follow"
+    request: str = Field(max_length=40)
+    boot: str = Field(default="", max_length=40)
+    pack: int = Field(default=0, ge=0)
+
+
 class AskHistory(Frozen):
     """A desk asks for the series of a run: min, max and last per column of ``width_ms``."""
 
@@ -178,16 +190,19 @@ class GiveCommand(Frozen):
     """A desk gives a command; the request's id is the command's.
 
     ``session``: of who speaks, once signed in; ``second``: of the second person, where the command names one.
+    ``given_at``: the hub's time as the desk knew it when the key was pressed; what comes too long after is refused.
     """
 
     type: Literal["give_command"] = "give_command"
     command: Command
     session: Session = Field(default="", repr=False)
     second: Session = Field(default="", repr=False)
+    given_at: Instant | None = None
 
 
 Request = Annotated[
     AskSnapshot
+    | Follow
     | AskHistory
     | AskEntries
     | AskLoad

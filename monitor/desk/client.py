@@ -18,6 +18,8 @@ import zmq
 
 from monitor.core.wire import GiveCommand, Request
 from monitor.desk.hearing import Heard, Hearing, SendFailed
+from monitor.desk.lean_hearing import LeanHearing
+from shared.endpoints import HEARTBEAT_IVL, HEARTBEAT_TIMEOUT, HEARTBEAT_TIMEOUT_LEAN
 from shared.errors import ConfigurationError
 from shared.frames import PART_LIMIT, encode
 from shared.keys import Keys, stays_here
@@ -31,7 +33,8 @@ class Client:
     """One reader thread with a SUB and a DEALER. `start`, `send` and `stop` belong to one other thread.
 
     Args:
-        publish, commands: endpoints that the hub has bound.
+        publish, commands: endpoints that the hub has bound; an empty ``publish``: a thin line, where all comes over
+            ``commands``.
         deliver: called on the reader thread with everything that may be applied; it must not block.
         monotonic: seconds, never going back.
         keys: of this desk; ``None``: in the clear, on this machine alone.
@@ -48,7 +51,7 @@ class Client:
         monotonic: Callable[[], float] = time.monotonic,
         keys: Keys | None = None,
     ) -> None:
-        for address in (publish, commands):
+        for address in filter(None, (publish, commands)):
             if keys is None and not stays_here(address):
                 raise ConfigurationError(f"{address} leaves this machine: give keys (--key and --hub-key)")
         self._endpoints = (publish, commands)
@@ -63,7 +66,7 @@ class Client:
         self._wake_name = f"inproc://wake-{uuid.uuid4().hex}"
         self._wake.bind(self._wake_name)
         self._thread = threading.Thread(target=self._run, name="desk-reader", daemon=True)
-        self.hearing = Hearing(deliver)
+        self.hearing = Hearing(deliver) if publish else LeanHearing(deliver)
 
     def start(self) -> None:
         """Connect and begin to read."""
@@ -96,8 +99,8 @@ class Client:
             (zmq.RCVHWM, _HWM),
             (zmq.SNDHWM, 1_000),
             (zmq.MAXMSGSIZE, PART_LIMIT),
-            (zmq.HEARTBEAT_IVL, 500),
-            (zmq.HEARTBEAT_TIMEOUT, 1_500),
+            (zmq.HEARTBEAT_IVL, HEARTBEAT_IVL),
+            (zmq.HEARTBEAT_TIMEOUT, HEARTBEAT_TIMEOUT_LEAN if self.hearing.packed else HEARTBEAT_TIMEOUT),
             (zmq.CONNECT_TIMEOUT, 1_000),
             (zmq.RECONNECT_IVL, 100),
             (zmq.RECONNECT_IVL_MAX, 1_000),
@@ -118,10 +121,11 @@ class Client:
         wake = self._context.socket(zmq.PAIR)
         wake.setsockopt(zmq.LINGER, 0)
         wake.connect(self._wake_name)
-        sub = self._socket(zmq.SUB, publish)
+        sub = self._socket(zmq.SUB, publish) if publish else None
         dealer = self._socket(zmq.DEALER, commands)
         poller = zmq.Poller()
-        for socket in (wake, sub, dealer):
+        sockets = [socket for socket in (wake, sub, dealer) if socket is not None]
+        for socket in sockets:
             poller.register(socket, zmq.POLLIN)
         try:
             while not self._stopping.is_set():
@@ -129,13 +133,13 @@ class Client:
                 if wake in ready:
                     self._drain(wake)
                 self._send_all(dealer)
-                if sub in ready:
+                if sub is not None and sub in ready:
                     self._read(sub, self.hearing.published)
                 if dealer in ready:
                     self._read(dealer, self.hearing.replied)
                 self.hearing.ask(self._monotonic(), partial(self._send_one, dealer))
         finally:
-            for socket in (wake, sub, dealer):
+            for socket in sockets:
                 socket.close()
 
     @staticmethod
@@ -151,10 +155,9 @@ class Client:
                 command = request.command.id if isinstance(request, GiveCommand) else None
                 self._give(SendFailed(command, "no connection to the hub"))
 
-    @staticmethod
-    def _send_one(dealer: zmq.Socket[bytes], request: Request) -> bool:
+    def _send_one(self, dealer: zmq.Socket[bytes], request: Request) -> bool:
         try:
-            dealer.send_multipart(encode(TOPIC, request), zmq.NOBLOCK)
+            dealer.send_multipart(encode(TOPIC, request, packed=self.hearing.packed), zmq.NOBLOCK)
         except zmq.Again:
             return False
         return True

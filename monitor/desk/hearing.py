@@ -34,7 +34,10 @@ class Hearing:
     Attributes:
         sync: whether the picture is complete.
         refused: frames that could not be read.
+        packed: whether this side speaks packed frames.
     """
+
+    packed = False
 
     def __init__(self, deliver: Callable[[Heard], None]) -> None:
         self.sync = Sync()

@@ -51,7 +51,8 @@ class Session:
         if not self.store.link.commands_allowed:
             return False
         self.store.commands.sent(command, monotonic)
-        self._send(GiveCommand(command=command, session=self.token, second=self.second))
+        given_at = self.store.now(monotonic)
+        self._send(GiveCommand(command=command, session=self.token, second=self.second, given_at=given_at))
         self.second = ""
         return True
 

@@ -13,6 +13,7 @@ from pydantic import BaseModel
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded
+from monitor.core.lean import lean_of
 from monitor.core.meaning.view import Meaning
 from monitor.core.unit import Person
 from monitor.core.wire import (
@@ -25,6 +26,7 @@ from monitor.core.wire import (
     AskSnapshot,
     CommandAnswer,
     Entries,
+    Follow,
     GiveCommand,
     History,
     Load,
@@ -43,8 +45,8 @@ from monitor.record.load_reading import LoadReading
 from monitor.settings.keys_file import FeedKey, StationKey
 from shared.beds_now import AskBeds, BedsNow
 from shared.errors import RecordError
-from shared.frames import FrameRefused, decode, encode
-from shared.instant import Instant
+from shared.frames import FrameRefused, decode, encode, is_packed
+from shared.instant import SECOND, Instant
 from shared.sign_in import SignedIn, SignIn, SignOut
 
 log = logging.getLogger(__name__)
@@ -53,6 +55,11 @@ log = logging.getLogger(__name__)
 COLUMNS_AT_MOST = 8_000
 JOBS_AT_MOST = 200
 _ANSWERS_KEPT = 5_000
+#: A command that a broken line held back for so long is carried out no more: whoever gave it was told NOT RECORDED
+#: after 5 s and has telephoned. Longer than a desk may be wrong about the hub's time while its commands are on.
+TOO_LATE_MS = 20 * SECOND
+#: Peers of which it is remembered that they speak packed frames; a review says so again every few seconds.
+_PACKED_KEPT = 256
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,6 +99,7 @@ class Desks:
     Args:
         keeper: where the past is.
         snapshot: gives everything as it stands, for a request's id.
+        follow: told of a review that follows.
         meaning: gives what the numbers of a run mean, by bed, slot and who asks.
         beds: gives beds and runs as the entry form must know them, for a request's id.
         send: sends parts to a peer; what cannot go is lost.
@@ -111,6 +119,7 @@ class Desks:
         self,
         keeper: Keeper,
         snapshot: Callable[[str], Snapshot],
+        follow: Callable[[bytes, Follow], None],
         meaning: Callable[[str, int, str | None], Meaning | None],
         beds: Callable[[str], BedsNow],
         send: Callable[[Sequence[bytes]], None],
@@ -131,11 +140,15 @@ class Desks:
         self._clock = clock
         self._keeper = keeper
         self._snapshot = snapshot
+        self._follow = follow
+        self._packed: OrderedDict[bytes, None] = OrderedDict()
         self._meaning = meaning
         self._beds = beds
         self._send = send
         self._since = since
-        self._asked: list[tuple[bytes, AskSnapshot | AskEntries | AskMeaning | AskBeds, FeedKey | None]] = []
+        self._asked: list[
+            tuple[bytes, AskSnapshot | Follow | AskEntries | AskMeaning | AskBeds, FeedKey | None]
+        ] = []
         self._jobs: deque[_Job | _LoadJob] = deque()
         self._awaiting: dict[str, list[bytes]] = {}
         self._answers: OrderedDict[str, CommandAnswer] = OrderedDict()
@@ -153,8 +166,9 @@ class Desks:
 
     def hear(self, peer: bytes, parts: Sequence[bytes]) -> Commanded | None:
         """Hear a request; give the command that it brings, if that is new."""
+        self._note_packed(peer, parts)
         try:
-            _, request = decode(parts, REQUESTS)
+            _, request = decode(parts, REQUESTS, packed=True)
         except FrameRefused as refused:
             self.refused += 1
             log.warning("a desk's request cannot be read: %s", refused)
@@ -206,6 +220,8 @@ class Desks:
         for peer, request, form in asked:
             if isinstance(request, AskSnapshot):
                 self._reply(peer, self._snapshot(request.request))
+            elif isinstance(request, Follow):
+                self._follow(peer, request)
             elif isinstance(request, AskBeds):
                 self._reply(peer, _seen_by(form, self._beds(request.request)))
             elif isinstance(request, AskMeaning):
@@ -251,6 +267,11 @@ class Desks:
         answer = self._answers.get(command.id) or self._keeper.answer(command.id)
         if answer is not None:
             self._reply(peer, answer)
+            return None
+        late = now - given.given_at if given.given_at is not None else 0
+        if late > TOO_LATE_MS * self._clock.speed:
+            reason = f"it came {round(late / self._clock.speed / SECOND)} s after it was given: look again"
+            self._reply(peer, CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=reason))
             return None
         self._awaiting[command.id] = [peer]
         return commanded(station, command, self._people)
@@ -307,12 +328,24 @@ class Desks:
             self._jobs.popleft()
             self._reply(job.peer, job.answer())
 
+    def _note_packed(self, peer: bytes, parts: Sequence[bytes]) -> None:
+        """Whoever asks in packed frames is answered in packed frames."""
+        if is_packed(parts):
+            self._packed[peer] = None
+            self._packed.move_to_end(peer)
+            while len(self._packed) > _PACKED_KEPT:
+                self._packed.popitem(last=False)
+
     def _reply(self, peer: bytes, reply: BaseModel) -> None:
+        packed = peer in self._packed
+        if packed and isinstance(reply, History):
+            reply = lean_of(reply)
         try:
-            parts = encode("hub", reply)
+            parts = encode("hub", reply, packed=packed)
         except FrameRefused as refused:
             log.error("an answer is too large: %s", refused)
-            parts = encode("hub", NotUnderstood(reason=f"the answer is too large: {refused}"))
+            reason = f"the answer is too large: {refused}"
+            parts = encode("hub", NotUnderstood(reason=reason), packed=packed)
         self._send([peer, *parts])
 
 

@@ -2,12 +2,19 @@
 
 from collections.abc import Callable, Sequence
 
-from pydantic import BaseModel
-
 from monitor.core.entries import Entry
 from monitor.core.point_marks import marks_of
 from monitor.core.view import TileView, UnitView
-from monitor.core.wire import Beat, EntryDelta, LatestReadings, ReadingsAnew, ReadingsDelta, TileDelta, UnitDelta
+from monitor.core.wire import (
+    Beat,
+    Delta,
+    EntryDelta,
+    LatestReadings,
+    ReadingsAnew,
+    ReadingsDelta,
+    TileDelta,
+    UnitDelta,
+)
 from shared.frames import encode
 from shared.instant import Instant
 from shared.messages import Observation
@@ -20,17 +27,21 @@ class Publishing:
         boot: id of this start of the hub.
         send: sends parts to every desk.
         late_s: a set entered by hand longer than this after it was read is late.
+        also: given every delta besides, for those who are told in another way.
 
     Attributes:
         seq: number of the last delta; 0 before the first.
         boot: id of this start of the hub.
     """
 
-    def __init__(self, boot: str, send: Callable[[Sequence[bytes]], None], late_s: float) -> None:
+    def __init__(
+        self, boot: str, send: Callable[[Sequence[bytes]], None], late_s: float, also: Callable[[Delta], None]
+    ) -> None:
         self.seq = 0
         self.boot = boot
         self._send = send
         self._late_s = late_s
+        self._also = also
         self._tiles: dict[str, TileView] = {}
         self._unit: UnitView | None = None
 
@@ -82,5 +93,6 @@ class Publishing:
         self.seq += 1
         return self.seq
 
-    def _give(self, topic: str, delta: BaseModel) -> None:
+    def _give(self, topic: str, delta: Delta) -> None:
         self._send(encode(topic, delta))
+        self._also(delta)

@@ -23,6 +23,7 @@ from monitor.hub.feeds import Feeds
 from monitor.hub.gate import Gate
 from monitor.hub.judge import Judged
 from monitor.hub.keeper import Keeper
+from monitor.hub.lean import Lean
 from monitor.hub.pages import Outbox, post_for
 from monitor.hub.publishing import Publishing
 from monitor.hub.room import Room
@@ -117,12 +118,15 @@ class Hub:
             sheets.view if sheets is not None else lambda: None,
         )
         late_s = configuration.ladder.timings.entered_set_s
+        boot = secrets.token_hex(4)
+        self.lean = Lean(boot, lambda parts: self._sockets.send(Room.COMMANDS, parts))
         self.publishing = Publishing(
-            secrets.token_hex(4), lambda parts: self._sockets.send(Room.PUBLISH, parts), late_s
+            boot, lambda parts: self._sockets.send(Room.PUBLISH, parts), late_s, self.lean.take
         )
         self.desks = Desks(
             self.keeper,
             self._snapshot,
+            lambda peer, asked: self.lean.follow(peer, asked, clock.now(), clock.ticks(), self._snapshot),
             self.views.meaning,
             lambda request: beds_now(request, self._beds, self.judge.engine, self.views, self._latest, clock.now()),
             lambda parts: self._sockets.send(Room.COMMANDS, parts),
@@ -280,6 +284,7 @@ class Hub:
 
     def _answer_desks(self) -> None:
         try:
+            self.lean.tell(self.clock.now(), self.clock.ticks())
             self.desks.reply()
         except Exception:  # a defect of ours costs this answer: the watch over the beds goes on
             self.defects += 1

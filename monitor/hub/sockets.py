@@ -187,7 +187,8 @@ class Sockets:
         socket.set_hwm(limits.HIGH_WATER_MARK)
         socket.setsockopt(zmq.MAXMSGSIZE, PART_LIMIT)
         socket.setsockopt(zmq.HEARTBEAT_IVL, limits.HEARTBEAT_IVL)
-        socket.setsockopt(zmq.HEARTBEAT_TIMEOUT, limits.HEARTBEAT_TIMEOUT)
+        patience = limits.HEARTBEAT_TIMEOUT_LEAN if room is Room.COMMANDS else limits.HEARTBEAT_TIMEOUT
+        socket.setsockopt(zmq.HEARTBEAT_TIMEOUT, patience)
         socket.setsockopt(zmq.LINGER, limits.LINGER)
         if room is Room.INGEST:
             socket.setsockopt(zmq.SUBSCRIBE, b"")

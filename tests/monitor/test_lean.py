@@ -1,0 +1,241 @@
+"""The thin line without sockets: packed frames, lean history, what is merged, what goes at once, and the review."""
+
+import zlib
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.lean import LEAN_REPLIES, Followed, Pack, history_of, lean_of
+from monitor.core.point_marks import PointMark
+from monitor.core.wire import (
+    REQUESTS,
+    AskSnapshot,
+    Beat,
+    Column,
+    Delta,
+    EntryDelta,
+    Follow,
+    History,
+    ReadingsDelta,
+    Snapshot,
+    TileDelta,
+)
+from monitor.desk.lean_sync import LeanSync
+from monitor.desk.sync import Following
+from monitor.hub.lean import BEAT_MS, MERGED_MS, SILENT_MS, Lean
+from shared.frames import BODY_LIMIT, HEADER, PACKED_HEADER, FrameRefused, decode, encode
+from shared.messages import RefusalReason
+from shared.quantities import CATALOGUE
+from shared.quantities import Quantity as Q
+from tests.helpers.views import BOOT, NOW, episode, latest, tile, unit
+
+WIDTH = 180_000
+
+
+def history(count: int, quantities: tuple[Q, ...], seed: int = 3) -> History:
+    dice = np.random.default_rng(seed)
+    series = {}
+    for quantity in quantities:
+        spec = CATALOGUE[quantity]
+        size = 20 * 10.0**-spec.decimals
+        walk = (spec.low + spec.high) / 2 + np.cumsum(dice.normal(0, size / 20, count))
+        low, high = walk - dice.exponential(size / 4, count), walk + dice.exponential(size / 4, count)
+        rows = zip(walk.tolist(), low.tolist(), high.tolist(), strict=True)
+        series[quantity] = tuple(
+            Column(at=(10_000_000 + n) * WIDTH, low=lo, high=hi, last=la) for n, (la, lo, hi) in enumerate(rows)
+        )
+    return History(request="h", bed="B1", slot=1, width_ms=WIDTH, series=series)
+
+
+@given(
+    columns=st.lists(
+        st.tuples(st.integers(1, 400), st.floats(-100, 700), st.floats(0, 50), st.floats(0, 50), st.booleans()),
+        max_size=60,
+    )
+)
+@settings(deadline=None, max_examples=60)
+def test_that_a_lean_history_is_the_history_to_a_hundredth_of_the_digit_shown(columns: list[Any]) -> None:
+    made, number = [], 9_000_000
+    for step, last, below, above, late in columns:
+        number += step
+        marks = frozenset({PointMark.LATE}) if late else None
+        made.append(Column(at=number * WIDTH, low=last - below, high=last + above, last=last, marks=marks))
+    before = History(request="h", bed="B1", slot=1, width_ms=WIDTH, series={Q.INLET_PRESSURE: tuple(made)})
+    _, told = decode(encode("hub", lean_of(before), packed=True), LEAN_REPLIES, packed=True)
+    after = history_of(told)  # type: ignore[arg-type]
+    assert {**dict(after), "series": None} == {**dict(before), "series": None}
+    for one, other in zip(after.series[Q.INLET_PRESSURE], made, strict=True):
+        assert (one.at, one.marks) == (other.at, other.marks)
+        for what in ("low", "high", "last"):
+            assert getattr(one, what) == pytest.approx(getattr(other, what), abs=0.0051)
+
+
+def test_that_a_days_trend_of_a_bed_is_at_most_30_kb_on_the_wire() -> None:
+    """Eight noisy quantities in the 480 columns of a bed's page; as plain JSON it is fourteen times that."""
+    quantities = (
+        Q.PUMP_FLOW, Q.PUMP_SPEED, Q.INLET_PRESSURE, Q.PRE_OXYGENATOR_PRESSURE,
+        Q.POST_OXYGENATOR_PRESSURE, Q.MEAN_ARTERIAL_PRESSURE, Q.SWEEP_GAS_FLOW, Q.PULSE_PRESSURE,
+    )  # fmt: skip
+    day = history(480, quantities)
+    assert sum(map(len, encode("hub", day))) > 300_000
+    assert sum(map(len, encode("hub", lean_of(day), packed=True))) <= 30_000
+
+
+def test_that_packed_frames_are_taken_only_where_asked_for_and_never_unpack_beyond_a_body() -> None:
+    said = AskSnapshot(request="s")
+    packed = encode("desk", said, packed=True)
+    assert (
+        decode(packed, REQUESTS, packed=True)[1] == decode(encode("desk", said), REQUESTS, packed=True)[1] == said
+    )
+    bomb = zlib.compress(b" " * (BODY_LIMIT * 30), 9)
+    whole = packed[2]
+    for parts, taken, reason in (
+        (packed, False, RefusalReason.WRONG_VERSION),
+        ([b"desk", PACKED_HEADER, bomb], True, RefusalReason.OVERSIZED),
+        ([b"desk", PACKED_HEADER, whole[:-3]], True, RefusalReason.MALFORMED),
+        ([b"desk", PACKED_HEADER, whole + b"x"], True, RefusalReason.MALFORMED),
+        ([b"desk", PACKED_HEADER, b"no zlib"], True, RefusalReason.MALFORMED),
+        ([b"desk", HEADER, whole], True, RefusalReason.MALFORMED),
+    ):
+        with pytest.raises(FrameRefused) as refused:
+            decode(parts, REQUESTS, packed=taken)
+        assert refused.value.reason is reason
+
+
+def reading(seq: int, bed: str = "B7", flow: float = 4.0, **more: Any) -> ReadingsDelta:
+    return ReadingsDelta(seq=seq, bed=bed, slot=1, read_at=NOW + seq, values={Q.PUMP_FLOW: flow}, **more)
+
+
+def snapshot(request: str, seq: int = 0) -> Snapshot:
+    return Snapshot(
+        request=request, seq=seq, boot=BOOT, hub_time=NOW, unit=unit(), tiles=(tile(),), readings=(latest("B7"),)
+    )
+
+
+class Told:
+    """A `Lean` with one review that follows from 0 ms on, and what that was told."""
+
+    def __init__(self) -> None:
+        self.heard: list[Any] = []
+        self.lean = Lean(BOOT, self._hear)
+        self.say(0)
+        assert [type(one) for one in self.heard] == [Followed, Snapshot]
+        self.packs()
+
+    def _hear(self, parts: Any) -> None:
+        assert parts[0] == b"review"
+        self.heard.append(decode(parts[1:], LEAN_REPLIES, packed=True)[1])
+
+    def say(self, ticks: int, pack: int = 0, boot: str = BOOT) -> None:
+        self.lean.follow(b"review", Follow(request="f", boot=boot, pack=pack), NOW, ticks, snapshot)
+
+    def packs(self) -> list[tuple[Delta, ...]]:
+        found = [one.deltas for one in self.heard if isinstance(one, Pack)]
+        self.heard.clear()
+        return found
+
+    def at(self, ticks: int) -> list[tuple[Delta, ...]]:
+        self.lean.tell(NOW + ticks, ticks)
+        return self.packs()
+
+
+def test_that_readings_are_merged_and_everything_else_goes_at_once_with_its_beds_readings() -> None:
+    told = Told()
+    assert told.at(MERGED_MS) == [()]
+    for delta in (reading(1), reading(2, "B8"), reading(3), Beat(seq=3, hub_time=NOW, boot=BOOT)):
+        told.lean.take(delta)
+    assert told.at(MERGED_MS + 100) == []
+    assert told.at(MERGED_MS + BEAT_MS) == [()], "a pack of nothing is the beat"
+    entry = EntryDelta(seq=4, entry=Entry(at=NOW, kind=EntryKind.RAISED, bed="B7"))
+    told.lean.take(entry)
+    told.lean.take(reading(5, late=True))
+    assert told.at(MERGED_MS + BEAT_MS + 1) == [(reading(3), entry)]
+    told.lean.take(reading(6))
+    assert told.at(2 * MERGED_MS) == [(reading(2, "B8"), reading(6))]
+
+
+def test_that_a_view_waits_only_where_nothing_but_values_has_changed() -> None:
+    told = Told()
+    told.at(MERGED_MS)
+    first, worse = (
+        TileDelta(seq=n, tile=tile(last_reading_at=NOW + n, episodes=(episode(words, revision=1),)))
+        for n, words in ((1, "Flow 2.2, limit 2.5"), (2, "Flow 2.1, limit 2.5"))
+    )
+    seen = TileDelta(seq=3, tile=tile(episodes=(episode("Flow 2.1, limit 2.5", seen_by=("charge",)),)))
+    told.lean.take(first)
+    assert told.at(MERGED_MS + 1) == [(first,)]
+    told.lean.take(worse)
+    assert told.at(MERGED_MS + 2) == []
+    told.lean.take(seen)
+    assert told.at(MERGED_MS + 3) == [(seen,)]
+    assert told.at(2 * MERGED_MS + 3) == [()], "what was overtaken is not told after it"
+
+
+def test_that_a_set_by_hand_and_a_feed_do_not_replace_each_other() -> None:
+    told = Told()
+    told.at(MERGED_MS)
+    by_hand = ReadingsDelta(seq=2, bed="B7", slot=1, read_at=NOW, values={Q.LACTATE: 2.0}, by_hand=True)
+    for delta in (reading(1), by_hand, reading(3)):
+        told.lean.take(delta)
+    assert told.at(2 * MERGED_MS) == [(reading(1), by_hand, reading(3))]
+
+
+def test_that_a_review_is_told_everything_anew_only_where_it_must_and_is_forgotten_when_silent() -> None:
+    told = Told()
+    told.at(MERGED_MS)
+    told.say(MERGED_MS + 1, pack=told.lean.number)
+    assert [type(one) for one in told.heard] == [Followed]
+    for pack, boot in ((0, BOOT), (told.lean.number, "another"), (999, BOOT)):
+        told.heard.clear()
+        told.say(MERGED_MS + 2, pack, boot)
+        assert [type(one) for one in told.heard if not isinstance(one, Pack)] == [Followed, Snapshot]
+        assert told.heard[-1].seq == told.lean.number
+    told.packs()
+    told.lean.take(reading(9))
+    assert told.at(MERGED_MS + 3 + SILENT_MS) == []
+    assert told.lean.followers == 0
+
+
+def pack(number: int, boot: str = BOOT, deltas: tuple[Delta, ...] = ()) -> Pack:
+    return Pack(boot=boot, number=number, hub_time=NOW, deltas=deltas)
+
+
+def test_that_a_review_applies_packs_in_order_and_asks_anew_after_a_gap_a_new_hub_or_a_silence() -> None:
+    for missed, at in ((pack(7), 1.0), (pack(6, "another"), 1.0), (pack(6), 15.5)):
+        sync = LeanSync()
+        first = sync.due(0.0)
+        assert first is not None
+        assert first.pack == 0
+        sync.said(first, 0.0)
+        assert sync.pack(pack(4), 0.1) == [], "nothing counts before the snapshot"
+        sync.followed(Followed(request=first.request), 0.2)
+        sync.snapshot(snapshot("s", seq=4), 0.2)
+        assert sync.pack(pack(5, deltas=(reading(1),)), 0.4) == [
+            reading(1), Beat(seq=5, hub_time=NOW, boot=BOOT),
+        ]  # fmt: skip
+        assert sync.due(0.5) is None
+        assert sync.pack(missed, at) == []
+        again = sync.due(at)
+        assert sync.state is Following.WAITING
+        assert again is not None
+        assert again.pack == 0
+
+
+def test_that_a_line_that_is_late_makes_everything_older_and_never_younger() -> None:
+    sync = LeanSync()
+    for sent, answered, late in ((0.0, 0.4, 0.4), (10.0, 16.0, 6.0), (20.0, 20.5, 0.5)):
+        follow = sync.due(sent)
+        assert follow is not None
+        sync.said(follow, sent)
+        assert sync.delay_s(sent + 0.1) >= 0.1
+        sync.followed(Followed(request=follow.request), answered)
+        sync.snapshot(snapshot("s"), answered)
+        assert sync.delay_s(answered + 3) == pytest.approx(late)
+    waits = sync.due(26.0)
+    assert waits is not None
+    sync.said(waits, 26.0)
+    assert sync.delay_s(33.0) == pytest.approx(7.0), "one that is not answered yet counts too"
