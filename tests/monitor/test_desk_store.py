@@ -198,11 +198,12 @@ def test_that_a_command_without_a_connection_is_not_recorded_at_once() -> None:
 def test_that_commands_are_off_when_not_live_and_nothing_is_sent() -> None:
     sent: list[Request] = []
     session = Session(filled([tile()]), sent.append)
+    pressed = session.store.now(0.0)
     assert session.command(seen(), 0.0)
     session.tick(15.5)
     assert not session.command(seen("c-0002"), 15.6)
     given = [request for request in sent if isinstance(request, GiveCommand)]
-    assert [(one.command, one.given_at) for one in given] == [(seen(), session.store.now(0.0))]
+    assert [(one.command, one.given_at) for one in given] == [(seen(), pressed)]
 
 
 def test_that_columns_keep_the_extremes_and_leave_gaps_empty() -> None:
