@@ -1,12 +1,14 @@
 """A command line from a table. A command's module is imported only when that command is called."""
 
 import argparse
+import gc
 import io
 import sys
 import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from importlib import import_module
+from types import ModuleType
 
 from shared.errors import OurError, WeirkeeperError
 from shared.version import VERSION
@@ -50,10 +52,21 @@ def parse(program: str, about: str, commands: Sequence[Command], argv: Sequence[
         row = rows.add_parser(command.name, help=command.help, description=command.help)
         if argv and argv[0] == command.name:
             module_name, _, function = command.target.partition(":")
-            module = import_module(module_name)
+            module = _imported(module_name)
             module.add_arguments(row)
             row.set_defaults(run=getattr(module, function))
     return parser.parse_args(argv)
+
+
+def _imported(name: str) -> ModuleType:
+    """Import a module. What it makes stays, so meanwhile nobody looks through it for garbage."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        return import_module(name)
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def outcome(work: Callable[[], int]) -> tuple[int, str]:

@@ -12,7 +12,6 @@ from zoneinfo import ZoneInfo
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from shared.beds_now import BedsNow
-from shared.circuit.profile import PumpProfile
 from shared.endpoints import endpoints_at
 from shared.entry.checking import check_entry
 from shared.entry.known import Known
@@ -20,6 +19,7 @@ from shared.entry.table import EntryTable
 from shared.entry.who import WHO_CAN, Enters, enters
 from shared.errors import ConfigurationError
 from shared.messages import BedDeclared, Name, Origin
+from shared.pump_profile import PumpProfile
 from shared.unit_runs import BedEntry, RunEntry
 from shared.written.faults import SettingsError, did_you_mean, unreadable
 from shared.written.reading import Check, Source, fit, read_source

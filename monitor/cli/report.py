@@ -20,7 +20,6 @@ from monitor.reports.shift.standing import standing_at
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import HOUR, Instant
 
-_FIGURES: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)
 #: A card goes back over a shift of the usual length.
 _CARD_HOURS, _HOURS_AT_MOST = 12, 168
 _NOTE_AT_MOST = 300
@@ -61,10 +60,13 @@ def run(args: argparse.Namespace) -> int:
         pages = write_report(args.pdf, found, unit=not args.cards, notes=_notes(args))
         print(f"{args.pdf}: {pages} pages", file=sys.stderr)
     if args.json:
-        print(
-            cards_of(found).model_dump_json() if args.cards else _FIGURES.dump_json(found.report, indent=1).decode()
-        )
+        print(cards_of(found).model_dump_json() if args.cards else _figures(found.report))
     return 0
+
+
+def _figures(report: ShiftReport) -> str:
+    figures: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)  # takes a moment, which paper need not wait for
+    return figures.dump_json(report, indent=1).decode()
 
 
 def _notes(args: argparse.Namespace) -> list[str]:

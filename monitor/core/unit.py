@@ -15,9 +15,9 @@ from monitor.core.outside_target import OutsideTarget
 from monitor.core.pages.server import MailAddress, PageServer, Telephone
 from monitor.core.patterns import Patterns
 from monitor.core.rules import Limits
-from shared.circuit.profile import PumpProfile
 from shared.entry.round_table import RoundTable
 from shared.messages import BedLabel, Name
+from shared.pump_profile import PumpProfile
 from shared.quantities import Quantity
 from shared.support import RunDescription
 from shared.unit_runs import Target

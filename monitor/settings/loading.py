@@ -20,11 +20,11 @@ from monitor.settings.check_pages import with_page_files
 from monitor.settings.check_patterns import check_patterns
 from monitor.settings.check_unit import check_unit
 from monitor.settings.unit_file import UnitFile
-from shared.circuit import PumpProfile
 from shared.entry.checking import check_entry
 from shared.entry.round_table import RoundTable
 from shared.entry.table import EntryTable
 from shared.errors import ConfigurationError
+from shared.pump_profile import PumpProfile
 from shared.written.faults import Fault, SettingsError, unreadable
 from shared.written.reading import Check, fit, read_source
 

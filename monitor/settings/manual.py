@@ -28,8 +28,8 @@ from monitor.settings.manual_text import (
 )
 from monitor.settings.meanings import MEANINGS
 from monitor.settings.unit_file import UnitFile
-from shared.circuit import PumpProfile
 from shared.entry.table import EntryTable
+from shared.pump_profile import PumpProfile
 from shared.quantities import CATALOGUE, QuantitySpec
 from shared.recording_map import RecordingMap
 from shared.scenario import Scenario

@@ -6,9 +6,9 @@ All of it is invented. It shows directions and sizes that belong together; it pr
 from shared.circuit.bed import Circuit
 from shared.circuit.faults import FAULT_KINDS, NO_FAULTS, FaultPlan, Levels
 from shared.circuit.parameters import CircuitParameters, PatientParameters
-from shared.circuit.profile import BROAD, SHIPPED_PROFILES, SMALL, PumpProfile
 from shared.circuit.state import ORDERABLE, CircuitReadings, CircuitState, Controls, readings
 from shared.circuit.stepping import start, step
+from shared.pump_profile import BROAD, SHIPPED_PROFILES, SMALL, PumpProfile
 
 __all__ = [
     "BROAD",

@@ -7,8 +7,8 @@ that case, since a rubbing pump head looks like more flow.
 """
 
 from shared.circuit.faults import Levels
-from shared.circuit.profile import PumpProfile
 from shared.physics.pump import hydraulic_power
+from shared.pump_profile import PumpProfile
 
 #: Friction of the worst pump-head clot, as a multiple added to the usual (chosen here).
 CLOT_FRICTION = 10.0

@@ -8,8 +8,8 @@ import math
 from dataclasses import dataclass
 from typing import Self
 
-from shared.circuit.profile import BROAD, PumpProfile
 from shared.physics.m_number import power_loss
+from shared.pump_profile import BROAD, PumpProfile
 from shared.quantities import Quantity
 from shared.support import DEFAULT_SENSORS, WITH_OXYGENATOR, Support
 

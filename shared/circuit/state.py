@@ -5,9 +5,9 @@ from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from shared.circuit.parameters import CircuitParameters
-from shared.circuit.profile import PumpProfile
 from shared.circuit.saturation import Saturations
 from shared.messages import Condition
+from shared.pump_profile import PumpProfile
 from shared.quantities import CATALOGUE, Quantity
 
 #: What can be set at the bed.

@@ -6,6 +6,7 @@ import tomllib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, time
+from functools import cached_property
 from typing import Any, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -20,13 +21,18 @@ _AT_LINE = re.compile(r"\s*\(at (?:line (\d+), column \d+|end of document)\)$")
 _IN_TABLE = re.compile(r'^\[\[(\w+)\]\] number (\d+)(?:, key "([^"]+)")?')
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Source:
-    """A file that is TOML: its name, what it says, and where."""
+    """A file that is TOML: its name, its text, and what it says."""
 
     file: str
+    text: str
     data: Mapping[str, Any]
-    lines: Mapping[KeyPath, int]
+
+    @cached_property
+    def lines(self) -> Mapping[KeyPath, int]:
+        """Where everything stands: looked for only when there is a fault to tell."""
+        return lines_of(self.text)
 
     def fault(self, path: KeyPath, wrong: str, allowed: str = "", value: Any = NOTHING) -> Fault:
         """Make a fault at a path of keys; its value is what the file has there."""
@@ -48,7 +54,7 @@ def read_source(text: str, file: str) -> Source:
         line = int(found[1]) if found and found[1] else text.rstrip("\n").count("\n") + 1
         said = _AT_LINE.sub("", str(error))
         raise SettingsError([Fault(file=file, line=line, wrong=f"this is not TOML: {said}")]) from None
-    return Source(file, data, lines_of(text))
+    return Source(file, text, data)
 
 
 def fit(source: Source, model: type[M], check: Check | None = None) -> M:

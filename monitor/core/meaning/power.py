@@ -18,9 +18,9 @@ from monitor.core.judging.verdict import fitted
 from monitor.core.meaning.power_view import AtSpeedView, PowerView, SupplyView, TripView
 from monitor.core.meaning.source import Known, Source
 from monitor.core.state import BedState, RunState
-from shared.circuit.profile import PumpProfile
 from shared.instant import MINUTE, Instant
 from shared.messages import Condition
+from shared.pump_profile import PumpProfile
 from shared.quantities import Quantity as Q
 
 #: The last stretch over which a fall is measured, and the least of it that is enough, as the shipped rules have it.
