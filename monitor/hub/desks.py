@@ -34,10 +34,12 @@ from monitor.core.wire import (
     NotUnderstood,
     Snapshot,
 )
+from monitor.hub.allowance import Allowance
 from monitor.hub.cards import CardMaker
 from monitor.hub.clock import HubClock
 from monitor.hub.gate import Gate
 from monitor.hub.keeper import Keeper
+from monitor.hub.refusals import Refusals
 from monitor.hub.sign_in import SignIns
 from monitor.hub.stations import commanded, not_from_here, refusal_of
 from monitor.record.history import HistoryReading
@@ -47,19 +49,23 @@ from shared.beds_now import AskBeds, BedsNow
 from shared.errors import RecordError
 from shared.frames import FrameRefused, decode, encode, is_packed
 from shared.instant import SECOND, Instant
+from shared.messages import RefusalReason
 from shared.sign_in import SignedIn, SignIn, SignOut
 
 log = logging.getLogger(__name__)
 
 #: A column of one quantity is about 80 bytes of JSON, 110 with marks, and a frame holds a million.
 COLUMNS_AT_MOST = 8_000
-JOBS_AT_MOST = 200
+JOBS_AT_MOST, JOBS_OF_A_PEER = 200, 50
 _ANSWERS_KEPT = 5_000
 #: A command that a broken line held back for so long is carried out no more: whoever gave it was told NOT RECORDED
 #: after 5 s and has telephoned. Longer than a desk may be wrong about the hub's time while its commands are on.
 TOO_LATE_MS = 20 * SECOND
 #: Peers of which it is remembered that they speak packed frames; a review says so again every few seconds.
 _PACKED_KEPT = 256
+#: Requests a second that one desk may go on sending: a person gives one or two, a desk that opens about fifty.
+RATE, BURST = 100, 2_000
+_TOO_MANY = f"more than {RATE} requests a second"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +118,7 @@ class Desks:
         gate: knows whose key the request in hand came with; ``None``: there are no keys.
 
     Attributes:
-        refused: requests that could not be read.
+        refused: requests that could not be read, or were too many.
     """
 
     def __init__(
@@ -132,6 +138,8 @@ class Desks:
         gate: Gate | None = None,
     ) -> None:
         self.refused = 0
+        self._refusals = Refusals()
+        self._allowed = Allowance(RATE, BURST)
         self.cards = cards
         self._late_s = late_s
         self._people = people
@@ -165,16 +173,18 @@ class Desks:
                 self._since[entry.bed, entry.slot] = entry.at
 
     def hear(self, peer: bytes, parts: Sequence[bytes]) -> Commanded | None:
-        """Hear a request; give the command that it brings, if that is new."""
+        """Hear a request; give the command that it brings, if that is new. What is too much is not heard."""
+        key = self._gate.speaker if self._gate is not None else None
+        ticks = self._clock.ticks()
+        if not self._allowed.take(peer if key is None else key.fingerprint, ticks):
+            self._refuse(peer, FrameRefused(RefusalReason.OUT_OF_ORDER, _TOO_MANY), ticks)
+            return None
         self._note_packed(peer, parts)
         try:
             _, request = decode(parts, REQUESTS, packed=True)
         except FrameRefused as refused:
-            self.refused += 1
-            log.warning("a desk's request cannot be read: %s", refused)
-            self._reply(peer, NotUnderstood(reason=str(refused)))
+            self._refuse(peer, refused, ticks)
             return None
-        key = self._gate.speaker if self._gate is not None else None
         form = key if isinstance(key, FeedKey) else None
         if form is not None and not isinstance(request, AskBeds | SignIn | SignOut):
             self._turned_away(f"Feed {form.name}, key {form.fingerprint}, asked {request.type.replace('_', ' ')}")
@@ -200,6 +210,19 @@ class Desks:
         else:
             self._asked.append((peer, request, form))
         return None
+
+    def _refuse(self, peer: bytes, refused: FrameRefused, ticks: Instant) -> None:
+        """Answer what cannot be read; what is too much is answered and written down once a second."""
+        self.refused += 1
+        tell = self._refusals.count(refused.reason, peer.hex(), ticks)
+        if tell:
+            log.warning("a desk's request cannot be read: %s", refused)
+        if tell or refused.reason is not RefusalReason.OUT_OF_ORDER:
+            self._reply(peer, NotUnderstood(reason=str(refused)))
+
+    def _is_full(self, peer: bytes) -> bool:
+        """Tell whether no further series can wait for a peer: nobody keeps the others from theirs."""
+        return len(self._jobs) >= JOBS_AT_MOST or sum(job.peer == peer for job in self._jobs) >= JOBS_OF_A_PEER
 
     def answered(self, answer: CommandAnswer, recorded: bool) -> None:
         """Tell everybody who gave this command what became of it."""
@@ -290,7 +313,7 @@ class Desks:
             reason = f"{asked.request}: {columns} columns asked for, at most {COLUMNS_AT_MOST}: ask for wider ones"
             self._reply(peer, NotUnderstood(reason=reason))
             return
-        if len(self._jobs) >= JOBS_AT_MOST:
+        if self._is_full(peer):
             self._reply(peer, NotUnderstood(reason=f"{asked.request}: too many series are being read, ask later"))
             return
         place = (asked.bed, asked.slot)
@@ -306,7 +329,7 @@ class Desks:
         self._jobs.append(_Job(peer, asked, reading, thinned if is_asked else None))
 
     def _begin_load(self, peer: bytes, asked: AskLoad) -> None:
-        if len(self._jobs) >= JOBS_AT_MOST:
+        if self._is_full(peer):
             self._reply(peer, NotUnderstood(reason=f"{asked.request}: too much is being read, ask later"))
             return
         try:

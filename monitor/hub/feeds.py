@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from monitor.core.events import ClockOff, Declared, Event, FeedsFound, Observed
+from monitor.hub.allowance import Allowance
 from monitor.hub.door import Refusal, admit
 from monitor.hub.feed_clock import FeedClock
 from monitor.hub.gate import Gate
@@ -37,6 +38,8 @@ log = logging.getLogger(__name__)
 
 FEEDS = 64
 EPOCHS_OF_A_FEED = 4
+#: Observations a second that one feed may go on telling: 64 beds ten times a second, and a resend beside it.
+RATE, BURST = 1_100, 5_000
 #: After a start nothing is said of feeds for so long: who claims what is not yet known.
 _SETTLED_MS = 20 * SECOND
 
@@ -85,6 +88,7 @@ class Feeds:
         self._owners = Owners()
         self._peers: dict[str, Peer] = {}
         self._told: dict[str, tuple[str, BedDeclared]] = {}
+        self._allowed = Allowance(RATE, BURST)
         self._speed = speed
         self._gate = gate
         self._found: FeedsFound | None = None
@@ -291,6 +295,10 @@ class Feeds:
     def _observation(self, observation: Observation, now: Instant, ticks: Instant) -> list[Event]:
         feed, seq = observation.feed, observation.seq
         link = self._known(feed, observation.epoch)
+        if link is not None and not self._allowed.take(feed, ticks):
+            words = f"more than {RATE} a second: asked for later"
+            self._refuse(feed, Refusal(RefusalReason.OUT_OF_ORDER, words), ticks, seq)
+            return []
         reason = RefusalReason.NOT_HELLO if link is None else link.observation(seq, ticks)
         if reason is RefusalReason.DUPLICATE:
             self.refusals.counts[reason] += 1
