@@ -11,7 +11,7 @@ from monitor.core.wire import AskEntries, AskHistory, AskSnapshot, Entries, NotU
 from monitor.hub.allowance import Allowance
 from monitor.hub.desks import BURST, JOBS_OF_A_PEER, RATE
 from monitor.hub.feeds import BURST as FEED_BURST
-from monitor.hub.sockets import Room
+from monitor.hub.room import Room
 from shared.frames import encode
 from shared.messages import Resend
 from shared.quantities import Quantity as Q

@@ -19,7 +19,7 @@ import pytest
 from monitor.core.commands import COMMANDS, CallHelp, HelpKind, Seen, Take
 from monitor.core.grades import Priority
 from monitor.core.wire import REQUESTS, AskEntries, AskSnapshot, GiveCommand
-from monitor.hub.sockets import Room
+from monitor.hub.room import Room
 from shared.frames import BODY_LIMIT, HEADER, FrameRefused, decode, encode
 from shared.messages import FEED_MESSAGES, FeedBeat, Hello, Observation
 from tests.helpers.hub import BASE, NOON, FeedEnd, Rig, bed
