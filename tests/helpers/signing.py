@@ -10,6 +10,7 @@ from monitor.core.commands import COMMANDS
 from monitor.core.wire import CommandAnswer, GiveCommand
 from monitor.settings.people_file import Known, PeopleFile, SignInSettings, write_people
 from monitor.settings.secret_hash import hashed
+from shared.keys import Keys
 from shared.sign_in import SignedIn, SignIn
 from tests.helpers.hub import DeskEnd, Rig
 
@@ -31,9 +32,9 @@ def people(folder: Path, secrets: dict[str, str] = SECRETS, revoked: str = "", *
 class SigningDesk:
     """A desk of a rig that signs people in and gives commands."""
 
-    def __init__(self, rig: Rig) -> None:
+    def __init__(self, rig: Rig, keys: Keys | None = None) -> None:
         self.rig = rig
-        self.end: DeskEnd = rig.desk()
+        self.end: DeskEnd = rig.desk(keys)
         self._given = 0
 
     def sign_in(self, person: str, secret: str) -> SignedIn:
