@@ -159,7 +159,7 @@ class Hub:
 
     def turn(self, wait_ms: int = _WAIT_MS) -> None:
         """Wait for something, at most so long, then do everything that is to be done."""
-        self._sockets.wait(self._patience(wait_ms))
+        self._sockets.wait(self.patience(wait_ms))
         for room in HEARING:
             ends = self.clock.ticks() + _HEAR_MS
             for parts in self._sockets.drain(room):
@@ -195,7 +195,8 @@ class Hub:
         self.desks.cards.close()
         self._sockets.close()
 
-    def _patience(self, wait_ms: int) -> int:
+    def patience(self, wait_ms: int) -> int:
+        """Give for how many real ms nothing is due, at most ``wait_ms``."""
         if self.desks.is_reading:
             return 0
         if self.sign_ins.is_checking:

@@ -17,7 +17,7 @@ from monitor.desk.standing import (
 )
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
-from monitor.desk.tile.freshness import freshness
+from monitor.desk.tile.freshness import Fresh, freshness
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import foot_of_need, need_face, staff_picture
 from monitor.desk.tile.numbers import Numbers
@@ -42,7 +42,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
     if not tile.runs:
         return _no_run(tile, moment)
     numbers = Numbers(tile, store, moment)
-    fresh, bold = freshness(tile, moment)
+    fresh, bold = _fresh_words(tile, moment)
     need = need_face(tile, moment) or _state_row(tile, moment)
     origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None
     changed = store.changed_at.get(tile.bed)
@@ -93,6 +93,16 @@ def support_words(tile: TileView, moment: Moment) -> str:
         return labels
     day = 1 + (moment.now - min(started)) // (24 * HOUR)
     return f"{labels} · day {max(1, day)}"
+
+
+def _fresh_words(tile: TileView, moment: Moment) -> tuple[str, bool]:
+    """Give how fresh the readings are in words, and whether they stand in bold: something is missing."""
+    fresh, old = freshness(tile, moment), moment.second - (tile.last_reading_at or 0)
+    if fresh in (Fresh.STALE, Fresh.AGEING):
+        return words.age(old), fresh is Fresh.STALE
+    if fresh is Fresh.BY_HAND:
+        return words.age_in_minutes(old), False
+    return fresh.value, fresh is not Fresh.LIVE
 
 
 def _state_row(tile: TileView, moment: Moment) -> NeedFace:

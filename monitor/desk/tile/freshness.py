@@ -1,27 +1,37 @@
-"""How fresh a bed's readings are, in the words that stand on its tile."""
+"""How fresh a bed's readings are on its tile."""
+
+from enum import StrEnum
 
 from monitor.core.view import TileView
-from monitor.desk import words
 from monitor.desk.link_state import LinkState
 from monitor.desk.tile.moment import Moment
 from shared.instant import SECOND
 from shared.messages import Origin
 
-#: What only a bed whose readings are fresh, at a desk that hears its hub, is called.
-LIVE = "live"
+
+class Fresh(StrEnum):
+    """What a desk may claim of a bed's readings, the worst first. Only `LIVE` says that they are those of now."""
+
+    NOT_LIVE = "not live"
+    NONE = "no reading yet"
+    STALE = "stale"
+    HUB_SILENT = "hub silent"
+    BY_HAND = "by hand"
+    AGEING = "ageing"
+    LIVE = "live"
 
 
-def freshness(tile: TileView, moment: Moment) -> tuple[str, bool]:
-    """Give the words, and whether they stand in bold: something is missing."""
+def freshness(tile: TileView, moment: Moment) -> Fresh:
+    """Tell how fresh a bed is at a moment."""
     if moment.veiled:
-        return "not live", True
+        return Fresh.NOT_LIVE
     if tile.last_reading_at is None:
-        return "no reading yet", True
+        return Fresh.NONE
     old = moment.second - tile.last_reading_at
     if tile.stale or old > tile.stale_after_s * SECOND:
-        return words.age(old), True
+        return Fresh.STALE
     if moment.link is LinkState.LATE:
-        return "hub silent", True
+        return Fresh.HUB_SILENT
     if tile.origin is Origin.ENTERED:
-        return words.age_in_minutes(old), False
-    return (words.age(old), False) if old >= tile.age_from_s * SECOND else (LIVE, False)
+        return Fresh.BY_HAND
+    return Fresh.AGEING if old >= tile.age_from_s * SECOND else Fresh.LIVE

@@ -1,0 +1,209 @@
+"""Faults that are planted into the real code, one at a time, with the plan that finds each and what it breaks.
+
+The plans are small ones of their own: two beds, one feed, two desks, three minutes.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, ExitStack, contextmanager
+from dataclasses import dataclass
+from typing import Any
+from unittest import mock
+
+from monitor.core.alerts import answers, ladder
+from monitor.core.engine import Engine
+from monitor.core.grades import Priority, Rung
+from monitor.core.state import EpisodeState
+from monitor.desk.link_state import Link
+from monitor.desk.sync import Sync
+from monitor.hub.desks import Desks
+from monitor.hub.feeds import Feeds
+from monitor.hub.keeper import Keeper
+from monitor.record import Batch
+from monitor.record.journal import Journal
+from monitor.rehearsal.trials.plan import Item, Kind, Plan
+from shared.feed_link import FeedLink
+from shared.instant import MINUTE, SECOND
+from shared.link import HubLink
+from shared.messages import RefusalReason
+
+Planting = Callable[[], AbstractContextManager[object]]
+
+
+@dataclass(frozen=True)
+class Planted:
+    """A fault: its name, the plan that finds it, the invariant that it breaks, and how it is planted."""
+
+    name: str
+    plan: Plan
+    invariant: int
+    plant: Planting
+
+
+def plan_of(*befalls: tuple[float, Kind, str, float, int, str]) -> Plan:
+    """Give a plan of items: second, kind, who, seconds, size, what."""
+    items = tuple(
+        Item(number, round(at * SECOND), kind, who, round(length * SECOND), size, what, number)
+        for number, (at, kind, who, length, size, what) in enumerate(befalls, 1)
+    )
+    return Plan(1, {"north": ("B1", "B2")}, ("desk-1", "desk-2"), 3 * MINUTE, items)
+
+
+_HIGH = (20.0, Kind.SITUATION, "B1", 0.0, 0, "very low flow")
+LOSSY = plan_of((30, Kind.LOSS, "north", 60, 70, ""))
+KILLED = plan_of(_HIGH, (75, Kind.HUB_KILLED, "hub", 2, 0, ""))
+#: Nothing comes from the bed after the kill: the ladder climbs by time alone.
+KILLED_AND_CUT = plan_of(
+    _HIGH, (70, Kind.CABLE, "B1", 200, 0, ""), (70, Kind.CABLE, "B2", 200, 0, ""),
+    (75, Kind.HUB_KILLED, "hub", 2, 0, ""),
+)  # fmt: skip
+POWER = plan_of(
+    _HIGH, (31, Kind.POWER_CUT, "hub", 1, 6, ""),
+    *((second, Kind.POWER_CUT, "hub", 1, 3, "") for second in (40, 60, 80, 100, 120, 140)),
+    *((second + 10, Kind.ACT, "desk-1", 0, 0, "target") for second in (40, 60, 80, 100, 120, 140)),
+    *((second + 10, Kind.POWER_CUT, "hub", 1, 6, "") for second in (40, 60, 80, 100, 120, 140)),
+)  # fmt: skip
+DOUBLED = plan_of(
+    (10, Kind.DOUBLE, "north", 100, 50, ""), (10, Kind.DOUBLE, "desk-1", 20, 60_000, ""),
+    *((12 + n, Kind.ACT, "desk-1", 0, 0, "target") for n in range(6)), (40, Kind.HUB_KILLED, "hub", 1, 0, ""),
+)  # fmt: skip
+SILENT = plan_of((40, Kind.HUB_KILLED, "hub", 60, 0, ""))
+TWO_TAKE = plan_of(_HIGH, *((60 + n, Kind.ACT, "desk-1", 0, 0, "take") for n in range(4)))
+DESK_LOSES = plan_of(_HIGH, (25, Kind.LOSS, "desk-1", 60, 75, ""))
+STRANGER = plan_of((20, Kind.HOSTILE, "hub", 0, 60, ""))
+PLANS = (LOSSY, KILLED, KILLED_AND_CUT, POWER, DOUBLED, SILENT, TWO_TAKE, DESK_LOSES, STRANGER)
+
+
+def _patched(owner: object, name: str, make: Callable[[Any], object]) -> Planting:
+    """Plant what ``make`` gives, of what stands there, in its place."""
+    return lambda: mock.patch.object(owner, name, make(getattr(owner, name)))
+
+
+def _after_restore(change: Callable[[Engine], None]) -> Planting:
+    """Plant a change of each engine that is restored from a checkpoint."""
+    original = Engine.restore.__func__  # type: ignore[attr-defined]
+
+    def restore(cls: type[Engine], configuration: object, checkpoint: bytes) -> Engine:
+        engine: Engine = original(cls, configuration, checkpoint)
+        change(engine)
+        return engine
+
+    return lambda: mock.patch.object(Engine, "restore", classmethod(restore))
+
+
+def _episodes(engine: Engine) -> Iterator[EpisodeState]:
+    for bed in engine._state.beds.values():
+        yield from bed.episodes.values()
+
+
+def _forget_timers(engine: Engine) -> None:
+    engine.next_deadline = lambda: None  # type: ignore[method-assign]
+
+
+def _forget_calls(engine: Engine) -> None:
+    for episode in _episodes(engine):
+        if episode.ladder is not None:
+            episode.ladder.clock.done = list(Rung)
+    engine._settle(*engine._state.beds)
+
+
+def _lower_highs(engine: Engine) -> None:
+    for bed in engine._state.beds.values():
+        for alert in bed.alerts.values():
+            alert.priority = Priority.MEDIUM
+
+
+def _forget_minutes(engine: Engine) -> None:
+    for bed in engine._state.beds.values():
+        for run in bed.runs.values():
+            run.minutes.clear()
+
+
+def _called_twice(call: Any) -> object:
+    return lambda *said, **more: 2 * call(*said, **more)
+
+
+def _written_a_turn_late(write: Any) -> object:
+    kept: list[Batch] = []
+
+    def late(self: Keeper, batch: Batch, now: int, ticks: int) -> bool:
+        kept.append(batch)
+        return bool(write(self, kept.pop(0), now, ticks)) if len(kept) > 1 else True
+
+    return late
+
+
+def _flushed_without_sync(flush: Any) -> object:
+    transaction = Journal._transaction
+
+    def unsynced(self: Journal, stored: dict[str, int]) -> None:
+        with mock.patch.object(Journal, "_transaction", lambda self, full: transaction(self, full=False)):
+            flush(self, stored)
+
+    return unsynced
+
+
+def _duplicates_accepted(observation: Any) -> object:
+    def accepts(self: HubLink, seq: int, now: int) -> RefusalReason | None:
+        reason: RefusalReason | None = observation(self, seq, now)
+        return None if reason is RefusalReason.DUPLICATE else reason
+
+    return accepts
+
+
+def _holder_overlooked(take: Any) -> object:
+    def overlooks(handling: object, command: object, place: object, episode: EpisodeState) -> object:
+        episode.holder = None
+        return take(handling, command, place, episode)
+
+    return overlooks
+
+
+def _gaps_overlooked(_: Any) -> object:
+    def delta(self: Sync, one: Any) -> list[Any]:
+        self.seq = max(self.seq, one.seq)
+        return [one]
+
+    return delta
+
+
+@contextmanager
+def _ids_forgotten() -> Iterator[None]:
+    """No command's id is known any more once its answer was given."""
+    command = Desks._command
+
+    def forgets(self: Desks, *said: Any) -> object:
+        self._answers.clear()
+        return command(self, *said)
+
+    with ExitStack() as planted:
+        planted.enter_context(mock.patch.object(Keeper, "answer", return_value=None))
+        planted.enter_context(mock.patch.object(Desks, "_command", forgets))
+        yield
+
+
+def _any_epoch(known: Any) -> object:
+    def knows(self: Feeds, feed: str, epoch: str) -> object:
+        peer = self._peers.get(feed)
+        return known(self, feed, epoch) or (next(iter(peer.links.values()), None) if peer else None)
+
+    return knows
+
+
+PLANTED: Sequence[Planted] = (
+    Planted("a resend is dropped", LOSSY, 1, _patched(FeedLink, "resend", lambda _: lambda self, now: None)),
+    Planted("a feed is never asked again", LOSSY, 1, _patched(HubLink, "due", lambda _: lambda self, now: None)),
+    Planted("a duplicate number is accepted", DOUBLED, 1, _patched(HubLink, "observation", _duplicates_accepted)),
+    Planted("a flush does not sync", POWER, 1, _patched(Journal, "flush", _flushed_without_sync)),
+    Planted("a desk overlooks a gap", DESK_LOSES, 2, _patched(Sync, "delta", _gaps_overlooked)),
+    Planted("a restart lowers a high", KILLED_AND_CUT, 2, _after_restore(_lower_highs)),
+    Planted("a restart forgets a timer", KILLED_AND_CUT, 3, _after_restore(_forget_timers)),
+    Planted("a restart forgets a call", KILLED, 3, _after_restore(_forget_calls)),
+    Planted("a call is made twice", KILLED, 3, _patched(ladder, "_call", _called_twice)),
+    Planted("two have what one took", TWO_TAKE, 4, _patched(answers, "_take", _holder_overlooked)),
+    Planted("a command's id is lost", DOUBLED, 4, _ids_forgotten),
+    Planted("a silent hub is not noticed", SILENT, 5, _patched(Link, "tick", lambda _: lambda self, at: False)),
+    Planted("told before it is written", KILLED, 6, _patched(Keeper, "write", _written_a_turn_late)),
+    Planted("the alert log is not synced", POWER, 6, lambda: mock.patch.object(Batch, "may_wait", True)),
+    Planted("a restart forgets what was read", KILLED, 7, _after_restore(_forget_minutes)),
+    Planted("a stranger's epoch is believed", STRANGER, 8, _patched(Feeds, "_known", _any_epoch)),
+)  # fmt: skip
