@@ -127,7 +127,7 @@ class FeedMachine:
         return VirtualJournal(disk, self._numbered, self._watch.numbers.forgot)
 
     def _numbered(self, epoch: str, batch: Sequence[Kept]) -> None:
-        self._watch.numbers.numbered(epoch, batch, self.skew)
+        self._watch.numbers.numbered(epoch, batch)
         self._story.counts["observations"] += len(batch)
         self.fuse.point()
 

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from monitor.cli.trials.disk import TrialRecord
-from monitor.cli.trials.patients import NOON
+from monitor.cli.trials.patients import MARK
 from monitor.rehearsal.trials.findings import Broken
 from shared.feed_talk import Kept
 from shared.instant import Instant
@@ -13,11 +13,10 @@ from shared.messages import Observation
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A numbered observation. ``at``: when it was read, ms since the trial began; ``skew``: of the feed's clock."""
+    """A numbered observation. ``at``: when it was read, ms since the trial began."""
 
     body: bytes
     at: Instant
-    skew: int
 
 
 class Numbers:
@@ -25,26 +24,27 @@ class Numbers:
 
     Attributes:
         given: by epoch and number.
-        read: by bed and time as the feed gave it, the true time: ms since the trial began.
+        read: by bed and mark of a reading, when it was truly read: ms since the trial began.
     """
 
     def __init__(self, now: Callable[[], Instant]) -> None:
         self.given: dict[tuple[str, int], Given] = {}
-        self.read: dict[tuple[str, Instant], Instant] = {}
+        self.read: dict[tuple[str, float], Instant] = {}
         self._now = now
         self._forgotten: dict[str, int] = {}
         self._stored: dict[str, int] = {}
         self._memory: set[str] = set()
 
-    def numbered(self, epoch: str, batch: Sequence[Kept], skew: int) -> None:
+    def numbered(self, epoch: str, batch: Sequence[Kept]) -> None:
         """Note what a journal took. Raises Broken where a number is given twice."""
         for kept in batch:
             before = self.given.get((epoch, kept.seq))
             if before is not None and before.body != kept.body:
                 raise Broken(1, f"number {kept.seq} of epoch {epoch} was given twice")
             if before is None:
-                self.given[epoch, kept.seq] = Given(kept.body, self._now(), skew)
-                self.read[kept.topic, NOON + self._now() + skew] = self._now()
+                self.given[epoch, kept.seq] = Given(kept.body, self._now())
+                mark = Observation.model_validate_json(kept.body).readings[MARK]
+                self.read.setdefault((kept.topic, mark), self._now())
 
     def forgot(self, epoch: str, up_to: int) -> None:
         """Note that a journal dropped everything up to ``up_to``."""
@@ -82,7 +82,8 @@ class Numbers:
             if key in seen:
                 raise Broken(1, f"number {one.seq} of epoch {one.epoch} is in the record twice")
             seen.add(key)
-            if Observation.model_validate_json(given.body) != one:
+            said = Observation.model_validate_json(given.body)
+            if said.model_copy(update={"read_at": one.read_at}) != one:  # the hub may correct a feed's clock
                 raise Broken(1, f"number {one.seq} of epoch {one.epoch} is not in the record as it was read")
         lost = self.given.keys() - seen
         unknown = sorted(key for key in lost if key[0] not in self._memory)

@@ -12,6 +12,8 @@ from shared.scenario import Scenario, parse_scenario, run_of
 
 #: The moment at which a trial begins, ms since 1970 UTC.
 NOON: Instant = 1_750_000_000_000
+#: The quantity by whose value a reading is known again.
+MARK = Q.INLET_PRESSURE
 #: One reading of each bed in so many seconds.
 EVERY_S = 10
 _BASE = {
@@ -44,12 +46,12 @@ class Patients:
         self._now[bed] = situation
 
     def readings(self, bed: str) -> dict[Q, float] | None:
-        """Give what the console reads now; ``None``: nothing. No two readings are the same."""
+        """Give what the console reads now; ``None``: nothing. No two of 10 240 readings have one `MARK`."""
         if bed in self.cut:
             return None
         self._count += 1
         values = _BASE | _SITUATIONS[self._now[bed]]
-        return {**values, Q.INLET_PRESSURE: values[Q.INLET_PRESSURE] - self._count % 640 / 64}
+        return {**values, MARK: values[MARK] - self._count % 10_240 / 1_024}
 
 
 class Units:

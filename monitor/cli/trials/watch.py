@@ -9,6 +9,7 @@ from monitor.cli.trials.disk import TrialRecord
 from monitor.cli.trials.fresh import Freshness
 from monitor.cli.trials.holders import Holders
 from monitor.cli.trials.numbers import Numbers
+from monitor.cli.trials.patients import MARK
 from monitor.cli.trials.retold import hold_to_it
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Observed
@@ -149,7 +150,7 @@ class Watch:
         return ladders[0].ladder if ladders and ladders[0] is not None else None
 
     def _readings(self, read: ReadingsDelta) -> None:
-        at = self.numbers.read.get((read.bed, read.read_at))
+        at = self.numbers.read.get((read.bed, read.values[MARK]))
         if at is None:
             raise Broken(8, f"readings of {read.bed} were told that no feed gave")
         self.fresh.told(read.bed, at, read.read_at)
