@@ -34,17 +34,19 @@ class FieldRow(QWidget):
         entered: the focus came.
         dropped: the number is to be left out.
         ordered: an order explains the change.
+        not_read: the number of the set that is corrected was not read.
     """
 
     left = Signal(int)
     entered = Signal()
     dropped = Signal()
     ordered = Signal()
+    not_read = Signal()
 
     def __init__(self, field: EntryField, name: str, scale: float, parent: QWidget) -> None:
         super().__init__(parent)
         self.field = field
-        self.asks = False
+        self.asks = self.corrects = False
         self._shown = ""
         self.edit = QLineEdit(self)
         self.edit.setMaxLength(LONGEST + 1)
@@ -95,9 +97,13 @@ class FieldRow(QWidget):
         self.asks = True
         self.edit.clear()
 
-    def show_verdict(self, verdict: FieldVerdict, now: Instant, sent: float | None) -> None:
-        """Show how the field stands, and in grey what was last, or what was ``sent`` in a set being corrected."""
-        self.change.setText(self._change(verdict))
+    def show_verdict(self, verdict: FieldVerdict, now: Instant, sent: float | None, not_read: bool = False) -> None:
+        """Show how the field stands, and in grey what was last, or what was ``sent`` in a set being corrected.
+
+        ``not_read``: that number goes.
+        """
+        self.corrects = sent is not None
+        self.change.setText("not read" if not_read else self._change(verdict))
         last = verdict.told
         if sent is not None:
             self.beside.setText(f"{self._written(sent)} as sent")
@@ -147,6 +153,8 @@ class FieldRow(QWidget):
             self.left.emit(-1 if key in _BACK else 1)
         elif text in (*_MINUS, "+") and text and self.field.signed:
             self.turn_sign("+" if text == "+" else "")
+        elif self.corrects and not self.asks and not self.text and key == Qt.Key.Key_Delete:
+            self.not_read.emit()
         elif self.asks and not self.text and key in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
             self.dropped.emit()
         elif self.asks and self.field.ordered and text.lower() == "o":

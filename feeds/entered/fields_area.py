@@ -1,6 +1,6 @@
 """The fields of one run in bedside order, down three columns, and the question under the one that asks."""
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QResizeEvent
@@ -26,12 +26,14 @@ class FieldsArea(QWidget):
         typed: into a field, and the text; empty: its number is left out.
         past_end: the person went on from the last field; ``past_begin``: back from the first.
         ordered: an order explains the change of a quantity.
+        not_read: a number of the set that is corrected was not read.
     """
 
     typed = Signal(object, str)
     past_end = Signal()
     past_begin = Signal()
     ordered = Signal(object)
+    not_read = Signal(object)
 
     def __init__(self, fields: tuple[EntryField, ...], run: RunDescription, parent: QWidget) -> None:
         super().__init__(parent)
@@ -55,6 +57,7 @@ class FieldsArea(QWidget):
             row.entered.connect(lambda q=quantity: self._enter(q))
             row.dropped.connect(lambda q=quantity: self.typed.emit(q, ""))
             row.ordered.connect(lambda q=quantity: self.ordered.emit(q))
+            row.not_read.connect(lambda q=quantity: self.not_read.emit(q))
         for column in range(COLUMNS):
             grid.setColumnStretch(column, 1)
         grid.setRowStretch(high, 1)
@@ -65,12 +68,17 @@ class FieldsArea(QWidget):
         texts: Mapping[Quantity, str],
         now: Instant,
         sent: Mapping[Quantity, float],
+        not_read: Container[Quantity] = frozenset(),
     ) -> None:
-        """Show how every field stands; what is being typed is not touched. ``sent``: of a set being corrected."""
+        """Show how every field stands; what is being typed is not touched.
+
+        ``sent``: of a set being corrected; ``not_read``: which of those go.
+        """
         self._judgement = judgement
         for verdict in judgement.fields:
             row = self.rows[verdict.field.quantity]
-            row.show_verdict(verdict, now, sent.get(verdict.field.quantity))
+            quantity = verdict.field.quantity
+            row.show_verdict(verdict, now, sent.get(quantity), quantity in not_read)
             if not row.edit.hasFocus():
                 row.show_text(texts.get(verdict.field.quantity, ""))
         self._show_question()

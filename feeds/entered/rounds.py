@@ -28,6 +28,8 @@ from shared.messages import Found, Looked, RoundKind, Unchecked, Why
 from shared.quantities import Quantity
 
 AUTOSAVE_MS = 2 * SECOND
+#: What a pulse pressure follows from.
+PULSE_OF = frozenset({Quantity.SYSTOLIC_PRESSURE, Quantity.DIASTOLIC_PRESSURE})
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +143,10 @@ class Rounds:
         """An order since the last set explains the change of a quantity, says the person."""
         self._draft = replace(self.draft, ordered=self.draft.ordered | {quantity})
         self._bring_up()
+
+    def say_not_read(self, quantity: Quantity) -> None:
+        """A number of the set that is corrected was not read, says the person; said again, it stands."""
+        self._draft = drafting.say_not_read(self.draft, self.here, quantity, self.clock())
 
     @property
     def items(self) -> tuple[RoundItem, ...]:
@@ -266,7 +272,10 @@ class Rounds:
         wrong = wrong or drafting.why_look_again(self.draft, self.here, now)
         if wrong:
             raise ValueError(wrong)
-        values = with_pulse({**kept.newest.values, **judgement.values}, self.seat)
+        stays = {q: value for q, value in kept.newest.values.items() if q not in self.draft.not_read}
+        if PULSE_OF & self.draft.not_read.keys() and kept.newest.values.keys() >= PULSE_OF:
+            stays.pop(Quantity.PULSE_PRESSURE, None)  # it followed from both
+        values = with_pulse({**stays, **judgement.values}, self.seat)
         answers = {item: one.looked for item, one in self.draft.answers.items() if item in kept.newest.looked}
         looked = {**kept.newest.looked, **answers}
         mended = correct(kept, values, self.draft.by, now, why, read_at, looked)

@@ -179,7 +179,8 @@ class FormWindow(QWidget):
             self.parts.deleteLater()
         fields = FieldsArea(self.rounds.folder.table.fields_of(here.run), here.run, self)
         fields.typed.connect(self._typed)
-        fields.ordered.connect(self._ordered)
+        fields.ordered.connect(lambda quantity: self._say(self.rounds.say_ordered, quantity))
+        fields.not_read.connect(lambda quantity: self._say(self.rounds.say_not_read, quantity))
         fields.past_end.connect(lambda: self._to_part(True))
         fields.past_begin.connect(self._ask_time)
         self._insists = frozenset()
@@ -238,7 +239,7 @@ class FormWindow(QWidget):
             self.foot.warn(self.gate.trouble())
             return
         judgement, draft = rounds.judgement(), rounds.draft
-        self.parts.fields.show_judgement(judgement, texts_of(draft), now, rounds.as_sent)
+        self.parts.fields.show_judgement(judgement, texts_of(draft), now, rounds.as_sent, draft.not_read)
         old = rounds.to_look_again()
         self.parts.look.show_answers(draft.answers, old, rounds.looked_as_sent, rounds.seat.findings)
         self.parts.say(*parts_words(rounds))
@@ -266,8 +267,8 @@ class FormWindow(QWidget):
         self.rounds.type_into(quantity, text)
         self._after(quantity)
 
-    def _ordered(self, quantity: Quantity) -> None:
-        self.rounds.say_ordered(quantity)
+    def _say(self, what: Callable[[Quantity], None], quantity: Quantity) -> None:
+        what(quantity)
         self._after(quantity)
 
     def _said_of(self, item: str, found: Found | None, note: str) -> None:
@@ -293,8 +294,9 @@ class FormWindow(QWidget):
             return
         kept, why = self.rounds.correcting
         read_at = clock_words(kept.newest.read_at, self.rounds.folder.zone)
-        words = f"CORRECTING the set read at {read_at} ({WHY_WORDS[why]}): type only what is wrong, F4: its time. "
-        self.foot.say(f"{words}F2 sends the whole set again, Escape leaves it as it is.", True)
+        words = f"CORRECTING the set read at {read_at} ({WHY_WORDS[why]}): type only what is wrong, F4: its time, "
+        rest = "Delete: it was not read. F2 sends the whole set again, Escape leaves it as it is."
+        self.foot.say(f"{words}{rest}", True)
 
     def _answer_bed(self) -> None:
         label = self.foot.answer.text()

@@ -106,6 +106,7 @@ class Draft:
         ordered: quantities that an order changed, as the person says.
         round: the round whose items are asked for; ``answers``: what was said of them, by item.
         corrects: the set that it corrects; ``None``: it is for a new one.
+        not_read: numbers of that set which were not read, and go, with when that was said.
     """
 
     place: Place
@@ -119,11 +120,17 @@ class Draft:
     round: RoundKind = RoundKind.HOURLY
     answers: Mapping[str, Answer] = field(default_factory=dict)
     corrects: Corrects | None = None
+    not_read: Mapping[Quantity, Instant] = field(default_factory=dict)
 
     @property
     def is_blank(self) -> bool:
         """Tell whether nothing stands in it."""
-        return not self.typed and not self.answers and (self.corrects is None or self.read_at is None)
+        return (
+            not self.typed
+            and not self.answers
+            and not self.not_read
+            and (self.corrects is None or self.read_at is None)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +158,9 @@ def items_of(draft: Draft, here: Here) -> tuple[RoundItem, ...]:
 
 
 def said_at(draft: Draft) -> list[Instant]:
-    """Give when each number of a draft was typed, and each item answered."""
-    return [*(typed.at for typed in draft.typed.values()), *(one.at for one in draft.answers.values())]
+    """Give when each number of a draft was typed, or said to be none, and each item answered."""
+    typed = (typed.at for typed in draft.typed.values())
+    return [*typed, *draft.not_read.values(), *(one.at for one in draft.answers.values())]
 
 
 def read_when(draft: Draft, now: Instant) -> Instant:
@@ -164,7 +172,8 @@ def read_when(draft: Draft, now: Instant) -> Instant:
 
 def look(draft: Draft, here: Here, now: Instant) -> Judgement:
     """Judge a draft as it stands at ``now``."""
-    situation = Situation(here.table, here.known, read_when(draft, now), here.others, draft.ordered, here.stays)
+    stays = {quantity: value for quantity, value in here.stays.items() if quantity not in draft.not_read}
+    situation = Situation(here.table, here.known, read_when(draft, now), here.others, draft.ordered, stays)
     texts = {quantity: typed.text for quantity, typed in draft.typed.items()}
     old = frozenset(q for q, typed in draft.typed.items() if must_be_read_again(here.table.times, typed.at, now))
     return judge(situation, texts, draft.confirmed, draft.not_from, old)
@@ -176,7 +185,8 @@ def judged(draft: Draft, here: Here, now: Instant) -> Draft:
     if judgement.questions or judgement.resemblance is not None:
         step = Step.ASKS
     else:
-        holds = judgement.values or any(one.id in draft.answers for one in items_of(draft, here))
+        looked = any(one.id in draft.answers for one in items_of(draft, here))
+        holds = judgement.values or draft.not_read or looked
         step = Step.FITS if holds else Step.HOLDS_NOTHING
     return replace(draft, state=TABLE[draft.state, step])
 
@@ -191,9 +201,27 @@ def type_into(draft: Draft, here: Here, quantity: Quantity, text: str, now: Inst
     """
     sure = confirm(look(draft, here, now), quantity, text)
     typed = {other: old for other, old in draft.typed.items() if other is not quantity}
+    not_read = dict(draft.not_read)
     if text.strip():
         typed[quantity] = Typed(text, now)
-    changed = replace(draft, typed=MappingProxyType(typed), confirmed=draft.confirmed | sure)
+        not_read.pop(quantity, None)
+    confirmed, gone = draft.confirmed | sure, MappingProxyType(not_read)
+    changed = replace(draft, typed=MappingProxyType(typed), confirmed=confirmed, not_read=gone)
+    return judged(changed, here, now)
+
+
+def say_not_read(draft: Draft, here: Here, quantity: Quantity, now: Instant) -> Draft:
+    """Say of a number in a set being corrected that it was not read, or, said again, that it stands.
+
+    A number that the set does not hold is left as it is.
+    """
+    if draft.corrects is None or quantity not in here.stays:
+        return judged(draft, here, now)
+    typed = {other: old for other, old in draft.typed.items() if other is not quantity}
+    not_read = {other: at for other, at in draft.not_read.items() if other is not quantity}
+    if quantity not in draft.not_read:
+        not_read[quantity] = now
+    changed = replace(draft, typed=MappingProxyType(typed), not_read=MappingProxyType(not_read))
     return judged(changed, here, now)
 
 

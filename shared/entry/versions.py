@@ -123,13 +123,13 @@ def correct(
     read_at: Instant | None = None,
     looked: Mapping[str, Looked] | None = None,
 ) -> SentSet:
-    """Add a version with these values in place of all of the newest.
+    """Add a version with these values in place of all of the newest; a value that is left out was not read.
 
     Args:
         read_at: where the time was wrong too. looked: in place of all that was looked at, where that was wrong.
 
     Raises:
-        ValueError: it does not stand, or nothing would change; in words.
+        ValueError: it does not stand, nothing would change, or nothing would be left; in words.
     """
     state = _next(kept, SetStep.CORRECT)
     newest = kept.newest
@@ -137,6 +137,8 @@ def correct(
     found = dict(newest.looked if looked is None else looked)
     if (dict(values), when, found) == (dict(newest.values), newest.read_at, dict(newest.looked)):
         raise ValueError("Nothing is changed by this correction.")
+    if not values and not found:
+        raise ValueError("Nothing would be left of this set: ask to strike it instead (F7).")
     version = Version(MappingProxyType(dict(values)), when, at, by, why, newest.round, MappingProxyType(found))
     return replace(kept, state=state, versions=(*kept.versions, version))
 

@@ -78,6 +78,48 @@ def test_that_a_correction_is_the_whole_set_again_with_its_why(form: Form, clock
     assert form.fields.rows[Q.PUMP_FLOW].beside.text() == "4.1 · 1 min"
 
 
+def test_that_a_number_that_was_not_read_goes_by_one_key_and_its_old_version_stays(
+    form: Form, clock: Turned
+) -> None:
+    def delete(quantity: Q) -> str:
+        form.fields.focus_on(quantity)
+        form.press(Qt.Key.Key_Delete)
+        return form.fields.rows[quantity].change.text()
+
+    assert delete(Q.LACTATE) == ""  # a field of a new set is only empty
+    mend(form, "Correct it", "mistyped")
+    assert "Delete: it was not read" in form.said
+    assert delete(Q.INLET_PRESSURE) == "not read"
+    assert delete(Q.INLET_PRESSURE) != "not read"  # said again, it stands
+    assert delete(Q.SYSTOLIC_PRESSURE) == "not read"  # and what followed from it goes too
+    assert delete(Q.PUMP_FLOW) == "not read"
+    form.type(Q.PUMP_FLOW, "4.1")  # typed after all
+    assert delete(Q.INLET_PRESSURE) == "not read"
+    form.rounds.keep_draft()
+    form.open("B5", "nurse-5")  # as after the form was closed
+    assert form.fields.rows[Q.INLET_PRESSURE].change.text() == "not read"
+    form.window.save()
+    assert form.said == "B5: corrected, version 2 of the whole set is sent."
+    first, second = published(form)
+    gone = {"inlet_pressure", "systolic_pressure", "pulse_pressure"}
+    assert second["readings"] == {q: v for q, v in first["readings"].items() if q not in gone} | {"pump_flow": 4.1}
+    [posted] = form.rounds.posted()
+    assert posted.numbered.kept.versions[0].values[Q.INLET_PRESSURE] == float(BASE[Q.INLET_PRESSURE])
+    assert form.fields.rows[Q.INLET_PRESSURE].beside.text() == ""  # the last number is none of this set
+
+
+def test_that_a_set_of_which_nothing_would_be_left_is_struck_and_not_corrected(form: Form, clock: Turned) -> None:
+    form.type(Q.LACTATE, "1.4")
+    form.window.save()
+    clock.ms += MINUTE
+    mend(form, "Correct it", "other")
+    form.fields.focus_on(Q.LACTATE)
+    form.press(Qt.Key.Key_Delete)
+    form.window.save()
+    assert form.said == "Nothing would be left of this set: ask to strike it instead (F7)."
+    assert len(published(form)) == 2
+
+
 def test_that_only_the_time_can_be_corrected(form: Form, clock: Turned) -> None:
     mend(form, "Correct it", "wrong time")
     form.press(Qt.Key.Key_F4)

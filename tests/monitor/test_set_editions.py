@@ -97,6 +97,23 @@ def test_that_an_alert_ends_when_the_corrected_value_is_within_and_the_log_says_
     assert bed.of(EntryKind.RAISED)[0].alert in {entry.alert for entry in bed.of(EntryKind.VALUE_CORRECTED)}
 
 
+def test_that_a_number_that_was_not_read_goes_and_ends_no_alert() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, {Q.MEAN_ARTERIAL_PRESSURE: 45.0})
+    bed.wait(60)
+    rest: dict[Q, float] = {q: value for q, value in USUAL.items() if q is not Q.MEAN_ARTERIAL_PRESSURE}
+    bed.enter_at(bed.read[2], rest, "nurse-B1", again(2))
+    assert bed.newest(Q.MEAN_ARTERIAL_PRESSURE) == (bed.read[1], 72.0)
+    assert list(dict.fromkeys(bed.said())) == [
+        "Set of 01:01 corrected (mistyped): MAP 45 → not read, by nurse-B1",
+        "What raised it was entered by hand: value corrected: it was not read",
+    ]
+    assert not bed.lead.over, "only a reading ends an alert"
+    bed.correct(2, version=3)
+    assert bed.lead.over
+
+
 def test_that_an_alert_starts_when_the_corrected_value_is_beyond() -> None:
     bed = Hand()
     bed.enter(1, 1)

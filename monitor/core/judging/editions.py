@@ -202,7 +202,9 @@ def _write(
         was = old.readings.get(alert.quantity) if alert.quantity is not None else None
         stands = observation.readings.get(alert.quantity) if alert.quantity is not None else None
         if was is not None and alert.slot == slot and alert.value == was != stands:
-            words = "value struck" if stands is None else f"value corrected to {_put(alert.quantity, stands)}"
+            words = f"value corrected to {_put(alert.quantity, stands)}"
+            if stands is None:
+                words = "value struck" if edition.struck else "value corrected: it was not read"
             handling.write(EntryKind.VALUE_CORRECTED, bed.label, **of_alert(alert), value=was, text=words)
 
 
@@ -212,7 +214,7 @@ def _changes(run: RunState, old: KeptSet | None, observation: Observation) -> It
         was, stands = before.get(quantity), observation.readings.get(quantity)
         if old is not None and was != stands:
             label = label_at(quantity, run.description)
-            yield f"{label} {_put(quantity, was)} → {_put(quantity, stands)}"
+            yield f"{label} {_put(quantity, was)} → {_put(quantity, stands) if stands is not None else 'not read'}"
     if old is not None and old.read_at != observation.read_at:
         yield "time of reading"
 
