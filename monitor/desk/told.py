@@ -1,6 +1,8 @@
 """What the foot of the screen says of the last command: sent, recorded, refused, or NOT RECORDED."""
 
+from collections.abc import Mapping
 from datetime import tzinfo
+from types import MappingProxyType
 
 from monitor.core.bed_commands import (
     AnswerProposal,
@@ -61,13 +63,16 @@ from monitor.core.roster_commands import (
     StartBreak,
     WithdrawOffer,
 )
+from monitor.core.view import TileView
 from monitor.desk import words
 from monitor.desk.command_life import Given, Life
 from monitor.desk.standing import write
 from shared.quantities import CATALOGUE
+from shared.support import label_at
 
 #: A command that was recorded is told for so long; one that was not stays until the next.
 TOLD_FOR_S = 20.0
+_NO_TILES: Mapping[str, TileView] = MappingProxyType({})
 
 _WORDS: dict[type, str] = {
     Seen: "Seen",
@@ -126,11 +131,13 @@ _WORDS: dict[type, str] = {
 }
 
 
-def told(given: Given | None, monotonic: float, zone: tzinfo | None) -> tuple[str, bool]:
-    """Say it, and whether somebody must act on it."""
+def told(
+    given: Given | None, monotonic: float, zone: tzinfo | None, tiles: Mapping[str, TileView] = _NO_TILES
+) -> tuple[str, bool]:
+    """Say it, and whether somebody must act on it. ``tiles``: the beds, for the words of a quantity at its run."""
     if given is None:
         return "", False
-    what = _what(given.command)
+    what = _what(given.command, tiles)
     lasting = given.life in (Life.REFUSED, Life.NOT_RECORDED)
     if not lasting and monotonic - given.moved > TOLD_FOR_S:
         return "", False
@@ -144,12 +151,19 @@ def told(given: Given | None, monotonic: float, zone: tzinfo | None) -> tuple[st
     }[given.life]
 
 
-def _what(command: Command) -> str:
+def _what(command: Command, tiles: Mapping[str, TileView]) -> str:
     bed = getattr(command, "bed", None)
     said = f"{_WORDS[type(command)]} {bed}" if bed else _WORDS[type(command)]
     if isinstance(command, TickStep):
         said += f", step {command.step}{'' if command.done else ' taken back'}"
     if isinstance(command, Order | SetTarget):
-        asked = CATALOGUE[command.quantity]
-        said += f", {asked.label} {write(command.quantity, command.value)} {asked.unit}".rstrip()
+        unit, label = CATALOGUE[command.quantity].unit, _label(command, tiles.get(command.bed))
+        said += f", {label} {write(command.quantity, command.value)} {unit}".rstrip()
     return said
+
+
+def _label(command: Order | SetTarget, tile: TileView | None) -> str:
+    for run in tile.runs if tile is not None else ():
+        if run.description.slot == command.slot:
+            return label_at(command.quantity, run.description)
+    return CATALOGUE[command.quantity].label

@@ -264,7 +264,7 @@ class DeskWindow(QWidget):
     def _show_bars(self, moment: Moment | None) -> None:
         store, now = self.session.store, self.monotonic()
         self.header.show_face(compose_header(store, moment, store.link.silent(now), self._sound))
-        said, bold = told(store.commands.last(), now, self._zone)
+        said, bold = told(store.commands.last(), now, self._zone, store.tiles)
         if self._remark[0] and now - self._remark[2] < 6:
             said, bold = self._remark[:2]
         waits = list(told_of(store, moment)) if moment is not None and not said else []

@@ -13,7 +13,8 @@ from shared.entry.known import Known
 from shared.entry.looking import AnotherBed
 from shared.entry.table import EntryTable
 from shared.instant import Instant
-from shared.quantities import CATALOGUE, Quantity
+from shared.quantities import Quantity
+from shared.support import label_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def resembles(
     bed, fields = max(found, key=lambda pair: len(pair[1]), default=("", ()))
     if not bed:
         return None
-    labels = ", ".join(CATALOGUE[quantity].label for quantity in fields)
+    labels = ", ".join(label_at(quantity, here.run) for quantity in fields)
     words = (
         f"This resembles bed {bed}, not {here.bed}: {labels}. Nothing is sent. Look at the label at the bed. "
         f"If you stand at {here.bed} and have read these numbers there, type {here.bed}."

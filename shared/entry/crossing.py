@@ -15,7 +15,7 @@ from shared.entry.looking import CrossChecks
 from shared.entry.units import TypedIn
 from shared.quantities import Quantity
 from shared.quantities import Quantity as Q
-from shared.support import Support
+from shared.support import Support, label_for
 
 #: Fewer resistances than this say nothing of what is usual.
 _LEAST_SETS = 3
@@ -29,7 +29,7 @@ class Whole:
         values: the numbers typed so far, in catalogue units.
         last: last numbers that still count, of the same run.
         resistances: drop over flow of earlier sets, the newest last.
-        support: the run's type.
+        support, oxygenator: the run's type, and whether it has one: nothing is named after a part that it lacks.
         typed: what is typed in another unit than the catalogue's.
     """
 
@@ -39,6 +39,7 @@ class Whole:
     last: Mapping[Q, Told]
     resistances: tuple[float, ...] = ()
     typed: Mapping[Q, TypedIn] = field(default_factory=dict)
+    oxygenator: bool = True
 
     def get(self, *quantities: Q) -> tuple[float, ...] | None:
         """Give these numbers, or ``None`` where one is not typed."""
@@ -67,7 +68,10 @@ def _found(
     settled_by: tuple[Q, ...] = (),
 ) -> Finding:
     numbers = tuple((quantity, whole.values[quantity]) for quantity in (at, *about) if quantity in whole.values)
-    told = ", ".join(named(quantity, value, whole.typed.get(quantity)) for quantity, value in numbers)
+    told = ", ".join(
+        named(label_for(quantity, whole.support, whole.oxygenator), quantity, value, whole.typed.get(quantity))
+        for quantity, value in numbers
+    )
     return Finding(at, reason, refused, ended(f"{told}: {words}"), numbers, holds=holds, settled_by=settled_by)
 
 

@@ -99,16 +99,16 @@ def said(one: EntryField, value: float) -> str:
     return spoken(one.quantity, value, one.typed_in)
 
 
-def named(quantity: Quantity, value: float, typed_in: TypedIn | None = None) -> str:
-    """Write a number with its field and unit: ``Flow 4.2 L/min``."""
-    return f"{CATALOGUE[quantity].label} {spoken(quantity, value, typed_in)}"
+def named(label: str, quantity: Quantity, value: float, typed_in: TypedIn | None = None) -> str:
+    """Write a number with the words of its field and its unit: ``Flow 4.2 L/min``."""
+    return f"{label} {spoken(quantity, value, typed_in)}"
 
 
 def found(
     one: EntryField, value: float, reason: Reason, why: str, refused: bool = False, *also: tuple[Quantity, float]
 ) -> Finding:
     """Make a finding about one field; ``why`` follows the number in its sentence."""
-    words = ended(f"{named(one.quantity, value, one.typed_in)} {why}")
+    words = ended(f"{named(one.label, one.quantity, value, one.typed_in)} {why}")
     return Finding(one.quantity, reason, refused, words, ((one.quantity, value), *also))
 
 

@@ -153,7 +153,8 @@ def judge(
     cannot_be = {f.quantity for f in alone if f.refused or f.then_refused}  # says nothing of other numbers
     stays = {one.quantity: situation.stays[one.quantity] for one in fields if one.quantity in situation.stays}
     possible = stays | {quantity: value for quantity, value in values.items() if quantity not in cannot_be}
-    whole = Whole(table.checks, known.run.support, possible, last, known.resistances, table.typed)
+    run = known.run
+    whole = Whole(table.checks, run.support, possible, last, known.resistances, table.typed, run.oxygenator)
     together = [put for one in check_set(whole) if (put := _at_typed(one, values)) is not None]
     aged = [_aged(one, numbers[one.quantity]) for one in fields if one.quantity in old and one.quantity in numbers]
     everything = [*alone, *together, *aged]

@@ -67,7 +67,7 @@ def _impossible(one: EntryField, number: Number, low: float, high: float) -> Fin
     meant = one.plausible_units(number.value)
     asked = next((other for other in meant if other.ask), None)
     if asked is not None:
-        words = f"{named(one.quantity, number.value, one.typed_in)} looks like {asked.unit}: {bounds}."
+        words = f"{named(one.label, one.quantity, number.value, one.typed_in)} looks like {asked.unit}: {bounds}."
         about = ((one.quantity, number.value),)
         return Finding(one.quantity, Reason.OTHER_UNIT, False, words, about, then_refused=True)
     unit = f". Was it read in {' or '.join(other.unit for other in meant)}?" if meant else ""

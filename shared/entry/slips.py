@@ -15,7 +15,7 @@ from shared.entry.known import Told
 from shared.entry.table import EntryField
 from shared.entry.typed import Number
 from shared.instant import MINUTE, Instant
-from shared.quantities import CATALOGUE, Quantity
+from shared.quantities import Quantity
 
 #: How many times the usual difference the number that was meant may lie from the last one.
 NEAR = 1.5
@@ -94,7 +94,7 @@ def _exchanged(
         return
     theirs = others[other]
     if not beyond(abs(number.value - theirs.value), one.usual(theirs.value)):
-        label = CATALOGUE[other].label
+        label = one.label_of(other)
         why = f"is far from {_last(one, told, read_at)}, and near the last {label}. Are the two exchanged?"
         yield found(one, number.value, Reason.EXCHANGED, why, False, (one.quantity, told.value))
 

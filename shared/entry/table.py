@@ -7,6 +7,7 @@ which each field writes down again, so that whoever reads or edits the file sees
 from collections.abc import Mapping
 from enum import StrEnum
 from functools import cached_property
+from itertools import product
 from typing import Annotated
 
 from pydantic import Field, PrivateAttr, model_validator
@@ -17,7 +18,7 @@ from shared.entry.row import Row
 from shared.entry.units import TypedIn, Units
 from shared.mark import Mark
 from shared.quantities import CATALOGUE, Quantity
-from shared.support import RunDescription, Support
+from shared.support import RunDescription, Support, label_for
 from shared.toml_text import parse_toml
 
 Positive = Annotated[float, Field(gt=0)]
@@ -102,6 +103,7 @@ class EntryField(Row):
     mark: Mark
     source: Words
     _typed_in: TypedIn | None = PrivateAttr(default=None)
+    _kind: tuple[Support, bool] | None = PrivateAttr(default=None)
 
     @model_validator(mode="after")
     def _hangs_together(self) -> "EntryField":
@@ -166,10 +168,20 @@ class EntryField(Row):
         made._typed_in = typed_in
         return made
 
+    def at(self, support: Support, oxygenator: bool) -> "EntryField":
+        """Give the same field as it stands at runs of a kind, which names no part that is not fitted there."""
+        made = self.model_copy()
+        made._kind = support, oxygenator
+        return made
+
     @property
     def label(self) -> str:
-        """The catalogue's short words."""
-        return CATALOGUE[self.quantity].label
+        """Its short words, as they are at the run."""
+        return self.label_of(self.quantity)
+
+    def label_of(self, quantity: Quantity) -> str:
+        """Give the short words of any quantity at the field's run; of no run, the catalogue's."""
+        return CATALOGUE[quantity].label if self._kind is None else label_for(quantity, *self._kind)
 
     @property
     def signed(self) -> bool:
@@ -228,13 +240,15 @@ class EntryTable(Row):
         return self.units.typed()
 
     @cached_property
-    def _as_typed(self) -> tuple[EntryField, ...]:
+    def _as_typed(self) -> Mapping[tuple[Support, bool], tuple[EntryField, ...]]:
         units = self.typed
-        return tuple(one.typed_as(units[one.quantity]) if one.quantity in units else one for one in self.field)
+        typed = [one.typed_as(units[one.quantity]) if one.quantity in units else one for one in self.field]
+        kinds = product(Support, (False, True))
+        return {kind: tuple(one.at(*kind) for one in typed) for kind in kinds}
 
     def fields_of(self, run: RunDescription) -> tuple[EntryField, ...]:
-        """Give the fields of a run's form, in their order, in the units that are typed."""
-        return tuple(one for one in self._as_typed if one.belongs_to(run))
+        """Give the fields of a run's form, in their order, in the units that are typed and in the run's words."""
+        return tuple(one for one in self._as_typed[run.support, run.oxygenator] if one.belongs_to(run))
 
     def field_of(self, run: RunDescription, quantity: Quantity) -> EntryField | None:
         """Give the field of a quantity at a run, or ``None`` where its form has none."""

@@ -463,7 +463,7 @@ def test_that_nothing_is_confirmed_where_nothing_is_asked() -> None:
 def test_that_numbers_are_spoken_with_their_unit_and_a_real_minus() -> None:
     assert spoken(Q.INLET_PRESSURE, -60.0) == "−60 mmHg"
     assert spoken(Q.APTT_RATIO, 1.9) == "1.9"
-    assert named(Q.PUMP_FLOW, 4.20) == "Flow 4.2 L/min"
+    assert named("Flow", Q.PUMP_FLOW, 4.20) == "Flow 4.2 L/min"
     assert spoken(Q.PUMP_SPEED, 3500.0) == "3500 rpm"
 
 

@@ -12,6 +12,7 @@ from monitor.core.roster.cover import standing
 from monitor.core.state import BedState, EpisodeState, LadderState, UnitState
 from monitor.core.titles import number
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import label_at
 
 
 def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> None:
@@ -24,14 +25,15 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
         slot, name, way = key.split(":")
         run = bed.runs.get(int(slot))
         signal = run.signals.get(Quantity(name)) if run else None
-        if not signal:
+        if run is None or not signal:
             continue
         value = signal.median(10_000)
         further = {"up": value - then, "down": then - value}[way]
         if further >= abs(steps[name]):
             spec = CATALOGUE[Quantity(name)]
             was, now = number(then, spec.decimals), number(value, spec.decimals)
-            _let_go(handling, bed, episode, ladder, EntryKind.WORSENED, f"{spec.label} {now}, at the take {was}")
+            label = label_at(Quantity(name), run.description)
+            _let_go(handling, bed, episode, ladder, EntryKind.WORSENED, f"{label} {now}, at the take {was}")
             return
 
 

@@ -67,7 +67,8 @@ def drop_call_me(handling: Handling, command: DropCallMe) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if bed is None or run is None or command.quantity not in run.call_me:
-        return f"nobody has asked for a call for {CATALOGUE[command.quantity].label} at {command.bed}"
+        label = CATALOGUE[command.quantity].label if run is None else label_at(command.quantity, run.description)
+        return f"nobody has asked for a call for {label} at {command.bed}"
     _end(handling, bed, run, command.quantity, command.person, command.id)
     return None
 

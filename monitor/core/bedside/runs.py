@@ -19,7 +19,7 @@ from monitor.core.judging.plan import plan_anew
 from monitor.core.state import AlertState, BedState, RunState
 from shared.instant import HOUR, MINUTE
 from shared.quantities import CATALOGUE, Quantity
-from shared.support import SUPPORT_LABEL, RunDescription
+from shared.support import SUPPORT_LABEL, RunDescription, label_at
 
 
 def begin_run(
@@ -59,7 +59,8 @@ def start_run(handling: Handling, command: StartRun) -> str | None:
     for quantity, value in command.targets.items():
         spec = CATALOGUE[quantity]
         if not spec.admits(value):
-            return f"{spec.label} {value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+            label = label_at(quantity, command.run)
+            return f"{label} {value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
     refusal = stock.cannot_start_on(handling, command)
     if refusal is not None:
         return refusal

@@ -117,4 +117,4 @@ class MeaningParts:
         self.slopes.show_rows(slope_rows(shown.trends if shown else (), run, zone))
         self.power.show_rows(power_rows(shown.power if shown else None, zone), NOT_KNOWN)
         self.labs.show_labs(meaning.labs if meaning is not None else (), at, zone)
-        self.orders.show_effects(meaning.order_effects if meaning is not None else (), zone)
+        self.orders.show_effects(meaning.order_effects if meaning is not None else (), zone, run)

@@ -6,13 +6,15 @@ from datetime import tzinfo
 from PySide6.QtGui import QPainter
 
 from monitor.core.meaning.operating_view import AfterView, OrderEffectView
+from monitor.core.view import RunView
 from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import LOST, Align, draw_text, fit_text, format_number
 from shared.look.palette import Theme
-from shared.quantities import CATALOGUE
+from shared.quantities import CATALOGUE, Quantity
 from shared.quantities import Quantity as Q
+from shared.support import Support, label_for
 
 _ROW, _HEAD, _APART, _FIRST = 16.0, 19.0, 8.0, 58.0
 _SHORT = {Q.OXYGENATOR_RESISTANCE: "ΔP/flow"}
@@ -29,11 +31,15 @@ class OrderEffectsCard(Card):
         self.effects: tuple[OrderEffectView, ...] = ()
         self._label = label
         self._zone: tzinfo | None = None
+        self._kind: tuple[Support, bool] | None = None
 
-    def show_effects(self, effects: tuple[OrderEffectView, ...], zone: tzinfo | None) -> None:
+    def show_effects(
+        self, effects: tuple[OrderEffectView, ...], zone: tzinfo | None, run: RunView | None = None
+    ) -> None:
         """Show these, newest first."""
-        if (effects, zone) != (self.effects, self._zone):
-            self.effects, self._zone = effects, zone
+        kind = None if run is None else (run.description.support, run.description.oxygenator)
+        if (effects, zone, kind) != (self.effects, self._zone, self._kind):
+            self.effects, self._zone, self._kind = effects, zone, kind
             read_at = (at for one in effects for at in (one.before_at, *(after.at for after in one.after)))
             self.aside = BY_SET if any(at is not None for at in read_at) else MEDIANS
             self.update()
@@ -44,14 +50,18 @@ class OrderEffectsCard(Card):
         was = "" if effect.was is None else f"{words.reading(effect.quantity, effect.was)} → "
         value = f"{was}{words.reading(effect.quantity, effect.value)} {spec.unit}".rstrip()
         who = f"{effect.prescriber}, written by " if effect.prescriber else ""
-        return f"{words.hhmm(effect.at, self._zone)}  {spec.label} {value} · {who}{self._label(effect.by)}"
+        what = f"{self._called(effect.quantity)} {value}"
+        return f"{words.hhmm(effect.at, self._zone)}  {what} · {who}{self._label(effect.by)}"
 
     def rows_of(self, effect: OrderEffectView) -> tuple[tuple[str, ...], ...]:
         """Give the cells of a table, its first row the quantities; a row without any value says why in one cell."""
-        head = ("", *(_SHORT.get(one, CATALOGUE[one].label) for one in effect.quantities))
+        head = ("", *(_SHORT.get(one, self._called(one)) for one in effect.quantities))
         first = "before" if effect.before_at is None else words.hhmm(effect.before_at, self._zone)
         before = (first, *map(_value, effect.quantities, effect.before))
         return (head, before, *(self._after_row(effect, after) for after in effect.after))
+
+    def _called(self, quantity: Quantity) -> str:
+        return CATALOGUE[quantity].label if self._kind is None else label_for(quantity, *self._kind)
 
     def _after_row(self, effect: OrderEffectView, after: AfterView) -> tuple[str, ...]:
         label = f"{after.minutes} min" if after.at is None else words.hhmm(after.at, self._zone)

@@ -157,7 +157,9 @@ class RunStarts:
 
         instead = {"none": (Choice("none", "No target yet", "n"), then)}
         label = label_for(quantity, self._support, self._oxygenator)
-        self._asking.number(f"{self._at}: target for {label}", number_field(quantity), typed, instead, note)
+        self._asking.number(
+            f"{self._at}: target for {label}", number_field(quantity, label=label), typed, instead, note
+        )
 
     def _ask_items(self) -> None:
         """Ask which console and which circuit, or its parts one by one; nothing of which the unit keeps no list."""

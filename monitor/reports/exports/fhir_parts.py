@@ -26,6 +26,7 @@ from monitor.reports.exports.alerts import Alerted
 from monitor.reports.exports.taking import ORIGIN_WORDS, Row, written
 from shared.messages import Found, Looked, Origin
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import SUPPORT_LABEL, WITH_OXYGENATOR, label_for
 
 Json = dict[str, Any]
 
@@ -55,6 +56,8 @@ _STATUS = {
     SetStanding.STRUCK: "entered-in-error",
     SetStanding.REFUSED: "entered-in-error",
 }
+
+_SUPPORT = {label: support for support, label in SUPPORT_LABEL.items()}
 
 
 class Readings:
@@ -93,12 +96,20 @@ class Readings:
 
 def _observation(row: Row, quantity: Quantity, notes: tuple[str, ...]) -> Json:
     spec = CATALOGUE[quantity]
-    made = _of_row(row, {"text": spec.label}, notes)
+    made = _of_row(row, {"text": _label(row, quantity)}, notes)
     made["valueQuantity"] = {"value": 0, "unit": spec.unit or "1", "system": UCUM, "code": spec.ucum}
     made["effectiveDateTime"] = "2026-01-01T00:00:00Z"
     if spec.codes:
         made["code"]["coding"] = [{"system": system, "code": code} for system, code in spec.codes]
     return made
+
+
+def _label(row: Row, quantity: Quantity) -> str:
+    """Give the words of a quantity at its run: nothing is named after a part that its type has not."""
+    support = _SUPPORT.get(row.run.support) if row.run is not None else None
+    if support is None:
+        return CATALOGUE[quantity].label
+    return label_for(quantity, support, support in WITH_OXYGENATOR)
 
 
 def _looked_at(row: Row, item: str, words: str, looked: Looked) -> Json:
