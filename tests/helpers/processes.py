@@ -30,13 +30,17 @@ def until(condition: Callable[[], bool], what: str, seconds: float = ALIVE_S) ->
 
 
 class Process:
-    """A process that is started, spoken to by signals, and gone at the end. What it logs is kept in ``log``."""
+    """A process that is started, spoken to by signals, and gone at the end. What it logs is kept in ``log``.
 
-    def __init__(self, words: Sequence[str], log: Path) -> None:
+    Args:
+        before: words that start it elsewhere; they must become the process.
+    """
+
+    def __init__(self, words: Sequence[str], log: Path, before: Sequence[str] = ()) -> None:
         self.log = log
         with log.open("ab") as errors:
             self._process = subprocess.Popen(
-                [sys.executable, "-m", *words],
+                [*before, sys.executable, "-m", *words],
                 cwd=ROOT,
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.PIPE,
