@@ -101,7 +101,6 @@ def test_that_shrinking_leaves_what_is_needed_and_nothing_else() -> None:
         things = list(range(rng.randint(1, 40)))
         needed = set(rng.sample(things, min(len(things), rng.randint(0, 3))))
 
-
         def fails(left: Sequence[int], needed: set[int] = needed) -> bool:
             return needed <= set(left)
 

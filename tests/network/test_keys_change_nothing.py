@@ -13,7 +13,7 @@ from tests.helpers.hub import BASE, Rig, bed
 from tests.helpers.keyed import KeyedUnit
 from tests.helpers.signing import SigningDesk
 
-WORDS = (
+WORDS: tuple[dict[str, Any], ...] = (
     {"kind": "help", "bed": "B1", "what": "bleeding"},
     {"kind": "care_marker", "bed": "B2", "minutes": 2},
     {"kind": "target", "bed": "B2", "slot": 1, "quantity": "pump_flow", "value": 4.0},

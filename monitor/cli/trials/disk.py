@@ -119,4 +119,3 @@ def cut_power(path: Path, synced: tuple[bytes, int], rng: random.Random) -> str:
         file.truncate(size)
     index.unlink()
     return f"{frames - kept} frames of the log were not synced, {size} bytes are left"
-

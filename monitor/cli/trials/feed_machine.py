@@ -154,6 +154,3 @@ class FeedMachine:
 
     def _draw_epoch(self) -> str:
         return f"{self._rng.getrandbits(64):016x}"
-
-
-
