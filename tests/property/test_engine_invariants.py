@@ -3,6 +3,7 @@
 The numbers of invariants are those of DEVELOPERS.md.
 """
 
+import os
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -28,6 +29,8 @@ from shared.instant import SECOND, ms
 from shared.quantities import Quantity as Q
 from shared.scenario import parse_scenario
 
+#: Courses of each property; many more with WEIRKEEPER_LONG=1.
+EXAMPLES = 250 if os.environ.get("WEIRKEEPER_LONG") == "1" else 25
 CONFIG = Path(__file__).parents[2] / "config"
 BASE = {
     Q.PUMP_SPEED: 3500.0, Q.PUMP_FLOW: 4.2, Q.INLET_PRESSURE: -60.0, Q.PRE_OXYGENATOR_PRESSURE: 220.0,
@@ -151,24 +154,25 @@ def _command(leg: Leg, episode: EpisodeView, identity: str) -> Command:
     return command
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(legs=LEGS)
-def test_that_a_restored_engine_goes_on_as_if_nothing_had_happened(
+def test_that_a_course_keeps_the_invariants_and_a_restored_engine_goes_on_with_it(
     legs: list[Leg], configuration: Configuration
 ) -> None:
-    """Invariant 7, and a restart in the middle of anything."""
+    """Invariant 7, and a restart in the middle of anything; invariants 2, 3 and 5 on the way and at the end."""
     whole, broken = Course(configuration), Course(configuration, reopen_every=17)
     whole.play(legs)
     broken.play(legs)
     assert [e.model_dump_json() for e in broken.entries] == [e.model_dump_json() for e in whole.entries]
+    _every_present_high_is_shown_as_high(whole)
+    _every_unanswered_alert_reaches_the_next_rung_on_time(whole)
+    whole.play([Leg("B1", "cut", 10, None, "charge", None)])
+    _every_present_high_is_shown_as_high(whole)
+    _nothing_was_judged_while_the_feed_was_cut(whole)
 
 
-@settings(max_examples=25, deadline=None)
-@given(legs=LEGS)
-def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configuration: Configuration) -> None:
+def _every_present_high_is_shown_as_high(course: Course) -> None:
     """Invariant 2: what was raised high and has not ended is on its bed's view, still high, with a ladder."""
-    course = Course(configuration)
-    course.play(legs)
     open_highs: dict[int, Entry] = {}
     for entry in course.entries:
         if entry.alert is None:
@@ -186,14 +190,8 @@ def test_that_a_present_high_is_always_shown_as_high(legs: list[Leg], configurat
         assert view.ladder is not None
 
 
-@settings(max_examples=25, deadline=None)
-@given(legs=LEGS)
-def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(
-    legs: list[Leg], configuration: Configuration
-) -> None:
+def _every_unanswered_alert_reaches_the_next_rung_on_time(course: Course) -> None:
     """Invariant 3: no ladder is ever behind; with nobody holding, something is always due next."""
-    course = Course(configuration)
-    course.play(legs)
     for view in course.views():
         if view.over or view.ladder is None:
             continue
@@ -201,17 +199,13 @@ def test_that_every_unanswered_alert_reaches_the_next_rung_on_time(
         following = [at for at in (ladder.next_at, ladder.repeats_at) if at is not None]
         assert following, f"{view.title}: nobody will ever be called"
         assert min(following) > course.now
-        row = configuration.ladder.rows[ladder.ladder]
+        row = course.configuration.ladder.rows[ladder.ladder]
         last = max(s for s in (row.r1, row.r2, row.r3, row.r4, row.r5, row.repeat_every_s) if s is not None)
         assert min(following) - course.now <= ms(max(last, 900))
 
 
-@settings(max_examples=25, deadline=None)
-@given(legs=LEGS)
-def test_that_nothing_is_judged_while_a_feed_is_cut(legs: list[Leg], configuration: Configuration) -> None:
+def _nothing_was_judged_while_the_feed_was_cut(course: Course) -> None:
     """Invariant 5: while a bed is not read, no rule of readings starts or ends there."""
-    course = Course(configuration)
-    course.play([*legs, Leg("B1", "cut", 10, None, "charge", None)])
     cut_from = course.now - 9 * SECOND
     spoke = [
         e for e in course.entries
@@ -226,7 +220,7 @@ def _is_of_sound(entry: Entry) -> bool:
     return refused or entry.kind in (EntryKind.AUDIO_PAUSED, EntryKind.AUDIO_BACK)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(legs=LEGS)
 def test_that_a_pause_of_the_sound_changes_no_alert_no_call_and_no_entry(
     legs: list[Leg], configuration: Configuration
@@ -241,7 +235,7 @@ def test_that_a_pause_of_the_sound_changes_no_alert_no_call_and_no_entry(
     assert [view.model_dump_json() for view in paused.views()] == [view.model_dump_json() for view in plain.views()]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=EXAMPLES, deadline=None)
 @given(legs=LEGS)
 def test_that_no_sound_is_paused_while_nobody_has_a_high(legs: list[Leg], configuration: Configuration) -> None:
     """Common practice, no source: never while nobody has a high at that bed."""
