@@ -1,6 +1,6 @@
 """From the truth to what is shown: fitted sensors, noise, sensor faults, a console that froze."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from shared.circuit.faults import Levels
 from shared.circuit.flow import Operating
@@ -41,8 +41,7 @@ _OXIMETERS = frozenset({Q.SPO2_RIGHT_HAND, Q.SPO2_FOOT})
 _FLOW_ESTIMATED = frozenset({Q.PUMP_FLOW})
 
 
-@dataclass(frozen=True, slots=True)
-class Truth:
+class Truth(NamedTuple):
     """Everything that sensors can see at one moment."""
 
     at: Operating

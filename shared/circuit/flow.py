@@ -5,7 +5,7 @@ the vein and the inlet pressure is whatever the head leaves: suction. Pressures 
 """
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from shared.circuit.faults import Levels
 from shared.circuit.parameters import CircuitParameters
@@ -27,8 +27,7 @@ AIR_FLUTTER = 0.15
 OPEN_LINE = 0.45
 
 
-@dataclass(frozen=True, slots=True)
-class Plumbing:
+class Plumbing(NamedTuple):
     """The circuit with the faults of this moment.
 
     ``leak`` is the flow in L/min that an open return line loses for each root of mmHg (an orifice).
@@ -65,8 +64,7 @@ class Plumbing:
         return self.leaked(pressure) + math.copysign((abs(across) / self.back) ** _INVERSE_POWER, across)
 
 
-@dataclass(frozen=True, slots=True)
-class Operating:
+class Operating(NamedTuple):
     """Flow and pressures of the circuit; ``lost`` is what an open line spills, L/min."""
 
     flow: float

@@ -5,7 +5,7 @@ Every mL that the veins return leaves by the heart or by the pump, so the system
 Pressures mmHg, flows L/min.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from shared.circuit.faults import Levels
 from shared.circuit.parameters import BASE_FLOW, DRAINS_LEFT, PatientParameters
@@ -20,8 +20,7 @@ REFLEX_LOST = 0.8
 RECOVERY = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class HeartCurve:
+class HeartCurve(NamedTuple):
     """Output = slope (P - zero), between 0 and plateau."""
 
     slope: float
@@ -37,8 +36,7 @@ class HeartCurve:
         return HeartCurve(self.slope * factor, self.zero + outside, self.plateau * factor)
 
 
-@dataclass(frozen=True, slots=True)
-class Circulation:
+class Circulation(NamedTuple):
     """Where the veins, the heart and the pump meet.
 
     ``ejected`` is what the left ventricle gives, ``systemic`` what the veins return and the organs receive.
@@ -90,8 +88,7 @@ def atrial_pressure(filling: float, resistance: float, taken: float, heart: Hear
     return pressure
 
 
-@dataclass(frozen=True, slots=True)
-class Filling:
+class Filling(NamedTuple):
     """The patient's side of the circuit at one moment, faults included.
 
     ``collapse`` is the pressure below which the drained place closes on the cannula.

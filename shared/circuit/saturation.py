@@ -4,7 +4,7 @@ Enough for directions, not for gas exchange. Saturations in %, flows in L/min. I
 is reached by the heart's blood the further, the larger its share of the flow; the foot only at a large share.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from shared.circuit.faults import Levels
 from shared.circuit.heart import Circulation
@@ -22,8 +22,7 @@ _CLOT_EXCHANGE_LOST = 0.3
 _ARCH_FROM, _FOOT_FROM, _ARCH_SLOPE, _FOOT_SLOPE = 0.37, 0.75, 8.0, 3.0
 
 
-@dataclass(frozen=True, slots=True)
-class Saturations:
+class Saturations(NamedTuple):
     """``gas`` is the share (0..1) of its work that the oxygenator still does; ``uptake`` never changes."""
 
     right_hand: float

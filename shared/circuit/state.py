@@ -1,8 +1,9 @@
 """What changes while a circuit runs, what people set, and what the console and the monitor show."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from types import MappingProxyType
+from typing import NamedTuple
 
 from shared.circuit.parameters import CircuitParameters
 from shared.circuit.saturation import Saturations
@@ -50,8 +51,7 @@ class Controls:
         return replace(self, sweep=value) if quantity == Quantity.SWEEP_GAS_FLOW else replace(self, fdo2=value)
 
 
-@dataclass(frozen=True, slots=True)
-class CircuitReadings:
+class CircuitReadings(NamedTuple):
     """What a feed can read now: values in catalogue units, which are estimates, what the console says."""
 
     values: Mapping[Quantity, float]
@@ -62,8 +62,7 @@ class CircuitReadings:
 NOTHING_READ = CircuitReadings(MappingProxyType({}))
 
 
-@dataclass(frozen=True, slots=True)
-class CircuitState:
+class CircuitState(NamedTuple):
     """The truth at one moment, and the readings taken of it.
 
     Attributes:
@@ -90,7 +89,7 @@ class CircuitState:
     phase: float = 0.0
     charge: float = 100.0
     counter: int = 0
-    shown: CircuitReadings = field(default=NOTHING_READ)
+    shown: CircuitReadings = NOTHING_READ
 
 
 def readings(state: CircuitState) -> CircuitReadings:
