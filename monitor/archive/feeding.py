@@ -144,12 +144,14 @@ def _fill(db: Connection, record: int, portion: Portion) -> None:
     _copy(db, "inputs", ((record, *row) for row in portion.inputs))
     _copy(db, "entries", (_entry(record, row) for row in portion.entries))
     if portion.checkpoints:
-        db.execute("DELETE FROM checkpoints WHERE record = %s", (record,))
+        ordinals = [row[0] for row in portion.checkpoints]
+        db.execute("DELETE FROM checkpoints WHERE record = %s AND ordinal <> ALL(%s)", (record, ordinals))
         for ordinal, at, engine, latest in portion.checkpoints:
-            db.execute(
-                "INSERT INTO checkpoints VALUES (%s, %s, %s, %s, %s)",
-                (record, ordinal, at, zlib.compress(engine), zlib.compress(latest)),
-            )
+            there = db.execute("SELECT at FROM checkpoints WHERE record = %s AND ordinal = %s", (record, ordinal))
+            if there.fetchone() != (at,):
+                db.execute("DELETE FROM checkpoints WHERE record = %s AND ordinal = %s", (record, ordinal))
+                values = (record, ordinal, at, zlib.compress(engine), zlib.compress(latest))
+                db.execute("INSERT INTO checkpoints VALUES (%s, %s, %s, %s, %s)", values)
 
 
 def _copy(db: Connection, table: str, rows: Iterator[Sequence[Any]]) -> None:

@@ -11,15 +11,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from monitor.archive.connecting import Away, Connection, connected, name_of, place_of
+from monitor.archive.connecting import Connection, connected, name_of, place_of
 from monitor.archive.feeding import Fed, alone, which, write
 from monitor.record.moments import utc
 from monitor.record.reading import find_record, read_only
 from monitor.settings import configuration_of
 from shared.errors import ConfigurationError, RecordError
 
-#: Seconds between two looks at a record: its digests stand every 20 s. And how often a trouble is told again.
-LOOK_S, _TOLD_AGAIN_S = 5.0, 600.0
+#: Seconds between two looks at a record, between two states of the engine that are copied while following (they are
+#: large), and until the same trouble is told again.
+LOOK_S, STATES_S, _TOLD_AGAIN_S = 60.0, 600.0, 600.0
 _LONGEST = 200
 
 
@@ -28,7 +29,7 @@ def feed(args: argparse.Namespace) -> int:
 
     Raises:
         ConfigurationError: an option makes no sense.
-        RecordError: the record or the archive refuses. With ``--follow``: not when `Away`.
+        RecordError: the record or the archive refuses, and nothing is followed.
     """
     said = _another(args)
     place, record = place_of(args.to), find_record(args.record)
@@ -41,17 +42,19 @@ def feed(args: argparse.Namespace) -> int:
 
 
 def _follow(place: str, record: Path, unit: str | None, said: str | None) -> None:
-    pause, trouble, told_at = threading.Event(), "", 0.0
+    pause, trouble, told_at, states_at = threading.Event(), "", 0.0, -STATES_S
     while True:
         try:
             with _session(place, record, unit) as (db, name):
                 while True:
-                    fed = _all_new(db, name, record, said)
+                    is_due = time.monotonic() >= states_at + STATES_S
+                    fed = _all_new(db, name, record, said, states=is_due)
+                    states_at = time.monotonic() if is_due else states_at
                     if trouble or not told_at:
                         print(f"Fed     {fed} into {name_of(db)}; following", flush=True)
                     trouble, told_at = "", time.monotonic()
                     pause.wait(LOOK_S)
-        except Away as error:
+        except RecordError as error:  # away, or to be put right by a person: either is looked for again
             if str(error) != trouble or time.monotonic() > told_at + _TOLD_AGAIN_S:
                 trouble, told_at = str(error), time.monotonic()
                 print(f"Waiting {trouble}", flush=True)
@@ -65,10 +68,10 @@ def _session(place: str, record: Path, unit: str | None) -> Iterator[tuple[Conne
         yield db, name
 
 
-def _all_new(db: Connection, unit: str, path: Path, said: str | None) -> str:
+def _all_new(db: Connection, unit: str, path: Path, said: str | None, *, states: bool = True) -> str:
     """Copy until nothing is new; say what came. The record is let go before the archive is spoken to."""
     counted, last = [0, 0, 0], None
-    while (fed := _one(db, unit, path, said)) is not None:
+    while (fed := _one(db, unit, path, said, states=states)) is not None:
         for text in fed.told:
             print(f"Note    {text}", flush=True)
         counted = [sum(pair) for pair in zip(counted, (fed.observations, fed.inputs, fed.entries), strict=True)]
@@ -77,12 +80,16 @@ def _all_new(db: Connection, unit: str, path: Path, said: str | None) -> str:
     return f'{what} "{unit}"' + (f", up to {utc(last.last_at)}" if last else ": nothing new")
 
 
-def _one(db: Connection, unit: str, path: Path, said: str | None) -> Fed | None:
+def _one(db: Connection, unit: str, path: Path, said: str | None, *, states: bool) -> Fed | None:
     with read_only(path) as record:
         reading = record.portions()
         standing = which(db, unit, reading, said)
         portion = reading.next(standing.place)
-    return None if portion is None else write(db, unit, standing, portion)
+    if portion is None:
+        return None
+    if not states:
+        portion.checkpoints.clear()
+    return write(db, unit, standing, portion)
 
 
 def _unit_of(path: Path) -> str:

@@ -86,5 +86,5 @@ def upto(place: str, unit: str = UNIT) -> int:
 
 if __name__ == "__main__":  # a feeder whose portions are small, and which looks often: so it is killed anywhere
     portions.PAGE = 20
-    archive_feed.LOOK_S = 0.1
+    archive_feed.LOOK_S, archive_feed.STATES_S = 0.1, 0.0
     sys.exit(main(sys.argv[1:]))

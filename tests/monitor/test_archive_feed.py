@@ -67,7 +67,7 @@ def test_that_a_feeder_or_a_server_killed_anywhere_leaves_nothing_missing_or_dou
     tmp_path: Path, postgres: Postgres, archive: str
 ) -> None:
     path, dice = begin(tmp_path / "unit.record", 1_000), Random(5)
-    for _ in range(40 if "WEIRKEEPER_LONG" in os.environ else 3):
+    for _ in range(40 if "WEIRKEEPER_LONG" in os.environ else 2):
         process = follower(path, archive, tmp_path / "log")
         goal = upto(archive) + dice.randint(1, 250)
         until(lambda goal=goal: upto(archive) >= goal, "the feeder goes on")  # type: ignore[misc]

@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -29,7 +30,7 @@ from tests.helpers.written_unit import BEGIN, WrittenUnit
 def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Hours in which everything is told that can be, a night without a hub, and some hours more."""
     path = tmp_path_factory.mktemp("day") / "unit.record"
-    unit = write_day(path, 3, hours=1)
+    unit = write_day(path, 3, hours=0.7)
     unit.record = Record.open(path)
     unit.be_away(8 * 3600)
     unit.read(40)
@@ -237,9 +238,9 @@ def test_that_two_units_are_fed_at_once_and_one_unit_by_one_feeder(
     tmp_path: Path, archive: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     paths = {unit: begin(tmp_path / f"{unit}.record", upto, unit) for unit, upto in (("North", 50), ("South", 70))}
-    words = [sys.executable, "-m", "tests.helpers.archived", "archive", "feed", "--to", archive]
-    running = [subprocess.Popen([*words, path, "--unit", unit], cwd=ROOT) for unit, path in paths.items()]
-    assert [process.wait(60) for process in running] == [0, 0]
+    with ThreadPoolExecutor(2) as pool:
+        fed = [pool.submit(feed, path, archive, unit=unit) for unit, path in paths.items()]
+    assert [one.result() for one in fed] == [0, 0]
     for unit, path in paths.items():
         assert archived(archive, unit) == recorded(path)
     with connected(archive) as db:
