@@ -69,12 +69,11 @@ def main(minutes: int, scenario: str) -> None:
             assert feed(record, place) == 0
             worked = time.process_time() - begun
             archive.execute("VACUUM")
-            tables = dict(
-                archive.execute(
-                    "SELECT relname, pg_total_relation_size(oid) FROM pg_class WHERE relkind = 'r'"
-                    " AND relnamespace = 'weirkeeper'::regnamespace"
-                ).fetchall()
+            rows = archive.execute(
+                "SELECT relname, pg_total_relation_size(oid) FROM pg_class WHERE relkind = 'r'"
+                " AND relnamespace = 'weirkeeper'::regnamespace"
             )
+            tables = {str(table): int(str(size)) for table, size in rows}
         n = len(observed)
         beds = len({one.bed for one in observed})
         kinds = sum(len(one.readings) for one in observed) / n
@@ -84,8 +83,8 @@ def main(minutes: int, scenario: str) -> None:
         watched = ("observations", "observations_by_time", "sqlite_autoindex_observations_1")
         told(f"SQLite: {sum(sizes.get(one, 0) for one in watched) / n:.0f} bytes an observation")
         told(f"SQLite: {sizes.get('entries', 0) / entries:.0f} bytes an entry, {sizes}")
-        told(f"PostgreSQL: {int(str(tables['stretches'])) / n:.0f} bytes an observation, {tables}")
-        told(f"PostgreSQL: {int(str(tables['entries'])) / entries:.0f} bytes an entry")
+        told(f"PostgreSQL: {tables['stretches'] / n:.0f} bytes an observation, {tables}")
+        told(f"PostgreSQL: {tables['entries'] / entries:.0f} bytes an entry")
         state = sum(len(zlib.compress(one.checkpoint.engine)) for one in kept) // len(kept)
         told(f"a state of the engine: {state} bytes, packed")
         told(f"feeding: {worked:.2f} s of processor time at the feeder")
