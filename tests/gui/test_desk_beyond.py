@@ -96,3 +96,17 @@ def test_that_who_has_not_said_who_they_are_is_asked_first(qtbot: QtBot) -> None
     type_keys(desk.window, "g")
     assert desk.window.panel.question is not None
     assert desk.window.panel.question.title == "Who are you?"
+
+
+def test_that_a_set_that_was_not_checked_stands_there_as_what_it_is(qtbot: QtBot) -> None:
+    desk = Desk(qtbot, filled([tile("B2")]), who="charge")
+    assert desk.store.unit is not None
+    entered = WHY.model_copy(update={"what": "entered_set", "why": "B2 is Nurse 2's bed"})
+    desk.store.unit = desk.store.unit.model_copy(update={"beyond": (entered,)})
+    desk.at(desk.seconds + 1)
+    assert desk.window.strip.text().startswith("Not checked: Nurse 7 B2 ")
+    assert desk.window.strip.text().endswith("entered set: B2 is Nurse 2's bed · charge nurse: G")
+    type_keys(desk.window, "g")
+    question = desk.window.panel.question
+    assert question is not None
+    assert question.title == "Done beyond a role or not checked: 1"

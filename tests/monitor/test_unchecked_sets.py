@@ -241,5 +241,10 @@ def test_that_a_message_of_before_is_taken_as_it_was_and_what_left_the_record_sa
         "sent_at": 5,
         "readings": BASE,
     }
+    strange = Observation(**fields | {"bed": "B9"}, by="nobody-9", entered_at=5)
+    assert bed.engine.held_to_roles(strange) is strange  # no bed of the unit: the door turns it away
+    back = Edition(set=f"{1:016x}", version=2, why=Why.MISTYPED, struck=True)
+    none = Observation(**fields | {"slot": 2, "readings": {}}, by="nobody-9", entered_at=5, edition=back)
+    assert bed.engine.held_to_roles(none).unchecked is Unchecked.NO_PERSON
     with pytest.raises(ValueError, match="unchecked: only of a set entered by hand"):
         Observation(**fields, unchecked=Unchecked.ROLE)
