@@ -1,4 +1,4 @@
-"""``monitor desk``: the board at the unit's station, or a review elsewhere. It holds no truth of its own."""
+"""``monitor desk``: the board at the unit's station. It holds no truth of its own."""
 
 import argparse
 import time
@@ -28,7 +28,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="DIR",
         help="of the entry form (key I) and the emergency cards (E)",
     )
-    parser.add_argument("--review", action="store_true", help="used elsewhere: a bed's page is covered after 5 min")
     add_key_arguments(parser)
     add_desk_arguments(parser)
     add_after_argument(parser)
@@ -39,7 +38,9 @@ def add_desk_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--theme", choices=("day", "night"), default="day", help="light or dark (key D changes it)")
     parser.add_argument("--size", type=size_of, metavar="WxH", help="of the window; without it the whole screen")
     parser.add_argument("--still", action="store_true", help="reduced motion: nothing flashes")
-    parser.add_argument("--page", metavar="BED", help="a bed, load, due, sweep, handover, equipment or emergency")
+    parser.add_argument(
+        "--page", metavar="BED", help="a bed, review, load, due, sweep, handover, equipment or emergency"
+    )
     parser.add_argument("--sound-checked", action="store_true", help="do not ask whether the sound is heard")
     parser.add_argument("--picture", metavar="FILE", help="save a picture of the window as PNG, then leave")
 

@@ -31,6 +31,8 @@ from monitor.core.judging.late import is_past
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
 from monitor.core.judging.sets import brings_numbers, overdue_ms
+from monitor.core.meaning.looked import looked_of
+from monitor.core.meaning.looked_view import LookedView
 from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
@@ -135,6 +137,12 @@ class Engine:
             return None
         now = max(now, self._state.now)
         return meaning_of(self._source(now), place, run, person)
+
+    def looked(self, bed: str, person: str, now: Instant) -> dict[int, LookedView]:
+        """Give by slot a person's last look at a bed and what is usual there no more. Changes nothing."""
+        source, place = self._source(max(now, self._state.now)), self._state.beds[bed]
+        found = {slot: looked_of(source, place, run, person) for slot, run in place.runs.items()}
+        return {slot: one for slot, one in found.items() if one is not None}
 
     def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
         """Give when each quantity of a run was last read, and what; derived ones are left out."""

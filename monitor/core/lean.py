@@ -25,6 +25,7 @@ from monitor.core.wire import (
     History,
     Load,
     Meant,
+    News,
     NotUnderstood,
     Snapshot,
 )
@@ -95,6 +96,7 @@ LeanReply = Annotated[
     | Load
     | Cards
     | Meant
+    | News
     | CommandAnswer
     | SignedIn
     | NotUnderstood,

@@ -12,6 +12,7 @@ from monitor.core.cards import CardFigures
 from monitor.core.commands import Command
 from monitor.core.entries import Entry
 from monitor.core.equipment.table import ItemId
+from monitor.core.meaning.news import BedNews
 from monitor.core.meaning.view import Meaning
 from monitor.core.model import Frozen
 from monitor.core.point_marks import MEASURED, Marks, PointMark
@@ -186,6 +187,14 @@ class AskMeaning(Frozen):
     person: Name | None = None
 
 
+class AskNews(Frozen):
+    """A desk asks what is new to ``person`` at every bed since they last looked there."""
+
+    type: Literal["ask_news"] = "ask_news"
+    request: str = Field(max_length=40)
+    person: Name
+
+
 class GiveCommand(Frozen):
     """A desk gives a command; the request's id is the command's.
 
@@ -208,6 +217,7 @@ Request = Annotated[
     | AskLoad
     | AskCards
     | AskMeaning
+    | AskNews
     | AskBeds
     | GiveCommand
     | SignIn
@@ -291,6 +301,15 @@ class Meant(Frozen):
     meaning: Meaning | None = None
 
 
+class News(Frozen):
+    """The answer to `AskNews`: every bed with a run, in the unit's order."""
+
+    type: Literal["news"] = "news"
+    request: str
+    person: str
+    beds: tuple[BedNews, ...]
+
+
 class CommandAnswer(Frozen):
     """What became of a command: recorded at a time, or refused with a reason in words.
 
@@ -317,7 +336,7 @@ class NotUnderstood(Frozen):
 
 
 Reply = Annotated[
-    Snapshot | History | Entries | Load | Cards | Meant | CommandAnswer | SignedIn | NotUnderstood,
+    Snapshot | History | Entries | Load | Cards | Meant | News | CommandAnswer | SignedIn | NotUnderstood,
     Field(discriminator="type"),
 ]
 REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply)

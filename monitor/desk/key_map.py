@@ -24,6 +24,7 @@ KEYS = (
     ("Enter", "open the bed's page; never answers"),
     ("Escape", "back; never answers"),
     ("Y, N", "the sound's check: heard, or not (N where there is no need to pass on)"),
+    ("J", "review: what nobody has, what is new to you, overdue, due; again: back"),
     ("R", "roster: who stands where, offers, breaks, plans; again: back"),
     ("E", "the unit's emergency cards, large, with the off-support clock; again: back"),
     ("U", "who sits at this desk: a digit, or letters of the name and Enter; - signs out"),

@@ -20,6 +20,7 @@ from monitor.desk.equipmentpage.page import EquipmentPage
 from monitor.desk.idle import COVER_AFTER_S, COVER_REVIEW_AFTER_S
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.pagespage.page import PagesPage
+from monitor.desk.reviewpage.page import ReviewPage
 from monitor.desk.rosterpage.page import RosterPage
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound
@@ -34,7 +35,7 @@ from shared.stopping import StopRequested
 _LOOK_MS = 200
 PICTURE_SIZE = (1920, 1080)
 #: What `DeskOptions.page` names besides beds, and the key of each.
-PAGES = {"load": "l", "due": "o", "sweep": "v", "handover": "x", "equipment": "b", "emergency": "e"}
+PAGES = {"load": "l", "due": "o", "sweep": "v", "handover": "x", "equipment": "b", "emergency": "e", "review": "j"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +106,8 @@ def run_desk(
     window.add_page("v", lambda: SweepPage(window))
     window.add_page("x", lambda: CardsPage(window))
     window.add_page("b", lambda: EquipmentPage(window))
+    window.add_page("j", lambda: ReviewPage(window))
+    window.home = "j" if options.review else ""
     window.add_page("e", lambda: EmergencyPage(window, emergency_cards()))
     if options.size is not None or options.picture:
         window.resize(*(options.size or PICTURE_SIZE))
@@ -136,9 +139,10 @@ def run_desk(
         try:
             watch()
             sound.tick()
-            if options.page and not opened and session.store.tiles:
-                opened.append(options.page)
-                _open_page(window, options.page)
+            page = options.page or ("review" if options.review else None)
+            if page and not opened and session.store.tiles:
+                opened.append(page)
+                _open_page(window, page)
             if over(session) and not saved:
                 saved.append(not options.picture or window.grab().save(options.picture, "PNG"))
                 window.close()

@@ -20,6 +20,7 @@ from monitor.core.wire import (
     History,
     Load,
     Meant,
+    News,
     NotUnderstood,
     ReadingsAnew,
     ReadingsDelta,
@@ -56,7 +57,9 @@ class Changes:
     commands: bool = False
     entries: list[Entry] = field(default_factory=list)
     read: list[ReadingsDelta] = field(default_factory=list)
-    replies: list[History | Entries | Load | Cards | Meant | SignedIn | NotUnderstood] = field(default_factory=list)
+    replies: list[History | Entries | Load | Cards | Meant | News | SignedIn | NotUnderstood] = field(
+        default_factory=list
+    )
     sparks: list[str] = field(default_factory=list)
 
 
@@ -117,7 +120,16 @@ class Store:
 
     def _answer(
         self,
-        message: History | Entries | Load | Cards | Meant | CommandAnswer | SignedIn | NotUnderstood | SendFailed,
+        message: History
+        | Entries
+        | Load
+        | Cards
+        | Meant
+        | News
+        | CommandAnswer
+        | SignedIn
+        | NotUnderstood
+        | SendFailed,
         at: float,
         changes: Changes,
     ) -> None:

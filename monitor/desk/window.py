@@ -113,6 +113,8 @@ class DeskWindow(QWidget):
         self._factory: Callable[[str], QWidget] | None = None
         self._pages: dict[str, Callable[[], QWidget]] = {}
         self._page_key = ""
+        #: The key of the page that a bed's page goes back to; empty: the board.
+        self.home = ""
         self.page: QWidget | None = None
         self.header = Header(self._theme, self)
         self.board = Board(session.store, self._theme, self)
@@ -433,8 +435,11 @@ class DeskWindow(QWidget):
 
     def _back(self) -> None:
         if self.page is not None:
+            of_bed = not self._page_key
             self._close_page()
             self._refresh_all()
+            if of_bed and self.home:
+                self.toggle_page(self.home)
         else:
             self.board.set_focus_bed("")
 

@@ -14,6 +14,7 @@ from pydantic import BaseModel
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded
 from monitor.core.lean import lean_of
+from monitor.core.meaning.news import LOOKED_THROUGH, BedNews
 from monitor.core.meaning.view import Meaning
 from monitor.core.unit import Person
 from monitor.core.wire import (
@@ -23,6 +24,7 @@ from monitor.core.wire import (
     AskHistory,
     AskLoad,
     AskMeaning,
+    AskNews,
     AskSnapshot,
     CommandAnswer,
     Entries,
@@ -31,6 +33,7 @@ from monitor.core.wire import (
     History,
     Load,
     Meant,
+    News,
     NotUnderstood,
     Snapshot,
 )
@@ -106,6 +109,7 @@ class Desks:
         keeper: where the past is.
         snapshot: gives everything as it stands, for a request's id.
         follow: told of a review that follows.
+        news: gives what is new to a person at every bed, from the newest entries of each.
         meaning: gives what the numbers of a run mean, by bed, slot and who asks.
         beds: gives beds and runs as the entry form must know them, for a request's id.
         send: sends parts to a peer; what cannot go is lost.
@@ -126,6 +130,7 @@ class Desks:
         keeper: Keeper,
         snapshot: Callable[[str], Snapshot],
         follow: Callable[[bytes, Follow], None],
+        news: Callable[[str, Callable[[str], list[Entry]]], tuple[BedNews, ...]],
         meaning: Callable[[str, int, str | None], Meaning | None],
         beds: Callable[[str], BedsNow],
         send: Callable[[Sequence[bytes]], None],
@@ -150,12 +155,13 @@ class Desks:
         self._snapshot = snapshot
         self._follow = follow
         self._packed: OrderedDict[bytes, None] = OrderedDict()
+        self._news = news
         self._meaning = meaning
         self._beds = beds
         self._send = send
         self._since = since
         self._asked: list[
-            tuple[bytes, AskSnapshot | Follow | AskEntries | AskMeaning | AskBeds, FeedKey | None]
+            tuple[bytes, AskSnapshot | Follow | AskEntries | AskMeaning | AskNews | AskBeds, FeedKey | None]
         ] = []
         self._jobs: deque[_Job | _LoadJob] = deque()
         self._awaiting: dict[str, list[bytes]] = {}
@@ -247,6 +253,9 @@ class Desks:
                 self._follow(peer, request)
             elif isinstance(request, AskBeds):
                 self._reply(peer, _seen_by(form, self._beds(request.request)))
+            elif isinstance(request, AskNews):
+                told = self._news(request.person, lambda bed: list(self._keeper.entries(bed, LOOKED_THROUGH, None)))
+                self._reply(peer, News(request=request.request, person=request.person, beds=told))
             elif isinstance(request, AskMeaning):
                 meaning = self._meaning(request.bed, request.slot, request.person)
                 self._reply(peer, Meant(request=request.request, meaning=meaning))

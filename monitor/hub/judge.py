@@ -8,6 +8,7 @@ from typing import Protocol
 from monitor.core.effects import Accept, CallsHeld, Effect, Page, Persist, Publish, Refuse
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed
+from monitor.core.meaning.looked_view import LookedView
 from monitor.core.meaning.view import Meaning
 from monitor.core.view import TileView, UnitView
 from monitor.core.wire import CommandAnswer
@@ -38,6 +39,9 @@ class EngineLike(Protocol):
 
     def meaning(self, bed: str, slot: int, person: str | None, now: Instant) -> Meaning | None:
         """Give what the numbers of a run mean now."""
+
+    def looked(self, bed: str, person: str, now: Instant) -> dict[int, LookedView]:
+        """Give by slot a person's last look at a bed and what is usual there no more."""
 
     def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
         """Give when each quantity of a run was last read, and what."""

@@ -127,6 +127,7 @@ class Hub:
             self.keeper,
             self._snapshot,
             lambda peer, asked: self.lean.follow(peer, asked, clock.now(), clock.ticks(), self._snapshot),
+            self.views.news,
             self.views.meaning,
             lambda request: beds_now(request, self._beds, self.judge.engine, self.views, self._latest, clock.now()),
             lambda parts: self._sockets.send(Room.COMMANDS, parts),

@@ -3,6 +3,8 @@
 import logging
 from collections.abc import Callable
 
+from monitor.core.entries import Entry
+from monitor.core.meaning.news import BedNews, looked_at, news_of
 from monitor.core.meaning.view import Meaning
 from monitor.core.view import ConfiguredView, PageView, SheetView, SignInView, TileView, UnitView
 from monitor.hub.clock import HubClock
@@ -79,6 +81,18 @@ class Views:
         except Exception:  # a defect of ours costs this answer: the watch over the beds goes on
             self._failed(f"what the numbers of {bed} mean")
             return None
+
+    def news(self, person: str, entries: Callable[[str], list[Entry]]) -> tuple[BedNews, ...]:
+        """Give what is new to a person at every bed with a run; a bed at which that fails is left out."""
+        found, now = [], self._clock.now()
+        for bed in self._unit.beds:
+            try:
+                looked = self._judge.engine.looked(bed, person, now)
+                entries_of = entries(bed) if looked_at(looked) is not None else []
+                found += [news_of(bed, looked, entries_of)] if looked else []
+            except Exception:  # a defect of ours costs this bed's news: the watch goes on
+                self._failed(f"what is new at {bed}")
+        return tuple(found)
 
     def _failed(self, what: str) -> None:
         self.defects += 1

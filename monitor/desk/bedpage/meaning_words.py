@@ -7,6 +7,7 @@ from monitor.core.entries import Entry
 from monitor.core.entries import EntryKind as K
 from monitor.core.entry_words import words_of
 from monitor.core.meaning.looked_view import LookedView
+from monitor.core.meaning.news import NEWS
 from monitor.core.meaning.trend_view import ChangeView
 from monitor.core.meaning.view import Meaning
 from monitor.core.view import RunView
@@ -18,15 +19,6 @@ from monitor.desk.tile.content import label_of
 from shared.instant import MINUTE
 from shared.quantities import Quantity as Q
 
-#: What is news to somebody who comes back; who answered what stands among the events.
-_NEWS = frozenset(
-    {
-        K.RAISED, K.FOLDED, K.PROMOTED, K.BOARD_BLIND, K.ORDER, K.TARGET, K.LIMIT_SET, K.LIMIT_ENDED,
-        K.LIMIT_PROPOSED, K.PROPOSAL_ENDED, K.CALL_ME_SET, K.CALL_ME_ENDED, K.EXCHANGE, K.TRIAL_STARTED,
-        K.TRIAL_ENDED, K.TRANSPORT_STARTED, K.TRANSPORT_ENDED,
-        K.RUN_STARTED, K.RUN_ENDED, K.RUN_MOVED, K.CYLINDER, K.OFF_SUPPORT, K.BACK_ON_SUPPORT,
-    }
-)  # fmt: skip
 _FOLLOWS = {
     Q.SPEED_YIELD: frozenset({Q.PUMP_FLOW}),
     Q.OXYGENATOR_PRESSURE_DROP: frozenset({Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE}),
@@ -112,7 +104,7 @@ def _shifts(looked: LookedView, run: RunView) -> Iterator[Row]:
 
 def _news(since: int, entries: Iterable[Entry], label: Label, zone: tzinfo | None) -> Iterator[Row]:
     for entry in entries:
-        if entry.at > since and entry.kind in _NEWS:
+        if entry.at > since and entry.kind in NEWS:
             text = words_of(entry, label)
             if text:
                 yield Row(words.hhmm(entry.at, zone), text, entry.kind is K.PROMOTED)

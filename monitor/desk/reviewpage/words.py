@@ -1,0 +1,167 @@
+"""The lines of a review, in the order in which somebody elsewhere must know them. Pure."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from monitor.core.entries import Entry
+from monitor.core.entry_words import words_of
+from monitor.core.grades import Priority
+from monitor.core.meaning.looked_view import ShiftView
+from monitor.core.meaning.news import BedNews, looked_at
+from monitor.core.view import DueKind, RunView, TileView
+from monitor.core.wire import News
+from monitor.desk import words
+from monitor.desk.device_words import told_ages
+from monitor.desk.duepage.words import due_now, span
+from monitor.desk.need import wants_somebody
+from monitor.desk.store import Store
+from monitor.desk.sweeppage.face import age_words
+from monitor.desk.tile.content import label_of
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import next_call, title_of
+
+NOBODY_HAS, CHANGED, OVERDUE, DEVICES = (
+    "Nobody has it", "Changed since you last looked", "Readings overdue or stale", "Device ages due"
+)  # fmt: skip
+WHO = "Who are you? U. What is new to you cannot be told without a name."
+ASKED = "Being asked for."
+NONE = {
+    NOBODY_HAS: "Every medium and high that is open is with somebody.",
+    CHANGED: "Nothing of what is compared or written down.",
+    OVERDUE: "None by what the hub knows.",
+    DEVICES: "None by the ages that the unit set.",
+}
+_READINGS = frozenset({DueKind.READING, DueKind.NO_FEED})
+_SHIFTS, _ENTRIES = 3, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line: what it is about; ``bed`` empty: nothing to open. ``aside``: since when, or who is called next.
+
+    ``also``: further beds of which the same is said.
+    """
+
+    bed: str
+    text: str
+    aside: str = ""
+    bold: bool = False
+    also: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A heading with its lines."""
+
+    title: str
+    lines: tuple[Line, ...]
+
+
+def parts_of(store: Store, news: News | None, who: str | None, moment: Moment) -> tuple[Part, ...]:
+    """Give the parts in order; the last one collapses every bed of which nothing was said."""
+    changed = tuple(_changed(store, news, moment)) if news is not None and news.person == who else None
+    found = (
+        Part(NOBODY_HAS, tuple(_nobody_has(store, moment))),
+        Part(CHANGED, changed if changed is not None else (Line("", WHO if who is None else ASKED, bold=not who),)),
+        Part(OVERDUE, tuple(_overdue(store, moment))),
+        Part(DEVICES, tuple(_devices(store, moment))),
+    )
+    said = {bed for part in found for line in part.lines for bed in (line.bed, *line.also)}
+    parts = tuple(part if part.lines else Part(part.title, (Line("", NONE[part.title]),)) for part in found)
+    rest = [bed for bed in store.beds() if bed not in said]
+    return (*parts, *_rest(rest, store))
+
+
+def _nobody_has(store: Store, moment: Moment) -> Iterator[Line]:
+    for bed, episode in store.needs():
+        if wants_somebody(episode):
+            tile = store.tiles.get(bed) if bed is not None else None
+            since = f"since {words.hhmm(episode.since, moment.zone)}"
+            called = next(iter(next_call(episode, store, moment)), "")
+            grade = "high" if episode.priority is Priority.HIGH else "medium"
+            text = f"{title_of(episode, tile, moment)} · {grade}"
+            yield Line(bed or "Unit", text, " · ".join(filter(None, (since, called))), bold=True)
+
+
+def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:
+    beds = [one for one in news.beds if one.bed in store.tiles] if news is not None else []
+    for one in sorted(beds, key=_rank):
+        since = looked_at(one.looked)
+        tile = store.tiles[one.bed]
+        if since is None:
+            yield Line(one.bed, "You have not looked at this run yet", _support(tile))
+        elif one.entries or any(look.shifts for look in one.looked.values()):
+            text = " · ".join((*_shifts(one, tile), *_entries(one, store, moment)))
+            yield Line(one.bed, text, f"since {words.day_hhmm(since, moment.second, moment.zone)}")
+
+
+def _rank(one: BedNews) -> tuple[bool, float, int]:
+    """What moved furthest in units of its own noise comes first, then what only the log tells; unseen beds last."""
+    sizes = [shift.size for look in one.looked.values() for shift in look.shifts]
+    return looked_at(one.looked) is None, -max(sizes, default=0.0), -len(one.entries)
+
+
+def _shifts(one: BedNews, tile: TileView) -> Iterator[str]:
+    found = [(shift, slot) for slot, look in one.looked.items() for shift in look.shifts]
+    for shift, slot in sorted(found, key=lambda pair: -pair[0].size)[:_SHIFTS]:
+        run = next((run for run in tile.runs if run.description.slot == slot), None)
+        if run is not None:
+            yield _shift(shift, run, len(tile.runs) > 1)
+
+
+def _shift(shift: ShiftView, run: RunView, two: bool) -> str:
+    before, now = (words.reading(shift.quantity, value) for value in (shift.before, shift.now))
+    pump = f", pump {run.description.slot}" if two else ""
+    times = f" ({shift.size:.0f} × noise)" if shift.size >= 1 else ""
+    return f"{label_of(shift.quantity, run)}{pump} {before} → {now}{times}"
+
+
+def _entries(one: BedNews, store: Store, moment: Moment) -> Iterator[str]:
+    told = [(entry, text) for entry in one.entries if (text := words_of(entry, store.label))]
+    yield from (_entry(entry, text, moment) for entry, text in told[:_ENTRIES])
+    more = len(told) - _ENTRIES + one.more
+    if more > 0:
+        yield f"and {more} more (Enter, then 9)"
+
+
+def _entry(entry: Entry, text: str, moment: Moment) -> str:
+    return f"{words.hhmm(entry.at, moment.zone)} {text}"
+
+
+def _overdue(store: Store, moment: Moment) -> Iterator[Line]:
+    """The readings that are overdue, rounds that are late, and beds that are stale; alike ones in one line."""
+    due = [one for one in due_now(store) if one.kind in _READINGS or (one.kind is DueKind.ROUND and one.late)]
+    alike: dict[tuple[str, str, bool], dict[str, None]] = {}
+    for one in due:
+        alike.setdefault((one.words, f"for {span(moment, one)}", one.late), {})[one.bed] = None
+    for (text, aside, late), beds in alike.items():
+        bed, *others = beds
+        also = f" · also {', '.join(others)}" if others else ""
+        yield Line(bed, text + also, aside, late, tuple(others))
+    listed = {one.bed for one in due if one.kind in _READINGS}
+    for bed in store.beds():
+        tile = store.tiles.get(bed)
+        if tile is not None and tile.runs and tile.stale and bed not in listed:
+            yield Line(bed, "Stale: nothing is judged", age_words(tile, moment).split(",")[0], bold=True)
+
+
+def _devices(store: Store, moment: Moment) -> Iterator[Line]:
+    for bed in store.beds():
+        tile = store.tiles.get(bed)
+        if tile is not None:
+            yield from (Line(bed, line.text, "", line.bold) for line in told_ages(tile, moment))
+
+
+def _rest(beds: list[str], store: Store) -> tuple[Part, ...]:
+    empty = [bed for bed in beds if (tile := store.tiles.get(bed)) is not None and not tile.runs]
+    others = [bed for bed in beds if bed not in empty]
+    lines = []
+    if others:
+        lines.append(Line("", f"{', '.join(others)}: nothing of the above. That is no proof of safety."))
+    if empty:
+        lines.append(Line("", f"{', '.join(empty)}: no support run, nothing is watched."))
+    return (Part("Everything else", tuple(lines)),) if lines else ()
+
+
+def _support(tile: TileView) -> str:
+    return ", ".join(run.description.support.value for run in tile.runs)
