@@ -20,6 +20,8 @@ log = logging.getLogger(__name__)
 
 #: Entries a minute about those who are turned away; whatever is beyond is counted, for a knock costs nothing.
 TOLD_A_MINUTE = 20
+#: Whoever knocks goes on knocking, ten times a second, as a desk does that was left on: told so seldom.
+KNOCKS_AGAIN_MS = 10 * MINUTE
 
 
 class Gate:
@@ -55,7 +57,7 @@ class Gate:
         self._met: set[str] = set()
         self._said: list[str] = []
         self._told: dict[str, Instant] = {}
-        self._untold = 0
+        self._minute, self._in_minute, self._untold = ticks(), 0, 0
 
     # -- who is let in ----------------------------------------------------------------------------------------
 
@@ -67,7 +69,7 @@ class Gate:
                 self._met.add(public)
                 self._said.append(f"{_kind(row)} {row.name} connected with the key {row.fingerprint}")
             return True
-        self.turned_away(f"{self._who(public)} knocked at {room.value} from {address}")
+        self.turned_away(f"{self._who(public)} knocked at {room.value} from {address}", KNOCKS_AGAIN_MS)
         return False
 
     def hears(self, room: Room, public: str) -> bool:
@@ -76,19 +78,22 @@ class Gate:
         return self.speaker is not None and _may_enter(self.speaker, room)
 
     def stranger(self, room: Room) -> None:
-        """Note somebody who came without a key of this network, or does not know the hub's."""
-        self.turned_away(f"Somebody without a key, or with another hub's, knocked at {room.value}")
+        """Note somebody who came without a key, does not know the hub's, or left before showing one."""
+        self.turned_away(f"Somebody came to {room.value} without a key of this network", KNOCKS_AGAIN_MS)
 
-    def turned_away(self, words: str) -> None:
-        """Write down that somebody was turned away: the same words once a minute, and not too many of them."""
+    def turned_away(self, words: str, again_ms: int = MINUTE) -> None:
+        """Write down that somebody was turned away: the same words once in so long, and not too many of them."""
         ticks = self._ticks()
-        self._told = {said: at for said, at in self._told.items() if ticks - at < MINUTE}
+        self._told = {said: ends for said, ends in self._told.items() if ends > ticks}
         if words in self._told:
             return
-        if len(self._told) >= TOLD_A_MINUTE:
+        if ticks - self._minute >= MINUTE:
+            self._minute, self._in_minute = ticks, 0
+        if self._in_minute >= TOLD_A_MINUTE:
             self._untold += 1
             return
-        self._told[words] = ticks
+        self._in_minute += 1
+        self._told[words] = ticks + again_ms
         more = f" ({self._untold} more were turned away before)" if self._untold else ""
         self._untold = 0
         log.warning("%s: refused%s", words, more)

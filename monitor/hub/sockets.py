@@ -24,6 +24,8 @@ _AT_A_TIME = 1_000
 
 
 _KIND = {Room.INGEST: zmq.SUB, Room.LINK: zmq.ROUTER, Room.PUBLISH: zmq.PUB, Room.COMMANDS: zmq.ROUTER}
+#: A handshake that ended before a key was shown; which of the two it is depends on who hangs up first.
+_CAME_WITHOUT = zmq.EVENT_HANDSHAKE_FAILED_PROTOCOL | zmq.EVENT_HANDSHAKE_FAILED_NO_DETAIL
 HEARING = (Room.INGEST, Room.LINK, Room.COMMANDS)
 
 
@@ -180,7 +182,7 @@ class Sockets:
         socket.curve_publickey, socket.curve_secretkey = gate.public, gate.secret
         socket.zap_domain = room.value.encode()
         self._zap.configure_curve_callback(room.value, self)
-        self._knocks[room] = socket.get_monitor_socket(zmq.EVENT_HANDSHAKE_FAILED_PROTOCOL)
+        self._knocks[room] = socket.get_monitor_socket(_CAME_WITHOUT)
 
     def _bind(self, room: Room, address: str) -> "zmq.Socket[bytes]":
         socket = self._context.socket(_KIND[room])

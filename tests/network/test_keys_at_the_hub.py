@@ -83,8 +83,8 @@ def test_that_who_has_no_key_for_it_is_refused_written_down_and_learns_nothing(r
                 *(peer.listen for peer in (*subs, *asks)),
             )
             refused = [
-                "Somebody without a key, or with another hub's, knocked at publish: refused",
-                "Somebody without a key, or with another hub's, knocked at commands: refused",
+                "Somebody came to publish without a key of this network: refused",
+                "Somebody came to commands without a key of this network: refused",
                 *(
                     f"{who} knocked at {room} from 127.0.0.1: refused"
                     for who in (
@@ -301,7 +301,7 @@ def test_that_a_crowd_of_strangers_fills_no_log(unit: KeyedUnit, caplog: pytest.
         assert len(gate.said()) == TOLD_A_MINUTE
         ticks[0] = 60_000
         gate.stranger(Room.LINK)
-    assert gate.said()[0].endswith("knocked at link: refused (980 more were turned away before)")
+    assert gate.said()[0].endswith("network: refused (980 more were turned away before)")
 
 
 def test_that_what_was_numbered_is_in_the_record_once_after_the_hub_was_killed(
