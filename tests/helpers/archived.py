@@ -7,12 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from monitor.archive.bringing import bring
-from monitor.archive.connecting import connected
+from monitor.archive.connecting import Connection, connected
 from monitor.archive.standing import newest_of
 from monitor.cli import archive_feed
 from monitor.cli.main import main
 from monitor.record import Batch, Checkpoint, Record, portions
 from tests.helpers.inputs import AT, commanded, entry, observed
+from tests.helpers.processes import until
 
 #: What is told of a feed may be noted a moment later than the checkpoint after which nothing else came.
 _TABLES = {
@@ -79,7 +80,17 @@ def archived(place: str, unit: str = UNIT, number: int | None = None) -> dict[st
 def upto(place: str, unit: str = UNIT) -> int:
     """Give the last input that is archived."""
     with connected(place) as db:
-        found = db.execute("SELECT coalesce(max(ordinal), 0) FROM records WHERE unit = %s", (unit,)).fetchone()
+        return _upto(db, unit)
+
+
+def until_archived(place: str, ordinal: int, unit: str = UNIT) -> None:
+    """Wait until an input is archived, asking over one connection."""
+    with connected(place) as db:
+        until(lambda: _upto(db, unit) >= ordinal, f"input {ordinal} is archived")
+
+
+def _upto(db: Connection, unit: str) -> int:
+    found = db.execute("SELECT coalesce(max(ordinal), 0) FROM records WHERE unit = %s", (unit,)).fetchone()
     assert found is not None
     return int(str(found[0]))
 

@@ -17,7 +17,7 @@ from monitor.record.backup import back_up
 from monitor.record.restoring import restore
 from monitor.record.thinning import thin
 from shared.instant import HOUR
-from tests.helpers.archived import UNIT, archived, begin, feed, fill, go_on, recorded, upto
+from tests.helpers.archived import UNIT, archived, begin, feed, fill, go_on, recorded, until_archived, upto
 from tests.helpers.inputs import AT, entry, observed
 from tests.helpers.postgres import Postgres
 from tests.helpers.processes import Process, until
@@ -69,8 +69,7 @@ def test_that_a_feeder_or_a_server_killed_anywhere_leaves_nothing_missing_or_dou
     path, dice = begin(tmp_path / "unit.record", 1_000), Random(5)
     for _ in range(40 if "WEIRKEEPER_LONG" in os.environ else 2):
         process = follower(path, archive, tmp_path / "log")
-        goal = upto(archive) + dice.randint(1, 250)
-        until(lambda goal=goal: upto(archive) >= goal, "the feeder goes on")  # type: ignore[misc]
+        until_archived(archive, upto(archive) + dice.randint(1, 250))
         process.kill()
     process = follower(path, archive, tmp_path / "log")
     until(lambda: process.says_within(20).startswith("Fed"), "it follows")
@@ -99,7 +98,7 @@ def test_that_a_hub_writes_on_while_the_archive_is_held_or_full(
         fill(record, 201, 300)
         assert folded(path) == 0, "no read of the feeder stands in the way of folding the log into the file"
         assert upto(archive) < 120
-    until(lambda: upto(archive) == 300 + 300 // 7, "it goes on")
+    until_archived(archive, 300 + 300 // 7)
     with connected(archive) as db:  # what PostgreSQL says of a full disk
         db.execute(
             "CREATE FUNCTION full_disk() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN"
@@ -111,7 +110,7 @@ def test_that_a_hub_writes_on_while_the_archive_is_held_or_full(
         assert "No space left" in process.says_within(20)
         assert upto(archive) == 300 + 300 // 7
         db.execute("DROP TRIGGER full_disk ON stretches")
-    until(lambda: upto(archive) == 400 + 400 // 7, "it goes on")
+    until_archived(archive, 400 + 400 // 7)
     process.kill()
     record.close()
     assert archived(archive) == recorded(path)
