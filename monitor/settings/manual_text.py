@@ -65,7 +65,9 @@ STEPS = """\
    `chmod 600`. Try it with a bed of the simulator: such pages begin with `SIMULATED`.
 11. Run `./weirkeeper check --config my-unit` until it finds nothing, and read the holes in cover that it
    lists.
-12. Rehearse: `./weirkeeper rehearse my-unit/scenarios/01_slow_bleed.toml --config my-unit`."""
+12. For feeds and desks on other machines make keys (`./weirkeeper keys --config my-unit hub`, then `feed` and
+   `station`), and write the hub's own address on the network under `[endpoints]`. Without keys it is refused.
+13. Rehearse: `./weirkeeper rehearse my-unit/scenarios/01_slow_bleed.toml --config my-unit`."""
 
 LIMITS_NOTE = """\
 Rules stand in order: in the same second circuit-critical first, then by priority, then in this order. A
