@@ -30,6 +30,8 @@ def parse_toml(text: str, model: type[M], what: str) -> M:
         document = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise ConfigurationError(f"the {what} is not TOML: {error}") from None
+    except RecursionError:
+        raise ConfigurationError(f"the {what} is not TOML: lists in lists without an end") from None
     try:
         return model.model_validate_json(json.dumps(document, default=_plain))
     except ValidationError as error:

@@ -54,6 +54,10 @@ def read_source(text: str, file: str) -> Source:
         line = int(found[1]) if found and found[1] else text.rstrip("\n").count("\n") + 1
         said = _AT_LINE.sub("", str(error))
         raise SettingsError([Fault(file=file, line=line, wrong=f"this is not TOML: {said}")]) from None
+    except RecursionError:
+        deepest = max(enumerate(text.splitlines(), 1), key=lambda row: row[1].count("["))[0]
+        wrong = "this is not TOML: lists in lists without an end"
+        raise SettingsError([Fault(file=file, line=deepest, wrong=wrong)]) from None
     return Source(file, text, data)
 
 
