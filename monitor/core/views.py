@@ -60,7 +60,7 @@ from monitor.core.view import (
 )
 from shared.instant import MINUTE, Instant, ms
 from shared.messages import RoundKind
-from shared.quantities import CATALOGUE, Quantity
+from shared.quantities import CATALOGUE, Quantity, Scope
 from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL, label_at
 
 
@@ -303,6 +303,10 @@ def _limits(handling: Handling, run: RunState) -> dict[Quantity, tuple[float | N
     return found
 
 
+#: What either of two pumps may bring; of what is a pump's own, the other's says nothing.
+_OF_PATIENT = frozenset(quantity for quantity, entry in CATALOGUE.items() if entry.scope is Scope.BED)
+
+
 def _not_watched(bed: BedState) -> tuple[str, ...]:
     labels: dict[str, None] = {}
     for run in bed.runs.values():
@@ -311,7 +315,7 @@ def _not_watched(bed: BedState) -> tuple[str, ...]:
             labels[label_at(quantity, run.description)] = None
     if len(bed.runs) == 2:  # the patient's own readings come once, with either run
         both = frozenset().union(*(run.description.sensors for run in bed.runs.values()))
-        for quantity in both:
+        for quantity in both & _OF_PATIENT:
             labels.pop(CATALOGUE[quantity].label, None)
     return tuple(labels)
 

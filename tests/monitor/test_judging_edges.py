@@ -263,6 +263,16 @@ def test_that_two_pumps_miss_only_what_neither_reads() -> None:
     assert "MAP" in bed.tile.not_watched
 
 
+def test_that_a_pump_without_a_sensor_of_its_own_is_said_beside_one_that_has_it() -> None:
+    bed = Bed(more=TWO_PUMPS)
+    assert "Drain P" not in bed.tile.not_watched
+    assert bed.say(EndRun, "charge", bed="B1", slot=2) == ""
+    blind = describe_run(Support.RA_PA, "B1-blind", slot=2, sensors=frozenset({Q.PUMP_SPEED, Q.PUMP_FLOW}))
+    assert bed.say(StartRun, "charge", bed="B1", run=blind) == ""
+    assert "Drain P" in bed.tile.not_watched
+    assert "MAP" not in bed.tile.not_watched  # the patient's, with either pump
+
+
 def test_that_a_change_without_a_value_is_written_as_lost() -> None:
     asked = rule(LimitRule, kind="limit", quantity="oxygenator_resistance", of="run_baseline", above=1.3)
     assert title_of(asked, None, 3.0) == "--"
