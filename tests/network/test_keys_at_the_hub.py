@@ -277,6 +277,23 @@ def test_that_a_list_is_read_anew_and_a_faulty_one_changes_nothing(rig: Rig, uni
     rig.until(lambda: len(rig.observations()) == 2)
 
 
+def test_that_each_kind_of_key_opens_its_own_sockets_and_no_other(
+    unit: KeyedUnit, caplog: pytest.LogCaptureFixture
+) -> None:
+    rooms = {
+        unit.feed("ward", "B1").own_public: {Room.INGEST, Room.LINK},
+        unit.feed("form", "B1", by_hand=True).own_public: {Room.INGEST, Room.LINK, Room.COMMANDS},
+        unit.station("desk-1").own_public: {Room.PUBLISH, Room.COMMANDS},
+        unit.stranger().own_public: set(),
+    }
+    gate = Gate(unit.folder, ["B1"])
+    with caplog.at_level(logging.CRITICAL, logger="monitor.hub"):
+        for key, opens in rooms.items():
+            public = key.decode()
+            assert {room for room in Room if gate.admits(room, public, "192.0.2.1")} == opens
+            assert {room for room in Room if gate.hears(room, public)} == opens
+
+
 def test_that_a_key_ends_at_its_moment_without_a_change_of_the_list(unit: KeyedUnit) -> None:
     at = datetime(2026, 6, 1, tzinfo=UTC)
     old = unit.station("desk-1", revoked=at)
