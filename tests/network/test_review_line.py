@@ -190,7 +190,7 @@ def test_that_a_days_trend_from_the_record_is_at_most_30_kb_and_is_what_a_desk_i
         at = ward.rig.hub.clock.now()
         values = {q: BASE.get(q, _usual(q)) + minute % 97 / 50 for q in run.sensors} | {Q.ON_MAINS: 1.0}
         said = ward.feed.read("B1", at, readings=values)
-    ward.rig.until(lambda: ward.newest() >= said.seq)
+    ward.rig.until(lambda: ward.newest() >= said.seq, seconds=180)
     now = ward.rig.hub.clock.now()
     with review(ward, Line()) as (screen, relay):
         plain = desk(ward)

@@ -35,6 +35,7 @@ class ReviewPage(SheetPage):
         self._lines: list[Line | None] = []
         self._bed = window.board.focus_bed
         self._at = 0
+        self._has_moved = bool(self._bed)
         self.does = {"enter": self._open}
 
     def refresh(self, changes: Changes) -> None:
@@ -68,21 +69,22 @@ class ReviewPage(SheetPage):
     def _choose(self, number: int) -> None:
         line = self._lines[number]
         if line is not None and line.bed:
-            self._at, self._bed = number, line.bed
+            self._at, self._bed, self._has_moved = number, line.bed, True
             self.look()
 
     def _place(self) -> int:
-        at = self._lines[self._at] if self._at < len(self._lines) else None
-        if at is not None and at.bed == self._bed and self._bed:
-            return self._at
+        """Where the focus is: at its bed once somebody moved it there, before that on what comes first."""
         beds = [
             place for place, line in enumerate(self._lines) if line is not None and line.bed in self.store.tiles
         ]
-        same = [place for place in beds if self._lines[place].bed == self._bed]  # type: ignore[union-attr]
-        place = next(iter((*same, *beds)), 0)
-        line = self._lines[place] if self._lines else None
-        self._bed = line.bed if line is not None else self._bed
+        same = [place for place in beds if self._bed_at(place) == self._bed] if self._has_moved else []
+        place = self._at if self._at in same else next(iter((*same, *beds)), 0)
+        self._bed = self._bed_at(place)
         return place
+
+    def _bed_at(self, place: int) -> str:
+        line = self._lines[place] if place < len(self._lines) else None
+        return line.bed if line is not None else ""
 
     def _ask(self, who: str | None) -> None:
         again = self._asked_for != who or not self._asked.isValid() or self._asked.hasExpired(_ASK_AGAIN_MS)

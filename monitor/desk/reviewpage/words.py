@@ -18,13 +18,15 @@ from monitor.desk.store import Store
 from monitor.desk.sweeppage.face import age_words
 from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
-from monitor.desk.tile.need_words import next_call, title_of
+from monitor.desk.tile.need_words import holder_words, next_call, title_of
 
 NOBODY_HAS, CHANGED, OVERDUE, DEVICES = (
     "Nobody has it", "Changed since you last looked", "Readings overdue or stale", "Device ages due"
 )  # fmt: skip
+WITH_SOMEBODY = "With somebody, low, or over and not seen"
 WHO = "Who are you? U. What is new to you cannot be told without a name."
 ASKED = "Being asked for."
+UNKNOWN = "Not live: not known here."
 NONE = {
     NOBODY_HAS: "Every medium and high that is open is with somebody.",
     CHANGED: "Nothing of what is compared or written down.",
@@ -65,11 +67,17 @@ def parts_of(store: Store, news: News | None, who: str | None, moment: Moment) -
         Part(CHANGED, changed if changed is not None else (Line("", WHO if who is None else ASKED, bold=not who),)),
         Part(OVERDUE, tuple(_overdue(store, moment))),
         Part(DEVICES, tuple(_devices(store, moment))),
+        Part(WITH_SOMEBODY, tuple(_others(store, moment))),
     )
     said = {bed for part in found for line in part.lines for bed in (line.bed, *line.also)}
-    parts = tuple(part if part.lines else Part(part.title, (Line("", NONE[part.title]),)) for part in found)
+    told = (part for part in found if part.lines or part.title in NONE)
+    parts = tuple(part if part.lines else Part(part.title, (Line("", _none(part, moment)),)) for part in told)
     rest = [bed for bed in store.beds() if bed not in said]
-    return (*parts, *_rest(rest, store))
+    return (*parts, *_rest(rest, store, moment))
+
+
+def _none(part: Part, moment: Moment) -> str:
+    return UNKNOWN if moment.veiled else NONE[part.title]
 
 
 def _nobody_has(store: Store, moment: Moment) -> Iterator[Line]:
@@ -77,10 +85,20 @@ def _nobody_has(store: Store, moment: Moment) -> Iterator[Line]:
         if wants_somebody(episode):
             tile = store.tiles.get(bed) if bed is not None else None
             since = f"since {words.hhmm(episode.since, moment.zone)}"
-            called = next(iter(next_call(episode, store, moment)), "")
+            called = "as it stood" if moment.veiled else next(iter(next_call(episode, store, moment)), "")
             grade = "high" if episode.priority is Priority.HIGH else "medium"
             text = f"{title_of(episode, tile, moment)} · {grade}"
             yield Line(bed or "Unit", text, " · ".join(filter(None, (since, called))), bold=True)
+
+
+def _others(store: Store, moment: Moment) -> Iterator[Line]:
+    for bed, episode in store.needs():
+        if not wants_somebody(episode):
+            tile = store.tiles.get(bed) if bed is not None else None
+            has = holder_words(episode.holder, store, moment) if episode.holder is not None else ""
+            stands = has or ("over, not seen" if episode.over else episode.priority.value)
+            since = f"since {words.hhmm(episode.since, moment.zone)}"
+            yield Line(bed or "Unit", f"{title_of(episode, tile, moment)} · {stands}", since)
 
 
 def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:
@@ -152,7 +170,9 @@ def _devices(store: Store, moment: Moment) -> Iterator[Line]:
             yield from (Line(bed, line.text, "", line.bold) for line in told_ages(tile, moment))
 
 
-def _rest(beds: list[str], store: Store) -> tuple[Part, ...]:
+def _rest(beds: list[str], store: Store, moment: Moment) -> tuple[Part, ...]:
+    if moment.veiled:
+        return (Part("Everything else", (Line("", f"{', '.join(beds)}: not known here. Go to the beds."),)),)
     empty = [bed for bed in beds if (tile := store.tiles.get(bed)) is not None and not tile.runs]
     others = [bed for bed in beds if bed not in empty]
     lines = []
