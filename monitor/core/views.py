@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
+from functools import lru_cache
 
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalState
@@ -238,15 +239,27 @@ def _settable(handling: Handling, run: RunState) -> Iterator[LimitView]:
             continue
         scale = reference_of(run, rule.quantity, rule.of)
         own = run.own_limits.get(rule.id)
-        yield LimitView(
-            rule=rule.id,
-            priority=rule.priority_by_support.get(run.description.support, rule.priority),
-            quantity=rule.quantity,
-            above=rule.above is not None,
-            default=None if scale is None else default_share(rule, run) * scale,
-            own=_own_view(own),
-            proposed=_proposal_view(run.proposals.get(rule.id)),
-        )
+        priority = rule.priority_by_support.get(run.description.support, rule.priority)
+        default = None if scale is None else default_share(rule, run) * scale
+        proposed = _proposal_view(run.proposals.get(rule.id))
+        above = rule.above is not None
+        yield _limit_view(rule.id, priority, rule.quantity, above, default, _own_view(own), proposed)
+
+
+@lru_cache(maxsize=4_096, typed=True)
+def _limit_view(
+    rule: str,
+    priority: Priority,
+    quantity: Quantity,
+    above: bool,
+    default: float | None,
+    own: OwnLimitView | None,
+    proposed: ProposalView | None,
+) -> LimitView:
+    """Make the view of a limit once: it seldom changes, and is looked at every second."""
+    return LimitView(
+        rule=rule, priority=priority, quantity=quantity, above=above, default=default, own=own, proposed=proposed
+    )
 
 
 def _proposal_view(one: Proposal | None) -> ProposalView | None:

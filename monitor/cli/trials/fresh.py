@@ -16,6 +16,7 @@ from shared.instant import SECOND, Instant, ms
 _COARSE_MS = 2 * SECOND
 #: From this true age on nothing may be judged (`no_feed` of the shipped limits), with a second for the way.
 _STALE_MS = 121 * SECOND
+_NEVER: tuple[Instant, Instant] = (-(10**9), -(10**15))
 _TURNS = frozenset(
     {EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED, EntryKind.CLEARED, EntryKind.LATCHED}
 )  # fmt: skip
@@ -27,11 +28,12 @@ class Freshness:
     def __init__(self, limits: Limits) -> None:
         self.checked = 0
         self._rules = {rule.id for rule in limits.rules if isinstance(rule, LimitRule)}
-        self._read: dict[str, list[tuple[Instant, Instant]]] = {}
+        self._newest: dict[str, tuple[Instant, Instant]] = {}
 
     def told(self, bed: str, at: Instant, read_at: Instant) -> None:
         """Take readings that the hub tells: truly read at ``at``, and dated by the feed."""
-        self._read.setdefault(bed, []).append((at, read_at))
+        newest, dated = self._newest.get(bed, _NEVER)
+        self._newest[bed] = (max(newest, at), max(dated, read_at))
 
     def judged(self, step: Step, given: Given | None, now: Instant) -> None:
         """Take a step that was judged; ``given``: how the feed numbered it; ``now``: ms since the trial began."""
@@ -58,9 +60,7 @@ class Freshness:
             silent = now - desk.heard_at
             if silent > ms(LATE_S) + _COARSE_MS:
                 raise Broken(5, f"{desk.name} shows {bed} as live, and has heard nothing for {silent} ms")
-            reads = self._read.get(bed, [])
-            newest = max((at for at, _ in reads), default=-(10**9))
-            dated = max((read_at for _, read_at in reads), default=-(10**15))
+            newest, dated = self._newest.get(bed, _NEVER)
             allowed = ms(tile.age_from_s) + ms(LATE_S) + _COARSE_MS
             ahead = max(0, (dated - shown) + (now - newest))
             if now - newest > allowed + ahead:

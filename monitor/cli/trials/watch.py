@@ -44,6 +44,7 @@ class Watch:
         self._told: list[str] = []
         self._away: Instant | None = None
         self._answered: set[str] = set()
+        self._looked: dict[str, tuple[str, int | None]] = {}
 
     # -- the hub's lives --------------------------------------------------------------------------------------
 
@@ -197,8 +198,10 @@ class Watch:
             store = desk.store
             if store.boot != hub.publishing.boot or store.unit is None:
                 continue
-            self._story.counts["boards held to the log"] += 1
-            self.holders.look(store.tiles, store.unit, now)
+            if self._looked.get(desk.name) != (store.boot, desk.number):  # else nothing has changed since
+                self._looked[desk.name] = (store.boot, desk.number)
+                self._story.counts["boards held to the log"] += 1
+                self.holders.look(store.tiles, store.unit, now)
             for tile in store.tiles.values():
                 self.calls.behind(tile.bed, tile.episodes, now)
                 for view in tile.episodes:
