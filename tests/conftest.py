@@ -13,6 +13,7 @@ os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
 
 from tests.helpers.births import watch
 from tests.helpers.leaks import Leaks
+from tests.helpers.plays import keep_in
 
 watch()
 
@@ -21,6 +22,16 @@ watch()
 settings.register_profile("steady", derandomize=True, max_examples=50, deadline=None)
 settings.register_profile("search", max_examples=1000, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("steady")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _courses_played_once(tmp_path_factory: pytest.TempPathFactory) -> None:
+    """Let the processes of one run share the courses that they have played.
+
+    A run of one process keeps nothing: a mutant must not be shown what the code before it played.
+    """
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        keep_in(tmp_path_factory.getbasetemp().parent / "plays")
 
 
 @pytest.fixture(autouse=True)

@@ -17,6 +17,7 @@ from monitor.rehearsal.rehearse import BEGIN, rehearse
 from monitor.settings import load_configuration
 from shared.instant import Instant
 from shared.scenario import Scenario, parse_scenario
+from tests.helpers.plays import once
 
 CONFIG = Path(__file__).parents[2] / "config"
 K = EntryKind
@@ -52,11 +53,15 @@ def shipped() -> Configuration:
 
 @cache
 def entries_of(name: str, seed: int | None = None) -> tuple[Entry, ...]:
-    """Play a scenario file as it stands; with a seed, with noise of that seed."""
+    """Play a scenario file as it stands, hints and all; with a seed, with noise of that seed."""
     scenario = scenario_of(name)
     if seed is not None:
         scenario = scenario.model_copy(update={"noise": True, "seed": seed})
-    return tuple(rehearse(scenario, shipped().limits, shipped().ladder))
+
+    def play() -> tuple[Entry, ...]:
+        return tuple(rehearse(scenario, shipped().limits, shipped().ladder, patterns=shipped().patterns))
+
+    return once(f"{name}-{seed}", play)
 
 
 @cache

@@ -1,7 +1,6 @@
 """Hints of courses: played with the shipped table, and what the page would show meanwhile."""
 
 from collections.abc import Sequence
-from functools import cache
 
 from monitor.core.engine import Engine
 from monitor.core.entries import Entry, EntryKind
@@ -10,7 +9,7 @@ from monitor.core.patterns import Patterns
 from monitor.rehearsal.rehearse import BEGIN, rehearse
 from shared.instant import Instant
 from shared.scenario import Scenario, parse_scenario
-from tests.helpers.courses import clock, scenario_of, shipped
+from tests.helpers.courses import clock, entries_of, shipped
 
 
 def played(scenario: Scenario, patterns: Patterns | None = None) -> tuple[Entry, ...]:
@@ -19,13 +18,9 @@ def played(scenario: Scenario, patterns: Patterns | None = None) -> tuple[Entry,
     return tuple(rehearse(scenario, shipped().limits, shipped().ladder, patterns=table))
 
 
-@cache
 def hints_in(name: str, seed: int | None = None, bed: str | None = None) -> tuple[Entry, ...]:
     """Give the hints of a shipped course, of one bed if named; with a seed, with noise of that seed."""
-    scenario = scenario_of(name)
-    if seed is not None:
-        scenario = scenario.model_copy(update={"noise": True, "seed": seed})
-    return tuple(e for e in played(scenario) if e.kind is EntryKind.HINT and bed in (None, e.bed))
+    return tuple(e for e in entries_of(name, seed) if e.kind is EntryKind.HINT and bed in (None, e.bed))
 
 
 def hints_of_text(text: str) -> list[Entry]:

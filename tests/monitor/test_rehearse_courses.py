@@ -233,7 +233,9 @@ def test_that_a_nurse_who_holds_a_high_brings_the_deputy() -> None:
 
 
 def test_that_the_same_scenario_gives_the_same_entries() -> None:
-    again = list(rehearse(scenario_of("06_return_kink"), shipped().limits, shipped().ladder))
+    configuration = shipped()
+    scenario = scenario_of("06_return_kink")
+    again = rehearse(scenario, configuration.limits, configuration.ladder, patterns=configuration.patterns)
     assert [e.model_dump_json() for e in again] == [e.model_dump_json() for e in entries_of("06_return_kink")]
 
 
