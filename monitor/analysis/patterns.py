@@ -89,9 +89,10 @@ def rank(rows: Sequence[Row], changed: frozenset[str]) -> Ranking:
         rows: the table, in its order.
         changed: the quantities that left what is usual; a pattern should explain them.
     """
-    left = [one for row in rows if (one := _left(row)) is not None]
+    demands = {row.id: _demands(row) for row in rows}
+    left = [one for row in rows if (one := _left(row, demands[row.id])) is not None]
     out = {one.id for one in left}
-    fits = [row for row in rows if row.id not in out and _consistent(row)]
+    fits = [row for row in rows if row.id not in out and _consistent(row, demands[row.id])]
     ordered = sorted(fits, key=lambda row: _key(row, changed))
     return Ranking(tuple(_fit(row) for row in ordered), tuple(left))
 
@@ -106,8 +107,8 @@ def _demands(row: Row) -> list[list[int]]:
     return list(groups.values())
 
 
-def _left(row: Row) -> Left | None:
-    demands = [[(place, row.asked[place].seen) for place in group] for group in _demands(row)]
+def _left(row: Row, demanded: list[list[int]]) -> Left | None:
+    demands = [[(place, row.asked[place].seen) for place in group] for group in demanded]
     unfitted = [
         place for group in demands if all(seen is Seen.NOT_FITTED for _, seen in group) for place, _ in group
     ]
@@ -125,8 +126,7 @@ def _left(row: Row) -> Left | None:
     return Left(row.id, tuple(unread), fitted=True) if unread else None
 
 
-def _consistent(row: Row) -> bool:
-    demands = _demands(row)
+def _consistent(row: Row, demands: list[list[int]]) -> bool:
     return bool(demands) and all(any(row.asked[p].seen is Seen.PRESENT for p in group) for group in demands)
 
 

@@ -1,5 +1,6 @@
 """From a run to the patterns that are consistent with it: the table of the unit against what is observed."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from monitor.analysis.patterns import Asked, Left, Ranking, Role, Row, Seen, rank
@@ -47,20 +48,34 @@ class Matched:
 def match(source: Source, bed: BedState, run: RunState, kept: HintState | None = None) -> Matched:
     """Hold the table against a run as it stands at ``source.now``."""
     observed = Observed.at(source, bed, run, kept or HintState())
+    look = _looker(observed)
     description = run.description
     here = observed.patterns.here(description.support, description.oxygenator)
-    found = {row.id: looked for row in here if (looked := _look(observed, row)) is not None}
+    found = {row.id: looked for row in here if (looked := _look(look, row)) is not None}
     rows = [Row(row.id, tuple(map(_asked, row.sign, found[row.id]))) for row in here if row.id in found]
     return Matched(rank(rows, frozenset(changed_here(observed))), {row.id: row for row in here}, found, observed)
 
 
-def _look(observed: Observed, row: Pattern) -> tuple[Found, ...] | None:
+def _looker(observed: Observed) -> Callable[[Sign], Found]:
+    """Give what looks for a sign of this moment; half of the table's signs are those of another pattern too."""
+    found: dict[object, Found] = {}
+
+    def look(sign: Sign) -> Found:
+        asked = (sign.of, sign.is_, sign.before, sign.than, sign.since_run)
+        if asked not in found:
+            found[asked] = look_for(observed, sign)
+        return found[asked]
+
+    return look
+
+
+def _look(look: Callable[[Sign], Found], row: Pattern) -> tuple[Found, ...] | None:
     """Look for a pattern's signs; ``None`` where a required one is not there, nor any that could stand for it."""
     found: dict[int, Found] = {}
     standing: dict[str, bool] = {}
     for place, sign in enumerate(row.sign):
         if sign.role is Role.REQUIRED:
-            found[place] = look_for(observed, sign)
+            found[place] = look(sign)
             absent = found[place].seen is Seen.ABSENT
             if absent and not sign.one_of:
                 return None
@@ -68,7 +83,7 @@ def _look(observed: Observed, row: Pattern) -> tuple[Found, ...] | None:
                 standing[sign.one_of] = standing.get(sign.one_of, False) or not absent
     if not all(standing.values()):
         return None
-    return tuple(found[p] if p in found else look_for(observed, sign) for p, sign in enumerate(row.sign))
+    return tuple(found[p] if p in found else look(sign) for p, sign in enumerate(row.sign))
 
 
 def _asked(sign: Sign, found: Found) -> Asked:
