@@ -44,6 +44,24 @@ def test_that_nothing_but_a_persons_check_or_return_brings_an_item_into_service(
     assert not [after for (before, _), after in ITEM.items() if before is S.USED]
 
 
+def test_that_whatever_happens_to_an_item_leaves_it_where_it_belongs() -> None:
+    """Each state with what becomes of it when it passed, had a fault, was returned, was freed, was used up."""
+    no, ready, check, out, used = None, S.IN_SERVICE, S.TO_CHECK, S.QUARANTINED, S.USED
+    becomes = {
+        ready: (ready, out, no, check, used),
+        check: (ready, out, no, check, used),
+        out: (no, out, ready, out, used),
+        used: (no, no, no, no, no),
+    }
+    assert {state: tuple(ITEM.get((state, event)) for event in E) for state in S} == becomes
+
+
+def test_that_a_check_that_is_passed_leaves_an_item_in_service_as_it_was(ward: Stocked) -> None:
+    ward.does("item_check", item="C2", charge=91)
+    found = ward.items["C2"]
+    assert (found.state, found.checked_at, found.charge, found.why) == (S.IN_SERVICE, ward.now, 91, "")
+
+
 def test_that_an_item_goes_to_a_run_and_comes_back_to_be_checked(ward: Stocked) -> None:
     ward.does("item_place", item="C2", bed="B2", slot=1)
     assert place_of(ward, "C2") == ("B2", 1, "")

@@ -32,6 +32,7 @@ TABLES: dict[str, tuple[str, ...]] = {
     "monitor/core/alerts/alert.py SIGNAL": (f"{_M}alert_tables.py", f"{_M}answers.py", f"{_P}engine_machine.py"),
     "monitor/core/bedside/trials.py SUSPENDS": (f"{_M}bedside_tables.py",),
     "monitor/core/bedside/care.py MADE_BY": (f"{_M}bedside_tables.py",),
+    "monitor/core/equipment/state.py ITEM": (f"{_M}equipment.py", f"{_P}equipment_places.py"),
     "shared/feed_link.py FEED_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
     "shared/link.py HUB_TABLE": ("tests/shared/test_link.py", "tests/shared/test_link_property.py"),
     "shared/entry/draft.py TABLE": ("tests/shared/test_entry_draft.py",),
