@@ -24,6 +24,8 @@ from shared.messages import Origin
 
 #: So many needs are listed; the rest are counted.
 LISTED = 6
+#: So many beds are named in a line; of more their number.
+_NAMED = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +103,7 @@ def compose_header(
         clock=words.clock(moment.now, moment.zone) if moment is not None else "--:--:--",
         second=moment.now // SECOND % 60 if moment is not None else None,
         needs=_listed(needs, store, moment) if moment is not None else (),
-        no_needs=_no_needs(store.link.state),
+        no_needs=_no_needs(store),
         unlisted=max(0, len(needs) - LISTED),
         counts={need: sum(need_of(one) is need for _, one in needs) for need in Need},
         not_taken=sum(wants_somebody(one) for _, one in needs),
@@ -145,10 +147,18 @@ def _quiet(store: Store, moment: Moment) -> list[NeedLine]:
     return lines
 
 
-def _no_needs(state: LinkState) -> str:
-    """What stands in place of the list when it is empty: an empty list is no evidence of safety."""
-    if state is LinkState.STARTING:
+def _no_needs(store: Store) -> str:
+    """What stands in place of the list when no condition stands: an empty list is no evidence of safety.
+
+    What is listed until somebody has seen it is named: the notice of a set entered late, or what ended unseen.
+    """
+    if store.link.state is LinkState.STARTING:
         return "Waiting for the hub. Nothing is known yet."
+    unseen = [bed or "Unit" for bed, _ in store.needs()]
+    if unseen:
+        beds = list(dict.fromkeys(unseen))
+        where = ", ".join(beds) if len(beds) <= _NAMED else f"at {len(beds)} beds"
+        return f"{len(unseen)} to be seen: {where}. No other need; that is no proof of safety: see each bed."
     return "No open need. That is no proof of safety: see each bed."
 
 

@@ -112,7 +112,8 @@ class DeskWindow(QWidget):
         self._numbers = BedByNumber()
         self._factory: Callable[[str], QWidget] | None = None
         self._pages: dict[str, Callable[[], QWidget]] = {}
-        self._page_key = ""
+        #: The key of the page that is shown; the bed whose page is, or from whose page it was opened.
+        self._page_key, self._page_bed = "", ""
         #: The key of the page that a bed's page goes back to; empty: the board.
         self.home = ""
         self.page: QWidget | None = None
@@ -415,14 +416,16 @@ class DeskWindow(QWidget):
         self.open_bed.emit(bed)
         if self._factory is not None:
             self._show_instead(self._factory(bed))
+            self._page_bed = bed
 
     def toggle_page(self, key: str) -> None:
         """Open the page that belongs to a key, or go back from it."""
         if self._page_key == key:
             self._back()
         else:
+            from_bed = self._page_bed
             self._show_instead(self._pages[key]())
-            self._page_key = key
+            self._page_key, self._page_bed = key, from_bed
 
     def _show_instead(self, page: QWidget) -> None:
         self._close_page()
@@ -434,7 +437,9 @@ class DeskWindow(QWidget):
         self._refresh_all()
 
     def _back(self) -> None:
-        if self.page is not None:
+        if self._page_key and self._page_bed:
+            self.open_page(self._page_bed)
+        elif self.page is not None:
             of_bed = not self._page_key
             self._close_page()
             self._refresh_all()
@@ -448,7 +453,7 @@ class DeskWindow(QWidget):
             self.page.hide()
             self.page.deleteLater()
             self.page = None
-            self._page_key = ""
+            self._page_key = self._page_bed = ""
             self.board.show()
             self.setFocus()
 

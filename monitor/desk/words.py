@@ -9,6 +9,14 @@ from shared.quantities import CATALOGUE, Quantity
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
+#: A space at which no line ends.
+NO_BREAK = "\u00a0"
+
+
+def tied(text: str) -> str:
+    """Give a text that stays on one line, such as ``< 72 mmHg``: sign, number and unit belong together."""
+    return text.replace(" ", NO_BREAK)
+
 
 def clock(at: Instant, zone: tzinfo | None = None) -> str:
     """Give hh:mm:ss of the day; without a zone that of this machine."""

@@ -93,8 +93,8 @@ def test_that_a_card_says_what_differs_first_and_the_same_in_the_same_order(qtbo
         "Due: ACT to be drawn, for 35 min",
     ]
     assert said["Targets and limits now"] == [
-        "Targets: Flow 4.2 L/min, MAP 70 mmHg",
-        "Limits: Flow < 3.57, Drain P < −90, MAP < 72 > 90",
+        "Targets: Flow\u00a04.2\u00a0L/min, MAP\u00a070\u00a0mmHg",
+        "Limits: Flow\u00a0<\u00a03.57, Drain\u00a0P\u00a0<\u00a0−90, MAP\u00a0<\u00a072\u00a0>\u00a090",
         "Own limit Drain P −90 until 17:32, default −150 · Perfusionist 1 · Ordered",
     ]
     assert [[cell.text for cell in row] for row in page.numbers.cells][::4] == [

@@ -9,6 +9,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.grades import Priority
+from monitor.core.own_rules import LATE_READING
 from monitor.core.view import CallMeView, LimitView, OwnLimitView, RoundView, TileView, TransportView
 from monitor.desk.answering import Answering
 from monitor.desk.bedpage.figures import Figure
@@ -28,7 +29,7 @@ from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, SECOND, Instant
 from shared.messages import RoundKind
 from shared.quantities import Quantity as Q
-from tests.helpers.desk import Desk, click
+from tests.helpers.desk import Desk, click, picture
 from tests.helpers.views import NOW, episode, filled, holder, run, tile
 
 AT = Moment(NOW)
@@ -251,3 +252,19 @@ def test_that_a_limit_that_does_not_fit_beside_its_target_stands_alone(qapp: QAp
     assert beside(figure, 400) == "target 70  ≥ 60  ≤ 90"
     assert beside(figure, 100) == "≥ 60  ≤ 90"
     assert beside(replace(figure, limit=""), 20) == "target 70"
+
+
+def test_that_the_header_names_what_is_to_be_seen_where_no_condition_stands(qtbot: QtBot) -> None:
+    """An unseen notice of a set entered late stands alone: the header does not say that there is no need."""
+    notice = episode(LATE_READING.title, over=True)
+    late = notice.alerts[0].model_copy(update={"rule": LATE_READING.id})
+    notice = notice.model_copy(update={"alerts": (late,)})
+    for beds, said in ((["B3"], "1 to be seen: B3."), ([f"B{n}" for n in range(1, 6)], "5 to be seen: at 5 beds.")):
+        desk = Desk(qtbot, filled([tile("B7"), *(tile(bed, episodes=(notice,)) for bed in beds)]))
+        face = desk.window.header.face
+        assert face is not None
+        assert (face.needs, face.no_needs.startswith(said)) == ((), True)
+        assert "No open need" not in face.no_needs
+        with_words = picture(desk.window.header)
+        desk.window.header.show_face(replace(face, no_needs=""))
+        assert (picture(desk.window.header) != with_words).any()

@@ -68,7 +68,16 @@ def test_that_two_keys_from_board_or_bed_page_show_a_card_that_says_what_it_is(q
         assert page_of(desk).large.shown == (1, 2, 3, 4, 5)
         assert "Unit text goes here" in page_of(desk).large.accessibleName()
         press_key(desk.window, Qt.Key.Key_Escape)
-        assert desk.window.page is None
+        back = desk.window.page  # where the cards were opened
+        assert isinstance(back, BedPage) is open_first
+        assert (back is None) is desk.window.board.isVisible() is not open_first
+        if open_first:
+            type_keys(desk.window, "e")
+            page_of(desk)
+            press_key(desk.window, Qt.Key.Key_E)
+            assert isinstance(desk.window.page, BedPage)
+            press_key(desk.window, Qt.Key.Key_Escape)
+            assert desk.window.page is None
     assert desk.commands() == []
 
 

@@ -123,10 +123,11 @@ def rest_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment) 
 def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
         aims = [
-            f"{label_of(q, run)} {words.reading(q, v)} {CATALOGUE[q].unit}".rstrip() for q, v in run.targets.items()
+            words.tied(f"{label_of(q, run)} {words.reading(q, v)} {CATALOGUE[q].unit}".rstrip())
+            for q, v in run.targets.items()
         ]
         yield Line(f"Targets: {', '.join(aims)}" if aims else "No target is set", not aims)
-        ends = [f"{label_of(quantity, run)} {limit_ends(run, quantity)}" for quantity in limited(run)]
+        ends = [words.tied(f"{label_of(quantity, run)} {limit_ends(run, quantity)}") for quantity in limited(run)]
         yield Line(f"Limits: {', '.join(ends)}" if ends else "No limit is known")
         for limit in run.settable:
             if limit.own is not None:

@@ -118,7 +118,11 @@ def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
         yield from (_limit(tile, run, quantity, store, moment) for quantity in run.targets)
         if Q.PUMP_FLOW not in run.targets:
             yield Line("No target for the flow is set", True)
-        rest = [f"{label_of(one, run)} {limit_ends(run, one)}" for one in limited(run) if one not in run.targets]
+        rest = [
+            words.tied(f"{label_of(one, run)} {limit_ends(run, one)}")
+            for one in limited(run)
+            if one not in run.targets
+        ]
         if rest:
             yield Line(f"Limits without a target: {', '.join(rest)}")
         for limit in run.settable:
@@ -134,9 +138,10 @@ def limited(run: RunView) -> list[Q]:
 
 
 def limit_ends(run: RunView, quantity: Q) -> str:
-    """``< 60 > 100``."""
+    """``< 60 > 100``, kept on one line."""
     low, high = run.limits[quantity]
-    return " ".join(f"{side} {write(quantity, end)}" for side, end in (("<", low), (">", high)) if end is not None)
+    ends = (f"{side} {write(quantity, end)}" for side, end in (("<", low), (">", high)) if end is not None)
+    return words.tied(" ".join(ends))
 
 
 def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Moment) -> Line:
@@ -148,7 +153,7 @@ def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Mome
     target, (low, high) = run.targets[quantity], run.limits.get(quantity, (None, None))
     parts = [
         f"{label_of(quantity, run)} {'--' if now is None else words.reading(quantity, now)}{unsure}",
-        f"target {words.reading(quantity, target)} {CATALOGUE[quantity].unit}".rstrip(),
+        f"target {words.tied(f'{words.reading(quantity, target)} {CATALOGUE[quantity].unit}'.rstrip())}",
         f"limit {limit_ends(run, quantity)}" if quantity in run.limits else "no limit",
     ]
     said = " · ".join(parts)
