@@ -25,7 +25,7 @@ from monitor.record.entries_reading import entries_since
 from monitor.record.head import Head, head_path
 from monitor.record.hours_reading import HoursReading
 from monitor.record.load_reading import LoadReading
-from monitor.record.opening import MAGIC
+from monitor.record.opening import MAGIC, is_damage
 from monitor.record.portions import PortionReading
 from monitor.record.schema import APPLICATION, MIGRATIONS
 from monitor.record.slicing import Hours
@@ -214,7 +214,29 @@ def read_only(path: Path, *, cut_short: bool = False) -> Iterator[RecordToRead]:
             yield RecordToRead(path, db, _version(path, db), found)
     # UnicodeDecodeError: SQLite's words of what is damaged; JSONDecodeError, zlib.error: a row that is
     except (sqlite3.Error, UnicodeDecodeError, json.JSONDecodeError, zlib.error) as error:
+        if _is_damage(error):
+            raise _damaged(path, error, cut_short) from error
         raise RecordError(f"the record {path} cannot be read: {error}; {_what_to_do(path, error)}") from error
+    except RecordError as error:
+        if _is_damage(error.__cause__):
+            raise _damaged(path, error.__cause__, cut_short) from error
+        raise
+
+
+def _is_damage(error: BaseException | None) -> bool:
+    """Tell whether the file is at fault, or a row of it that is no longer what was written."""
+    row = isinstance(error, UnicodeDecodeError | json.JSONDecodeError | zlib.error)
+    return row or (isinstance(error, Exception) and is_damage(error))
+
+
+def _damaged(path: Path, error: BaseException | None, verifying: bool) -> RecordError:
+    why = " ".join(str(error).split("\n")[0].split())
+    how_far = "" if verifying else f" How far it is whole: verify {path}."
+    return RecordError(
+        f"the record {path} cannot be read: it is damaged ({why}).{how_far} What to do: copy its whole folder away "
+        "as it is, and see whether a backup is whole (verify BACKUP) to work with, or to put in its place (restore "
+        "BACKUP INTO)"
+    )
 
 
 def _is_file(path: Path) -> bool:
