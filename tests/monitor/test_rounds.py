@@ -3,7 +3,6 @@
 The intervals are common practice without a source.
 """
 
-from datetime import UTC
 from pathlib import Path
 
 import pytest
@@ -13,8 +12,6 @@ from monitor.core.entries import EntryKind
 from monitor.core.entry_words import words_of
 from monitor.core.unit import Shift
 from monitor.core.view import RunView
-from monitor.desk.standing import round_words
-from monitor.desk.tile.moment import Moment
 from monitor.rehearsal.rehearse import BEGIN
 from monitor.settings import load_configuration
 from shared.entry.round_table import RoundTable
@@ -157,17 +154,6 @@ def test_that_an_item_stands_once() -> None:
     assert len(parse_toml(item, RoundTable, "rounds").item) == 1
     with pytest.raises(ConfigurationError, match="torch: an item stands twice"):
         parse_toml(item * 2, RoundTable, "rounds")
-
-
-def test_that_what_is_due_and_what_was_found_stands_on_the_bed_page() -> None:
-    bed = ward()
-    bed.enter_set({}, "nurse-B1", round=HOURLY, looked={"leaks": WRONG, "clots": Looked(found=Found.FINDING)})
-    said = list(round_words(run_of(bed), Moment(bed.now, zone=UTC)))
-    assert said == [
-        "Due: safety walk since 00:00",
-        "Finding: Leaks and connectors (fibrin at the inlet)",
-        "Finding: Clots: pump head, oxygenator, connectors",
-    ]
 
 
 ONE, TWO = "0" * 15 + "1", "0" * 15 + "2"
