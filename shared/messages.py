@@ -128,6 +128,7 @@ class Unchecked(StrEnum):
     NO_PERSON = "no_person"
     ROLE = "role"
     OTHER_BED = "other_bed"
+    ALONE = "alone"
 
 
 class RoundKind(StrEnum):

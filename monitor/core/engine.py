@@ -318,10 +318,11 @@ class Engine:
     ) -> None:
         trends_only = is_late(bed, run, observation)
         past = is_past(observation, handling.now, self._watch.timings)
+        stale = silence.is_stale(self._silences, bed, observation, handling.now)
         is_heard = not is_by_hand(bed, observation) or (bed.by_sets and brings_numbers(observation.readings))
-        if is_heard and not trends_only and not observation.may_not:
+        if is_heard and not trends_only and not stale and not observation.may_not:
             silence.heard(handling, bed, observation.slot, observation.read_at)
-        turned = observe(self._watch, bed, run, observation, past)
+        turned = observe(self._watch, bed, run, observation, past, stale)
         editions.remember(run, observation, counted=not trends_only)
         rounds.take(handling, bed, run, observation)
         if past:
@@ -335,7 +336,7 @@ class Engine:
                 episodes.end_alert(handling, alert)
         if not trends_only:
             effects.heed(bed, run)
-        if not trends_only and not past:
+        if not trends_only and not past and not stale:
             trials.watch_dwell(handling, bed, run)
             gas.heed(handling, bed, run)
             raised = any(turn.turn is Turn.STARTED for turn in turned)
@@ -343,7 +344,7 @@ class Engine:
             hinting.heed(handling, source, bed, run, raised)
         if observation.by is not None and not observation.may_not:
             answers.entered_from_bed(bed)
-        for episode in () if past else list(bed.episodes.values()):
+        for episode in () if past or stale else list(bed.episodes.values()):
             episodes.watch_witnesses(handling, bed, run, episode)
             watch_holds(handling, bed, episode)
         self._settle(bed.label)

@@ -31,6 +31,7 @@ from shared.messages import (
     Origin,
     RefusalReason,
     Refused,
+    Unchecked,
     Welcome,
 )
 
@@ -126,7 +127,7 @@ class Feeds:
                 self._send(name, Refused(reason=refused.reason, detail=refused.detail))
             return []
         if isinstance(message, Observation):
-            return self._observation(message, now, ticks)
+            return self._observation(message, now, ticks, again=True)
         return self._hello(message, now, ticks)
 
     def due(self, ticks: Instant) -> None:
@@ -171,7 +172,10 @@ class Feeds:
     def not_allowed(self, observation: Observation, ticks: Instant) -> None:
         """Tell a feed that a correction or a strike changes nothing: whoever is named may not; it is kept."""
         what = "strike" if observation.edition is not None and observation.edition.struck else "correction"
-        words = f"{observation.by} may not enter readings at {observation.bed}: this {what} changes nothing"
+        why = f"{observation.by} may not enter readings at {observation.bed}"
+        if observation.unchecked is Unchecked.ALONE:
+            why = "a set of somebody else is struck by two people"
+        words = f"{why}: this {what} changes nothing"
         self._refuse(observation.feed, Refusal(RefusalReason.NOT_ALLOWED, words), ticks, observation.seq)
 
     def forget_links(self) -> None:
@@ -296,7 +300,9 @@ class Feeds:
             self._owners.heard(beat.feed, ticks)
             self._peers[beat.feed].clock.heard(beat.sent_at, now, beat.heard)
 
-    def _observation(self, observation: Observation, now: Instant, ticks: Instant) -> list[Event]:
+    def _observation(
+        self, observation: Observation, now: Instant, ticks: Instant, again: bool = False
+    ) -> list[Event]:
         feed, seq = observation.feed, observation.seq
         link = self._known(feed, observation.epoch)
         if link is not None and not self._allowed.take(feed, ticks):
@@ -312,7 +318,7 @@ class Feeds:
             self._refuse(feed, Refusal(reason, words), ticks, seq)
             return []
         self._owners.heard(feed, ticks)
-        observation = self._by_hub_time(observation)
+        observation = self._by_hub_time(observation, again)
         admitted = self._at_the_bed(observation, ticks) or admit(observation, self.slots, now)
         if isinstance(admitted, Refusal):
             self.skipped.append(Skipped(feed, observation.epoch, seq, seq, admitted.reason.value))
@@ -324,9 +330,13 @@ class Feeds:
         news: list[Event] = [Declared(feed, (said,))] if self._is_news(said, feed, ticks) else []
         return [*news, Observed(admitted.observation)]
 
-    def _by_hub_time(self, observation: Observation) -> Observation:
-        """Give the time of reading by the hub's clock; what a person wrote stays as it is written."""
+    def _by_hub_time(self, observation: Observation, again: bool) -> Observation:
+        """Give the time of reading by the hub's clock; what a person wrote stays as it is written.
+
+        What is told ``again`` may be from before the feed's clock was set: it is made older by it, never younger.
+        """
         off = self._peers[observation.feed].clock.off
+        off = max(0, off) if again else off
         if not off or observation.by is not None:
             return observation
         return observation.model_copy(update={"read_at": max(0, observation.read_at - off)})
@@ -350,7 +360,8 @@ class Feeds:
         return peer.links.get(epoch) if peer else None
 
     def _refuse(self, feed: str, refusal: Refusal, ticks: Instant, seq: int | None = None) -> None:
-        if self.refusals.count(refusal.reason, feed, ticks):
+        tell = self.refusals.count(refusal.reason, feed, ticks)
+        if tell or refusal.reason is RefusalReason.NOT_ALLOWED:  # each is a person's act, whose form waits for it
             self._send(feed, Refused(reason=refusal.reason, detail=refusal.detail, seq=seq))
             if refusal.reason is not RefusalReason.NOT_HELLO:
                 log.warning("feed %s: %s: %s", feed, refusal.reason.value, refusal.detail)

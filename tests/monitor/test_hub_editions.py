@@ -55,7 +55,13 @@ def test_that_a_correction_and_a_strike_reach_desks_and_outlive_a_restart(rig: R
     [anew] = desk.sub.of(ReadingsAnew)
     assert anew.values[Q.INLET_PRESSURE] == (second, -59.0)
     assert newest(rig)[Q.INLET_PRESSURE] == (second, -59.0)
-    enter(rig, feed, second, Edition(set=TWO, version=3, why=Why.WRONG_BED, struck=True), readings={})
+    enter(
+        rig,
+        feed,
+        second,
+        Edition(set=TWO, version=3, why=Why.WRONG_BED, struck=True, second="charge-2"),
+        readings={},
+    )
     rig.until(lambda: len(desk.sub.of(ReadingsAnew)) == 2)
     stands = newest(rig)
     assert stands[Q.INLET_PRESSURE] == (first, BASE[Q.INLET_PRESSURE])

@@ -318,3 +318,16 @@ def test_that_a_feed_that_takes_the_place_of_a_silent_one_is_written_down_and_no
     door.hello("second", bed("B1"), epoch=OTHER)
     assert door.feeds.found(door.ticks + 20_000) == [FeedsFound()]
     assert door.feeds.notes == ["B1 is read by the feed second from here on: ward fell silent"]
+
+
+def test_that_what_is_told_again_is_never_made_younger_by_a_clock_that_was_set_back_meanwhile() -> None:
+    door = Door()
+    door.hello("ward", bed("B1"), following=3)
+    behind = HubHeard(hub_time=AT, at=AT - 60_000)
+    door.live(FeedBeat(feed="ward", epoch=EPOCH, next=3, sent_at=AT - 60_000, heard=behind))
+    [old] = door.again(observation(1, read_at=AT - 90_000))
+    [new] = door.live(observation(2, read_at=AT - 61_000))
+    assert isinstance(old, Observed)
+    assert isinstance(new, Observed)
+    assert old.observation.read_at == AT - 90_000
+    assert new.observation.read_at == AT - 1_000

@@ -141,7 +141,11 @@ def test_that_a_correction_of_somebody_who_may_not_is_kept_and_changes_nothing(
     standing = [row.standing for row in taking.rows()]
     assert standing.count(SetStanding.REFUSED) == 2
     assert rig.record.verify() is None
-    expect_logged(caplog, "nurse-2 may not enter readings at B1: this correction changes nothing")
+    expect_logged(
+        caplog,
+        "nurse-2 may not enter readings at B1: this correction changes nothing",
+        "nurse-1 may not enter readings at B1: this strike changes nothing",
+    )
 
 
 def test_that_whoever_sent_a_set_takes_it_back_alone_and_nobody_else_does(
@@ -151,9 +155,17 @@ def test_that_whoever_sent_a_set_takes_it_back_alone_and_nobody_else_does(
     told.enter(1, "nurse-2", 3.9, unchecked=Unchecked.NOT_ASKED)
     back = Edition(set=f"{1:016x}", version=2, why=Why.MISTYPED, struck=True)
     assert told.enter(1, "surgeon-3", 0.0, readings={}, edition=back).is_refused
+    alone = told.enter(1, "charge-2", 0.0, readings={}, edition=back)
+    assert alone.is_refused
+    assert alone.unchecked is Unchecked.ALONE, "they may enter here, but not strike what another sent by themselves"
+    rig.until(lambda: len(told.feed.talk.of(Refused)) == 2)  # each is told, also two within a second
     assert not told.enter(1, "nurse-2", 0.0, readings={}, edition=back).is_refused
     assert snapshot(rig, told.desk).readings[0].values == {}
-    expect_logged(caplog, "surgeon-3 may not enter readings at B1: this strike changes nothing")
+    expect_logged(
+        caplog,
+        "surgeon-3 may not enter readings at B1: this strike changes nothing",
+        "a set of somebody else is struck by two people: this strike changes nothing",
+    )
 
 
 def test_that_a_defect_in_checking_loses_no_set(

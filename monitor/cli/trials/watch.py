@@ -66,6 +66,12 @@ class Watch:
     def started(self, hub: Hub, record: TrialRecord) -> None:
         """The hub is up on it."""
         self._hub, self._record = hub, record
+        for event, _ in record.replay(0):  # a snapshot tells these, whether they were published before or not
+            if isinstance(event, Observed):
+                one = event.observation
+                given = self.numbers.given.get((one.epoch, one.seq))
+                if given is not None:
+                    self.fresh.told(one.bed, given.at, one.read_at)
 
     def ends(self, hub: Hub) -> None:
         """The hub is about to end."""

@@ -66,12 +66,18 @@ def is_late(bed: BedState, run: RunState, observation: Observation) -> bool:
 
 
 def observe(
-    watch: Watch, bed: BedState, run: RunState, observation: Observation, past: bool = False
+    watch: Watch,
+    bed: BedState,
+    run: RunState,
+    observation: Observation,
+    past: bool = False,
+    stale: bool = False,
 ) -> list[Turned]:
     """Take an observation into a run's signals and judge every rule that it touches.
 
-    Nothing is judged from a late observation, and from a set that is ``past`` what was drawn alone. A set
-    of somebody who may not enter there starts what is beyond a limit and ends nothing. Turns come in table order.
+    Nothing is judged from a late observation or a ``stale`` one, and from a set that is ``past`` what was drawn
+    alone. A set of somebody who may not enter there starts what is beyond a limit and ends nothing. Turns come in
+    table order.
     """
     by_hand = is_by_hand(bed, observation)
     take_draws(run, observation, by_hand)
@@ -87,6 +93,8 @@ def observe(
     step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)
     unmeasured = _unmeasured(observation)
     _grow_baselines(run, at, [one for one in fresh if one not in unmeasured], step)
+    if stale:
+        return []
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
     # a result always comes some time after its draw
     return list(_judge_all(watch, seen, DRAWN if past else None, against=not observation.may_not))

@@ -12,6 +12,7 @@ from monitor.core.roster.cover import hole_words
 from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
 from monitor.core.state import BedState, EngineState, RunState
 from shared.instant import MINUTE, Instant, ms
+from shared.messages import Observation
 
 #: Beds that fall silent within this time of one another fell silent together.
 TOGETHER_MS = 5_000
@@ -41,6 +42,12 @@ def stale_after_ms(rules: Mapping[str, RuleBase], bed: BedState) -> int:
     kind: type = OverdueRule if bed.by_sets else MissingRule
     spans = [limit_ms(rule, bed, stale=True) for rule in rules.values() if isinstance(rule, kind)]  # type: ignore[arg-type]
     return max(spans, default=120_000)
+
+
+def is_stale(rules: Mapping[str, RuleBase], bed: BedState, observation: Observation, now: Instant) -> bool:
+    """Tell whether what a feed read is too old to speak of now: told after a gap, it is for the trends alone."""
+    by_feed = observation.by is None and not bed.by_sets
+    return by_feed and now - observation.read_at > stale_after_ms(rules, bed)
 
 
 def quiet_since(run: RunState) -> Instant:

@@ -24,6 +24,7 @@ UNCHECKED_WORDS: Mapping[Unchecked, str] = MappingProxyType(
         Unchecked.NO_PERSON: "who entered it is not among the unit's people",
         Unchecked.ROLE: "the role of who entered it does not enter readings",
         Unchecked.OTHER_BED: "who entered it stands at another bed",
+        Unchecked.ALONE: "a set of somebody else is struck by two people",
     }
 )
 #: The kind under which the charge nurse is told.
@@ -38,13 +39,14 @@ def look(handling: Handling, observation: Observation) -> Unchecked | None:
     edition, by = observation.edition, observation.by
     if by is None or observation.bed not in handling.state.beds:
         return None
-    if edition is not None and edition.struck and edition.second is None and by == _sender(handling, observation):
+    alone = edition is not None and edition.struck and edition.second in (None, by)
+    if alone and by == _sender(handling, observation):
         return None
     names = [by] if edition is None or edition.second is None else [by, edition.second]
     found = (_why_not(handling, observation.bed, name) for name in names)
     # what a sender says of roles is not taken from it: it can only say that nobody was asked
     said = Unchecked.NOT_ASKED if observation.unchecked is not None else None
-    return next((why for why in found if why is not None), said)
+    return next((why for why in found if why is not None), Unchecked.ALONE if alone else said)
 
 
 def tell(handling: Handling, observation: Observation) -> None:
