@@ -1,4 +1,4 @@
-"""What a feed read while its line was cut comes before its first new reading: for trends, and no rule speaks by it."""
+"""What a feed read while its line was cut comes before its first new reading: for trends alone."""
 
 from monitor.core.entries import EntryKind
 from monitor.core.events import Observed
