@@ -119,11 +119,24 @@ class PassOn(Answer):
     reason: Reason | None = None
 
 
+class CallBack(StrEnum):
+    """What somebody who was called elsewhere says of coming back to it."""
+
+    CALLING = "calling"
+    COMING = "coming"
+    DEPUTY = "deputy"
+
+
 class HelpByPhone(Answer):
-    """Helping by phone: adds a name, holds no high."""
+    """Helping from elsewhere: adds a name, holds no high.
+
+    ``says``: calling in, coming, or a deputy was sent; ``eta_min``: there in so many minutes.
+    """
 
     kind: Literal["advise"] = "advise"
     reason: Reason | None = None
+    says: CallBack | None = None
+    eta_min: int | None = Field(default=None, ge=1, le=60)
 
 
 class Renew(Answer):

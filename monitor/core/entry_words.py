@@ -39,7 +39,8 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
         case K.SEEN:
             return f"Seen by {who}"
         case K.ADVISED:
-            return f"{who} helps by phone"
+            there = f", there in {entry.eta_min} min" if entry.eta_min else ""
+            return f"{who} {text or 'helps by phone'}{there}"
         case K.DECLINED:
             return f"Passed on by {who}"
         case K.RENEWED:

@@ -15,6 +15,7 @@ from monitor.analysis.signal import Signal, kept, restored
 from monitor.analysis.worked import WorkedPast
 from monitor.core.alerts.alert import ConditionState, SignalState
 from monitor.core.bed_commands import DepartureItem
+from monitor.core.call_back_state import CallBackState
 from monitor.core.equipment.state import EquipmentState
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.hint_state import HintState
@@ -41,8 +42,8 @@ class RuleState:
     """How one rule stands at one run.
 
     Attributes:
-        elapsed_ms, last_at: the running delay, and the sample it last advanced on; ``began``: its first sample.
-        past_half: half of it had run when a care marker began: that makes it no longer.
+        elapsed_ms, last_at: the running delay, and the sample it last advanced on; ``began``: its first sample;
+            ``past_half``: half of it had run when a care marker began, which makes it no longer.
         reference: what was usual before the first sample beyond; held until the condition ends.
         dips: ends of excursions that were too short to count.
         windows: verdicts of the last windows (unsteadiness); ``window`` is the one being filled.
@@ -348,6 +349,7 @@ class EpisodeState:
     holder: Holder | None = None
     also: list[str] = field(default_factory=list)
     advising: list[str] = field(default_factory=list)
+    call_backs: dict[str, CallBackState] = field(default_factory=dict)
     seen_by: list[str] = field(default_factory=list)
     closes_at: Instant | None = None
     witnesses: int = 0

@@ -91,6 +91,15 @@ class AlertView(Frozen):
     revision: int
 
 
+class CallBackView(Frozen):
+    """What somebody elsewhere said of coming back to it, and when somebody will be there."""
+
+    person: str
+    says: str
+    at: Instant
+    eta_at: Instant | None = None
+
+
 class EpisodeView(Frozen):
     """Alerts that belong together: what people answer. A low is an episode view of its own, never called.
 
@@ -112,6 +121,7 @@ class EpisodeView(Frozen):
     holder: HolderView | None = None
     also: tuple[str, ...]
     advising: tuple[str, ...]
+    call_backs: tuple[CallBackView, ...] = ()
     ladder: LadderView | None = None
 
 

@@ -4,45 +4,34 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from functools import lru_cache
 
-from monitor.core.alerts import ladder as climb
-from monitor.core.alerts.alert import LISTED, SignalState
 from monitor.core.bedside import emergency, gas, own_limits, rounds, transports
 from monitor.core.bedside.due import due_views
+from monitor.core.episode_views import episode_views
 from monitor.core.equipment.views import devices_due, equipment_view
-from monitor.core.grades import RANK, AlertClass, Priority, Rung
-from monitor.core.handling import Handling, present_members
+from monitor.core.grades import Priority
+from monitor.core.handling import Handling
 from monitor.core.judging import silence
 from monitor.core.judging.limits import default_share
 from monitor.core.judging.verdict import reference_of
 from monitor.core.ladder_table import Timings
-from monitor.core.roster.cover import on_rung
 from monitor.core.roster.state import RosterState
 from monitor.core.roster.views import roster_view
 from monitor.core.rules import LimitRule, ProjectionRule
 from monitor.core.state import (
-    AlertState,
     BedState,
     CallMeState,
-    EpisodeState,
-    Holder,
-    LadderState,
     OwnLimit,
     Proposal,
     RunState,
     Trial,
-    UnitState,
 )
 from monitor.core.view import (
-    AlertView,
     AudioPauseView,
     BeyondView,
     CallMeView,
     CoverView,
     EmergencyCardView,
-    EpisodeView,
     EventView,
-    HolderView,
-    LadderView,
     LimitView,
     LookView,
     OffSupportView,
@@ -50,8 +39,6 @@ from monitor.core.view import (
     PersonView,
     ProposalView,
     RoundView,
-    RungState,
-    RungView,
     RunView,
     TickView,
     TileView,
@@ -89,7 +76,7 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         rules=len(states),
         judged=0 if stale else len(judged),
         not_watched=_not_watched(bed),
-        episodes=_episode_views(handling, bed),
+        episodes=episode_views(handling, bed),
         notes=_notes(handling, bed, timings),
         audio_paused=_audio_view(handling, bed),
         orders=tuple(sorted(moment for run in bed.runs.values() for moment in run.orders)),
@@ -164,7 +151,7 @@ def unit_view(handling: Handling) -> UnitView:
             )
             for p in unit.people
         ),
-        episodes=_episode_views(handling, handling.state.unit),
+        episodes=episode_views(handling, handling.state.unit),
         beyond=tuple(
             BeyondView(number=one.number, at=one.at, person=one.person, bed=one.bed, what=one.what, why=one.why)
             for one in handling.state.unit.beyond
@@ -349,150 +336,3 @@ def _notes(handling: Handling, bed: BedState, timings: Timings) -> tuple[str, ..
             side = f" ({SUPPORT_LABEL[run.description.support]})" if len(bed.runs) > 1 else ""
             notes.append(f"Flow estimated{side}: low flow not watched")
     return tuple(notes)
-
-
-def _episode_views(handling: Handling, place: BedState | UnitState) -> tuple[EpisodeView, ...]:
-    views = [_episode_view(handling, place, episode) for episode in place.episodes.values()]
-    lows = [a for a in place.alerts.values() if a.episode is None and a.signal in LISTED]
-    shown = [view for view in views if view is not None] + [_low_view(place, alert) for alert in lows]
-    return tuple(sorted(shown, key=_need_order))
-
-
-def _need_order(view: EpisodeView) -> tuple[bool, int, bool, bool, bool, Instant]:
-    technical = view.alert_class is AlertClass.TECHNICAL
-    return view.over, RANK[view.priority], not view.circuit_critical, technical, bool(view.holder), view.since
-
-
-def _episode_view(handling: Handling, place: BedState | UnitState, episode: EpisodeState) -> EpisodeView | None:
-    found = (place.alerts.get(member) for member in episode.members)
-    listed = [alert for alert in found if alert is not None and alert.signal in LISTED]
-    if not listed:
-        return None
-    present = present_members(place, episode)
-    lead = min(present or listed, key=_lead_order)
-    return EpisodeView(
-        id=episode.id,
-        lead=lead.id,
-        priority=lead.priority,
-        alert_class=lead.alert_class,
-        circuit_critical=lead.circuit_critical,
-        title=lead.title,
-        since=min(alert.raised_at for alert in present or listed),
-        revision=episode.revision,
-        alerts=tuple(_alert_view(place, alert, episode.revision) for alert in sorted(listed, key=_lead_order)),
-        over=not present,
-        seen_by=tuple(episode.seen_by),
-        holder=_holder_view(episode.holder, episode.ladder),
-        also=tuple(episode.also),
-        advising=tuple(episode.advising),
-        ladder=_ladder_view(handling, episode, episode.ladder) if episode.ladder is not None else None,
-    )
-
-
-def _lead_order(alert: AlertState) -> tuple[bool, int, bool, Instant, int]:
-    return not alert.present, RANK[alert.priority], not alert.circuit_critical, alert.raised_at, alert.id
-
-
-def _low_view(place: BedState | UnitState, alert: AlertState) -> EpisodeView:
-    return EpisodeView(
-        id=None,
-        lead=alert.id,
-        priority=alert.priority,
-        alert_class=alert.alert_class,
-        circuit_critical=False,
-        title=alert.title,
-        since=alert.raised_at,
-        revision=1,
-        alerts=(_alert_view(place, alert, 1),),
-        over=not alert.present,
-        seen_by=tuple(alert.seen_by) if alert.signal is not SignalState.RAISED else (),
-        holder=None,
-        also=(),
-        advising=(),
-        ladder=None,
-    )
-
-
-def _alert_view(place: BedState | UnitState, alert: AlertState, revision: int) -> AlertView:
-    return AlertView(
-        id=alert.id,
-        rule=alert.rule,
-        title=alert.title,
-        slot=alert.slot,
-        quantity=alert.quantity,
-        priority=alert.priority,
-        alert_class=alert.alert_class,
-        circuit_critical=alert.circuit_critical,
-        patient_side=alert.patient_side,
-        raised_at=alert.raised_at,
-        present=alert.present,
-        ended_at=alert.ended_at,
-        listed=alert.signal in LISTED,
-        value=alert.value,
-        limit=alert.limit,
-        last_reading_at=_last_reading(place, alert),
-        revision=revision,
-    )
-
-
-def _last_reading(place: BedState | UnitState, alert: AlertState) -> Instant | None:
-    run = place.runs.get(alert.slot) if isinstance(place, BedState) and alert.slot is not None else None
-    if run is None:
-        return None
-    signal = run.signals.get(alert.quantity) if alert.quantity else None
-    return signal.last_at if signal else run.last_reading_at
-
-
-def _holder_view(holder: Holder | None, ladder: LadderState | None) -> HolderView | None:
-    if holder is None or ladder is None or ladder.held_until is None:
-        return None
-    return HolderView(
-        person=holder.person,
-        where=holder.where,
-        reason=holder.reason,
-        eta_at=holder.eta_at,
-        told_to=holder.told_to,
-        taken_at=holder.taken_at,
-        until=ladder.held_until,
-    )
-
-
-def _ladder_view(handling: Handling, episode: EpisodeState, ladder: LadderState) -> LadderView:
-    table = handling.ladder
-    following = climb.next_call(ladder, table)
-    roster = handling.state.unit.roster
-    rungs = tuple(_rung_view(ladder, rung, following) for rung in climb.reachable(table.rows[ladder.ladder]))
-    return LadderView(
-        ladder=ladder.ladder,
-        rungs=rungs,
-        next_rung=following[0] if following else None,
-        next_person=on_rung(roster, following[0]) if following else None,
-        next_at=following[1] if following else None,
-        began=ladder.began,
-        repeats_at=climb.next_repeat(ladder, table),
-        nobody_since=ladder.nobody_since if ladder.held_until is None else None,
-        call_back_by=_call_back_by(handling, episode, ladder),
-    )
-
-
-def _call_back_by(handling: Handling, episode: EpisodeState, ladder: LadderState) -> Instant | None:
-    """Give by when a perfusionist who was called from outside the unit is expected to answer, until they do."""
-    called, name = ladder.called.get(Rung.PERFUSIONIST), ladder.persons.get(Rung.PERFUSIONIST)
-    person = handling.people.get(name) if name is not None else None
-    if called is None or person is None or person.in_unit:
-        return None
-    holder = episode.holder.person if episode.holder is not None else None
-    if person.name in {holder, *episode.seen_by, *episode.also, *episode.advising}:
-        return None
-    return called + ms(handling.ladder.handing_over.call_back_s)
-
-
-def _rung_view(ladder: LadderState, rung: Rung, following: tuple[Rung, Instant] | None) -> RungView:
-    called = ladder.called.get(rung)
-    if following is not None and following[0] is rung:
-        return RungView(rung=rung, person=None, state=RungState.NEXT, at=following[1])
-    if called is not None:
-        state = RungState.HELD if ladder.held_until is not None else RungState.CALLED
-        return RungView(rung=rung, person=ladder.persons.get(rung), state=state, at=called)
-    state = RungState.SKIPPED if rung in ladder.skipped else RungState.EMPTY
-    return RungView(rung=rung, person=None, state=state, at=None)

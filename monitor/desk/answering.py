@@ -12,6 +12,7 @@ from typing import TypedDict
 from monitor.core.bed_commands import PauseAudio
 from monitor.core.commands import (
     SOMEBODY,
+    CallBack,
     CallHelp,
     CareMarker,
     Command,
@@ -97,6 +98,14 @@ _TAKE, _PASS_ON = "Take", "Pass on"
 #: A question that is left open answers nothing, and whoever walks off in the middle of it must know.
 _NOT_YET = "Not taken yet."
 _ETA = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (1, 2, 3, 5, 10, 15, 20, 30, 60))
+_CANNOT = "cannot"
+_CALL_BACK = (
+    Choice("", "Helping by phone", "p"),
+    Choice(CallBack.CALLING, "Calling in", "c"),
+    Choice(CallBack.COMING, "On the way", "o"),
+    Choice(CallBack.DEPUTY, "Deputy sent", "d"),
+    Choice(_CANNOT, "Cannot: pass on", "n"),
+)
 _CARE = (Choice("2", "2 min", "2"), Choice("5", "5 min", "5"), Choice("15", "15 min", "1"))
 _HELP = (
     Choice(HelpKind.AIR, "Air in the circuit", "a"),
@@ -224,11 +233,41 @@ class Answering:
         if act is Act.SEEN:
             self._give(Seen(**self._for(bed, episode)))
         elif act is Act.BY_PHONE:
-            self._give(HelpByPhone(**self._for(bed, episode), reason=Reason.ADVISING))
+            self._by_phone(bed, episode)
         elif act is Act.PASS_ON:
             self._ask_reason(_PASS_ON, bed, episode, lambda why: self._pass_on(bed, episode, why))
         else:
             self._take(bed, episode)
+
+    def _by_phone(self, bed: str, episode: EpisodeView) -> None:
+        """Help by phone at once; whoever is elsewhere is asked what they say of coming back to it."""
+        unit = self._session.store.unit
+        away = unit is not None and any(one.name == self._people.name and not one.in_unit for one in unit.people)
+        if not away:
+            self._give(HelpByPhone(**self._for(bed, episode), reason=Reason.ADVISING))
+            return
+        title = f"{bed or 'Unit'}: {episode.title}"
+        note = "The calls go on, and nobody has it by this. Not written down yet."
+        self._ask(Question(title, _CALL_BACK, lambda says: self._call_back(bed, episode, says), note))
+
+    def _call_back(self, bed: str, episode: EpisodeView, says: str) -> None:
+        fields = self._for(bed, episode)
+        if says == _CANNOT:
+            self._answer(Act.PASS_ON, bed)
+        elif says in (CallBack.COMING, CallBack.DEPUTY):
+            self._ask(
+                Question(
+                    f"{bed or 'Unit'}: there in",
+                    _ETA,
+                    lambda eta: self._give(
+                        HelpByPhone(**fields, reason=Reason.ADVISING, says=CallBack(says), eta_min=int(eta))
+                    ),
+                    "Not written down yet.",
+                )
+            )
+        else:
+            said = CallBack(says) if says else None
+            self._give(HelpByPhone(**fields, reason=Reason.ADVISING, says=said))
 
     def _pass_on(self, bed: str, episode: EpisodeView, why: Reason | None) -> None:
         self._give(PassOn(**self._for(bed, episode), reason=why))

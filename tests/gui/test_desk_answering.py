@@ -10,6 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import (
     SOMEBODY,
+    CallBack,
     CallHelp,
     CareMarker,
     HelpByPhone,
@@ -22,11 +23,16 @@ from monitor.core.commands import (
     Where,
 )
 from monitor.core.grades import Priority
+from monitor.core.view import CallBackView
 from monitor.core.wire import CommandAnswer, History, UnitDelta
 from monitor.desk.hearing import Heard
+from monitor.desk.link_state import LinkState
 from monitor.desk.people import NOTE
 from monitor.desk.question import Choice, Question
-from shared.instant import SECOND
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.need_words import foot_of_need
+from monitor.desk.words import hhmm
+from shared.instant import MINUTE, SECOND
 from tests.helpers.desk import Desk, click, press_key, type_keys
 from tests.helpers.views import NOW, episode, filled, hear, holder, tile, unit
 
@@ -102,6 +108,43 @@ def test_that_who_has_it_already_holds_anew(qtbot: QtBot) -> None:
     command = only(desk)
     assert isinstance(command, Renew)
     assert command.reason is Reason.TEAM_AT_BED
+
+
+@pytest.mark.parametrize(
+    ("keys", "says", "eta"),
+    [
+        ("ap", None, None),
+        ("ac", CallBack.CALLING, None),
+        ("ao6", CallBack.COMING, 15),
+        ("ad5", CallBack.DEPUTY, 10),
+        ("an8", "cannot", None),
+    ],
+)
+def test_that_who_is_elsewhere_says_what_comes_of_the_call(
+    qtbot: QtBot, keys: str, says: CallBack | str | None, eta: int | None
+) -> None:
+    desk = ready(qtbot, who="perfusionist")
+    press(qtbot, desk, keys)
+    command = only(desk)
+    if says == "cannot":
+        assert isinstance(command, PassOn)
+        return
+    assert isinstance(command, HelpByPhone)
+    assert (command.person, command.says, command.eta_min) == ("perfusionist", says, eta)
+
+
+def test_that_what_was_said_from_elsewhere_stands_on_the_tile_with_the_time_that_is_left(qtbot: QtBot) -> None:
+    moment = Moment(NOW, LinkState.LIVE)
+    store = ready(qtbot).window.session.store
+    said = {
+        "calling": (None, "Perfusionist 1 is calling in · nobody has it"),
+        "coming": (NOW + 12 * MINUTE, "Perfusionist 1 is on the way, 12 min · nobody has it"),
+        "deputy": (NOW - MINUTE, f"Perfusionist 1 has sent a deputy, due {hhmm(NOW - MINUTE, moment.zone)}"),
+    }
+    for says, (eta_at, words) in said.items():
+        back = CallBackView(person="perfusionist", says=says, at=NOW, eta_at=eta_at)
+        foot = foot_of_need(episode(advising=("perfusionist",), call_backs=(back,)), store, moment)
+        assert words in foot.left, foot.left
 
 
 @pytest.mark.parametrize(("keys", "kind"), [("n8", PassOn), ("a", HelpByPhone)])

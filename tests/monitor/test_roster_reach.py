@@ -367,6 +367,44 @@ def test_that_late_arrivals_and_nobody_there_come_to_the_second_after_a_restart(
     assert [(e.at - begun) // SECOND for e in nobody_there(ward, "B2")] == [60 * n for n in range(8)]
 
 
+def test_that_who_is_on_the_way_from_elsewhere_and_late_calls_the_next_rung_unless_somebody_has_it() -> None:
+    for says, text in (("coming", "on the way"), ("deputy", "a deputy was to come")):
+        for taken in (False, True):
+            ward = Ward()
+            ward.flow("B1", 3.3, 45)
+            episode = ward.episode("B1")
+            fields = {"bed": "B1", "alert": episode.lead, "revision": episode.revision}
+            ward.does("advise", "perf-1", **fields, says=says, eta_min=10)
+            said = ward.now
+            [shown] = ward.episode("B1").call_backs
+            assert (shown.person, shown.says, shown.eta_at) == ("perf-1", says, said + 10 * MINUTE)
+            ward.after(1)
+            if taken:
+                ward.take("B1", "nurse-1", where="at_bed", reason="other")
+            ward.to(said + 15 * MINUTE - 1)
+            assert ward.said(K.LATE_ARRIVAL) == []
+            ward.to(said + 15 * MINUTE)
+            late = [(e.person, e.text) for e in ward.said(K.LATE_ARRIVAL)]
+            assert late == ([] if taken else [("perf-1", f"said 15 min ago: {text}; nobody has it")])
+            ward.after(20)
+            assert len(ward.said(K.LATE_ARRIVAL)) == len(late), "once"
+
+
+def test_that_calling_in_takes_the_place_of_coming_and_cannot_ends_both() -> None:
+    ward = Ward()
+    ward.flow("B1", 3.3, 45)
+    episode = ward.episode("B1")
+    fields = {"bed": "B1", "alert": episode.lead, "revision": episode.revision}
+    ward.does("advise", "perf-1", **fields, says="coming", eta_min=1)
+    ward.does("advise", "perf-1", **fields, says="calling")
+    ward.reopen()
+    assert [(one.says, one.eta_at) for one in ward.episode("B1").call_backs] == [("calling", None)]
+    ward.after(10)
+    assert ward.said(K.LATE_ARRIVAL) == []
+    ward.does("decline", "perf-1", **fields)
+    assert ward.episode("B1").call_backs == ()
+
+
 def test_that_a_call_back_is_expected_from_a_perfusionist_outside_the_unit_until_they_answer() -> None:
     ward = Ward()
     ladder = ward.help("B1").ladder

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter, ValidationError
 
 from monitor.core.bed_commands import DepartureItem
-from monitor.core.commands import COMMANDS, Command, Device, HelpKind, Reason, Where
+from monitor.core.commands import COMMANDS, CallBack, Command, Device, HelpKind, Reason, Where
 from monitor.core.effects import Accept, Effect, Refuse
 from monitor.core.engine import Engine
 from monitor.core.equipment.table import ItemKind
@@ -119,6 +119,7 @@ POOL: dict[str, st.SearchStrategy[Any]] = {
     "title": st.sampled_from(["Pump stop", ""]),
     "version": st.sampled_from([1, 1, 2, 0]), "step": st.sampled_from([1, 2, 40, 0]), "text": WORDS,
     "primed_at": maybe(st.sampled_from([BEGIN, FAR])),
+    "says": maybe(values(CallBack)),
     **dict.fromkeys(WHEN, OFFSET),
 }  # fmt: skip
 #: The same name, another meaning.

@@ -5,6 +5,9 @@ ended or lost its holder since, it is refused with that reason, and the person l
 the later of two takes becomes "also responding".
 """
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.alerts.calls import run_ladder
@@ -12,7 +15,19 @@ from monitor.core.alerts.episodes import forget_if_done, priority_of
 from monitor.core.alerts.gone_rules import end_by_hand, nothing_ends
 from monitor.core.alerts.lows import answer_low
 from monitor.core.alerts.reasons import give_reason
-from monitor.core.commands import Answer, GiveReason, HelpByPhone, PassOn, Reason, Renew, Seen, Take, Where
+from monitor.core.call_back_state import CallBackState
+from monitor.core.commands import (
+    Answer,
+    CallBack,
+    GiveReason,
+    HelpByPhone,
+    PassOn,
+    Reason,
+    Renew,
+    Seen,
+    Take,
+    Where,
+)
 from monitor.core.effects import CallsHeld
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK, LadderClass, Priority, Rung
@@ -21,6 +36,10 @@ from monitor.core.roster.cover import rung_of
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, LadderState, UnitState
 from shared.instant import MINUTE, ms
 
+#: In the words of the log and of screens.
+CALL_BACK_WORDS: Mapping[CallBack, str] = MappingProxyType(
+    {CallBack.CALLING: "is calling in", CallBack.COMING: "is on the way", CallBack.DEPUTY: "has sent a deputy"}
+)
 _LEADS_A_TEAM = frozenset({Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST})
 
 
@@ -126,6 +145,8 @@ def _take(handling: Handling, command: Take, place: BedState | UnitState, episod
         taken_at=handling.now,
         at_take=_values_at_take(handling, place, present),
     )
+    for said in episode.call_backs.values():
+        said.late = True  # somebody has it: nobody waits for whoever was coming
     for alert in present:
         alert.signal = next_signal(alert.signal, SignalEvent.TAKEN)
     exempt = _not_held(handling, command, episode.bed, ladder)
@@ -186,6 +207,7 @@ def _worse_way(alert: AlertState, step: float) -> str:
 def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, episode: EpisodeState) -> str | None:
     if episode.ladder is None:
         return "nobody is being called any more"
+    episode.call_backs.pop(command.person, None)
     handling.write(EntryKind.DECLINED, episode.bed, episode=episode.id, **_fields(command, command.reason))
     if episode.holder is not None and episode.holder.person == command.person:
         for alert in present_members(place, episode):
@@ -203,7 +225,13 @@ def _advise(
 ) -> str | None:
     if episode.ladder is None:
         return "nobody is being called any more"
+    if (command.eta_min is not None) != (command.says in (CallBack.COMING, CallBack.DEPUTY)):
+        return "of whoever is coming it is said in how many minutes, and of nobody else"
     _remember(episode.advising, command.person)
+    episode.call_backs.pop(command.person, None)
+    if command.says is not None:
+        eta_at = handling.now + command.eta_min * MINUTE if command.eta_min is not None else None
+        episode.call_backs[command.person] = CallBackState(command.says.value, handling.now, eta_at)
     until = None
     rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
     medium = priority_of(present_members(place, episode)) is Priority.MEDIUM
@@ -211,7 +239,13 @@ def _advise(
         until = handling.now + ms(handling.ladder.holds.advice_s)
         climb.advise(episode.ladder, until)
     handling.write(
-        EntryKind.ADVISED, episode.bed, episode=episode.id, until=until, **_fields(command, command.reason)
+        EntryKind.ADVISED,
+        episode.bed,
+        episode=episode.id,
+        until=until,
+        eta_min=command.eta_min,
+        text=CALL_BACK_WORDS[command.says] if command.says is not None else None,
+        **_fields(command, command.reason),
     )
     return None
 

@@ -253,6 +253,7 @@ def _begin(
     handling.write(kind, alert.bed, **of_alert(alert), **_said(alert), sounds=True)
     episode.revision += 1
     episode.holder, episode.also, episode.advising, episode.seen_by = None, [], [], []
+    episode.call_backs = {}
     episode.ladder = climb.start(class_of(handling, place, episode), handling.now)
     _call_beside_busy_nurse(handling, episode, alert)
     run_ladder(handling, place, episode)

@@ -21,7 +21,7 @@ from monitor.desk.paint.staff import REST, StaffPicture, draw_staff
 from monitor.desk.paint.text import draw_text, fit_text
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
-from monitor.desk.tile.need_words import holder_words, next_call
+from monitor.desk.tile.need_words import call_back_words, holder_words, next_call
 from shared.look.palette import Theme
 from shared.look.tile import Rect
 
@@ -163,7 +163,9 @@ class ResponsibilityCard(Card):
             return
         outline_box(painter, plate, 4, pen(self.theme.priority[need_of(self.episode)], 1.5))
         seen = [self._store.label(name) for name in self.episode.seen_by]
-        helping = [f"{self._store.label(name)} helps by phone" for name in self.episode.advising]
+        helping = [
+            call_back_words(self.episode, name, self._store, self._moment)[0] for name in self.episode.advising
+        ]
         parts = [*helping, *([f"Seen by {', '.join(seen)}"] if seen else []), "Nobody has it"]
         following = "" if self.episode.over else next_call(self.episode, self._store, self._moment)[0]
         text = " · ".join([*parts, following]) if following else " · ".join(parts)

@@ -1,5 +1,6 @@
 """The need row, the staff and the last line of a tile, in words."""
 
+from monitor.core.commands import CallBack
 from monitor.core.grades import RUNG_LABEL, AlertClass, LadderClass, Priority, Rung
 from monitor.core.view import EpisodeView, HolderView, LadderView, RungView, TileView
 from monitor.desk import words
@@ -81,14 +82,28 @@ def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
         return FootFace(Foot.QUIET, (f"Low: nobody is called{seen}", "Low: nobody is called"))
     right = next_call(lead, store, moment)
     if lead.advising:
-        name = store.label(lead.advising[-1])
-        helps = (f"{name} helps by phone · nobody has it", f"{name} helps by phone", f"{name} by phone")
-        return FootFace(Foot.NOBODY, (*helps, "Nobody has it"), right)
+        long, short = call_back_words(lead, lead.advising[-1], store, moment)
+        return FootFace(Foot.NOBODY, (f"{long} · nobody has it", long, short, "Nobody has it"), right)
     if lead.seen_by:
         name = store.label(lead.seen_by[-1])
         left = (f"Seen by {name} · nobody has it", "Seen · nobody has it", "Nobody has it")
         return FootFace(Foot.NOBODY, left, right, Mark.SEEN)
     return FootFace(Foot.NOBODY, ("Nobody has it",), right)
+
+
+def call_back_words(lead: EpisodeView, person: str, store: Store, moment: Moment) -> tuple[str, str]:
+    """Say, long and short, how somebody helps from elsewhere: by phone, or what they said of coming back to it."""
+    name = store.label(person)
+    said = next((one for one in lead.call_backs if one.person == person), None)
+    if said is None:
+        return f"{name} helps by phone", f"{name} by phone"
+    if said.eta_at is None:
+        return f"{name} is calling in", f"{name} calling in"
+    left = said.eta_at - moment.second
+    there = f"{max(1, -(-left // MINUTE))} min" if left > 0 else f"due {words.hhmm(said.eta_at, moment.zone)}"
+    if said.says == CallBack.DEPUTY:
+        return f"{name} has sent a deputy, {there}", f"deputy, {there}"
+    return f"{name} is on the way, {there}", f"{name}, {there}"
 
 
 def next_call(lead: EpisodeView, store: Store, moment: Moment) -> tuple[str, ...]:
