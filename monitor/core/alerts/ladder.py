@@ -303,8 +303,9 @@ def _nobody(
 
 
 def _pass_repeats(state: LadderState, table: LadderTable, now: Instant) -> None:
-    while (due := _next_repeat(state, table)) is not None and due <= now:
-        state.clock.repeats += 1
+    due, every = _next_repeat(state, table), table.rows[state.ladder].repeat_every_s
+    if due is not None and every is not None and due <= now:
+        state.clock.repeats += (now - due) // ms(every) + 1
 
 
 def _call(
