@@ -60,7 +60,8 @@ class ReadingsDelta(Frozen):
 
     def marks_of(self, quantity: Quantity) -> Marks:
         """Give how a trend shows a reading."""
-        return (self.marks or {}).get(quantity, MEASURED)
+        marks = (self.marks or {}).get(quantity, MEASURED)
+        return marks | {PointMark.ESTIMATED} if quantity in self.estimated else marks
 
 
 class ReadingsAnew(LatestReadings):

@@ -56,7 +56,7 @@ def test_that_a_hub_answers_while_it_goes_on_judging(tmp_path: Path) -> None:
         for request in ("one", "two"):
             desk.ask.say("hub", AskCards(request=request))
         turns: list[int] = []
-        rig.until(lambda: len(desk.ask.of(Cards)) == 2, lambda: turns.append(1))
+        rig.until(lambda: len(desk.ask.of(Cards)) == 2, lambda: turns.append(1), seconds=60)
         assert len(turns) > 3, "the hub's turns went on meanwhile"
         one, two = desk.ask.of(Cards)
         assert (one.request, two.request) == ("one", "two")
