@@ -46,7 +46,7 @@ ramp = [
 ]
 link = [{ beds = "all", down = "3:00" }]
 """
-ENDS_S = 200
+ENDS_S = 240
 
 #: When a high alert is called: seconds after it was raised, by rung; again from then on (config/ladder.toml).
 CLIMB = {1: 0, 2: 60, 3: 120, 4: 180, 5: 300}
