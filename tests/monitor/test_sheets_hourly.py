@@ -11,7 +11,7 @@ from tests.helpers.processes import ROOT, Process, Station, until
 BEGIN: Instant = 1_767_225_600_000
 #: Stands for the command that draws: it says what that says, at once, or what is asked of it.
 QUICK = "import json, sys; print(json.dumps({'sheet': f'/x/sheet-{sys.argv[-1]}.pdf', 'at': int(sys.argv[-1])}))"
-STUCK = "import time; time.sleep(600)"
+STUCK = "import signal; signal.pause()"
 FULL = "import sys; print('noise'); print('weirkeeper: no room', file=sys.stderr); sys.exit(2)"
 DEAD = "import os; os.abort()"
 
