@@ -16,22 +16,9 @@ from pydantic import Field, TypeAdapter, model_validator
 
 from monitor.core.model import Frozen
 from monitor.core.point_marks import PointMark
-from monitor.core.wire import (
-    Cards,
-    Column,
-    CommandAnswer,
-    Delta,
-    Entries,
-    History,
-    Load,
-    Meant,
-    News,
-    NotUnderstood,
-    Snapshot,
-)
+from monitor.core.wire import Column, Delta, History, Reply
 from shared.instant import Instant
 from shared.quantities import CATALOGUE, Quantity
-from shared.sign_in import SignedIn
 
 #: More decimals than a screen shows: a value that was rounded here still rounds there as it would have.
 _FINER = 2
@@ -87,21 +74,7 @@ class LeanHistory(Frozen):
     thinned_before: Instant | None = None
 
 
-LeanReply = Annotated[
-    Pack
-    | Followed
-    | LeanHistory
-    | Snapshot
-    | Entries
-    | Load
-    | Cards
-    | Meant
-    | News
-    | CommandAnswer
-    | SignedIn
-    | NotUnderstood,
-    Field(discriminator="type"),
-]
+LeanReply = Annotated[Pack | Followed | LeanHistory | Reply, Field(discriminator="type")]
 LEAN_REPLIES: TypeAdapter[LeanReply] = TypeAdapter(LeanReply)
 
 
