@@ -19,7 +19,13 @@ import zmq
 from monitor.core.wire import GiveCommand, Request
 from monitor.desk.hearing import Heard, Hearing, SendFailed
 from monitor.desk.lean_hearing import LeanHearing
-from shared.endpoints import HEARTBEAT_IVL, HEARTBEAT_TIMEOUT, HEARTBEAT_TIMEOUT_LEAN
+from shared.endpoints import (
+    CONNECT_TIMEOUT,
+    HEARTBEAT_IVL,
+    HEARTBEAT_TIMEOUT,
+    HEARTBEAT_TIMEOUT_LEAN,
+    RECONNECT_IVL,
+)
 from shared.errors import ConfigurationError
 from shared.frames import PART_LIMIT, encode
 from shared.keys import Keys, stays_here
@@ -101,9 +107,8 @@ class Client:
             (zmq.MAXMSGSIZE, PART_LIMIT),
             (zmq.HEARTBEAT_IVL, HEARTBEAT_IVL),
             (zmq.HEARTBEAT_TIMEOUT, HEARTBEAT_TIMEOUT_LEAN if self.hearing.packed else HEARTBEAT_TIMEOUT),
-            (zmq.CONNECT_TIMEOUT, 1_000),
-            (zmq.RECONNECT_IVL, 100),
-            (zmq.RECONNECT_IVL_MAX, 1_000),
+            (zmq.CONNECT_TIMEOUT, CONNECT_TIMEOUT),
+            (zmq.RECONNECT_IVL, RECONNECT_IVL),
         ):
             socket.setsockopt(option, value)
         if kind == zmq.SUB:
