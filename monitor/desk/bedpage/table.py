@@ -74,7 +74,8 @@ class NumbersCard(Card):
 
     def _small(self, painter: QPainter, left: float, right: float, base: float, words: str, bold: bool) -> None:
         fitted = fit_text(words, right - left, _SMALL, bold, smallest=_SMALLEST, most_lines=1)
-        draw_text(painter, right, base, fitted.lines[0], fitted.px, bold, self.theme.ink_2, Align.RIGHT)
+        whole = fitted.lines[0].removesuffix(" ·")  # what does not fit leaves no dot behind
+        draw_text(painter, right, base, whole, fitted.px, bold, self.theme.ink_2, Align.RIGHT)
 
 
 def _spoken(figure: Figure) -> str:

@@ -39,7 +39,7 @@ def draw_unsure(
 
     The signs are those of the trends: an open square where doubtful, an underlined dot where unchecked.
     """
-    radius, x = max(3.0, 0.17 * px), right
+    radius, x = max(3.0, 0.17 * px), right - _unsure_gap(px, marks)
     for mark in (PointMark.UNCHECKED, PointMark.DOUBTFUL):
         if mark in marks:
             draw_dot(painter, QPointF(x - 1.4 * radius, base - 0.36 * px), radius, frozenset({mark}), ink, ground)
@@ -49,4 +49,9 @@ def draw_unsure(
 
 def unsure_width(px: float, marks: Marks) -> float:
     """Give how wide `draw_unsure` draws."""
-    return 3.2 * max(3.0, 0.17 * px) * len(marks & UNSURE)
+    return 3.2 * max(3.0, 0.17 * px) * len(marks & UNSURE) + _unsure_gap(px, marks)
+
+
+def _unsure_gap(px: float, marks: Marks) -> float:
+    """Keep the signs apart from the number: a square beside it must not be read as a 0."""
+    return 0.16 * px if marks & UNSURE else 0.0
