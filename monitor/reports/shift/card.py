@@ -18,6 +18,8 @@ Label = Callable[[str | None], str]
 #: A mark for each priority that needs no colour, and that for what is no alert.
 MARKS = {"high": "▲", "medium": "◆", "low": "●", None: "▢"}
 ORIGINS = {"simulated": "SIMULATED", "entered": "HAND-ENTERED", "replayed": "REPLAYED"}
+#: A space at which no line ends: label, sign and number of a limit belong together.
+_NO_BREAK = "\u00a0"
 #: The headings of a card, in their order.
 DIFFERS, OPEN, UNSEEN = "Differs from the beginning", "Open, carried to the next shift", "Open: ended, not seen"
 TARGETS, ALERTS, TOLD = "Targets and limits now", "Alerts and answers", "Written down"
@@ -138,7 +140,7 @@ def _own(run: RunFigures, one: LimitFigures, zone: tzinfo, label: Label) -> str:
 
 def _limit(run: RunFigures, one: LimitFigures) -> str:
     value = "" if one.value is None else shown(one.quantity, one.value)
-    return f"{run.label(one.quantity)} {'>' if one.above else '<'} {value}"
+    return f"{run.label(one.quantity)} {'>' if one.above else '<'} {value}".replace(" ", _NO_BREAK)
 
 
 def alert_lines(alerts: AlertFigures) -> Iterator[str]:
