@@ -17,6 +17,7 @@ COMMANDS = (
     Command("rehearse", "a scenario or a recording in virtual time", "monitor.cli.rehearse:run"),
     Command("patterns", "how often a hint is right, over simulated courses", "monitor.cli.patterns:run"),
     Command("trial", "whole units under every kind of fault, by seed", "monitor.cli.trial:run"),
+    Command("bench", "how quick it is on this machine, beside a bare floor", "monitor.cli.bench:run"),
     Command("load", "alert load of a record: rules, beds, answers", "monitor.cli.load:run"),
     Command("verify", "is the log of a record as it was written?", "monitor.cli.verify:run"),
     Command("backup", "a verified copy of a record, while the hub runs", "monitor.cli.backup:run"),
