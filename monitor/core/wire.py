@@ -19,7 +19,7 @@ from monitor.core.point_marks import MEASURED, Marks, PointMark
 from monitor.core.view import TileView, UnitView
 from shared.beds_now import AskBeds
 from shared.instant import HOUR, Instant
-from shared.messages import Name
+from shared.messages import Millis, Name
 from shared.quantities import Quantity
 from shared.sign_in import Session, SignedIn, SignIn, SignOut
 
@@ -138,8 +138,8 @@ class AskHistory(Frozen):
     bed: str
     slot: int = Field(ge=1, le=2)
     quantities: tuple[Quantity, ...] = Field(max_length=64)
-    begin: Instant
-    end: Instant
+    begin: Millis
+    end: Millis
     width_ms: int = Field(ge=100, le=86_400_000)
 
 
@@ -161,8 +161,8 @@ class AskLoad(Frozen):
 
     type: Literal["ask_load"] = "ask_load"
     request: str = Field(max_length=40)
-    begin: Instant = Field(ge=0)
-    end: Instant = Field(ge=0)
+    begin: Millis
+    end: Millis
 
     @model_validator(mode="after")
     def _some_time(self) -> "AskLoad":
@@ -207,7 +207,7 @@ class GiveCommand(Frozen):
     command: Command
     session: Session = Field(default="", repr=False)
     second: Session = Field(default="", repr=False)
-    given_at: Instant | None = None
+    given_at: Millis | None = None
 
 
 Request = Annotated[

@@ -175,6 +175,37 @@ def test_that_a_command_that_cannot_be_read_is_told_so_and_costs_nothing(
     expect_logged(caplog, "a desk's request cannot be read")
 
 
+@pytest.mark.parametrize("moment", [-1, 2**53, 2**70, 10**400])
+@pytest.mark.parametrize(
+    "asked",
+    [
+        {"type": "ask_history", "bed": "B1", "slot": 1, "quantities": ["pump_flow"], "width_ms": 1_000},
+        {"type": "ask_load"},
+    ],
+    ids=lambda asked: str(asked["type"]),
+)
+def test_that_a_moment_beyond_all_time_is_not_understood(
+    rig: Rig, asked: dict[str, Any], moment: int, caplog: pytest.LogCaptureFixture
+) -> None:
+    desk = rig.desk()
+    said = {"request": "far", **asked, "begin": moment, "end": moment + 1_000}
+    desk.ask.say_raw([b"desk", HEADER, json.dumps(said).encode()])
+    rig.until(lambda: bool(desk.ask.of(NotUnderstood)))
+    assert rig.hub.defects == 0
+    expect_logged(caplog, "a desk's request cannot be read")
+
+
+def test_that_a_command_given_at_a_moment_beyond_all_time_is_not_understood(
+    rig: Rig, caplog: pytest.LogCaptureFixture
+) -> None:
+    desk = rig.desk()
+    said = {"type": "give_command", "command": placed(rig, 1, CALL_ME), "given_at": -(10**400)}
+    desk.ask.say_raw([b"desk", HEADER, json.dumps(said).encode()])
+    rig.until(lambda: bool(desk.ask.of(NotUnderstood)))
+    assert rig.hub.defects == 0
+    expect_logged(caplog, "a desk's request cannot be read")
+
+
 @pytest.mark.parametrize(
     ("said", "accepted"),
     [
