@@ -1,12 +1,12 @@
 """Two machines on one network, as far as the programs can tell: namespaces with a cable between, that can be cut.
 
-The hub stands on one, feed and desk on the other, all with keys. Needs root, ip and nft (see ip-netns(8), nft(8)).
+The hub stands on one, feed and desk on the other, all with keys. Before the hub, on its machine, stands a relay
+that can delay what passes, so that nobody needs tc. Needs root, ip and nft (see ip-netns(8), nft(8)).
 """
 
 import os
 import shutil
 import subprocess
-import sys
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -14,10 +14,12 @@ from types import TracebackType
 from typing import Self
 
 from tests.helpers.hub import CONFIG, free_ports
+from tests.helpers.keyed import KeyedUnit
 from tests.helpers.processes import ALIVE_S, Process, Station
 
 HUB, FAR = "10.213.77.1", "10.213.77.2"
 NOBODY = "02:00:00:00:00:77"
+_ROOMS = ("ingest", "link", "publish", "commands")
 
 
 def why_not() -> str:
@@ -42,10 +44,11 @@ class Apart(Station):
         self._near, self._far = f"wk-hub-{mark}", f"wk-far-{mark}"
         self.config = folder / "config"
         shutil.copytree(CONFIG, self.config)
-        self.addresses = {
-            room: f"tcp://{HUB}:{port}"
-            for room, port in zip(("ingest", "link", "publish", "commands"), free_ports(4), strict=True)
-        }
+        ports = [f"tcp://{HUB}:{port}" for port in free_ports(8)]
+        self._bound = dict(zip(_ROOMS, ports[:4], strict=True))
+        self.addresses = dict(zip(_ROOMS, ports[4:], strict=True))
+        self._delay = folder / "delay"
+        self._delay.write_text("0")
 
     def __enter__(self) -> Self:
         for name in (self._near, self._far):
@@ -80,20 +83,25 @@ class Apart(Station):
             _run("ip", "netns", "delete", name)
 
     def _make_keys(self) -> None:
-        for words in (["hub"], ["feed", "simulated", "--beds", "all"], ["station", "far", "--roles", "all"]):
-            _run(sys.executable, "-m", "monitor", "keys", "--config", str(self.config), *words)
+        unit = KeyedUnit(self.config)
+        unit.feed("simulated", "all")
+        unit.station("far")
 
     def _key(self, name: str) -> list[str]:
         keys = self.config / "keys"
         return [str(keys / f"{name}.key_secret"), str(keys / "hub.key")]
 
     def hub(self) -> Process:
-        """Start the hub on its machine and wait until it is ready."""
+        """Start the hub and its relays on their machine and wait until they are ready."""
         words = ["monitor", "hub", "--config", str(self.config), "--record", str(self.record)]
-        for room, address in self.addresses.items():
-            words += [f"--{room}", address]
+        relays = ["tests.helpers.relaying", str(self._delay)]
+        for room in _ROOMS:
+            words += [f"--{room}", self._bound[room]]
+            relays += [self.addresses[room], self._bound[room]]
         hub = self._on(self._near, words, "hub.log")
+        relaying = self._on(self._near, relays, "relays.log")
         assert hub.says_within(ALIVE_S).startswith("hub ready"), hub.log.read_text()
+        assert relaying.says_within(ALIVE_S).startswith("relays ready"), relaying.log.read_text()
         return hub
 
     def feed(self, scenario: Path, *more: str) -> Process:
@@ -137,8 +145,13 @@ class Apart(Station):
             table = f"table inet lossy {{\n chain in {{\n type filter hook input priority 0;\n {rule}\n }}\n}}\n"
             _run("ip", "netns", "exec", name, "nft", "-f", "-", said=table)
 
+    def delay(self, seconds: float) -> None:
+        """Delay everything by so much, each way."""
+        self._delay.write_text(f"{seconds:g}")
+
     def heal(self) -> None:
-        """Make the cable whole."""
+        """Make the cable whole, and quick."""
+        self.delay(0)
         for name, address in ((self._near, FAR), (self._far, HUB)):
             _run("ip", "-n", name, "link", "set", "cable", "up")
             _run("ip", "-n", name, "neighbour", "flush", "dev", "cable")

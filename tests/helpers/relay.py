@@ -47,7 +47,7 @@ class _End:
 
 
 class Relay:
-    """Listens on a port of this machine and passes on to ``endpoint``. Use as a context.
+    """Listens ``at`` an address (port 0: any) and passes on to ``endpoint``. Use as a context.
 
     Attributes:
         line: may be changed at any time, from any thread.
@@ -55,15 +55,17 @@ class Relay:
         wire: all of that with the heads of segments.
     """
 
-    def __init__(self, endpoint: str, line: Line | None = None, seed: int = 1) -> None:
-        parts = urlsplit(endpoint)
+    def __init__(
+        self, endpoint: str, line: Line | None = None, seed: int = 1, at: str = "tcp://127.0.0.1:0"
+    ) -> None:
+        parts, here = urlsplit(endpoint), urlsplit(at)
         self._target = (parts.hostname or "127.0.0.1", parts.port or 0)
         self.line = line or Line()
         self.down = self.up = self.wire = 0
         self._dice = random.Random(seed)
-        self._listener = socket.create_server(("127.0.0.1", 0))
+        self._listener = socket.create_server((here.hostname or "", here.port or 0))
         self._listener.setblocking(False)
-        self.endpoint = f"tcp://127.0.0.1:{self._listener.getsockname()[1]}"
+        self.endpoint = "tcp://{}:{}".format(*self._listener.getsockname())
         self._selector = selectors.DefaultSelector()
         self._selector.register(self._listener, selectors.EVENT_READ)
         self._wake, self._woken = socket.socketpair()
