@@ -4,6 +4,9 @@ from dataclasses import dataclass
 
 from shared.instant import Instant
 
+#: Said beside the words of ``CallBack``: seen, and nothing yet of what comes of it; and passed on from elsewhere.
+SEEN, CANNOT = "seen", "cannot"
+
 
 @dataclass(slots=True)
 class CallBackState:

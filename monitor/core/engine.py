@@ -7,7 +7,7 @@ done before the event. Nothing here reads a clock, a file or a socket.
 from collections.abc import Iterator
 
 from monitor.core import hinting
-from monitor.core.alerts import answers, arrivals, audio, episodes, lows, reasons
+from monitor.core.alerts import answers, arrivals, audio, episodes, lows, no_answer, reasons
 from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.alert import Turn
 from monitor.core.alerts.calls import run_ladder
@@ -232,6 +232,7 @@ class Engine:
         yield from reasons.due_times(place, self.configuration.ladder.holds)
         yield from lows.due_times(place)
         yield from arrivals.due_times(place, self.configuration.ladder.handing_over)
+        yield from no_answer.due_times(place, self.configuration.ladder.handing_over)
         for episode in place.episodes.values():
             if episode.closes_at is not None:
                 yield episode.closes_at
@@ -263,6 +264,7 @@ class Engine:
             reasons.speak(handling, place)
             lows.speak(handling, place)
             arrivals.speak(handling, place)
+            no_answer.speak(handling, place)
             if not isinstance(place, BedState):
                 roster_due.speak(handling)
             else:

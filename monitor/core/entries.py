@@ -60,6 +60,7 @@ class EntryKind(StrEnum):
     PLAN_ENDED = "plan_ended"
     NOBODY_THERE = "nobody_there"
     LATE_ARRIVAL = "late_arrival"
+    NO_ANSWER = "no_answer"
     CARE_MARKER = "care_marker"
     EXCHANGE = "exchange"
     TRIAL_STARTED = "trial_started"
@@ -112,7 +113,7 @@ class Entry(Frozen):
         alert, episode, rule, priority, alert_class: of the alert concerned.
         rung, person: who was called, or who did it; ``told_to`` wrote it down for ``person``.
         value, limit: the value that was out, and its limit, in the rule's unit; of ``back_on_support`` the seconds.
-        until: when a hold ends, or when what is planned is due.
+        until: when a hold ends, when what is planned is due, or by when an answer is expected.
         command: id of the command that caused it.
         text: words for a person; of a page, what it says.
         page, page_state: number of a page, and how it stands; ``reason`` then says why.

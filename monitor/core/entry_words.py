@@ -37,7 +37,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             told = f", told to {label(entry.told_to)}" if entry.told_to else ""
             return f"{who} {verb}{where}{told}"
         case K.SEEN:
-            return f"Seen by {who}"
+            return f"Seen by {who}" + (": answer expected" if entry.until is not None else "")
         case K.ADVISED:
             there = f", there in {entry.eta_min} min" if entry.eta_min else ""
             return f"{who} {text or 'helps by phone'}{there}"
@@ -131,6 +131,9 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             return "Nobody can be called: telephone"
         case K.LATE_ARRIVAL:
             return f"{who} {text}: next rung"
+        case K.NO_ANSWER:
+            following = "next rung" if entry.rung is not None else "nobody left to call"
+            return f"No answer from {who} {text}: {following}"
         case K.UNREACHABLE:
             return f"{who} unreachable" + (f": {text}" if text else "")
         case K.REACHABLE:

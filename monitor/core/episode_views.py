@@ -1,6 +1,7 @@
 """What is open or listed at a bed or in the unit, as desks see it: episodes, who has them, who is called next."""
 
 from monitor.core.alerts import ladder as climb
+from monitor.core.alerts import no_answer
 from monitor.core.alerts.alert import LISTED, SignalState
 from monitor.core.grades import RANK, AlertClass, Rung
 from monitor.core.handling import Handling, present_members
@@ -54,7 +55,7 @@ def _episode_view(handling: Handling, place: BedState | UnitState, episode: Epis
         also=tuple(episode.also),
         advising=tuple(episode.advising),
         call_backs=tuple(
-            CallBackView(person=name, says=said.says, at=said.at, eta_at=said.eta_at)
+            CallBackView(person=name, says=said.says, at=said.at, eta_at=said.eta_at, late=said.late)
             for name, said in episode.call_backs.items()
         ),
         ladder=_ladder_view(handling, episode, episode.ladder) if episode.ladder is not None else None,
@@ -131,7 +132,7 @@ def _holder_view(holder: Holder | None, ladder: LadderState | None) -> HolderVie
 
 def _ladder_view(handling: Handling, episode: EpisodeState, ladder: LadderState) -> LadderView:
     table = handling.ladder
-    following = climb.next_call(ladder, table)
+    following = _following(handling, episode, ladder)
     roster = handling.state.unit.roster
     rungs = tuple(_rung_view(ladder, rung, following) for rung in climb.reachable(table.rows[ladder.ladder]))
     return LadderView(
@@ -147,16 +148,30 @@ def _ladder_view(handling: Handling, episode: EpisodeState, ladder: LadderState)
     )
 
 
+def _following(handling: Handling, episode: EpisodeState, ladder: LadderState) -> tuple[Rung, Instant] | None:
+    """Give who is called next and when: by the table, or sooner for want of an answer."""
+    following = climb.next_call(ladder, handling.ladder)
+    rung = climb.left_to_call(ladder, handling.ladder)
+    unless_answered = no_answer.answer_by(episode, handling.ladder.handing_over)
+    if rung is None or unless_answered is None or (following is not None and following[1] <= unless_answered):
+        return following
+    return rung, unless_answered
+
+
 def _call_back_by(handling: Handling, episode: EpisodeState, ladder: LadderState) -> Instant | None:
     """Give by when a perfusionist who was called from outside the unit is expected to answer, until they do."""
+    settings = handling.ladder.handing_over
+    unless_answered = no_answer.answer_by(episode, settings)
+    if unless_answered is not None:
+        return unless_answered
     called, name = ladder.called.get(Rung.PERFUSIONIST), ladder.persons.get(Rung.PERFUSIONIST)
     person = handling.people.get(name) if name is not None else None
     if called is None or person is None or person.in_unit:
         return None
     holder = episode.holder.person if episode.holder is not None else None
-    if person.name in {holder, *episode.seen_by, *episode.also, *episode.advising}:
+    if person.name in {holder, *episode.seen_by, *episode.also, *episode.advising, *episode.call_backs}:
         return None
-    return called + ms(handling.ladder.handing_over.call_back_s)
+    return called + ms(settings.call_back_s)
 
 
 def _rung_view(ladder: LadderState, rung: Rung, following: tuple[Rung, Instant] | None) -> RungView:

@@ -155,7 +155,8 @@ class HandingOver(Frozen):
         forecast_h: so far ahead are empty posts foretold.
         late_after_s: somebody who is going and was not written down at the bed so long after the time that they
             gave calls the next rung.
-        call_back_s: within so long an answer is expected from a perfusionist who is not in the unit.
+        call_back_s: within so long an answer is expected from a perfusionist who is not in the unit; so long after
+            their "seen" without one the next rung is called.
         cards_within_min: who accepts a post for good has looked at the handover cards of its beds within so long;
             0: that is not asked for.
     """

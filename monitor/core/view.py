@@ -43,7 +43,7 @@ class LadderView(Frozen):
     ``next_rung`` and ``next_at`` say who is called next and when; ``None`` while held or when all are called.
     ``repeats_at``: when those called are called again. ``began``: where the present countdown started.
     ``nobody_since``: nobody at all can be called. ``call_back_by``: an answer of the perfusionist, who is not in
-    the unit, is expected by then.
+    the unit, is expected by then; who has seen it and gives none brings ``next_at`` forward to it.
     """
 
     ladder: LadderClass
@@ -92,12 +92,16 @@ class AlertView(Frozen):
 
 
 class CallBackView(Frozen):
-    """What somebody elsewhere said of coming back to it, and when somebody will be there."""
+    """What somebody elsewhere said of coming back to it, and when somebody will be there.
+
+    ``says``: as in ``CallBack``, ``cannot``, or ``seen`` and no more; ``late``: the next rung was called for it.
+    """
 
     person: str
     says: str
     at: Instant
     eta_at: Instant | None = None
+    late: bool = False
 
 
 class EpisodeView(Frozen):

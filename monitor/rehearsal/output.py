@@ -24,6 +24,7 @@ _SHOWN = frozenset(
         EntryKind.TAKE_MOVED,
         EntryKind.NOBODY_THERE,
         EntryKind.LATE_ARRIVAL,
+        EntryKind.NO_ANSWER,
         EntryKind.CLEARED,
         EntryKind.LATCHED,
         EntryKind.REVIEWED,

@@ -296,7 +296,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "nobody_again_s": "while nobody at all can be called, that is said again after so long, seconds",
         "forecast_h": "empty posts are foretold so far ahead, hours",
         "late_after_s": "so long after the time given for the arrival the next rung is called, seconds",
-        "call_back_s": "an answer of a perfusionist outside the unit is expected within, seconds",
+        "call_back_s": "a perfusionist outside answers within; after 'seen' without it, the next rung, seconds",
         "cards_within_min": "who accepts a post has looked at the cards of its beds within, minutes; 0: not asked",
         "mark": "where the numbers come from",
     },

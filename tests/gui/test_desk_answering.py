@@ -29,12 +29,14 @@ from monitor.desk.hearing import Heard
 from monitor.desk.link_state import LinkState
 from monitor.desk.people import NOTE
 from monitor.desk.question import Choice, Question
+from monitor.desk.reviewpage.words import parts_of
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import foot_of_need
 from monitor.desk.words import hhmm
 from shared.instant import MINUTE, SECOND
+from shared.look.marks import Mark
 from tests.helpers.desk import Desk, click, press_key, type_keys
-from tests.helpers.views import NOW, episode, filled, hear, holder, tile, unit
+from tests.helpers.views import NOW, episode, filled, hear, holder, ladder, tile, unit
 
 
 def ready(qtbot: QtBot, who: str | None = "charge", **fields: Any) -> Desk:
@@ -145,6 +147,26 @@ def test_that_what_was_said_from_elsewhere_stands_on_the_tile_with_the_time_that
         back = CallBackView(person="perfusionist", says=says, at=NOW, eta_at=eta_at)
         foot = foot_of_need(episode(advising=("perfusionist",), call_backs=(back,)), store, moment)
         assert words in foot.left, foot.left
+
+
+def test_that_a_tile_says_by_when_an_answer_is_due_and_since_when_there_is_none(qtbot: QtBot) -> None:
+    moment = Moment(NOW, LinkState.LIVE)
+    store = ready(qtbot).window.session.store
+    by, since = hhmm(NOW + 3 * MINUTE, moment.zone), hhmm(NOW, moment.zone)
+    waiting = ladder().model_copy(update={"call_back_by": NOW + 3 * MINUTE})
+    for says, late, words, mark in (
+        ("seen", False, f"Seen by Perfusionist 1, answer by {by} · nobody has it", Mark.SEEN),
+        ("seen", True, f"No answer from Perfusionist 1 since {since} · nobody has it", None),
+        ("cannot", True, "Perfusionist 1 cannot · nobody has it", None),
+    ):
+        back = CallBackView(person="perfusionist", says=says, at=NOW, late=late)
+        seen = episode(seen_by=("perfusionist",), call_backs=(back,), ladder=waiting)
+        foot = foot_of_need(seen, store, moment)
+        assert (foot.left[0], foot.mark) == (words, mark)
+        [line] = parts_of(filled([tile("B1", episodes=(seen,))]), None, None, moment)[0].lines
+        assert line.text.endswith(f" · medium · {words.removesuffix(' · nobody has it')}")
+        helped = seen.model_copy(update={"advising": ("charge",)})
+        assert foot_of_need(helped, store, moment).left[0].startswith("Charge 2 helps by phone")
 
 
 @pytest.mark.parametrize(("keys", "kind"), [("n8", PassOn), ("a", HelpByPhone)])

@@ -66,6 +66,15 @@ class TakeMade:
     over: bool = False
 
 
+@dataclass(frozen=True)
+class Word:
+    """What befell an episode that touches who is waited for, in order: the person, and what."""
+
+    at: int
+    person: str
+    what: str
+
+
 @dataclass
 class Episode:
     id: int
@@ -76,6 +85,7 @@ class Episode:
     closes: int | None = None
     witnesses: int = 0
     usual: tuple[float | None, float | None] | None = None
+    words: list[Word] = field(default_factory=list)
 
     @property
     def present(self) -> list[Alert]:
@@ -93,3 +103,34 @@ class Episode:
     @property
     def row(self) -> str:
         return ladder.read(self.history).row
+
+    def said(self, at: int, person: str, what: str) -> None:
+        self.words.append(Word(at, person, what))
+
+    def helps(self, person: str) -> bool:
+        """Whether somebody's last word of it is that they help."""
+        own = [w.what for w in self.words if w.person == person and w.what in ("helps", "cannot")]
+        return own[-1:] == ["helps"]
+
+    def waited_for(self) -> list[tuple[int, str]]:
+        """Give whose answer is waited for, and since when they have seen it."""
+        waiting: dict[str, int] = {}
+        for word in self.words:
+            if word.what == "seen":
+                waiting.setdefault(word.person, word.at)
+            elif word.what in ("helps", "cannot", "no answer"):
+                waiting.pop(word.person, None)
+            elif word.what == "all anew":
+                waiting.clear()
+        return [(at, person) for person, at in waiting.items()]
+
+    def is_asked(self, person: str) -> bool:
+        """Whether somebody was called, as the perfusionist, and has said nothing of it since that call."""
+        calls = [word for word in self.words if word.what == "called"]
+        if not calls or calls[-1].person != person or self.helps(person):
+            return False
+        anew = max((place for place, word in enumerate(self.words) if word.what == "all anew"), default=-1)
+        own = [word for word in self.words[anew + 1 :] if word.person == person and word.what in ("seen", "cannot")]
+        return all(word.at < calls[-1].at for word in own) and person not in [
+            waited for _, waited in self.waited_for()
+        ]

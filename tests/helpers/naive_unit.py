@@ -35,6 +35,7 @@ class NaiveUnit:
         """Everything that comes with the time alone."""
         self.now = now
         self._ladders()
+        self._no_answer()
         for episode in self.episodes:
             if episode.closes is not None and episode.closes <= now:
                 episode.closes = None
@@ -128,6 +129,10 @@ class NaiveUnit:
         if not inside and not episode.present and any(a.latching and a.signal == "latched" for a in listed):
             return False
         self._tell("seen", episode, person)
+        reading = ladder.read(episode.history)
+        called = 3 in reading.done[reading.row]
+        if episode.present and not inside and episode.holder is None and called and episode.is_asked(person):
+            episode.said(self.now, person, "seen")
         for other in listed:
             if other.signal == "latched" and other.latching and not inside:
                 continue
@@ -161,6 +166,7 @@ class NaiveUnit:
         until = self.now + (600 if team and episode.priority == "high" else HOLD[episode.priority])
         if holder is not None:
             holder.over = True
+        episode.said(self.now, person, "all anew")
         episode.takes.append(TakeMade(person, self.now, until, team, self._values(episode)))
         for other in episode.present:
             other.signal = "taken"
@@ -175,6 +181,7 @@ class NaiveUnit:
         if episode is None or not episode.present:
             return False
         self._tell("declined", episode, person)
+        episode.said(self.now, person, "cannot")
         if episode.holder is not None and episode.holder.person == person:
             episode.holder.over = True
             episode.history.append(Mark(self.now, "free"))
@@ -187,6 +194,9 @@ class NaiveUnit:
         if episode is None or not episode.present:
             return False
         until = None
+        episode.said(self.now, person, "helps")
+        if self._rung_of(person, episode) == 3:
+            episode.said(self.now, person, "all anew")
         if episode.priority == "medium" and self._rung_of(person, episode) == 3:
             until = self.now + 900
             episode.history.append(Mark(self.now, "advice", time=until))
@@ -244,6 +254,7 @@ class NaiveUnit:
         self._admit(episode, alert)
         self._tell("raised", episode, alert.row.rule)
         episode.history = [Mark(self.now, "start", row=self._row_of(episode, ""))]
+        episode.words = []
         self._busy_nurse(episode, alert)
         self._ladders()
 
@@ -258,6 +269,7 @@ class NaiveUnit:
         if promoted:
             if episode.holder is not None:
                 self._lose(episode, "hold_ended")
+            episode.said(self.now, "", "all anew")
             episode.history.append(Mark(self.now, "promoted", row=self._row_of(episode, row)))
             self._busy_nurse(episode, alert)
         elif alert.row.patient and alert.row.priority == "high" and row == "high":
@@ -386,8 +398,25 @@ class NaiveUnit:
 
     def _write(self, episode: Episode, acts: Iterator[ladder.Act]) -> None:
         for rung, person in acts:
+            if rung == 3 and person:
+                episode.said(self.now, person, "called")
             if episode.bed is not None:
                 self._tell("called" if person else "skipped", episode, rung, person)
+
+    def _no_answer(self) -> None:
+        """Seen from elsewhere three minutes ago by the perfusionist who was called, and nothing since: the next."""
+        for episode in self.episodes:
+            for at, person in episode.waited_for() if episode.present and episode.holder is None else []:
+                if at + 180 <= self.now:
+                    episode.said(self.now, person, "no answer")
+                    self._tell("no_answer", episode, person)
+                    reading = ladder.read(episode.history)
+                    left = [rung for rung in range(1, 6) if reading.time(rung) is not None]
+                    left = [rung for rung in left if rung not in reading.done[reading.row]]
+                    if left:
+                        mark = Mark(self.now, "forward", rung=left[0], time=self.now, rungs=(1,))
+                        episode.history.append(mark)
+                    self._ladders()
 
     def _who(self, episode: Episode) -> Callable[[int, bool], list[str]]:
         def who(rung: int, with_deputy: bool) -> list[str]:

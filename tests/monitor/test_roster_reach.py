@@ -402,7 +402,8 @@ def test_that_calling_in_takes_the_place_of_coming_and_cannot_ends_both() -> Non
     ward.after(10)
     assert ward.said(K.LATE_ARRIVAL) == []
     ward.does("decline", "perf-1", **fields)
-    assert ward.episode("B1").call_backs == ()
+    assert [(one.says, one.eta_at) for one in ward.episode("B1").call_backs] == [("cannot", None)]
+    assert ward.episode("B1").advising == ()
 
 
 def test_that_a_call_back_is_expected_from_a_perfusionist_outside_the_unit_until_they_answer() -> None:

@@ -148,7 +148,9 @@ def told(entry: Entry) -> tuple[object, ...] | None:
         case K.TAKEN | K.RENEWED | K.ADVISED:
             until = (entry.until - BEGIN) // SECOND if entry.until is not None else None
             return at, entry.kind.value, entry.person, until, entry.episode
-        case K.SEEN | K.DECLINED | K.ALSO_RESPONDING | K.HOLD_ENDED | K.WORSENED if entry.episode is not None:
+        case K.SEEN | K.DECLINED | K.ALSO_RESPONDING | K.HOLD_ENDED | K.WORSENED | K.NO_ANSWER if (
+            entry.episode is not None
+        ):
             return at, entry.kind.value, entry.person, entry.episode
         case K.EPISODE_CLOSED:
             return at, entry.kind.value, entry.episode
@@ -212,6 +214,13 @@ class EngineMachine(RuleBasedStateMachine):
     def see(self, pick: int, person: str, late: bool) -> None:
         alert = self._pick(pick)
         self._answer(Seen, alert, person, late, self.naive.seen, {})
+
+    @precondition(lambda self: self._listed())
+    @rule(pick=st.integers(0, 30), seconds=st.sampled_from([3, 60, 119, 179, 180, 181]))
+    def see_elsewhere(self, pick: int, seconds: int) -> None:
+        """The perfusionist has seen it, and says nothing more for a while."""
+        self._answer(Seen, self._pick(pick), "perfusionist", False, self.naive.seen, {})
+        self._pass(seconds, read=True)
 
     @precondition(lambda self: self._listed())
     @rule(

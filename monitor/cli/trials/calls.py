@@ -17,7 +17,7 @@ from shared.instant import SECOND, Instant, ms
 
 _WITHIN = SECOND
 #: What moves no rung of a ladder to a later time.
-_HARMLESS = frozenset({EntryKind.CALLED, EntryKind.PAGED, EntryKind.FOLDED, EntryKind.SEEN})
+_HARMLESS = frozenset({EntryKind.CALLED, EntryKind.PAGED, EntryKind.FOLDED, EntryKind.SEEN, EntryKind.NO_ANSWER})
 Place = tuple[str | None, int]
 
 

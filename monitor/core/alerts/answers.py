@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from monitor.core.alerts import ladder as climb
+from monitor.core.alerts import no_answer
 from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.alerts.calls import run_ladder
 from monitor.core.alerts.episodes import forget_if_done, priority_of
@@ -108,7 +109,8 @@ def _seen(handling: Handling, command: Seen, place: BedState | UnitState, episod
     locked = [a for a in _listed(place, episode) if a.signal is SignalState.LATCHED and a.latching]
     if locked and not in_unit and not present_members(place, episode):
         return "this stays listed until somebody in the unit has seen it"
-    handling.write(EntryKind.SEEN, episode.bed, episode=episode.id, **_fields(command, None))
+    until = no_answer.begin(handling, episode, command.person)
+    handling.write(EntryKind.SEEN, episode.bed, episode=episode.id, until=until, **_fields(command, None))
     _remember(episode.seen_by, command.person)
     for alert in _listed(place, episode):
         if alert.signal is SignalState.LATCHED and alert.latching and not in_unit:
@@ -145,6 +147,7 @@ def _take(handling: Handling, command: Take, place: BedState | UnitState, episod
         taken_at=handling.now,
         at_take=_values_at_take(handling, place, present),
     )
+    no_answer.end(episode)
     for said in episode.call_backs.values():
         said.late = True  # somebody has it: nobody waits for whoever was coming
     for alert in present:
@@ -207,7 +210,7 @@ def _worse_way(alert: AlertState, step: float) -> str:
 def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, episode: EpisodeState) -> str | None:
     if episode.ladder is None:
         return "nobody is being called any more"
-    episode.call_backs.pop(command.person, None)
+    no_answer.cannot(handling, episode, command.person)
     handling.write(EntryKind.DECLINED, episode.bed, episode=episode.id, **_fields(command, command.reason))
     if episode.holder is not None and episode.holder.person == command.person:
         for alert in present_members(place, episode):
@@ -235,6 +238,8 @@ def _advise(
     until = None
     rung = rung_of(handling.state.unit.roster, command.person, episode.bed)
     medium = priority_of(present_members(place, episode)) is Priority.MEDIUM
+    if rung is Rung.PERFUSIONIST:
+        no_answer.end(episode)
     if medium and rung is Rung.PERFUSIONIST:
         until = handling.now + ms(handling.ladder.holds.advice_s)
         climb.advise(episode.ladder, until)

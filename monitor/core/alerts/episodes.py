@@ -11,7 +11,7 @@ anew, rose, is over, or its hold ended. A further member that only joins does no
 from dataclasses import dataclass
 
 from monitor.core.alerts import ladder as climb
-from monitor.core.alerts import witnesses
+from monitor.core.alerts import no_answer, witnesses
 from monitor.core.alerts.alert import LISTED, SignalEvent, SignalState, next_signal
 from monitor.core.alerts.calls import run_ladder, steps_written
 from monitor.core.entries import EntryKind
@@ -282,6 +282,7 @@ def _join(
     if promoted:
         episode.revision += 1
         end_holding(handling, place, episode, EntryKind.HOLD_ENDED, "the priority has risen")
+        no_answer.end(episode)
         wanted = class_of(handling, place, episode)
         climb.change_class(ladder, handling.ladder, wanted, handling.now, promoted=True, zero=handling.now)
         _call_beside_busy_nurse(handling, episode, alert)

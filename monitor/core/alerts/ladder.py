@@ -15,6 +15,7 @@ of a zero or a mark on a rung:
 * last rung called   repeats, counted from the zero
 * nobody at all      said at once, and again every minute until somebody stands somewhere; they are called at once
 * late arrival       the next rung now, whatever holds; the hold itself goes on
+* no answer          the next rung now
 
 Nothing here knows readings or rules. Time is an argument; a call that is late (the hub was down) is made now.
 """
@@ -106,15 +107,21 @@ def anybody(state: LadderState, table: LadderTable, standing: Standing) -> bool:
     return any(_is_filled(rung, standing) for rung in reachable(table.rows[state.ladder]))
 
 
-def call_next(state: LadderState, table: LadderTable, now: Instant) -> None:
-    """Make the next rung due now although a take holds, if one is left to call."""
-    rung = next((one for one in reachable(table.rows[state.ladder]) if one not in state.clock.done), None)
+def left_to_call(state: LadderState, table: LadderTable) -> Rung | None:
+    """Give the lowest rung that this class has not called yet, or ``None``."""
+    return next((one for one in reachable(table.rows[state.ladder]) if one not in state.clock.done), None)
+
+
+def call_next(state: LadderState, table: LadderTable, now: Instant) -> Rung | None:
+    """Make the next rung due now although a take holds, and give it; ``None``: none is left to call."""
+    rung = left_to_call(state, table)
     if rung is None:
-        return
+        return None
     state.early[rung] = now
     state.not_before.pop(rung, None)
     if rung not in state.exempt:
         state.exempt.append(rung)
+    return rung
 
 
 def change_class(

@@ -21,7 +21,7 @@ from monitor.desk.paint.staff import REST, StaffPicture, draw_staff
 from monitor.desk.paint.text import draw_text, fit_text
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
-from monitor.desk.tile.need_words import call_back_words, holder_words, next_call
+from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, without_help
 from shared.look.palette import Theme
 from shared.look.tile import Rect
 
@@ -162,14 +162,21 @@ class ResponsibilityCard(Card):
             )
             return
         outline_box(painter, plate, 4, pen(self.theme.priority[need_of(self.episode)], 1.5))
-        seen = [self._store.label(name) for name in self.episode.seen_by]
-        helping = [
-            call_back_words(self.episode, name, self._store, self._moment)[0] for name in self.episode.advising
-        ]
-        parts = [*helping, *([f"Seen by {', '.join(seen)}"] if seen else []), "Nobody has it"]
+        elsewhere = (*self.episode.advising, *without_help(self.episode))
+        helping = [call_back_words(self.episode, name, self._store, self._moment)[0] for name in elsewhere]
+        names = [self._store.label(name) for name in self.episode.seen_by if name not in elsewhere]
+        seen = f"Seen by {', '.join(names)}" if names else ""
         following = "" if self.episode.over else next_call(self.episode, self._store, self._moment)[0]
-        text = " · ".join([*parts, following]) if following else " · ".join(parts)
-        fitted = fit_text(text, plate.width() - 20, 15, True, smallest=11, most_lines=2)
+        # the first that fits: who has seen it goes first, then what the ladder above says too
+        for parts in (
+            [*helping, seen, "Nobody has it", following],
+            [*helping, "Nobody has it", following],
+            [*helping[-1:], "Nobody has it"],
+        ):
+            text = " · ".join(filter(None, parts))
+            fitted = fit_text(text, plate.width() - 20, 15, True, smallest=11, most_lines=2)
+            if fitted.fits:
+                break
         step = fitted.px * 1.05
         base = plate.center().y() + fitted.px * 0.36 - (len(fitted.lines) - 1) * step / 2
         for number, line in enumerate(fitted.lines):

@@ -18,7 +18,7 @@ from monitor.desk.store import Store
 from monitor.desk.sweeppage.face import age_words
 from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
-from monitor.desk.tile.need_words import holder_words, next_call, title_of
+from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, title_of, without_help
 
 NOBODY_HAS, CHANGED, OVERDUE, DEVICES = (
     "Nobody has it", "Changed since you last looked", "Readings overdue or stale", "Device ages due"
@@ -87,7 +87,8 @@ def _nobody_has(store: Store, moment: Moment) -> Iterator[Line]:
             since = f"since {words.hhmm(episode.since, moment.zone)}"
             called = "as it stood" if moment.veiled else next(iter(next_call(episode, store, moment)), "")
             grade = "high" if episode.priority is Priority.HIGH else "medium"
-            text = f"{title_of(episode, tile, moment)} · {grade}"
+            said = [call_back_words(episode, who, store, moment)[0] for who in without_help(episode)[-1:]]
+            text = " · ".join((f"{title_of(episode, tile, moment)} · {grade}", *said))
             yield Line(bed or "Unit", text, " · ".join(filter(None, (since, called))), bold=True)
 
 

@@ -1,5 +1,6 @@
 """The need row, the staff and the last line of a tile, in words."""
 
+from monitor.core.call_back_state import CANNOT, SEEN
 from monitor.core.commands import CallBack
 from monitor.core.grades import RUNG_LABEL, AlertClass, LadderClass, Priority, Rung
 from monitor.core.view import EpisodeView, HolderView, LadderView, RungView, TileView
@@ -81,14 +82,21 @@ def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
         seen = f" · seen by {_names(lead.seen_by, store)}" if lead.seen_by else ""
         return FootFace(Foot.QUIET, (f"Low: nobody is called{seen}", "Low: nobody is called"))
     right = next_call(lead, store, moment)
-    if lead.advising:
-        long, short = call_back_words(lead, lead.advising[-1], store, moment)
-        return FootFace(Foot.NOBODY, (f"{long} · nobody has it", long, short, "Nobody has it"), right)
+    elsewhere = [*without_help(lead), *lead.advising]
+    if elsewhere:
+        long, short = call_back_words(lead, elsewhere[-1], store, moment)
+        mark = Mark.SEEN if long.startswith("Seen") else None
+        return FootFace(Foot.NOBODY, (f"{long} · nobody has it", long, short, "Nobody has it"), right, mark)
     if lead.seen_by:
         name = store.label(lead.seen_by[-1])
         left = (f"Seen by {name} · nobody has it", "Seen · nobody has it", "Nobody has it")
         return FootFace(Foot.NOBODY, left, right, Mark.SEEN)
     return FootFace(Foot.NOBODY, ("Nobody has it",), right)
+
+
+def without_help(lead: EpisodeView) -> tuple[str, ...]:
+    """Give who said from elsewhere that they cannot, or have seen it and said no more; the newest last."""
+    return tuple(said.person for said in lead.call_backs if said.says in (SEEN, CANNOT))
 
 
 def call_back_words(lead: EpisodeView, person: str, store: Store, moment: Moment) -> tuple[str, str]:
@@ -97,6 +105,15 @@ def call_back_words(lead: EpisodeView, person: str, store: Store, moment: Moment
     said = next((one for one in lead.call_backs if one.person == person), None)
     if said is None:
         return f"{name} helps by phone", f"{name} by phone"
+    if said.says == CANNOT:
+        return f"{name} cannot", f"{name} cannot"
+    if said.says == SEEN and said.late:
+        since = words.hhmm(said.at, moment.zone)
+        return f"No answer from {name} since {since}", f"No answer since {since}"
+    if said.says == SEEN:
+        by = lead.ladder.call_back_by if lead.ladder is not None else None
+        due = f", answer by {words.hhmm(by, moment.zone)}" if by is not None else ""
+        return f"Seen by {name}{due}", f"Seen{due}"
     if said.eta_at is None:
         return f"{name} is calling in", f"{name} calling in"
     left = said.eta_at - moment.second
