@@ -26,6 +26,12 @@ def ages_of(run: RunView, moment: Moment) -> Iterator[tuple[Device, str, bool]]:
             yield device, span(moment.second - since), due is not None and moment.second >= due
 
 
+def ages_in_words(run: RunView, moment: Moment) -> tuple[Line, ...]:
+    """Give each device with its age, in few words: ``Pump head 3 d 4 h``; bold is what is due, and says so."""
+    found = ages_of(run, moment)
+    return tuple(Line(f"{_label(device)} {age}{', due' if due else ''}", due) for device, age, due in found)
+
+
 def device_lines(tile: TileView, run: RunView, store: Store, moment: Moment) -> tuple[Line, ...]:
     """Give the devices of a run, its console, and what stands beside the bed; bold is what is due or owed."""
     return tuple(_lines(tile, run, store, moment))

@@ -47,7 +47,8 @@ from shared.look.palette import Theme
 from shared.quantities import Quantity as Q
 from tests.helpers.views import NOW, filled, run, tile
 
-WIDE, NARROW = (1920, 950), (1366, 660)
+#: A wide page, and one so small that point and pattern are tabs.
+WIDE, NARROW = (1920, 950), (1280, 620)
 DAY, NIGHT = load_palette().day, load_palette().night
 CHANGES = tuple(
     ChangeView(quantity=q, onset=NOW - ago * MINUTE, sudden=sudden, up=False, before=a, value=b, at=NOW)

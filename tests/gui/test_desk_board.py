@@ -1,6 +1,5 @@
 """The board as painted: states apart without colour, quiet without colour, nothing cut, nothing moving at rest."""
 
-from dataclasses import dataclass
 from datetime import UTC
 from itertools import combinations
 from typing import Any
@@ -26,6 +25,7 @@ from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support
 from tests.helpers.desk import Desk, beds, picture, press_key, type_keys
+from tests.helpers.drawn import Texts, watch_texts
 from tests.helpers.painting import Picture, coloured, grey
 from tests.helpers.views import NOW, alert, beat, episode, filled, holder, ladder, latest, run, tile, unit
 
@@ -138,31 +138,6 @@ def test_that_every_state_is_painted_and_veiled_when_the_hub_is_lost(qtbot: QtBo
 # -- texts: nothing cut, nothing over anything else ---------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class Drawn:
-    """A text as drawn: its box from cap height to baseline."""
-
-    text: str
-    px: float
-    left: float
-    top: float
-    right: float
-    bottom: float
-
-    def meets(self, other: "Drawn") -> bool:
-        """Tell whether the boxes overlap by more than a pixel each way."""
-        wide = min(self.right, other.right) - max(self.left, other.left)
-        high = min(self.bottom, other.bottom) - max(self.top, other.top)
-        return wide > 1 and high > 1
-
-
-class Texts:
-    """Everything that was drawn as text."""
-
-    def __init__(self) -> None:
-        self.drawn: list[Drawn] = []
-
-
 MODULES = (
     paint_head, paint_need, paint_trends, paint_plain, paint_foot, painter, far, plates, staff,
     header, header_banner, footer,
@@ -171,22 +146,7 @@ MODULES = (
 
 @pytest.fixture
 def texts(monkeypatch: pytest.MonkeyPatch) -> Texts:
-    from monitor.desk.paint.text import Align, draw_text
-
-    seen = Texts()
-
-    def watched(
-        p: Any, x: float, base: float, text: str, px: float, bold: bool, colour: Any, align: Any = Align.LEFT
-    ) -> float:
-        width = draw_text(p, x, base, text, px, bold, colour, align)
-        left = x - align.value * width
-        if text:
-            seen.drawn.append(Drawn(text, px, left, base - 0.75 * px, left + width, base))
-        return width
-
-    for module in MODULES:
-        monkeypatch.setattr(module, "draw_text", watched)
-    return seen
+    return watch_texts(monkeypatch, MODULES)
 
 
 LONGEST: dict[str, dict[str, Any]] = {

@@ -10,7 +10,6 @@ from shared.look.palette import Theme
 
 RADIUS = 6
 PAD = 14
-TITLE_PX = 17
 
 
 class Card(QWidget):
@@ -21,10 +20,14 @@ class Card(QWidget):
         self.title = title
         self.aside = ""
         self.theme = theme
+        #: Much is to stand on a small page: title and lines are closer, no text is smaller than it may be.
+        self.dense = False
 
     @property
     def top(self) -> float:
         """Where content begins."""
+        if self.dense:
+            return 27.0 if self.title else 6.0
         return 40.0 if self.title else 12.0
 
     def set_theme(self, theme: Theme) -> None:
@@ -37,10 +40,11 @@ class Card(QWidget):
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         fill_box(painter, QRectF(self.rect()), RADIUS, self.theme.tile)
+        base, px, aside_px = (19, 15, 12) if self.dense else (26, 17, 13)
         if self.title:
-            draw_text(painter, PAD, 26, self.title, TITLE_PX, True, self.theme.ink)
+            draw_text(painter, PAD, base, self.title, px, True, self.theme.ink)
         if self.aside:
-            draw_text(painter, self.width() - PAD, 26, self.aside, 13, False, self.theme.ink_3, Align.RIGHT)
+            draw_text(painter, self.width() - PAD, base, self.aside, aside_px, False, self.theme.ink_3, Align.RIGHT)
         self.paint_content(painter)
         painter.end()
 

@@ -12,7 +12,7 @@ from monitor.desk.paint.text import draw_text
 from shared.look.palette import Theme
 
 CHANGES_H = 72
-_TITLE_W = 176.0
+_TITLE_W, _DENSE_TITLE_W = 176.0, 150.0
 #: The design behind the line (`monitor.analysis.control_chart`), said where there is room and in the tool tip.
 HOW = "On steady noise a false one comes once in 37 days a quantity (CUSUM of minute medians, k 1, h 5)."
 #: At a bed whose sets are entered by hand.
@@ -53,28 +53,39 @@ class ChangesCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint both lines."""
         theme, lines = self.theme, self.lines
-        draw_text(painter, PAD, 27, "Changed, in order", 15, True, theme.ink)
+        upper, lower = (19, 42) if self.dense else (27, 57)
+        draw_text(painter, PAD, upper, "Changed, in order", 15, True, theme.ink)
         if lines.chips:
-            self._chips(painter, lines.chips, 27)
+            self._chips(painter, lines.chips, upper)
         else:
-            x = PAD + _TITLE_W + draw_text(painter, PAD + _TITLE_W, 27, lines.without, _PX, False, theme.ink_2) + 16
+            left = PAD + (_DENSE_TITLE_W if self.dense else _TITLE_W)
+            x = left + draw_text(painter, left, upper, lines.without, _PX, False, theme.ink_2) + 16
             if x + text_width(lines.how, 13) <= self.width() - PAD:
-                draw_text(painter, x, 27, lines.how, 13, False, theme.ink_3)
-        title = draw_text(painter, PAD, 57, lines.since_title, 13, True, theme.ink_2)
-        self._words(painter, lines.since, PAD + max(_TITLE_W, title + 16), 57)
+                draw_text(painter, x, upper, lines.how, 13, False, theme.ink_3)
+        title = draw_text(painter, PAD, lower, lines.since_title, 13, True, theme.ink_2)
+        least = _DENSE_TITLE_W if self.dense else _TITLE_W
+        self._words(painter, lines.since, PAD + max(least, title + 16), lower)
 
     def _chips(self, painter: QPainter, chips: tuple[str, ...], base: float) -> None:
-        x, edge = PAD + _TITLE_W, self.width() - PAD
+        x, edge = PAD + (_DENSE_TITLE_W if self.dense else _TITLE_W), self.width() - PAD
+        pad, above, high = (6, 16, 22) if self.dense else (8, 18, 26)
+        px = self._chip_px(chips, edge - x, pad)
         for place, chip in enumerate(chips):
-            wide = text_width(chip, _PX, True) + 16
+            wide = text_width(chip, px, True) + 2 * pad
             left = len(chips) - place - 1
-            room = edge - (x + wide) - (text_width(f"and {left} more", _PX) + 10 if left else 0)
+            room = edge - (x + wide) - (text_width(f"and {left} more", px) + 10 if left else 0)
             if room < 0:
-                draw_text(painter, x, base, f"and {left + 1} more", _PX, False, self.theme.ink_2)
+                draw_text(painter, x, base, f"and {left + 1} more", px, False, self.theme.ink_2)
                 return
-            outline_box(painter, QRectF(x, base - 18, wide, 26), 4, pen(self.theme.rule_strong, 1))
-            draw_text(painter, x + 8, base, chip, _PX, True, self.theme.ink)
-            x += wide + 8
+            outline_box(painter, QRectF(x, base - above, wide, high), 4, pen(self.theme.rule_strong, 1))
+            draw_text(painter, x + pad, base, chip, px, True, self.theme.ink)
+            x += wide + pad
+
+    def _chip_px(self, chips: tuple[str, ...], room: float, pad: float) -> float:
+        """Give the largest size at which all stand; on a wide page there is but one, and the rest is counted."""
+        sizes = (_PX, 13.0, 12.0) if self.dense else (_PX,)
+        fits = (px for px in sizes if sum(text_width(chip, px, True) + 3 * pad for chip in chips) - pad <= room)
+        return next(fits, sizes[-1])
 
     def _words(self, painter: QPainter, parts: tuple[str, ...], x: float, base: float) -> None:
         edge, between = self.width() - PAD, " · "

@@ -47,7 +47,16 @@ class Covers:
     def lay_out(self, room: Room) -> None:
         """Stand over the parts of the page."""
         left = QRect(room.changes)
-        for part in (room.windows, room.trends, room.standing, room.deck, room.point, room.pattern):
+        for part in (
+            room.windows,
+            room.trends,
+            room.standing,
+            room.ages,
+            room.tabs,
+            room.deck,
+            room.point,
+            room.pattern,
+        ):
             left = left.united(part)
         for plate, place in zip(self.plates, (left, room.events), strict=True):
             plate.setGeometry(place)

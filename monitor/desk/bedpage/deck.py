@@ -21,7 +21,16 @@ class Deck(QWidget):
         self.strip.setParent(self)
         for _, card in cards.values():
             card.setParent(self)
+        self._apart = False
         self.choose(next(iter(cards)))
+
+    def set_apart(self, apart: bool) -> None:
+        """Say whether the strip stands elsewhere on the page, where whoever says so places it."""
+        if apart != self._apart:
+            self._apart = apart
+            self.strip.setParent(self.parentWidget() if apart else self)
+            self.strip.show()
+            self._lay_out()
 
     @property
     def key(self) -> str:
@@ -55,10 +64,13 @@ class Deck(QWidget):
         self._lay_out()
 
     def _lay_out(self) -> None:
-        high = self.strip.wanted(self.width())
-        self.strip.setGeometry(0, 0, self.width(), high)
+        top = 0
+        if not self._apart:
+            high = self.strip.wanted(self.width())
+            self.strip.setGeometry(0, 0, self.width(), high)
+            top = high + _GAP
         for key, (_, card) in self._cards.items():
             if key in self.strip.words:
                 card.setParent(self)
-                card.setGeometry(0, high + _GAP, self.width(), max(0, self.height() - high - _GAP))
+                card.setGeometry(0, top, self.width(), max(0, self.height() - top))
                 card.setVisible(key == self.key)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from datetime import tzinfo
+from itertools import islice
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
@@ -13,11 +14,13 @@ from monitor.desk.bedpage.event_marks import is_heavy, mark_of_entry
 from monitor.desk.bedpage.event_rows import EventRow, event_rows
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import pen
-from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.paint.text import Fitted, draw_text, fit_text
 from shared.look.marks import Mark
 from shared.look.palette import Hex, StateHue, Theme
 
 _LINE = 17.0
+#: Where times, marks and words stand; on a small page closer to the edges.
+_PLACES, _DENSE_PLACES = (PAD, PAD + 50.0, PAD + 74.0), (10.0, 49.0, 67.0)
 _KEPT = 400
 _HUES = {
     Mark.SEEN: StateHue.SEEN,
@@ -57,30 +60,49 @@ class EventsCard(Card):
         """Give time and words of every row."""
         return [(words.hhmm(row.entry.at, self._zone), row.text) for row in self._rows()]
 
+    def wanted(self, width: float, count: int) -> float:
+        """Give the height that shows the newest ``count`` rows whole."""
+        return self.top + sum(self._high(self._fit(row, width)) for row in islice(self._rows(), count)) + 7
+
     def _rows(self) -> Iterator[EventRow]:
         return event_rows(self.entries, self._label, self._zone)
 
+    def _fit(self, row: EventRow, width: float) -> Fitted:
+        px, smallest = (12, 12) if self.dense else (13, 12)
+        room = width - self._places[2] - self._places[0] - (0 if self.dense else 4)
+        return fit_text(row.text, room, px, is_heavy(row.entry), smallest=smallest, most_lines=2)
+
+    @property
+    def _places(self) -> tuple[float, float, float]:
+        return _DENSE_PLACES if self.dense else _PLACES
+
+    @property
+    def _line(self) -> float:
+        return 15.0 if self.dense else _LINE
+
+    def _high(self, fitted: Fitted) -> float:
+        return self._line * len(fitted.lines) + (6 if self.dense else 9)
+
     def paint_content(self, painter: QPainter) -> None:
         """Paint as many whole entries as fit."""
-        y = self.top
+        y, step = self.top, self._line
+        edge, mark_at, words_at = self._places
         for row in self._rows():
-            entry, text = row.entry, row.text
-            fitted = fit_text(text, self.width() - 2 * PAD - 78, 13, is_heavy(entry), smallest=12, most_lines=2)
-            high = _LINE * len(fitted.lines) + 9
+            entry, fitted = row.entry, self._fit(row, self.width())
+            high = self._high(fitted)
             if y + high > self.height() - 6:
                 break
-            base = y + 17
-            draw_text(painter, PAD, base, words.hhmm(entry.at, self._zone), 13, False, self.theme.ink_2)
+            base = y + step
+            px = min(13.0, step - 3)
+            draw_text(painter, edge, base, words.hhmm(entry.at, self._zone), px, False, self.theme.ink_2)
             mark = mark_of_entry(entry)
             if mark is not None:
-                draw_mark(painter, mark, QRectF(PAD + 50, base - 12, 14, 14), self._colour(mark))
+                draw_mark(painter, mark, QRectF(mark_at, base - 12, 14, 14), self._colour(mark))
             for number, line in enumerate(fitted.lines):
-                draw_text(
-                    painter, PAD + 74, base + number * _LINE, line, fitted.px, is_heavy(entry), self.theme.ink
-                )
+                draw_text(painter, words_at, base + number * step, line, fitted.px, is_heavy(entry), self.theme.ink)
             y += high
             painter.setPen(pen(self.theme.rule, 1))
-            painter.drawLine(int(PAD), int(y), int(self.width() - PAD), int(y))
+            painter.drawLine(int(edge), int(y), int(self.width() - edge), int(y))
 
     def _colour(self, mark: Mark) -> Hex:
         if mark in _HUES:

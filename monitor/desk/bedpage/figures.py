@@ -51,6 +51,8 @@ _COMPUTED = {
 }
 #: Entered now and then: shown whenever they were ever entered, with their age.
 _LABORATORY = frozenset({Q.HAEMOGLOBIN, Q.LACTATE, Q.POST_OXYGENATOR_PO2})
+#: What a page that has blood and the minutes of the battery beside the numbers does not say twice.
+BESIDES = _LABORATORY | {Q.BATTERY_CHARGE, Q.BATTERY_MINUTES}
 #: What a narrow column calls a computed quantity.
 SHORT = {Q.OXYGENATOR_RESISTANCE: "Oxy ΔP / flow", Q.SPEED_YIELD: "Flow/1 000 rpm"}
 _LEAST_FLOW, _LEAST_SPEED = 0.1, 500.0
@@ -61,7 +63,8 @@ LOST = "--"
 class Figure:
     """One row. ``kind``: measured says nothing; else doubtful, unchecked, estimated, computed or by hand.
 
-    ``old``: in bold, stale. ``unsure``: the marks for which it is not plainly true, drawn beside the value.
+    ``old``: in bold, stale; ``was``: what it was then. ``unsure``: the marks for which it is not plainly true,
+    drawn beside the value.
     """
 
     label: str
@@ -73,19 +76,27 @@ class Figure:
     age: str
     old: bool = False
     unsure: Marks = MEASURED
+    was: str = ""
 
 
-def figures_of(tile: TileView, run: RunView, store: Store, moment: Moment) -> tuple[Figure, ...]:
-    """Give the rows of a run, top to bottom. What is not fitted is not there; what is lost is ``--``."""
-    return tuple(_rows(tile, run, store, moment))
+def figures_of(
+    tile: TileView, run: RunView, store: Store, moment: Moment, *, besides: frozenset[Q] = frozenset()
+) -> tuple[Figure, ...]:
+    """Give the rows of a run, top to bottom. What is not fitted is not there; what is lost is ``--``.
+
+    ``besides``: what the page shows elsewhere at the same time.
+    """
+    return tuple(_rows(tile, run, store, moment, besides))
 
 
-def _rows(tile: TileView, run: RunView, store: Store, moment: Moment) -> Iterator[Figure]:
+def _rows(tile: TileView, run: RunView, store: Store, moment: Moment, besides: frozenset[Q]) -> Iterator[Figure]:
     slot = run.description.slot
     for quantity in _ORDER:
         if quantity in _COMPUTED:
             if all(is_fitted(run, part) for part in _COMPUTED[quantity]):
                 yield _computed(tile, run, quantity, store, moment)
+            continue
+        if quantity in besides:
             continue
         latest = store.readings.latest(tile.bed, slot, quantity)
         if is_fitted(run, quantity) or (quantity in _LABORATORY and latest is not None):
@@ -107,8 +118,9 @@ def _figure(tile: TileView, run: RunView, quantity: Q, latest: Latest | None, mo
     kind = _kind(latest, "estimated" if latest.estimated else "by hand" if by_hand else "")
     age = words.age(age_ms) if old or by_hand else ""
     if stale:
-        was = f"{words.reading(quantity, latest.value)} at {words.hhmm(latest.read_at, moment.zone)}"
-        return Figure(label, LOST, unit, *beside, was, words.age(age_ms), True)
+        was = words.reading(quantity, latest.value)
+        at = f"{was} at {words.hhmm(latest.read_at, moment.zone)}"
+        return Figure(label, LOST, unit, *beside, at, words.age(age_ms), True, was=was)
     return Figure(label, words.reading(quantity, latest.value), unit, *beside, kind, age, unsure=latest.unsure)
 
 

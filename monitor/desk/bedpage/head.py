@@ -18,15 +18,16 @@ from shared.look.palette import Theme
 from shared.messages import Origin
 
 HEAD_H = 78
+_ALSO_PX = (13.0, 12.0, 11.0)
 
 
 @dataclass(frozen=True, slots=True)
 class HeadFace:
-    """Everything in the head; equal faces paint alike."""
+    """Everything in the head; equal faces paint alike. ``also``: what joined the leading need."""
 
     face: Face
     run_words: str
-    episode_words: str
+    also: tuple[str, ...]
     judged: str
     source: str
 
@@ -43,12 +44,10 @@ def head_face(face: Face, tile: TileView) -> HeadFace:
     """Give the head of a bed from its tile's face and view."""
     runs = ", ".join(run.description.run_id for run in tile.runs)
     lead = leading(tile)
-    members = len(lead.alerts) if lead is not None else 0
-    others = [alert.title for alert in lead.alerts if alert.id != lead.lead] if lead is not None else []
-    words = f"Episode of {members}: with {', '.join(others)}" if members > 1 else ""
+    others = tuple(alert.title for alert in lead.alerts if alert.id != lead.lead) if lead is not None else ()
     judged = f"{tile.judged} of {tile.rules} rules judged" if tile.rules else "nothing is watched"
     source = _SOURCES[tile.origin] if tile.origin is not None else ""
-    return HeadFace(face, runs, words, judged, source)
+    return HeadFace(face, runs, others, judged, source)
 
 
 class Head(Card):
@@ -69,35 +68,43 @@ class Head(Card):
         if self.face is None:
             return
         face, theme = self.face.face, self.theme
-        end = draw_text(painter, PAD, 58, face.bed, 58, True, theme.ink) + PAD
-        support_end = end + 18 + draw_text(painter, end + 18, 34, face.support, 15, False, theme.ink_2)
+        upper, lower, label, label_px = (20, 40, 41, 45) if self.dense else (34, 58, 58, 58)
+        end = draw_text(painter, PAD, label, face.bed, label_px, True, theme.ink) + PAD
+        support_end = end + 18 + draw_text(painter, end + 18, upper, face.support, 15, False, theme.ink_2)
         if face.paused:
-            draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(support_end + 14, 20, 16, 16), theme.ink)
+            draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(support_end + 14, upper - 14, 16, 16), theme.ink)
             support_end += 36 + draw_text(
-                painter, support_end + 36, 34, f"Sound paused {face.paused}", 15, True, theme.ink
+                painter, support_end + 36, upper, f"Sound paused {face.paused}", 15, True, theme.ink
             )
         if face.off:
             off = f"Off support {face.off}"
-            support_end += 14 + draw_text(painter, support_end + 14, 34, off, 20, True, theme.ink)
+            support_end += 14 + draw_text(painter, support_end + 14, upper, off, 20, True, theme.ink)
         who = " · ".join(part for part in (face.who, self.face.run_words) if part)
-        draw_text(painter, end + 18, 58, who, 15, False, theme.ink_2)
+        who_end = end + 18 + draw_text(painter, end + 18, lower, who, 15, False, theme.ink_2)
         right = self.width() - PAD
-        draw_text(painter, right, 34, "Board  Esc", 15, False, theme.ink_2, Align.RIGHT)
-        draw_text(painter, right, 58, "Page Up, Page Down: other beds", 13, False, theme.ink_3, Align.RIGHT)
+        draw_text(painter, right, upper, "Board  Esc", 15, False, theme.ink_2, Align.RIGHT)
+        draw_text(painter, right, lower, "Page Up, Page Down: other beds", 13, False, theme.ink_3, Align.RIGHT)
         fresh_right = right - text_width("Page Up, Page Down: other beds", 13) - 34
         fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
-        draw_text(painter, fresh_right, 34, fresh, 15, face.fresh_bold, theme.ink, Align.RIGHT)
-        draw_text(painter, fresh_right, 58, self.face.judged, 13, False, theme.ink_2, Align.RIGHT)
-        left = max(end + 250, self.width() * 0.27, support_end + 16)
+        draw_text(painter, fresh_right, upper, fresh, 15, face.fresh_bold, theme.ink, Align.RIGHT)
+        draw_text(painter, fresh_right, lower, self.face.judged, 13, False, theme.ink_2, Align.RIGHT)
+        left = max(
+            end + 190 if self.dense else end + 250,
+            self.width() * 0.19 if self.dense else self.width() * 0.27,
+            support_end + 16,
+            who_end + 16,
+        )
         edge = fresh_right - max(text_width(self.face.judged, 13), text_width(fresh, 15, face.fresh_bold)) - 24
-        self._need(painter, QRectF(left, 10, max(120, edge - left), HEAD_H - 20))
+        inset = 5 if self.dense else 10
+        self._need(painter, QRectF(left, inset, max(120, edge - left), self.height() - 2 * inset))
 
     def _need(self, painter: QPainter, box: QRectF) -> None:
         assert self.face is not None
         need, theme = self.face.face.need, self.theme
         if need.need is not None and need.plate is not Plate.LINE:
             draw_need_plate(painter, box, need.need, need.held, theme)
-        block = QRectF(box.left() + 8, box.top() + 8, box.height() - 16, box.height() - 16)
+        inset = 4 if self.dense else 8
+        block = QRectF(box.left() + 8, box.top() + inset, box.height() - 2 * inset, box.height() - 2 * inset)
         if (
             need.need is not None
             and need.plate is not Plate.NONE
@@ -114,13 +121,27 @@ class Head(Card):
             centre = block.center()
             at = QRectF(centre.x() - side / 2, centre.y() - side / 2, side, side)
             draw_mark(painter, need.mark, at, colour)
-        since = need.since
-        draw_text(painter, box.right() - 12, box.top() + 34, since, 20, True, theme.ink, Align.RIGHT)
+        since, middle = need.since, box.center().y()
+        draw_text(painter, box.right() - 12, middle + 7, since, 20, True, theme.ink, Align.RIGHT)
         room = box.width() - block.width() - 40 - text_width(since, 20, True)
-        title = fit_text(need.title, room, 20, bool(need.need), smallest=13, most_lines=1)
-        one_line = not self.face.episode_words
-        base = box.top() + (36 if one_line else 26)
+        title = fit_text(need.title, room, 17 if self.dense else 20, bool(need.need), smallest=13, most_lines=1)
+        also = also_words(self.face.also, room)
+        base = middle + (7 if not also else -2 if self.dense else -3)
         draw_text(painter, block.right() + 12, base, title.lines[0], title.px, bool(need.need), theme.ink)
-        if not one_line:
-            words = fit_text(self.face.episode_words, room, 13, False, smallest=11, most_lines=1)
-            draw_text(painter, block.right() + 12, box.top() + 48, words.lines[0], words.px, False, theme.ink)
+        if also:
+            px = _also_px(also, room)
+            draw_text(painter, block.right() + 12, middle + (14 if self.dense else 19), also, px, False, theme.ink)
+
+
+def also_words(titles: tuple[str, ...], room: float) -> str:
+    """Say what belongs to the episode besides its title: as many of it as fit, and how many more there are."""
+    for told in range(len(titles), 0, -1):
+        more = f" and {len(titles) - told} more" if told < len(titles) else ""
+        said = f"Episode of {len(titles) + 1}: with {', '.join(titles[:told])}{more}"
+        if text_width(said, _ALSO_PX[-1]) <= room:
+            return said
+    return f"Episode of {len(titles) + 1}" if titles else ""
+
+
+def _also_px(words: str, room: float) -> float:
+    return next((px for px in _ALSO_PX if text_width(words, px) <= room), _ALSO_PX[-1])

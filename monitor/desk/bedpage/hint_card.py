@@ -8,15 +8,19 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
 from monitor.core.meaning.hint_view import HintView, SignView
 from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, RADIUS, Card
-from monitor.desk.paint.flow import TextFlow
+from monitor.desk.paint.flow import TextFlow, high_of
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.palette import qcolor
 from shared.instant import SECOND, Instant
 from shared.look.palette import Theme
 
 CAUTION = "Possible pattern. Check at the bed. Other causes are possible. This never changes a priority."
+_TITLE, _POSSIBLE = "Possible pattern", "Possible: "
 NOTHING = "No pattern is suggested. That is not evidence of safety: some patterns cannot be judged here."
-_TICK = 18.0
+_TICK, _MORE = 18.0, 18.0
+#: So many signs a small page has room for before those left are counted.
+_SIGNS_TOLD = 5
 #: Below this an age says nothing.
 AGE_FROM_MS = 30 * SECOND
 
@@ -25,7 +29,7 @@ class HintCard(Card):
     """The first hint in full, the next ones by name."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Possible pattern", theme)
+        super().__init__(_TITLE, theme)
         self.hints: tuple[HintView, ...] = ()
         self.not_judged: tuple[str, ...] = ()
         #: What stands on the card, in order, as it was last painted.
@@ -44,12 +48,52 @@ class HintCard(Card):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the card, then its dashed edge."""
+        named = self._named_in_title(self.width())
+        self.title = f"{_POSSIBLE}{self.hints[0].title}" if named else _TITLE
         super().paintEvent(event)
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         box = QRectF(self.rect()).adjusted(1, 1, -1, -1)
         outline_box(painter, box, RADIUS, pen(self.theme.rule_strong, 1.5, Qt.PenStyle.DashLine))
         painter.end()
+
+    def wanted(self, width: float) -> float:
+        """Give the height that shows everything, with the first signs; those left are counted."""
+        room, px = width - 2 * PAD, self._px
+        edges = self.top + high_of(CAUTION, room, 12) + 18
+        if not self.hints:
+            return edges + high_of(NOTHING, room, px) + 6 + sum(high_of(one, room, 12) for one in self.not_judged)
+        hint = self.hints[0]
+        signs = [self._sign_words(sign) for sign in (*hint.signs_for, *hint.signs_against)]
+        told = signs if len(signs) <= _SIGNS_TOLD else signs[:_SIGNS_TOLD]
+        more = _MORE if len(signs) > len(told) else 0
+        named = self._named_in_title(width)
+        title = 0 if named else high_of(hint.title, room, self._title_px, bold=True) + self._title_after
+        below = sum(high_of(text, room, px) + 3 for text in _below(self.hints))
+        return edges + title + below + more + sum(high_of(one, room - _TICK, px) + self._after for one in told) + 4
+
+    def _named_in_title(self, width: float) -> bool:
+        """Tell whether the title of a small card says which pattern, and that it is a possible one."""
+        if not (self.dense and self.hints):
+            return False
+        words_ = f"{_POSSIBLE}{self.hints[0].title}"
+        return text_width(words_, 15, True) + text_width(self.aside, 12) + 12 <= width - 2 * PAD
+
+    @property
+    def _after(self) -> float:
+        return 0 if self.dense else 2
+
+    @property
+    def _px(self) -> float:
+        return 12 if self.dense else 13
+
+    @property
+    def _title_px(self) -> float:
+        return 15 if self.dense else 18
+
+    @property
+    def _title_after(self) -> float:
+        return 2 if self.dense else 4
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the hint, or that there is none."""
@@ -60,7 +104,7 @@ class HintCard(Card):
             self._hint(painter, self.hints, floor - 6)
         else:
             flow = TextFlow(painter, PAD, self.width() - PAD, self.top, floor - 6)
-            flow.put(NOTHING, 13, False, theme.ink_2, after=6)
+            flow.put(NOTHING, self._px, False, theme.ink_2, after=6)
             for text in self.not_judged:
                 flow.put(text, 12, False, theme.ink_3)
             self.said = flow.said
@@ -71,27 +115,28 @@ class HintCard(Card):
         """Title and what tells apart stand whatever room there is; signs fill the rest, those left are counted."""
         hint, theme = hints[0], self.theme
         column = TextFlow(painter, PAD, self.width() - PAD, self.top, floor)
-        column.put(hint.title, 18, True, theme.ink, after=4)
-        below = [f"Also fits: {'; '.join(hint.also)}", f"To tell apart: {hint.apart}"]
-        if len(hints) > 1:
-            below.insert(1, f"Then: {'; '.join(one.title for one in hints[1:])}")
-        need = sum(column.high(text, 13) + 3 for text in below)
+        if not self._named_in_title(self.width()):
+            column.put(hint.title, self._title_px, True, theme.ink, after=self._title_after)
+        below, px = _below(hints), self._px
+        need = sum(column.high(text, px) + 3 for text in below)
         room = TextFlow(painter, PAD, self.width() - PAD, column.y, max(column.y, floor - need))
         signs = [(sign, True) for sign in hint.signs_for] + [(sign, False) for sign in hint.signs_against]
         for place, (sign, filled) in enumerate(signs):
             left = len(signs) - place
             text = self._sign_words(sign)
-            last = room.y + room.high(text, 13, indent=_TICK) + 2 + (18 if left > 1 else 0) > room.bottom
+            last = (
+                room.y + room.high(text, px, indent=_TICK) + self._after + (_MORE if left > 1 else 0) > room.bottom
+            )
             if last:
                 room.bottom = floor
                 room.put(f"and {left} more signs" if left > 1 else "and 1 more sign", 12, False, theme.ink_3)
                 break
             top = room.y
-            room.put(text, 13, False, theme.ink if filled else theme.ink_2, indent=_TICK, after=2)
+            room.put(text, px, False, theme.ink if filled else theme.ink_2, indent=_TICK, after=self._after)
             self._tick(painter, room.left + 6, top + 8, filled=filled)
         rest = TextFlow(painter, PAD, self.width() - PAD, room.y + 2, self.height())
         for text in below:
-            rest.put(text, 13, False, theme.ink, after=3)
+            rest.put(text, px, False, theme.ink, after=3)
         self.said = [*column.said, *room.said, *rest.said]
 
     def _sign_words(self, sign: SignView) -> str:
@@ -110,3 +155,10 @@ class HintCard(Card):
             painter.setPen(pen(self.theme.ink, 1.4))
             painter.setBrush(qcolor(self.theme.ink) if filled else Qt.BrushStyle.NoBrush)
             painter.drawPolygon(shape)
+
+
+def _below(hints: tuple[HintView, ...]) -> list[str]:
+    """Give what stands below the signs, whatever room there is."""
+    hint = hints[0]
+    then = [f"Then: {'; '.join(one.title for one in hints[1:])}"] if len(hints) > 1 else []
+    return [f"Also fits: {'; '.join(hint.also)}", *then, f"To tell apart: {hint.apart}"]

@@ -1,21 +1,26 @@
 """Where the parts of a bed page stand, by the size of the window: pure geometry, in pixels.
 
-Wide: trends, numbers, what they mean, people. Narrow: what they mean is one of the tabs beside the numbers.
+Wide: trends, numbers, what they mean, people. Dense: the same and more, close together (`dense`). Smaller ones:
+what the numbers mean is one of the tabs beside them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from enum import Enum, auto
 
 from PySide6.QtCore import QRect
 
 from monitor.desk.bedpage.acts_bar import BAR_H
 from monitor.desk.bedpage.changes_card import CHANGES_H
 from monitor.desk.bedpage.head import HEAD_H
+from monitor.desk.bedpage.trend_key import KEY_H
 
 MARGIN, GAP, WINDOWS_H = 12, 10, 40
 #: From this width on there is room for a fourth column.
 WIDE_FROM = 1_700
+#: From this size on everything that is judged together stands close together: a screen of 1366 x 768.
+DENSE_FROM, DENSE_HIGH = 1_340, 620
 #: Below this height the words at the ends of the lines would touch: with every panel, with the measured ones alone.
-LEAST_TRENDS, LEAST_MEASURED = 370, 300
+LEAST_TRENDS, LEAST_MEASURED = 340, 280
 #: What stands at the bed takes at most this share of its column.
 _STANDS_AT_MOST = 0.4
 TITLED = 110
@@ -23,9 +28,20 @@ TITLED = 110
 _POINT_SHARE = 0.46
 
 
+class Shape(Enum):
+    """How the parts stand together."""
+
+    WIDE = auto()
+    DENSE = auto()
+    TABBED = auto()
+
+
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The rectangles. ``point`` and ``pattern`` are empty on a narrow page, which is not ``wide``."""
+    """The rectangles. ``point`` and ``pattern`` are empty where they are tabs.
+
+    ``tabs`` and ``ages`` are empty but on a dense page: elsewhere tabs stand on their cards, ages are one of them.
+    """
 
     head: QRect
     changes: QRect
@@ -38,13 +54,22 @@ class Room:
     who: QRect
     events: QRect
     acts: QRect
-    wide: bool
+    shape: Shape
+    tabs: QRect = field(default_factory=QRect)
+    ages: QRect = field(default_factory=QRect)
+
+
+def shape_of(wide: int, high: int) -> Shape:
+    """Give how the parts stand in a page of this size."""
+    if wide >= WIDE_FROM:
+        return Shape.WIDE
+    return Shape.DENSE if wide >= DENSE_FROM and high >= DENSE_HIGH else Shape.TABBED
 
 
 def most_for_standing(high: int) -> int:
     """Give the most pixels that may go to what stands at the bed, in a page so high."""
     below = _below(high)
-    least = WINDOWS_H + LEAST_MEASURED + GAP
+    least = WINDOWS_H + LEAST_MEASURED + KEY_H + GAP
     return min(round(below * _STANDS_AT_MOST), max(0, below - least))
 
 
@@ -78,7 +103,7 @@ def room_of(wide: int, high: int, stands: int) -> Room:
         who=QRect(edge, top, right, who_h),
         events=QRect(edge, top + who_h + GAP, right, full - who_h - GAP),
         acts=QRect(MARGIN, high - 8 - BAR_H, inner, BAR_H),
-        wide=bool(meaning),
+        shape=Shape.WIDE if meaning else Shape.TABBED,
     )
 
 

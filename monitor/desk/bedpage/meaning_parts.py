@@ -6,13 +6,16 @@ from datetime import tzinfo
 from monitor.core.entries import Entry
 from monitor.core.meaning.view import Meaning
 from monitor.core.view import RunView
+from monitor.desk.bedpage.blood_card import BloodCard
 from monitor.desk.bedpage.changes_card import ChangesCard
 from monitor.desk.bedpage.deck import Deck
 from monitor.desk.bedpage.derived_card import DerivedCard
 from monitor.desk.bedpage.hint_card import HintCard
 from monitor.desk.bedpage.labs_card import LabsCard
+from monitor.desk.bedpage.layout import Shape
 from monitor.desk.bedpage.learned_words import learned_rows
 from monitor.desk.bedpage.meaning_words import ASKED, NOBODY, change_lines, since_rows
+from monitor.desk.bedpage.numbers_deck import NumbersDeck
 from monitor.desk.bedpage.operating_card import OperatingCard
 from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
 from monitor.desk.bedpage.power_words import power_rows
@@ -35,6 +38,8 @@ class MeaningParts:
         self._label = label
         self.changes = ChangesCard(theme)
         self.numbers = NumbersCard(theme)
+        self.blood = BloodCard(theme)
+        self.numbers_deck = NumbersDeck(self.numbers, self.blood)
         self.derived = DerivedCard(theme)
         self.slopes = SlopesCard(theme)
         self.since = RowsCard("Since you looked", theme)
@@ -45,7 +50,7 @@ class MeaningParts:
         self.point = OperatingCard(theme)
         self.pattern = HintCard(theme)
         cards = {
-            NUMBERS: ("Numbers", self.numbers),
+            NUMBERS: ("Numbers", self.numbers_deck),
             COMPUTED: ("Computed", self.derived),
             SLOPES: ("Slopes", self.slopes),
             SINCE: ("Since", self.since),
@@ -64,6 +69,7 @@ class MeaningParts:
         for part in (
             self.changes,
             self.numbers,
+            self.blood,
             self.derived,
             self.slopes,
             self.since,
@@ -77,9 +83,15 @@ class MeaningParts:
         ):
             part.set_theme(theme)
 
-    def offer(self, *, wide: bool) -> None:
-        """Offer the tabs; on a wide page point and pattern have a column of their own."""
-        self.deck.offer(_WIDE if wide else (*_WIDE, POINT, PATTERN))
+    def offer(self, shape: Shape) -> None:
+        """Offer the tabs; but on a small page point and pattern have a column of their own, which need not wait."""
+        dense = shape is Shape.DENSE
+        for card in (self.changes, self.point, self.pattern, self.deck.strip):
+            card.dense = dense
+            card.update()
+        self.numbers_deck.set_dense(dense)
+        self.deck.set_apart(dense)
+        self.deck.offer((*_WIDE, POINT, PATTERN) if shape is Shape.TABBED else _WIDE)
 
     def show(
         self,
@@ -103,7 +115,7 @@ class MeaningParts:
         self.changes.show_lines(lines)
         without = ASKED if meaning is None else NOBODY if name is None else f"Nothing new to {name}."
         self.since.show_rows(rows, without)
-        if rows and not self._opened:
+        if rows and not self._opened and not self.numbers.dense:  # there the numbers stay in view
             self.deck.choose(SINCE)
         self._opened = self._opened or looked is not None
         at = meaning.at if meaning is not None else 0
@@ -116,5 +128,8 @@ class MeaningParts:
         self.derived.show_rows(computed, at, zone)
         self.slopes.show_rows(slope_rows(shown.trends if shown else (), run, zone))
         self.power.show_rows(power_rows(shown.power if shown else None, zone), NOT_KNOWN)
-        self.labs.show_labs(meaning.labs if meaning is not None else (), at, zone)
+        labs = meaning.labs if meaning is not None else ()
+        self.labs.show_labs(labs, at, zone)
+        self.blood.show_labs(labs, at, zone, live)
+        self.numbers_deck.lay_out()
         self.orders.show_effects(meaning.order_effects if meaning is not None else (), zone, run)

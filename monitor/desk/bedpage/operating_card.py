@@ -14,7 +14,7 @@ from shared.instant import Instant
 from shared.look.palette import Theme
 
 _LINE, _PX = 15.0, 12.0
-_LEAST_PLOT = 130.0
+_LEAST_PLOT, _LEAST_DENSE = 130.0, 118.0
 NOT_LIVE = "Not live: no point of now"
 NOTHING = "Nothing known yet"
 
@@ -44,7 +44,7 @@ class OperatingCard(Card):
     @property
     def frame(self) -> Frame | None:
         """Where the picture stands, and its scales; ``None`` without a view."""
-        return frame_of(self.view, self._room(self._fitted())) if self.view is not None else None
+        return frame_of(self.view, self._room(self._fitted()), dense=self.dense) if self.view is not None else None
 
     def lines(self) -> tuple[str, ...]:
         """Give the words below the picture, the most telling first."""
@@ -58,7 +58,7 @@ class OperatingCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint picture and words."""
         fitted = self._fitted()
-        frame = frame_of(self.view, self._room(fitted)) if self.view is not None else None
+        frame = frame_of(self.view, self._room(fitted), dense=self.dense) if self.view is not None else None
         if frame is not None and self.view is not None:
             draw_operating(painter, frame, self.view, self._at, self.theme)
         base = self.height() - 8 - (_lines_in(fitted) - 1) * _LINE
@@ -70,7 +70,7 @@ class OperatingCard(Card):
 
     def _fitted(self) -> list[Fitted]:
         """Give the words that leave the picture its least height."""
-        room = self.height() - self.top - _LEAST_PLOT - 12
+        room = self.height() - self.top - (_LEAST_DENSE if self.dense else _LEAST_PLOT) - 12
         taken: list[Fitted] = []
         for line in self.lines():
             one = fit_text(line, self.width() - 2 * PAD, _PX, False, smallest=_PX, most_lines=3)

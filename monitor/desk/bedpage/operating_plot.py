@@ -23,6 +23,7 @@ SQUARE = 11.0
 DOT = 2.2
 _AXIS_LEFT, _AXIS_BELOW, _ABOVE, _RIGHT = 40.0, 32.0, 18.0, 10.0
 _TRAIL_MS = 4 * HOUR
+_ABOVE_DENSE, _BELOW_DENSE = 6.0, 18.0
 _PALEST = 0.3
 _NOW_PX, _NAME_PX = 13.0, 12.0
 _SYSTEM = "system"
@@ -56,6 +57,7 @@ class Frame:
     box: QRectF
     x: Range
     y: Range
+    dense: bool = False
 
     def place(self, x: float, y: float) -> QPointF:
         """Give the pixel of a point; one beyond the scale sits on the edge."""
@@ -64,12 +66,13 @@ class Frame:
         return QPointF(self.box.left() + across * self.box.width(), self.box.bottom() - up * self.box.height())
 
 
-def frame_of(view: OperatingView, room: QRectF) -> Frame:
-    """Give the frame of a picture within ``room``, axes and their words included."""
-    box = room.adjusted(_AXIS_LEFT, _ABOVE, -_RIGHT, -_AXIS_BELOW)
+def frame_of(view: OperatingView, room: QRectF, *, dense: bool = False) -> Frame:
+    """Give the frame of a picture within ``room``, axes and their words included; ``dense``: these stand inside."""
+    above, below = (_ABOVE_DENSE, _BELOW_DENSE) if dense else (_ABOVE, _AXIS_BELOW)
+    box = room.adjusted(_AXIS_LEFT, above, -_RIGHT, -below)
     across, up = AXES[view.axes]
     shown = list(_shown(view)) or [(0.0, 0.0)]
-    return Frame(box, _scale(across, [x for x, _ in shown]), _scale(up, [y for _, y in shown]))
+    return Frame(box, _scale(across, [x for x, _ in shown]), _scale(up, [y for _, y in shown]), dense)
 
 
 def draw_operating(painter: QPainter, frame: Frame, view: OperatingView, now: Instant, theme: Theme) -> None:
@@ -133,6 +136,12 @@ def _draw_axes(painter: QPainter, frame: Frame, axes: Axes, theme: Theme) -> Non
         draw_text(painter, box.left() - 6, y + 4, format_number(value, 0), 11, False, theme.ink_2, Align.RIGHT)
     painter.setPen(pen(theme.rule_strong, 1.2))
     painter.drawPolyline(QPolygonF([box.topLeft(), box.bottomLeft(), box.bottomRight()]))
+    if frame.dense:
+        for words, base in ((up.words, box.top() + 13), (across.words, box.bottom() - 5)):
+            plate = QRectF(box.right() - text_width(words, 12) - 6, base - 11, text_width(words, 12) + 5, 15)
+            painter.fillRect(plate, qcolor(theme.tile))
+            draw_text(painter, plate.left() + 3, base, words, 12, False, theme.ink_2)
+        return
     draw_text(painter, box.left() - 32, box.top() - 7, up.words, 12, False, theme.ink_2)
     draw_text(painter, box.right(), box.bottom() + 28, across.words, 12, False, theme.ink_2, Align.RIGHT)
 
@@ -186,7 +195,7 @@ def _draw_now(painter: QPainter, frame: Frame, view: OperatingView, now: Place, 
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(pen(theme.ink, 2.2))
     painter.drawRect(QRectF(at.x() - half, at.y() - half, SQUARE, SQUARE))
-    word = "now, flow estimated" if view.estimated else "now"
+    word = _now_word(view)
     place, covered = _beside(frame, view, at, text_width(word, _NOW_PX, True))
     if not covered:
         painter.fillRect(place, qcolor(theme.tile))  # a curve beneath would cross the word
@@ -219,7 +228,12 @@ def _name_curves(painter: QPainter, frame: Frame, view: OperatingView, theme: Th
         start = _pixels(frame, view.pump)[0]
         base = min(max(start.y() - 5, frame.box.top() + 11), frame.box.bottom() - 4)
         words = f"pump at {format_number(view.speed, 0)} rpm"
-        taken = _plate(painter, QPointF(frame.box.left() + 5, base), words, theme, theme.ink_2)
+        at = QPointF(frame.box.left() + 5, base)
+        if _around(at, words).intersects(_now_room(frame, view)):
+            below = _pixels(frame, view.pump)[-1]  # beside the point it could not be read: under the other end
+            low = min(max(below.y() + 16, frame.box.top() + 28), frame.box.bottom() - 20)
+            at = QPointF(frame.box.right() - 5 - text_width(words, _NAME_PX), low)
+        taken = _plate(painter, at, words, theme, theme.ink_2)
     inside = [place for place in _pixels(frame, view.system) if frame.box.contains(place)]
     if not inside:
         return
@@ -228,6 +242,18 @@ def _name_curves(painter: QPainter, frame: Frame, view: OperatingView, theme: Th
     if _around(at, _SYSTEM).intersects(taken):
         at = QPointF(frame.box.left() + 5, min(p.y() for p in inside[:4]) - 4)
     _plate(painter, at, _SYSTEM, theme, theme.ink_3)
+
+
+def _now_room(frame: Frame, view: OperatingView) -> QRectF:
+    """Give the room that the point of now and its word may take."""
+    if view.now is None:
+        return QRectF()
+    at, reach = frame.place(view.now.x, view.now.y), text_width(_now_word(view), _NOW_PX, True) + SQUARE
+    return QRectF(at.x() - reach, at.y() - 2 * SQUARE, 2 * reach, 4 * SQUARE)
+
+
+def _now_word(view: OperatingView) -> str:
+    return "now, flow estimated" if view.estimated else "now"
 
 
 def _plate(painter: QPainter, at: QPointF, words: str, theme: Theme, colour: Hex) -> QRectF:

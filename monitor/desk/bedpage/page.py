@@ -1,5 +1,6 @@
 """The page of one bed: it gathers the parts, fetches the past, and keeps them up with what the hub says."""
 
+import math
 import uuid
 from collections.abc import Callable
 
@@ -14,13 +15,15 @@ from monitor.core.point_marks import JOIN_MS
 from monitor.core.view import RunView, TileView
 from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Entries, GiveCommand, History, Meant
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
-from monitor.desk.bedpage import layout
+from monitor.desk.bedpage import dense, layout
 from monitor.desk.bedpage.acts_bar import ActsBar
+from monitor.desk.bedpage.ages_card import AgesCard, ages_lines
 from monitor.desk.bedpage.card import Card
 from monitor.desk.bedpage.covers import Covers
 from monitor.desk.bedpage.events import EventsCard
-from monitor.desk.bedpage.figures import figures_of
+from monitor.desk.bedpage.figures import BESIDES, figures_of
 from monitor.desk.bedpage.head import Head, head_face
+from monitor.desk.bedpage.layout import Shape
 from monitor.desk.bedpage.meaning_parts import COMPUTED, MeaningParts
 from monitor.desk.bedpage.panels import panels_of, quantities_of
 from monitor.desk.bedpage.past import WINDOWS, Past
@@ -48,6 +51,8 @@ from shared.messages import Origin
 #: In real time, not the hub's: a demonstration's clock may run fast, and keys must not wait for drawing.
 _DRAW_EVERY_MS = 1_000
 _ENTRIES = 300
+#: So many of the last events stand on a dense page whatever else does.
+_EVENTS = 5
 #: Who had a page open for less than this has not looked.
 _LOOKED_AFTER_MS = 3_000
 #: What was read late (a feed resends what was lost) comes with the history: it is asked for again this often.
@@ -100,6 +105,8 @@ class BedPage(QWidget):
         self.who = ResponsibilityCard(theme, self._act, bed)
         self.events = EventsCard(theme, session.store.label)
         self.standing = StandingCard(theme)
+        self.ages = AgesCard(theme)
+        self._wants = dense.Wants(0, 0, 0, 0)
         self.acts = ActsBar(theme, lambda item: answering.write_down(bed, item))
         for part in (
             *self._cards(),
@@ -139,14 +146,18 @@ class BedPage(QWidget):
         self.head.show_face(head_face(compose(tile, store, moment), tile))
         self.who.show_need(leading(tile), staff_picture(tile, moment), store, moment, store.link.commands_allowed)
         self.acts.show_paths(paths_of(tile), store.link.commands_allowed)
-        if self.standing.show_lines(_stands(tile, store, moment)):
-            self._lay_out()
+        other = self.standing.show_lines(_stands(tile, store, moment))
         run = self._run(tile)
         if run is not None:
-            self.parts.numbers.show_figures(figures_of(tile, run, store, moment), self._foot(tile, moment))
+            foot, is_dense = self._foot(tile, moment), self._shape is Shape.DENSE
+            figures = figures_of(tile, run, store, moment, besides=BESIDES if is_dense else frozenset())
+            self.parts.numbers.show_figures(figures, "" if is_dense else foot)
+            self.ages.show_lines(ages_lines(run, moment, foot))
             rows = tuple(Row("", line.text, line.bold) for line in device_lines(tile, run, store, moment))
             self.parts.devices.show_rows(rows, "")
             self._show_meaning(tile, run, moment)
+        if other or (self._shape is Shape.DENSE and self._wanted() != self._wants):
+            self._lay_out()
         if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
             self._redraw()
 
@@ -284,7 +295,7 @@ class BedPage(QWidget):
         looked = self.meaning.looked if self.meaning is not None else None
         interval = round(tile.interval_s * SECOND)
         picture = TrendPicture(
-            panels=panels_of(run, self.trends.room >= layout.LEAST_TRENDS),
+            panels=panels_of(run, self.trends.room >= layout.LEAST_TRENDS, close=self._shape is not Shape.WIDE),
             run=run,
             now=self._moment.now,
             by_hand=by_hand,
@@ -334,34 +345,61 @@ class BedPage(QWidget):
 
     def _lay_out(self) -> None:
         wide, high = self.width(), self.height()
-        most = layout.most_for_standing(high)
-        wanted = self.standing.wanted(layout.left_width(wide), titled=most >= layout.TITLED)
-        stands = min(round(wanted), most)
-        room = layout.room_of(wide, high, stands)
-        for part, place in (
+        for part in (self.head, self.windows, self.standing, self.who, self.events):
+            part.dense = self._shape is Shape.DENSE
+        self.trends.set_dense(self._shape is Shape.DENSE)
+        self.parts.offer(self._shape)
+        room = self._room(wide, high)
+        for widget, place in (
             (self.head, room.head),
             (self.parts.changes, room.changes),
             (self.windows, room.windows),
             (self.trends, room.trends),
             (self.standing, room.standing),
+            (self.ages, room.ages),
             (self.parts.deck, room.deck),
             (self.who, room.who),
             (self.events, room.events),
             (self.acts, room.acts),
         ):
-            part.setGeometry(place)
-        self.standing.setVisible(stands > 0)
+            widget.setGeometry(place)
+        self.standing.setVisible(not room.standing.isEmpty())
+        self.ages.setVisible(not room.ages.isEmpty())
         self.acts.lay_out()
-        self.parts.offer(wide=room.wide)
-        if room.wide:
+        if not room.tabs.isEmpty():
+            self.parts.deck.strip.setGeometry(room.tabs)
+        if room.shape is not Shape.TABBED:
             for card, place in ((self.parts.point, room.point), (self.parts.pattern, room.pattern)):
                 card.setParent(self)
                 card.setGeometry(place)
                 card.show()
         self.covers.lay_out(room)
 
+    @property
+    def _shape(self) -> Shape:
+        return layout.shape_of(self.width(), self.height())
+
+    def _room(self, wide: int, high: int) -> layout.Room:
+        if self._shape is Shape.DENSE:
+            self._wants = self._wanted()
+            return dense.dense_room(wide, high, self._wants)
+        most = layout.most_for_standing(high)
+        wanted = self.standing.wanted(layout.left_width(wide), titled=most >= layout.TITLED)
+        return layout.room_of(wide, high, min(round(wanted), most))
+
+    def _wanted(self) -> dense.Wants:
+        """Say what the cards of a dense page need for what they show now."""
+        columns = dense.columns_of(self.width())
+        heights = (
+            self.standing.wanted(columns.trends, titled=False),
+            self.ages.wanted(columns.trends),
+            self.parts.pattern.wanted(columns.meaning),
+            self.events.wanted(columns.people, _EVENTS),
+        )
+        return dense.Wants(*(math.ceil(one) for one in heights))
+
     def _cards(self) -> tuple[Card, ...]:
-        return (self.head, self.windows, self.standing, self.who, self.events, self.acts)
+        return (self.head, self.windows, self.standing, self.ages, self.who, self.events, self.acts)
 
     def _dress(self) -> None:
         palette = QPalette(self.palette())

@@ -1,7 +1,7 @@
 """Which trends a bed page has, by support type and fitted sensors. Series differ by colour, dash and label."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from monitor.core.view import RunView
 from monitor.desk.tile.content import is_fitted, label_of
@@ -11,6 +11,7 @@ from shared.quantities import Quantity as Q
 from shared.support import Side
 
 DASH, DASH_DOT = (8.0, 5.0), (8.0, 4.0, 2.0, 4.0)
+_TWO = 1.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +35,17 @@ class PanelSpec:
     share: int
 
 
-def panels_of(run: RunView, high: bool = True) -> tuple[PanelSpec, ...]:
+def panels_of(run: RunView, high: bool = True, *, close: bool = False) -> tuple[PanelSpec, ...]:
     """Give the panels of a run, top to bottom; a quantity that is not fitted has none.
 
-    Where there is little height (``high`` is false), what is computed has none: it stands among the numbers.
+    Where there is little height (``high`` is false), what is computed has none: it stands among the numbers. On a
+    small page (``close``) two lines get more of it, for their names stand one above the other.
     """
-    return tuple(panel for panel in _wanted(run) if panel.lines and (high or not _is_computed(panel)))
+    panels = (panel for panel in _wanted(run) if panel.lines and (high or not _is_computed(panel)))
+    return tuple(
+        replace(panel, share=round(_TWO * panel.share)) if close and len(panel.lines) > 1 else panel
+        for panel in panels
+    )
 
 
 def _is_computed(panel: PanelSpec) -> bool:

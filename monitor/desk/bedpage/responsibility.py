@@ -71,13 +71,14 @@ class ResponsibilityCard(Card):
     def lay_out(self) -> float:
         """Place the buttons at the foot; give where they begin."""
         high = 72 if self.height() >= 560 else 46
-        wide = (self.width() - 2 * PAD - 12) // 2
-        top = self.height() - 2 * high - 12 - PAD
+        apart = 8 if self.dense else 12
+        wide = (self.width() - 2 * PAD - apart) // 2
+        top = self.height() - 2 * high - apart - (8 if self.dense else PAD)
         px = min(_button_px(f"{label}    {key}", wide - 16) for _, label, key in _KEYS)
         for place, (name, _, _) in enumerate(_KEYS):
             column, row = place % 2, place // 2
             self.buttons[name].setFont(font(px, True))
-            self.buttons[name].setGeometry(PAD + column * (wide + 12), top + row * (high + 12), wide, high)
+            self.buttons[name].setGeometry(PAD + column * (wide + apart), top + row * (high + apart), wide, high)
         return float(top)
 
     def paint_content(self, painter: QPainter) -> None:
@@ -89,14 +90,14 @@ class ResponsibilityCard(Card):
                 painter, PAD, self.top + 44, "No alert is no evidence of safety.", 13, False, self.theme.ink_3
             )
             return
-        plate = QRectF(PAD, foot - 44, self.width() - 2 * PAD, 34)
+        plate = QRectF(PAD, foot - (42 if self.dense else 44), self.width() - 2 * PAD, 34)
         self._holder(painter, plate)
         if self.episode.ladder is None:
             over = "Of the past, not seen" if is_of_the_past(self.episode) else "Ended, not seen"
             said = over if self.episode.over else "Low: nobody is called"
             draw_text(painter, PAD, self.top + 22, said, 15, False, self.theme.ink_2)
             return
-        self._ladder(painter, self.episode.ladder, plate.top() - 10)
+        self._ladder(painter, self.episode.ladder, plate.top() - (4 if self.dense else 10))
 
     def _ladder(self, painter: QPainter, ladder: LadderView, bottom: float) -> None:
         room = bottom - self.top - 4
@@ -114,6 +115,9 @@ class ResponsibilityCard(Card):
         room = self.width() - left - PAD
         role = RUNG_LABEL[Rung(rung.rung)]
         who = self._store.label(rung.person) if rung.person else role
+        phone = self._store.person(rung.person)
+        if self.dense and phone is not None and phone.phone:
+            who = f"{who} · {phone.phone}"
         when = words.hhmm(rung.at, self._moment.zone) if rung.at is not None else ""
         said = {
             RungState.EMPTY: "not reached",
@@ -125,6 +129,9 @@ class ResponsibilityCard(Card):
         paged = self._paged(rung)
         if k < 0.9 and paged:
             said = f"{said}, {paged}"
+        if self.dense:
+            self._two_lines(painter, left, middle, who, said, bold=rung.state in (RungState.CALLED, RungState.HELD))
+            return
         if k < 0.7:
             line = fit_text(f"{who} · {said}", room, 14, False, smallest=11)
             draw_text(painter, left, middle + 5, line.lines[0], line.px, False, self.theme.ink)
@@ -137,6 +144,14 @@ class ResponsibilityCard(Card):
         if paged and k >= 0.9:
             last = fit_text(paged, room, 12, False, smallest=10)
             draw_text(painter, left, middle + 31 * k, last.lines[0], last.px, False, self.theme.ink_2)
+
+    def _two_lines(self, painter: QPainter, left: float, middle: float, who: str, said: str, *, bold: bool) -> None:
+        """Write a rung on a small page: name and telephone, and below them what became of the call."""
+        room = self.width() - left - PAD / 2
+        name = fit_text(who, room, 13, bold, smallest=11)
+        draw_text(painter, left, middle - 1, name.lines[0], name.px, bold, self.theme.ink)
+        below = fit_text(said, room, 12, False, smallest=11)
+        draw_text(painter, left, middle + 12, below.lines[0], below.px, False, self.theme.ink_2)
 
     def _paged(self, rung: RungView) -> str:
         """Say how the newest page of a rung stands; empty where none went out."""

@@ -3,6 +3,7 @@
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.dense_rows import EDGE, MOST_ROW, ROW, DenseRow, draw_row
 from monitor.desk.bedpage.figures import LOST, Figure
 from monitor.desk.paint.dots import draw_unsure
 from monitor.desk.paint.flow import TextFlow
@@ -31,8 +32,15 @@ class NumbersCard(Card):
             self.setAccessibleName("; ".join(_spoken(figure) for figure in figures))
             self.update()
 
+    def least(self) -> float:
+        """Give the height in which a dense table shows every row."""
+        return self.top + len(self.figures) * ROW + 6
+
     def paint_content(self, painter: QPainter) -> None:
         """Paint the rows."""
+        if self.dense:
+            self._dense(painter)
+            return
         foot = TextFlow(painter, PAD, self.width() - PAD, 0, 1e6)
         floor = self.height() - (foot.high(self.foot, 13, bold=True) + 10 if self.foot else 0)
         if self.foot:
@@ -48,6 +56,18 @@ class NumbersCard(Card):
         if len(shown) < len(self.figures):
             more = f"{len(self.figures) - len(shown)} more do not fit here"
             draw_text(painter, PAD, self.top + fits * row - 6, more, 12, False, self.theme.ink_3)
+
+    def _dense(self, painter: QPainter) -> None:
+        room = self.height() - self.top - 6
+        high = max(ROW, min(MOST_ROW, room / max(1, len(self.figures))))
+        fits = int(room // high + 0.01)
+        shown = self.figures if fits >= len(self.figures) else self.figures[: max(0, fits - 1)]
+        for place, figure in enumerate(shown):
+            draw_row(painter, self.top + place * high, high, self.width(), _dense_row(figure), self.theme)
+        if len(shown) < len(self.figures):
+            base = self.top + len(shown) * high + high / 2 + 5
+            more = f"{len(self.figures) - len(shown)} more do not fit here"
+            draw_text(painter, EDGE, base, more, _SMALL, False, self.theme.ink_3)
 
     def _row(self, painter: QPainter, top: float, row: float, figure: Figure) -> None:
         theme, wide = self.theme, self.width()
@@ -81,6 +101,22 @@ class NumbersCard(Card):
 def _spoken(figure: Figure) -> str:
     said = f"{figure.label} {figure.value} {figure.unit}".rstrip()
     return ", ".join(part for part in (said, figure.kind, figure.age) if part)
+
+
+def _dense_row(figure: Figure) -> DenseRow:
+    """What must be known of a number goes before what it is held to: its age, then its limit, then its target."""
+    kind = " · ".join(part for part in (figure.kind, figure.age) if part)
+    target = f"target {figure.target}" if figure.target else ""
+    held_to = "  ".join(part for part in (target, figure.limit) if part)
+    sides: tuple[str, ...]
+    if figure.old:
+        sides = (kind, f"{figure.was}, {figure.age}" if figure.was else figure.kind, figure.age)
+    elif figure.age or figure.unsure:
+        sides = (" · ".join(part for part in (figure.limit, kind) if part), kind, figure.age or figure.kind)
+    else:
+        sides = (held_to, figure.limit or target, figure.kind) if held_to else (figure.kind,)
+    unit = "" if figure.value == LOST and figure.kind else figure.unit
+    return DenseRow(figure.label, figure.value, unit, sides, bold=figure.old, unsure=figure.unsure)
 
 
 def beside(figure: Figure, room: float) -> str:

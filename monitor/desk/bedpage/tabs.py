@@ -48,7 +48,7 @@ class TabStrip(Card):
     def _boxes(self, width: float) -> dict[str, QRectF]:
         """Place the tabs from left to right, and on a second row where one would go over the edge."""
         boxes: dict[str, QRectF] = {}
-        left, top = PAD - 4.0, _EDGE - 1
+        left, top = PAD - 4.0, (self.height() - _HIGH) / 2 if self.dense else _EDGE - 1
         for key, words in self.words.items():
             wide = text_width(words, 13, True) + _ABOUT
             if boxes and left + wide > width - PAD + 4:

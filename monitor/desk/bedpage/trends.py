@@ -27,12 +27,14 @@ from monitor.desk.paint.text import draw_text, fit_text, format_number
 from monitor.desk.palette import qcolor
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.look.palette import Theme
+from shared.look.sizes import SMALLEST_TEXT
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
-ENDS_W = 128
+ENDS_W, ENDS_DENSE_W = 128, 112
 _STEPS_MS = (MINUTE, 2 * MINUTE, 5 * MINUTE, 10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR)
-_MOST_LABELS = 8
+#: So many at most, each with so many pixels.
+_MOST_LABELS, _LABEL_W = 8, 52
 #: Of what the console estimated.
 ESTIMATED_DASH = (4.0, 3.0)
 
@@ -60,7 +62,8 @@ class _Clock(pg.AxisItem):  # type: ignore[misc]
     def tickValues(self, low: float, high: float, size: float) -> list[tuple[float, list[float]]]:
         """Give round times."""
         span = (high - low) * SECOND
-        step = next((s for s in _STEPS_MS if span / s <= _MOST_LABELS), 24 * HOUR) / SECOND
+        most = min(_MOST_LABELS, max(2, size / _LABEL_W))
+        step = next((s for s in _STEPS_MS if span / s <= most), 24 * HOUR) / SECOND
         first = math.ceil(low / step) * step
         return [(step, [first + i * step for i in range(int((high - first) // step) + 1)])]
 
@@ -111,6 +114,10 @@ class Trends(QWidget):
         self._cursor: Instant | None = None
         self._dress()
 
+    def set_dense(self, dense: bool) -> None:
+        """Leave less room to the names at the lines' ends."""
+        self.ends.setFixedWidth(ENDS_DENSE_W if dense else ENDS_W)
+
     def set_theme(self, theme: Theme) -> None:
         """Draw in another theme."""
         self.theme = self.ends.theme = self.key.theme = theme
@@ -136,8 +143,8 @@ class Trends(QWidget):
 
     @property
     def room(self) -> int:
-        """The height for panels, px."""
-        return self.height() - (KEY_H if self.key.signs else 0)
+        """The height for panels with the key below them, px: a sign that comes takes no panel away."""
+        return self.height() - KEY_H
 
     def step(self, columns: int, past: Past) -> None:
         """Move the crosshair by columns; the first step puts it at the newest."""
@@ -241,7 +248,7 @@ class Trends(QWidget):
                 plot.addItem(pg.PlotCurveItem(x, y, pen=style, connect="finite"))
         draw_dots(plot, line.dots, colour, qcolor(self.theme.tile), join_ms=JOIN_MS if picture.by_hand else 0)
         read = np.flatnonzero(~np.isnan(line.last))
-        if picture.live and read.size:
+        if picture.live and read.size and not _is_lost(line, picture):
             at = read[-1]
             plot.addItem(pg.ScatterPlotItem([seconds[at]], [line.last[at]], size=7, pen=None, brush=QBrush(colour)))
 
@@ -282,7 +289,8 @@ class Trends(QWidget):
             box = plot.vb.sceneBoundingRect()
             for place, spec in enumerate(panel.lines):
                 line = self._line_of(past, spec, picture.now)
-                value = _value_at(line, self._cursor)
+                lost = self._cursor is None and _is_lost(line, picture)
+                value = None if lost else _value_at(line, self._cursor)
                 y = box.top() + box.height() * (place + 0.5) / len(panel.lines)
                 rows.append(_End(y, spec, value if value is None else value * spec.per))
         at = words.clock(self._cursor, picture.zone) if self._cursor is not None else ""
@@ -335,7 +343,7 @@ class _Ends(QWidget):
                 style.setDashPattern([part / 2 for part in row.spec.dash])
             painter.setPen(style)
             painter.drawLine(6, int(row.y - 12 * k), 26, int(row.y - 12 * k))
-            name = fit_text(row.spec.label, ENDS_W - 36, 13 * k, False, smallest=11, most_lines=1)
+            name = fit_text(row.spec.label, self.width() - 36, max(SMALLEST_TEXT, 13 * k))
             draw_text(painter, 32, row.y - 8 * k, name.lines[0], name.px, False, self.theme.ink_2)
             lost = row.value is None or (not self.live and not self.at)
             text = self.none if lost or row.value is None else words.reading(row.spec.quantity, row.value)
@@ -364,6 +372,13 @@ def _range_of(panel: PanelSpec, lines: list[Line]) -> tuple[float, float, bool]:
         max(high, highest + pad if highest > high else high),
         own,
     )
+
+
+def _is_lost(line: Line, picture: TrendPicture) -> bool:
+    """Tell whether the newest reading is so old that the line has a gap after it: it is no number of now."""
+    read = np.flatnonzero(~np.isnan(line.known))
+    width = int(line.at[1] - line.at[0])
+    return bool(read.size) and picture.now - int(line.at[read[-1]]) > picture.least_gap_ms + width
 
 
 def _value_at(line: Line, cursor: Instant | None) -> float | None:

@@ -13,6 +13,8 @@ from shared.look.palette import Theme
 
 WORDS: Mapping[str, str] = {"1": "15 min", "2": "1 h", "3": "4 h", "4": "12 h", "5": "24 h", "6": "72 h"}
 _LEFT, _STEP, _WIDE, _HIGH = 100.0, 84.0, 76.0, 26.0
+#: On a dense page, where the trends say what they are.
+_DENSE_LEFT, _APART = 8.0, 4.0
 
 
 class WindowsCard(Card):
@@ -31,8 +33,11 @@ class WindowsCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint the title and the buttons."""
         theme = self.theme
-        draw_text(painter, PAD, 27, "Trends", 17, True, theme.ink)
+        if not self.dense:
+            draw_text(painter, PAD, 27, "Trends", 17, True, theme.ink)
         paint_key_boxes(painter, self._boxes(), WORDS, self.key, theme)
+        if self.dense:
+            return
         words = "arrows: read off, Home: now"
         room = self.width() - PAD - (_LEFT + len(WORDS) * _STEP)
         if text_width(words, 13) <= room:
@@ -45,4 +50,8 @@ class WindowsCard(Card):
                 self._chosen(key)
 
     def _boxes(self) -> dict[str, QRectF]:
+        if self.dense:
+            step = (self.width() - 2 * _DENSE_LEFT + _APART) / len(WORDS)
+            top = (self.height() - _HIGH) / 2
+            return {k: QRectF(_DENSE_LEFT + n * step, top, step - _APART, _HIGH) for n, k in enumerate(WORDS)}
         return {key: QRectF(_LEFT + n * _STEP, 8, _WIDE, _HIGH) for n, key in enumerate(WORDS)}

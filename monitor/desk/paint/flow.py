@@ -8,6 +8,11 @@ from shared.look.palette import Hex
 _LEADING = 1.35
 
 
+def high_of(text: str, width: float, px: float, bold: bool = False) -> float:
+    """Give the height that a text needs in a column, in pixels."""
+    return len(fit_text(text, width, px, bold, smallest=px, most_lines=99).lines) * px * _LEADING
+
+
 class TextFlow:
     """A column of text.
 
@@ -28,8 +33,7 @@ class TextFlow:
 
     def high(self, text: str, px: float, bold: bool = False, indent: float = 0.0) -> float:
         """Give the height that a text needs, in pixels."""
-        width = self.right - self.left - indent
-        return len(fit_text(text, width, px, bold, smallest=px, most_lines=99).lines) * px * _LEADING
+        return high_of(text, self.right - self.left - indent, px, bold)
 
     def put(self, text: str, px: float, bold: bool, colour: Hex, indent: float = 0.0, after: float = 0.0) -> bool:
         """Write a text if all of it fits; tell whether it did. Nothing is written once something did not."""
