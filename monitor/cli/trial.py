@@ -2,13 +2,14 @@
 
 import argparse
 import logging
+import os
 import sys
 import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from multiprocessing import get_context
 from pathlib import Path
 
@@ -24,6 +25,7 @@ from shared.instant import HOUR
 #: At most so many seeds at once: more would be days.
 MOST = 100_000
 _LEAST_MIN, _MOST_MIN = 2, 120
+_BEDS, _MOST_BEDS, _MOST_JOBS = 4, 12, 64
 _TOLD_EVERY_S = 5.0
 _DAY_MS = 24 * HOUR
 
@@ -46,7 +48,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--seeds", type=int, default=20, metavar="N", help="how many (default: 20)")
     parser.add_argument("--first", type=int, default=1, metavar="SEED", help="the first of them (default: 1)")
     parser.add_argument("--minutes", type=int, default=10, metavar="M", help="of each unit (default: 10)")
-    parser.add_argument("--jobs", type=int, default=2, metavar="N", help="processes (default: 2)")
+    parser.add_argument(
+        "--beds", type=int, default=_BEDS, metavar="N", help="at most, of a unit (default: %(default)s)"
+    )
+    jobs = min(os.cpu_count() or 1, _MOST_JOBS)
+    parser.add_argument("--jobs", type=int, default=jobs, metavar="N", help="processes (default: one a core)")
     parser.add_argument("--only", default="", metavar="ITEMS", help="one seed with these items alone: 3,7,12")
     parser.add_argument("--story", action="store_true", help="tell what happened, whether it fails or not")
     parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
@@ -59,8 +65,8 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: the configuration is wrong, or an option makes no sense.
     """
     for name, value, least, most in (
-        ("seeds", args.seeds, 1, MOST), ("first", args.first, 0, 2**53), ("jobs", args.jobs, 1, 64),
-        ("minutes", args.minutes, _LEAST_MIN, _MOST_MIN),
+        ("seeds", args.seeds, 1, MOST), ("first", args.first, 0, 2**53), ("jobs", args.jobs, 1, _MOST_JOBS),
+        ("minutes", args.minutes, _LEAST_MIN, _MOST_MIN), ("beds", args.beds, 2, _MOST_BEDS),
     ):  # fmt: skip
         if not least <= value <= most:
             raise ConfigurationError(f"--{name} {value}: allowed {least} to {most}")
@@ -70,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
     Units(args.config)  # what is wrong with the configuration is said once, here
     began = time.monotonic()
     seeds = range(args.first, args.first + args.seeds)
-    work = partial(try_seed, minutes=args.minutes, config=args.config, only=only)
+    work = partial(try_seed, minutes=args.minutes, beds=args.beds, config=args.config, only=only)
     tried = list(_told(_tried(seeds, work, args.jobs), len(seeds)))
     broken = [one for one in tried if one.items is not None]
     for one in tried:
@@ -80,14 +86,19 @@ def run(args: argparse.Namespace) -> int:
     return 1 if broken else 0
 
 
-def try_seed(seed: int, minutes: int, config: Path, only: tuple[int, ...] | None = None) -> Tried:
+def try_seed(seed: int, minutes: int, beds: int, config: Path, only: tuple[int, ...] | None = None) -> Tried:
     """Play a seed, and make it small where it fails."""
     logging.disable(logging.CRITICAL)  # what hub and feeds log under faults is expected
     try:
-        plan = draw(seed, minutes)
-        return try_plan(plan if only is None else plan.only(only), Units(config))
+        plan = draw(seed, minutes, beds)
+        return try_plan(plan if only is None else plan.only(only), _units(config))
     finally:
         logging.disable(logging.NOTSET)
+
+
+@cache
+def _units(config: Path) -> Units:
+    return Units(config)
 
 
 def try_plan(plan: Plan, units: Units) -> Tried:
@@ -146,7 +157,8 @@ def _story(one: Tried, args: argparse.Namespace) -> str:
         return "\n".join([head, *outcome.lines])
     only = ",".join(str(number) for number in one.items) or "none"
     config = "" if args.config == CONFIG else f" --config {args.config}"
-    again = f"--first {outcome.seed} --seeds 1 --minutes {args.minutes} --only {only}{config}"
+    beds = "" if args.beds == _BEDS else f" --beds {args.beds}"
+    again = f"--first {outcome.seed} --seeds 1 --minutes {args.minutes}{beds} --only {only}{config}"
     return "\n".join([head, *outcome.lines, f"Again: ./weirkeeper trial {again}"])
 
 

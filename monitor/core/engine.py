@@ -24,7 +24,7 @@ from monitor.core.equipment import stock
 from monitor.core.equipment.acts import carry_out
 from monitor.core.equipment_commands import ItemBase
 from monitor.core.events import Commanded, Declared, Event, FeedsFound, Observed
-from monitor.core.grades import RANK
+from monitor.core.grades import RANK, Priority
 from monitor.core.handling import Handling
 from monitor.core.judging import editions, feeds_found, late, silence
 from monitor.core.judging.late import is_past
@@ -43,13 +43,13 @@ from monitor.core.roles.acting import acting
 from monitor.core.roster import cover, plans
 from monitor.core.roster import due as roster_due
 from monitor.core.roster.acts import ROSTER_ACTS
-from monitor.core.roster.planning import shift_at
+from monitor.core.roster.planning import Shifts
 from monitor.core.roster.views import loads
 from monitor.core.rules import BoardBlindRule, LimitRule, RuleBase
+from monitor.core.shown import Shown
 from monitor.core.state import BedState, EngineState, KeptSet, RunState, UnitState
 from monitor.core.unit import Configuration
 from monitor.core.view import TileView, UnitView
-from monitor.core.views import tile_view, unit_view
 from shared.instant import Instant, ms
 from shared.messages import BedDeclared, Observation, Origin
 from shared.quantities import CATALOGUE, Quantity
@@ -68,6 +68,11 @@ class Engine:
         limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
         self._rules: dict[str, RuleBase] = {rule.id: rule for rule in (*limits.rules, *OWN_RULES)}
         self._silences = silence.rules_of_silence(self._rules)
+        one_sided = [one for one in limits.rules if isinstance(one, LimitRule) and one.outside is None]
+        self._edges = tuple(one for one in one_sided if one.priority is not Priority.LOW)
+        self._settable = tuple(one for one in one_sided if one.is_settable)
+        self._shifts = Shifts(unit)
+        self._shown = Shown()
         windows = spans(limits.rules, ladder.witnesses, configuration.patterns)
         self._watch = Watch(limits, ladder.timings, ladder.care, ladder.call_me, windows, unit.outside_target)
         self._explains = explained_by(self._rules.values(), limits.consequences)
@@ -92,6 +97,7 @@ class Engine:
         ``anew``: it is new in the place of one that was lost, so what was open before is unknown: an alert says so.
         """
         handling = self._handling(now)
+        self._shown = Shown()
         cover.begin(handling)
         plans.look(handling)
         for settings in self.configuration.unit.beds:
@@ -109,7 +115,8 @@ class Engine:
         A time before the last one counts as the last.
         """
         handling = self._handling(now)
-        self._catch_up(handling)
+        stood, self._shown = self._shown, Shown()  # what fails half-way leaves nothing that was made before it
+        was_due = self._catch_up(handling)
         match event:
             case Observed():
                 self._observed(handling, event.observation)
@@ -119,7 +126,11 @@ class Engine:
                 self._commanded(handling, event)
             case FeedsFound():
                 feeds_found.heed(handling, event)
-        return self._finish(handling)
+        effects = self._finish(handling)
+        if isinstance(event, Observed) and not was_due and handling.touched.keys() <= {event.observation.bed}:
+            stood.forget(event.observation.bed)
+            self._shown = stood
+        return effects
 
     def next_deadline(self) -> Instant | None:
         """Give when something is due without any event, or ``None``."""
@@ -127,7 +138,7 @@ class Engine:
 
     def tile(self, bed: str, now: Instant) -> TileView:
         """Give a bed as it stands. Raises KeyError for a bed that is not the unit's."""
-        return tile_view(self._handling(now), self._state.beds[bed])
+        return self._shown.tile(self._handling(now), self._state.beds[bed])
 
     def meaning(self, bed: str, slot: int, person: str | None, now: Instant) -> Meaning | None:
         """Give what the numbers of a run mean now; ``None`` where there is no such run. Changes nothing."""
@@ -174,7 +185,7 @@ class Engine:
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""
-        return unit_view(self._handling(now))
+        return self._shown.unit(self._handling(now))
 
     def checkpoint(self) -> bytes:
         """Give the whole state, so that `restore` goes on from here."""
@@ -190,7 +201,7 @@ class Engine:
         return cls(configuration, state.now, state)
 
     def _source(self, now: Instant) -> Source:
-        shift = shift_at(self.configuration.unit, now)
+        shift = self._shifts.at(now)
         return Source(self.configuration, self._rules, now, shift.begins if shift else None)
 
     def _handling(self, now: Instant) -> Handling:
@@ -199,6 +210,10 @@ class Engine:
             watch=self._watch,
             ladder=self.configuration.ladder,
             rules=self._rules,
+            silences=self._silences,
+            edges=self._edges,
+            settable=self._settable,
+            shifts=self._shifts,
             people=self._people,
             explains=self._explains,
             blind_rule=self._blind,
@@ -252,8 +267,9 @@ class Engine:
             yield from silence.unit_due_times(self._silences, self._state)
             yield from roster_due.due_times(place.roster, self.configuration.ladder.handing_over)
 
-    def _catch_up(self, handling: Handling) -> None:
-        """Do everything that is due, in order of time; what is late is done now, once."""
+    def _catch_up(self, handling: Handling) -> bool:
+        """Do everything that is due, in order of time; what is late is done now, once. Tell if anything was."""
+        was_due = False
         while (due := self.next_deadline()) is not None and due <= handling.now:
             name = next(place for place, at in self._due.items() if at == due)
             place = handling.place(name)
@@ -276,6 +292,8 @@ class Engine:
                 transports.speak(handling, place)
             silence.speak(handling)
             self._settle(*{None: None, **handling.touched})
+            was_due = True
+        return was_due
 
     def _observed(self, handling: Handling, observation: Observation) -> None:
         bed = self._state.beds.get(observation.bed)

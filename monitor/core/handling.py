@@ -1,6 +1,6 @@
 """One event being handled: what the rules of the game are, the state, the time, and the effects so far."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -9,7 +9,8 @@ from monitor.core.entries import Entry, EntryKind
 from monitor.core.equipment.table import EquipmentTable
 from monitor.core.judging.observing import Watch
 from monitor.core.ladder_table import LadderTable
-from monitor.core.rules import RuleBase
+from monitor.core.roster.planning import Shifts
+from monitor.core.rules import LimitRule, RuleBase
 from monitor.core.state import AlertState, BedState, EngineState, EpisodeState, UnitState
 from monitor.core.unit import Person, Unit
 from shared.entry.round_table import RoundTable
@@ -22,6 +23,9 @@ class Handling:
 
     Attributes:
         explains: rule -> rules that it explains.
+        silences: those of the rules that speak from silence.
+        edges: those that are one-sided limits of medium or high priority; ``settable``: that a bed may set itself.
+        shifts: which shift runs.
         blind_rule: id of the rule that speaks when the board is blind.
         touched: beds (``None``: the unit) whose view has changed.
         key: fingerprint of the station whose command is being carried out; its entries carry it.
@@ -31,6 +35,10 @@ class Handling:
     watch: Watch
     ladder: LadderTable
     rules: Mapping[str, RuleBase]
+    silences: Mapping[str, RuleBase]
+    edges: Sequence[LimitRule]
+    settable: Sequence[LimitRule]
+    shifts: Shifts
     people: dict[str, Person]
     explains: dict[str, frozenset[str]]
     blind_rule: str | None

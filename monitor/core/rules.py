@@ -122,6 +122,12 @@ class LimitRule(RuleBase):
         return self.below if self.below is not None else self.at_or_below
 
     @property
+    def is_settable(self) -> bool:
+        """Tell whether a bed can have a limit of its own for it: one edge of a number, not circuit-critical."""
+        is_state = self.quantity is Quantity.ON_MAINS  # yes or no: nothing to set
+        return self.one_sided is not None and not is_state and not self.circuit_critical
+
+    @property
     def lag_s(self) -> float:
         """How long ago the readings crossed when the median of a long window does: half the window.
 

@@ -1,11 +1,10 @@
 """From state to views: what a tile and the unit show. Nothing is decided here."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from functools import lru_cache
 
-from monitor.core.bedside import emergency, gas, own_limits, rounds, transports
-from monitor.core.bedside.due import due_views
+from monitor.core.bedside import emergency, gas, rounds, transports
 from monitor.core.episode_views import episode_views
 from monitor.core.equipment.views import devices_due, equipment_view
 from monitor.core.grades import Priority
@@ -30,6 +29,7 @@ from monitor.core.view import (
     BeyondView,
     CallMeView,
     CoverView,
+    DueView,
     EmergencyCardView,
     EventView,
     LimitView,
@@ -54,13 +54,13 @@ from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL, label_at
 
 def tile_view(handling: Handling, bed: BedState) -> TileView:
     """Give a bed's view."""
-    timings = handling.ladder.timings
+    timings, now = handling.ladder.timings, handling.now
     read = [run.last_reading_at for run in bed.runs.values() if run.last_reading_at]
     newest = max(read, default=None)
-    stale_after = silence.stale_after_ms(handling.rules, bed)
-    stale = newest is None or handling.now - newest >= stale_after
+    stale_after = silence.stale_after_ms(handling.silences, bed)
+    stale = newest is None or now - newest >= stale_after
     states = [state for run in bed.runs.values() for state in run.rules.values()]
-    judged = [s for s in states if s.judged_at is not None and handling.now - s.judged_at < stale_after]
+    judged = [s for s in states if s.judged_at is not None and now - s.judged_at < stale_after]
     age_from = max(timings.age_shown_s, timings.age_shown_intervals * bed.interval_ms / 1000)
     return TileView(
         bed=bed.label,
@@ -91,6 +91,18 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
         cards=dict(bed.cards),
         emergency_cards=tuple(_card_views(bed)),
     )
+
+
+def tile_until(handling: Handling, bed: BedState) -> Instant | None:
+    """Give when `tile_view` may change by time alone within a shift, or ``None`` for never."""
+    now, within = handling.now, ms(handling.ladder.timings.dips_within_s)
+    stale_after = silence.stale_after_ms(handling.silences, bed)
+    found = [bed.audio_paused.until] if bed.audio_paused is not None else []
+    for run in bed.runs.values():
+        read = [run.last_reading_at, *{state.judged_at for state in run.rules.values()}]
+        found += [at + stale_after for at in read if at is not None]
+        found += [dip + within for state in run.rules.values() if state.dips for dip in state.dips]
+    return min((at for at in found if at > now), default=None)
 
 
 def _when(look: LookView) -> Instant:
@@ -128,11 +140,13 @@ def _audio_view(handling: Handling, bed: BedState) -> AudioPauseView | None:
     return AudioPauseView(by=paused.by, until=paused.until)
 
 
-def unit_view(handling: Handling) -> UnitView:
-    """Give what belongs to no bed. The hub adds what only it knows (its record, its speed)."""
+def unit_view(handling: Handling, due: Sequence[DueView]) -> UnitView:
+    """Give what belongs to no bed, with what is ``due`` at the beds.
+
+    The hub adds what only it knows (its record, its speed).
+    """
     unit, roster = handling.unit, handling.state.unit.roster
-    known = [bed for bed in handling.state.beds.values() if bed.runs and not bed.by_sets]
-    live = [bed for bed in known if not any(run.timed for run in bed.runs.values()) and _was_read(bed)]
+    live, known = feeds_of(handling.state.beds.values())
     return UnitView(
         name=unit.name,
         beds=tuple(bed.label for bed in unit.beds),
@@ -156,11 +170,18 @@ def unit_view(handling: Handling) -> UnitView:
             BeyondView(number=one.number, at=one.at, person=one.person, bed=one.bed, what=one.what, why=one.why)
             for one in handling.state.unit.beyond
         ),
-        due=due_views(handling),
+        due=tuple(due),
         configuration_seen=dict(handling.state.unit.configuration_seen),
-        feeds_live=len(live),
-        feeds_known=len(known),
+        feeds_live=live,
+        feeds_known=known,
     )
+
+
+def feeds_of(beds: Iterable[BedState]) -> tuple[int, int]:
+    """Give how many of some beds are read by a feed now, and how many should be."""
+    known = [bed for bed in beds if bed.runs and not bed.by_sets]
+    live = [bed for bed in known if not any(run.timed for run in bed.runs.values()) and _was_read(bed)]
+    return len(live), len(known)
 
 
 def _cover_view(roster: RosterState, rung: int, person: str | None) -> CoverView:
@@ -221,8 +242,8 @@ def _battery_empty_at(handling: Handling, run: RunState) -> Instant | None:
 
 def _settable(handling: Handling, run: RunState) -> Iterator[LimitView]:
     """Give the limits that can be set for this bed, in table order."""
-    for rule in handling.watch.limits.rules:
-        if not isinstance(rule, LimitRule) or not own_limits.may_be_set(rule, run):
+    for rule in handling.settable:
+        if rule.id not in run.rules:
             continue
         scale = reference_of(run, rule.quantity, rule.of)
         own = run.own_limits.get(rule.id)
@@ -288,11 +309,9 @@ def _values(baselines: Iterable[tuple[Quantity, object]]) -> dict[Quantity, floa
 def _limits(handling: Handling, run: RunState) -> dict[Quantity, tuple[float | None, float | None]]:
     """Give the nearest limit on either side of each quantity, of the medium and high rules at this run."""
     found: dict[Quantity, tuple[float | None, float | None]] = {}
-    for rule in handling.watch.limits.rules:
+    for rule in handling.edges:
         state = run.rules.get(rule.id)
-        if state is None or state.limit is None or not isinstance(rule, LimitRule):
-            continue
-        if rule.priority is Priority.LOW or rule.outside is not None:
+        if state is None or state.limit is None:
             continue
         low, high = found.get(rule.quantity, (None, None))
         if rule.above is not None:
@@ -324,6 +343,8 @@ def _notes(handling: Handling, bed: BedState, timings: Timings) -> tuple[str, ..
     notes: list[str] = []
     begin = handling.now - ms(timings.dips_within_s)
     for run in bed.runs.values():
+        if not any(state.dips for state in run.rules.values()):
+            continue
         for rule in handling.watch.limits.rules:
             if not (isinstance(rule, LimitRule) and rule.counts_dips) or rule.id not in run.rules:
                 continue

@@ -69,12 +69,13 @@ class Series:
 
     def add(self, read_at: Instant, value: float, marks: Marks = MEASURED) -> None:
         """Take one reading."""
-        self._put(Column(at=read_at, low=value, high=value, last=value), marks)
+        self._put(read_at, value, value, value, marks)
 
     def merge(self, columns: Iterable[Column], also: Marks = MEASURED) -> None:
         """Take columns of the same width from the hub's history; ``also``: marks of all of them."""
         for column in columns:
-            self._put(column, (column.marks or MEASURED) | also)
+            marks = (column.marks or MEASURED) | also
+            self._put(column.at, column.low, column.high, column.last, marks)
 
     def newest(self) -> tuple[int, float, float]:
         """Give how many readings came late, and the extremes of the newest column."""
@@ -99,8 +100,7 @@ class Series:
         begin = int(numbers[0]) * self.width_ms
         return SeriesWindow(begin, self.width_ms, low, high, last, self._estimated[places] & ~absent, dots)
 
-    def _put(self, column: Column, marks: Marks) -> None:
-        at, low, high, last = column.at, column.low, column.high, column.last
+    def _put(self, at: Instant, low: float, high: float, last: float, marks: Marks) -> None:
         number = at // self.width_ms
         if is_dot(marks):
             self.late += 1
@@ -127,7 +127,9 @@ class Series:
 
     def _advance(self, number: int) -> None:
         assert self._head is not None
-        fresh = np.arange(max(self._head + 1, number - self.columns + 1), number + 1) % self.columns
+        next_one = number == self._head + 1
+        first = max(self._head + 1, number - self.columns + 1)
+        fresh = number % self.columns if next_one else np.arange(first, number + 1) % self.columns
         for values in (self._low, self._high, self._last):
             values[fresh] = np.nan
         self._last_at[fresh] = 0

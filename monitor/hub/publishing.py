@@ -72,8 +72,11 @@ class Publishing:
     def tile(self, tile: TileView, always: bool) -> None:
         """Publish a bed's view if it has changed; unless ``always``, a newer reading alone is no change."""
         before = self._tiles.get(tile.bed)
+        if before is tile:
+            return
         if before is not None:
-            same = before if always else before.model_copy(update={"last_reading_at": tile.last_reading_at})
+            newer = not always and before.last_reading_at != tile.last_reading_at
+            same = before.model_copy(update={"last_reading_at": tile.last_reading_at}) if newer else before
             if same == tile:
                 return
         self._tiles[tile.bed] = tile
@@ -81,7 +84,7 @@ class Publishing:
 
     def unit(self, unit: UnitView) -> None:
         """Publish the unit's view if it has changed."""
-        if unit != self._unit:
+        if unit is not self._unit and unit != self._unit:
             self._unit = unit
             self._give("hub", UnitDelta(seq=self._next(), unit=unit))
 

@@ -4,7 +4,7 @@ import logging
 from contextlib import suppress
 
 from monitor.record import Record, Step
-from monitor.record.taken_out import slips_beside
+from monitor.record.taken_out import slips_beside, slips_folder
 from shared.errors import RecordError
 from shared.instant import SECOND, Instant
 
@@ -18,6 +18,7 @@ class Slips:
 
     def __init__(self, record: Record) -> None:
         self._record = record
+        self._folder = slips_folder(record.path)
         self._given: set[str] = set()
         self._at: Instant = 0
 
@@ -26,6 +27,8 @@ class Slips:
         if ticks < self._at:
             return []
         self._at = ticks + SECOND
+        if not self._folder.is_dir():  # nothing was ever taken out
+            return []
         steps = []
         for path, slip in slips_beside(self._record.path):
             try:

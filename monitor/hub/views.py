@@ -44,6 +44,7 @@ class Views:
         self._sheet = sheet
         self._tiles: dict[str, TileView] = {}
         self._unit = judge.engine.unit(clock.now())
+        self._whole: tuple[UnitView, dict[str, object], UnitView] | None = None
 
     def tile(self, bed: str, now: Instant) -> TileView | None:
         """Give a bed as it stands. If that fails: as it last stood, its last reading growing older; or nothing."""
@@ -59,7 +60,7 @@ class Views:
             self._unit = self._judge.engine.unit(now)
         except Exception:  # a defect of ours costs the header its news: the beds and the calls go on
             self._failed("the unit")
-        own = {
+        own: dict[str, object] = {
             "demonstration": self._clock.is_demonstration,
             "not_recorded": self._not_recorded(),
             "speed": self._clock.speed,
@@ -68,7 +69,10 @@ class Views:
             "sheet": self._sheet(),
             "configured": tuple(one for one in self._configured if now - one.at <= _CHANGES_TOLD_MS),
         }
-        return self._unit.model_copy(update=own)
+        whole = self._whole
+        if whole is None or whole[0] is not self._unit or whole[1] != own:
+            whole = self._whole = self._unit, own, self._unit.model_copy(update=own)
+        return whole[2]
 
     def sign_in(self) -> SignInView | None:
         """Give what must be known of signing in; ``None``: nobody is asked for a secret."""

@@ -88,6 +88,7 @@ def test_that_rounds_and_draws_are_due_oldest_first_and_a_missing_target_too() -
         (D.ROUND, "Safety walk"), (D.TARGET, "No target for the flow is set"),
     }  # fmt: skip
     bed.engine._state.beds["B1"].runs[1].owed["pump_head"] = bed.now
+    bed.run(1)
     assert (D.ITEM, "Which pump head it is, to be entered", False) in due(bed)
 
 

@@ -27,6 +27,7 @@ from monitor.settings import load_configuration
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
+from tests.helpers.fresh_views import hold_to_fresh
 
 CONFIG = Path(__file__).parents[2] / "config"
 BEGIN: Instant = 1_767_225_600_000  # 2026-01-01 00:00 UTC
@@ -273,10 +274,11 @@ class Both:
         return isinstance(answer, Accept)
 
     def look(self, *beds: str) -> None:
-        """What desks are shown can be made and told."""
+        """What desks are shown can be made and told, and what was kept of it is as it would be made anew."""
         for label in {*LABELS}.intersection(beds):
             assert self.one.tile(label, self.now).model_dump_json()
         assert self.one.unit(self.now).model_dump_json()
+        hold_to_fresh(self.one, self.now, LABELS)
 
     def _beds(self) -> dict[str, bytes]:
         return {label: _BEDS.dump_json(bed) for label, bed in self.one._state.beds.items()}

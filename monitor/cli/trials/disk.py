@@ -45,6 +45,7 @@ class TrialRecord(Record):
 
     platter: Platter
     written: Callable[[Step], None]
+    _noted = -1
 
     def append(self, batch: Batch) -> int:
         """Write a batch, as the disk allows."""
@@ -92,6 +93,9 @@ class TrialRecord(Record):
             raise RecordError("the record refuses: the disk is full")
 
     def _note_synced(self) -> None:
+        if self._noted == self._db.total_changes:
+            return  # nothing was committed since
+        self._noted = self._db.total_changes
         if self._db.execute("PRAGMA synchronous").fetchone()[0] == _FULL:
             self.platter.synced = _log_of(self.path)
 

@@ -169,6 +169,10 @@ class HubMachine:
         """Take a turn of the hub, unless another one was put in before."""
         if self.hub is None or at != self._wake_at:
             return
+        if self._timeline.now < self._busy_until:  # it has begun to stand still since this turn was put in
+            self._wake_at = -1
+            self._wake(self._timeline.now)
+            return
         self._watch.is_there(self.hub.clock.now())
         self._lag = 0
         try:

@@ -99,10 +99,9 @@ class Trial:
 
     def _second(self) -> None:
         second = self.timeline.now // SECOND
-        for name, beds in self._plan.feeds.items():
-            due = [bed for bed in beds if (second + self._plan.beds.index(bed) * 3) % EVERY_S == 1]
-            if due and self.timeline.now < self._plan.length:
-                self._feeds[name].read(due)
+        for place, (name, beds) in enumerate(self._plan.feeds.items()):
+            if (second + 3 * place) % EVERY_S == 1 and self.timeline.now < self._plan.length:
+                self._feeds[name].read(beds)
         for desk in self._desks.values():
             desk.second()
         self._watch.second(tuple(self._desks.values()))

@@ -1,9 +1,11 @@
 """What is due at the beds, oldest first, and what has come up since the shift began. It calls nobody.
 
 What is overdue so long that somebody must be told is an alert of its own; here everything stands in one list.
+What comes at a bed is worked out with its times, so it need not be worked out again while only time passes.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 from monitor.core.bedside.own_limits import said
@@ -12,7 +14,6 @@ from monitor.core.handling import Handling
 from monitor.core.judging.editions import KEPT
 from monitor.core.judging.silence import limit_ms, quiet_since
 from monitor.core.laboratory import LABORATORY
-from monitor.core.roster.planning import shift_at
 from monitor.core.roster.wall import clock_of
 from monitor.core.rules import MissingRule, OverdueRule
 from monitor.core.state import BedState, RunState
@@ -27,89 +28,116 @@ LATE_MS = 15 * MINUTE
 _BACK_MS = 12 * HOUR
 
 
-def due_views(handling: Handling) -> tuple[DueView, ...]:
-    """Give what is due at every bed with a run, oldest first; then what came up since the shift began."""
-    shift = shift_at(handling.unit, handling.now)
-    begun = shift.begins if shift is not None else handling.now - _BACK_MS
-    found = [one for bed in handling.state.beds.values() for one in _of_bed(handling, bed, begun)]
+@dataclass(frozen=True, slots=True)
+class Coming:
+    """Something that is due at a bed from a moment on.
+
+    Attributes:
+        at: since when, or when it came up, as it is shown.
+        begins: from when on it is shown; ``None``: now.
+        late_at, ends: from when on it is late, and is shown no more; ``None``: never, by time alone.
+    """
+
+    kind: DueKind
+    at: Instant
+    words: str
+    begins: Instant | None = None
+    late_at: Instant | None = None
+    ends: Instant | None = None
+    slot: int | None = None
+
+    def changes_after(self, now: Instant) -> Iterator[Instant]:
+        """Give when it will be shown otherwise by time alone."""
+        return (at for at in (self.begins, self.late_at, self.ends) if at is not None and at > now)
+
+    def view(self, bed: str, now: Instant) -> DueView | None:
+        """Give it as it stands."""
+        if (self.begins is not None and self.begins > now) or (self.ends is not None and self.ends <= now):
+            return None
+        late = self.late_at is not None and self.late_at <= now
+        return DueView(bed=bed, slot=self.slot, kind=self.kind, at=self.at, words=self.words, late=late)
+
+
+def in_order(found: Iterable[DueView]) -> tuple[DueView, ...]:
+    """Give what is due oldest first, then what came up since the shift began."""
     return tuple(sorted(found, key=lambda one: (one.kind in SINCE_SHIFT, one.at)))
 
 
-def _of_bed(handling: Handling, bed: BedState, begun: Instant) -> Iterator[DueView]:
+def coming(handling: Handling, bed: BedState) -> Iterator[Coming]:
+    """Give what is due or will be at a bed with a run, while its state and the shift stay as they are."""
     for event in bed.events.values():
-        if event.at <= handling.now:
-            late = event.at + LATE_MS <= handling.now
-            yield DueView(bed=bed.label, kind=DueKind.EVENT, at=event.at, words=event.what, late=late)
+        yield Coming(DueKind.EVENT, event.at, event.what, begins=event.at, late_at=event.at + LATE_MS)
     for slot, run in bed.runs.items():
-        for kind, at, words, late in _of_run(handling, bed, run, begun):
-            yield DueView(bed=bed.label, slot=slot, kind=kind, at=at, words=words, late=late)
+        yield from _of_run(handling, bed, run, slot)
 
 
-_Found = tuple[DueKind, Instant, str, bool]
-
-
-def _of_run(handling: Handling, bed: BedState, run: RunState, begun: Instant) -> Iterator[_Found]:
-    yield from _readings(handling, bed, run)
+def _of_run(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iterator[Coming]:
+    yield from _readings(handling, bed, run, slot)
     for kind in RoundKind:
         due = due_at(handling, run, kind)
-        if due is not None and due <= handling.now:
-            yield DueKind.ROUND, due, ROUND_WORDS[kind], due + LATE_MS <= handling.now
+        if due is not None:
+            words = ROUND_WORDS[kind]
+            yield Coming(DueKind.ROUND, due, words, begins=due, late_at=due + LATE_MS, slot=slot)
     laboratory = handling.unit.laboratory
     for quantity in LABORATORY:
         hours, draws = laboratory.every_h.get(quantity), run.draws.get(quantity)
-        due = draws[-1][0] + round(hours * HOUR) if hours is not None and draws else None
-        if due is not None and due <= handling.now:
-            late = due + round(laboratory.overdue_min * MINUTE) <= handling.now
-            yield DueKind.DRAW, due, f"{CATALOGUE[quantity].label} to be drawn", late
+        if hours is not None and draws:
+            due = draws[-1][0] + round(hours * HOUR)
+            late_at = due + round(laboratory.overdue_min * MINUTE)
+            words = f"{CATALOGUE[quantity].label} to be drawn"
+            yield Coming(DueKind.DRAW, due, words, begins=due, late_at=late_at, slot=slot)
     for device, since in run.owed.items():
-        yield DueKind.ITEM, since, f"Which {device.replace('_', ' ')} it is, to be entered", False
+        yield Coming(DueKind.ITEM, since, f"Which {device.replace('_', ' ')} it is, to be entered", slot=slot)
     if run.unset_alert is not None:
-        yield DueKind.TARGET, bed.alerts[run.unset_alert].raised_at, "No target for the flow is set", False
+        at = bed.alerts[run.unset_alert].raised_at
+        yield Coming(DueKind.TARGET, at, "No target for the flow is set", slot=slot)
     for rule, one in run.proposals.items():
         person = handling.people.get(one.by)
         by = person.label if person is not None else one.by
-        yield DueKind.PROPOSAL, one.at, f"Limit proposed by {by}: {said(handling, run, rule, one.value)}", False
-    yield from _gaps(handling, bed, run, begun)
-    yield from _sets(handling, run, begun)
+        words = f"Limit proposed by {by}: {said(handling, run, rule, one.value)}"
+        yield Coming(DueKind.PROPOSAL, one.at, words, slot=slot)
+    yield from _gaps(handling, bed, run, slot)
+    yield from _sets(handling, run, slot)
 
 
-def _readings(handling: Handling, bed: BedState, run: RunState) -> Iterator[_Found]:
+def _readings(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iterator[Coming]:
     """Overdue by the first rule that says so and late by the last: a reading by hand, or a feed that is silent."""
     kind: type[MissingRule | OverdueRule] = OverdueRule if bed.by_sets else MissingRule
     quiet = quiet_since(run)
-    due = sorted(quiet + limit_ms(rule, bed) for rule in handling.rules.values() if isinstance(rule, kind))
-    if due and due[0] <= handling.now:
-        late = due[-1] <= handling.now
-        if bed.by_sets:
-            yield DueKind.READING, quiet, "Reading overdue", late
-        else:
-            yield DueKind.NO_FEED, quiet, "No readings from the feed", late
+    due = [quiet + limit_ms(rule, bed) for rule in handling.silences.values() if isinstance(rule, kind)]
+    if due:
+        what, words = (
+            (DueKind.READING, "Reading overdue") if bed.by_sets else (DueKind.NO_FEED, "No readings from the feed")
+        )
+        yield Coming(what, quiet, words, begins=min(due), late_at=max(due), slot=slot)
 
 
-def _gaps(handling: Handling, bed: BedState, run: RunState, begun: Instant) -> Iterator[_Found]:
+def _gaps(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iterator[Coming]:
     """Silences that are over: of a feed those that were told, of sets by hand those that no set has filled."""
-    gaps = run.gaps
+    gaps, shift = run.gaps, handling.shifts.at(handling.now)
     if bed.by_sets:
         allowed = min(
-            (ms(one.delay_s) for one in handling.rules.values() if isinstance(one, OverdueRule)), default=0
+            (ms(one.delay_s) for one in handling.silences.values() if isinstance(one, OverdueRule)), default=0
         )
         whole = {run.started_at} if len(run.sets) < KEPT else set[Instant]()
         times = sorted(whole | {one.read_at for one in run.sets.values()})
         gaps = [(one, other) for one, other in pairwise(times) if allowed and other - one >= allowed]
     for first, last in gaps:
-        if last > begun:
+        if shift is None or last > shift.begins:
             words = " to ".join(clock_of(at, handling.unit.zone) for at in (first, last))
-            yield DueKind.GAP, first, f"No reading {words}", False
+            ends = last + _BACK_MS if shift is None else None
+            yield Coming(DueKind.GAP, first, f"No reading {words}", ends=ends, slot=slot)
 
 
-def _sets(handling: Handling, run: RunState, begun: Instant) -> Iterator[_Found]:
+def _sets(handling: Handling, run: RunState, slot: int) -> Iterator[Coming]:
     """Sets of this shift that were entered late or corrected."""
-    allowed = ms(handling.ladder.timings.entered_set_s)
+    allowed, shift = ms(handling.ladder.timings.entered_set_s), handling.shifts.at(handling.now)
     for one in run.sets.values():
         late = one.entered_at - one.read_at > allowed
-        if one.entered_at >= begun and (late or one.version > 1):
+        if (shift is None or one.entered_at >= shift.begins) and (late or one.version > 1):
             how = " and ".join(["entered late"] * late + ["corrected"] * (one.version > 1))
             person = handling.people.get(one.by)
             by = person.label if person is not None else one.by
             read = clock_of(one.read_at, handling.unit.zone)
-            yield DueKind.SET, one.entered_at, f"Set of {read} {how} by {by}", False
+            ends = one.entered_at + _BACK_MS + 1 if shift is None else None
+            yield Coming(DueKind.SET, one.entered_at, f"Set of {read} {how} by {by}", ends=ends, slot=slot)

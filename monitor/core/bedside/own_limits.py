@@ -16,15 +16,13 @@ from monitor.core.rules import LimitRule, RuleBase
 from monitor.core.state import BedState, OwnLimit, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, MINUTE, Instant
-from shared.quantities import CATALOGUE, Quantity
+from shared.quantities import CATALOGUE
 from shared.support import label_at
 
 
 def may_be_set(rule: RuleBase, run: RunState) -> bool:
     """Tell whether a bed can have a limit of its own for a rule."""
-    one_edge = isinstance(rule, LimitRule) and rule.one_sided is not None
-    is_state = isinstance(rule, LimitRule) and rule.quantity is Quantity.ON_MAINS  # yes or no: nothing to set
-    return one_edge and not is_state and not rule.circuit_critical and rule.id in run.rules
+    return isinstance(rule, LimitRule) and rule.is_settable and rule.id in run.rules
 
 
 def set_limit(handling: Handling, command: SetLimit) -> str | None:

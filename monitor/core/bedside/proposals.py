@@ -11,7 +11,6 @@ from monitor.core.bed_commands import AnswerProposal, ProposeLimit, SetLimit
 from monitor.core.bedside.own_limits import limit_for, said, set_limit
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
-from monitor.core.roster.planning import shift_at
 from monitor.core.state import BedState, Proposal, RunState
 from shared.instant import HOUR, Instant
 
@@ -25,7 +24,7 @@ def propose(handling: Handling, command: ProposeLimit) -> str | None:
     if isinstance(found, str):
         return found
     run, rule = found
-    shift = shift_at(handling.unit, handling.now)
+    shift = handling.shifts.at(handling.now)
     ends = min(command.until, shift.ends if shift is not None else handling.now + _STANDS_MS)
     run.proposals[rule.id] = Proposal(
         command.value, command.person, handling.now, command.until, command.reason, ends

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Mapping
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.judging.sets import brings_numbers
-from monitor.core.roster.planning import shift_at
 from monitor.core.state import BedState, KeptSet, RoundDone, RunState
 from shared.instant import MINUTE, Instant
 from shared.messages import Found, Observation, RoundKind
@@ -74,7 +73,7 @@ def due_at(handling: Handling, run: RunState, kind: RoundKind) -> Instant | None
 
 
 def _walk_due_at(handling: Handling, run: RunState, done: RoundDone | None) -> Instant | None:
-    shift = shift_at(handling.unit, handling.now)
+    shift = handling.shifts.at(handling.now)
     asked = max(run.started_at, run.back_at or 0, shift.begins if shift is not None else 0)
     if done is None or done.at < asked:
         return asked

@@ -30,6 +30,8 @@ class Stretch:
 
 def stretches(unit: Unit, begin: Instant, end: Instant) -> Iterator[Stretch]:
     """Give the shifts that touch the time from ``begin`` to ``end``, in the order of the file, day by day."""
+    if not unit.shifts:
+        return
     first, last = day_of(begin, unit.zone) - 2 * _DAY, day_of(end, unit.zone) + _DAY
     for shift in unit.shifts:
         day, begins, ends = first, time.fromisoformat(shift.begins), time.fromisoformat(shift.ends)
@@ -44,6 +46,23 @@ def stretches(unit: Unit, begin: Instant, end: Instant) -> Iterator[Stretch]:
 def shift_at(unit: Unit, at: Instant) -> Stretch | None:
     """Give the shift that runs at a time: the first of the file that covers it."""
     return next((one for one in stretches(unit, at, at) if one.begins <= at < one.ends), None)
+
+
+class Shifts:
+    """Gives the shift that runs; it is looked for again only where the plan has an edge."""
+
+    def __init__(self, unit: Unit) -> None:
+        self._unit = unit
+        self._known: tuple[Instant, Instant | None] | None = None
+        self._found: Stretch | None = None
+
+    def at(self, now: Instant) -> Stretch | None:
+        """Give what `shift_at` gives."""
+        known = self._known
+        if known is None or now < known[0] or (known[1] is not None and now >= known[1]):
+            self._known = now, next_edge(self._unit, (), now)
+            self._found = shift_at(self._unit, now)
+        return self._found
 
 
 def named_in(shift: Shift) -> dict[str, str | None]:

@@ -3,7 +3,7 @@
 from monitor.core.grades import Priority, Rung
 from monitor.core.handling import Handling, present_members
 from monitor.core.roster.forecast import forecast
-from monitor.core.roster.planning import next_changes, shift_at
+from monitor.core.roster.planning import next_changes
 from monitor.core.roster.post import post_of
 from monitor.core.roster.standing import break_on, has, keys_of
 from monitor.core.roster.state import OfferState
@@ -25,7 +25,7 @@ def roster_view(handling: Handling) -> RosterView:
     roster, unit, now = handling.state.unit.roster, handling.unit, handling.now
     used = [bed.label for bed in handling.state.beds.values() if bed.runs]
     horizon = now + round(handling.ladder.handing_over.forecast_h * HOUR)
-    shift = shift_at(unit, now)
+    shift = handling.shifts.at(now)
     changes = next_changes(unit, roster.plans.values(), now, horizon)
     return RosterView(
         posts=tuple(_post(handling, key, *changes.get(key, (None, None))) for key in keys_of(roster)),
@@ -57,6 +57,18 @@ def roster_view(handling: Handling) -> RosterView:
         shift=shift.shift.name if shift is not None else None,
         shift_ends=shift.ends if shift is not None else None,
     )
+
+
+def stands_until(handling: Handling) -> Instant | None:
+    """Give when `roster_view` changes by time alone (a moment that is past: always), or ``None``."""
+    roster, now = handling.state.unit.roster, handling.now
+    ahead = round(handling.ladder.handing_over.forecast_h * HOUR)
+    if any(key not in roster.since for key in keys_of(roster)):
+        return now
+    edges = [at for one in roster.away.values() for at in (one.until, one.until - ahead + 1) if at > now]
+    if roster.looks_at is not None:
+        edges.append(roster.looks_at)
+    return min(edges, default=None)
 
 
 def loads(handling: Handling) -> tuple[LoadView, ...]:

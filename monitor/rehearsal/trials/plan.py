@@ -105,10 +105,10 @@ def clock(at: Instant) -> str:
     return f"{at // MINUTE:02}:{at % MINUTE // SECOND:02}.{at % SECOND:03}"
 
 
-def draw(seed: int, minutes: int) -> Plan:
-    """Draw the plan of a seed: the same seed and length give the same plan."""
+def draw(seed: int, minutes: int, most: int = 4) -> Plan:
+    """Draw the plan of a seed with 2 to ``most`` beds: the same seed, length and ``most`` give the same plan."""
     rng = random.Random(seed)
-    beds = tuple(f"B{number}" for number in range(1, rng.randint(2, 4) + 1))
+    beds = tuple(f"B{number}" for number in range(1, rng.randint(2, most) + 1))
     half = len(beds) if rng.random() < 0.5 else rng.randint(1, len(beds) - 1)
     feeds = {"north": beds[:half]} | ({"south": beds[half:]} if beds[half:] else {})
     desks = ("desk-1", "desk-2")[: rng.randint(1, 2)]
