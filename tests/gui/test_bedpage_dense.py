@@ -30,16 +30,20 @@ from monitor.desk.bedpage.layout import LEAST_MEASURED, Shape, shape_of
 from monitor.desk.bedpage.meaning_parts import BLOOD, NUMBERS
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.trend_key import KEY_H
+from monitor.desk.header_face import compose_header
 from monitor.desk.paint import flow, key_boxes, plates, staff
 from monitor.desk.palette import load_palette
+from monitor.desk.reviewpage.page import ReviewPage
 from monitor.desk.store import Changes
 from shared.cautions import LOCAL
 from shared.instant import HOUR, MINUTE, SECOND
+from shared.look.need import Need
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import Support
-from tests.helpers.desk import Desk
+from tests.helpers.desk import Desk, picture, type_keys
 from tests.helpers.drawn import Drawn, Texts, watch_texts
+from tests.helpers.painting import coloured
 from tests.helpers.views import NOW, alert, episode, filled, holder, ladder, latest, run, tile
 
 SCREEN = (1366, 768)
@@ -338,3 +342,53 @@ def test_that_what_joined_an_episode_is_told_as_far_as_there_is_room_and_the_res
     assert also_words(TITLES, 2_000).endswith("MAP 56, limit 60")
     assert also_words(TITLES, 330) == "Episode of 5: with Flow 2.4, limit 2.5 and 3 more"
     assert also_words(TITLES, 100) == "Episode of 5"
+
+
+@pytest.mark.parametrize("theme", ["day", "night"])
+@pytest.mark.parametrize("opens", ["j", "bed"])
+def test_that_the_veil_of_not_live_lies_on_the_review_and_on_a_bed_and_is_gone_with_a_new_picture(
+    qtbot: QtBot, texts: Texts, theme: str, opens: str
+) -> None:
+    shown = Review(qtbot, tile(runs=(aged(),), episodes=(WORST,)), theme=theme)
+    desk, window = shown.desk, shown.desk.window
+    window.add_page("j", lambda: ReviewPage(window))
+    if opens == "j":
+        type_keys(window, "j")
+    page = window.page
+    assert isinstance(page, BedPage | ReviewPage)
+    assert not page.veil.isVisible()
+    desk.at(16.0)
+    assert page.veil.isVisible()
+    assert page.veil.geometry() == page.rect()
+    lost = picture(page)
+    for need in Need:
+        assert not coloured(lost, getattr(load_palette(), theme).priority[need], 1).any(), need
+    page.resize(page.width(), page.height() - 28)
+    assert page.veil.geometry() == page.rect()
+    banner = compose_header(desk.store, window.moment(), 16.0).banner
+    assert banner is not None
+    assert banner.title == "Not live since 14:32:51"
+    assert "Perfusionist 1 · 4477" in banner.phones
+    type_keys(window, "s")
+    assert not desk.commands()
+    desk.store.link.hear(16.5, snapshot=True)
+    window.take(Changes(unit=True, snapshot=True))
+    assert not page.veil.isVisible()
+
+
+def test_that_nothing_on_a_bed_counts_on_or_claims_to_be_of_now_while_not_live(qtbot: QtBot, texts: Texts) -> None:
+    shown = Review(qtbot, tile(runs=(aged(),), episodes=(WORST,)))
+    page = shown.page
+    said = []
+    for seconds in (16.0, 47.0):
+        shown.desk.at(seconds)
+        for card in (page.who, page.head, page.parts.pattern):
+            painted(card, texts)
+            said.append(texts.said())
+    assert said[:3] == said[3:], "nothing counts"
+    assert "as it stood" in said[0]
+    assert "Nobody had it" in said[0]
+    assert "was to be called next" in said[0]
+    assert "as it stood at 14:32:51" in said[1]
+    assert "judged" not in said[1]
+    assert "Not live: no pattern can be suggested here." in said[2]

@@ -144,7 +144,8 @@ def test_that_keys_lead_to_the_bed_and_back_and_answer_nothing(qtbot: QtBot) -> 
 def test_that_a_lost_line_is_said_on_the_review(qtbot: QtBot) -> None:
     desk = desk_of(qtbot)
     desk.at(16.0)
-    assert page_of(desk).rows.aside == "NOT LIVE: as it stood"
+    assert page_of(desk).rows.aside == "NOT LIVE: as it stood at 14:32:51"
+    assert page_of(desk).veil.isVisible()
     found = parts(desk)
     assert next(row[1] for row in found["Everything else"]).endswith("not known here. Go to the beds.")
     assert all(row[2].endswith("as it stood") for row in found[NOBODY_HAS])

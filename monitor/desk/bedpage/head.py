@@ -6,13 +6,16 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.core.view import TileView
+from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.need import leading
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.plates import Ground, draw_mark_block, draw_need_plate
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Plate
+from monitor.desk.tile.moment import Moment
 from shared.look.marks import Mark
 from shared.look.palette import Theme
 from shared.messages import Origin
@@ -40,12 +43,14 @@ _SOURCES = {
 }
 
 
-def head_face(face: Face, tile: TileView) -> HeadFace:
+def head_face(face: Face, tile: TileView, store: Store, moment: Moment) -> HeadFace:
     """Give the head of a bed from its tile's face and view."""
     runs = ", ".join(run.description.run_id for run in tile.runs)
     lead = leading(tile)
     others = tuple(alert.title for alert in lead.alerts if alert.id != lead.lead) if lead is not None else ()
     judged = f"{tile.judged} of {tile.rules} rules judged" if tile.rules else "nothing is watched"
+    if moment.veiled:
+        judged = f"as it stood at {words.clock(store.clock.last_word, moment.zone)}"
     source = _SOURCES[tile.origin] if tile.origin is not None else ""
     return HeadFace(face, runs, others, judged, source)
 

@@ -18,6 +18,7 @@ from shared.look.palette import Theme
 CAUTION = "Possible pattern. Check at the bed. Other causes are possible. This never changes a priority."
 _TITLE, _POSSIBLE = "Possible pattern", "Possible: "
 NOTHING = "No pattern is suggested. That is not evidence of safety: some patterns cannot be judged here."
+NOT_LIVE = "Not live: no pattern can be suggested here. That is not evidence of safety."
 _TICK, _MORE = 18.0, 18.0
 #: So many signs a small page has room for before those left are counted.
 _SIGNS_TOLD = 5
@@ -32,17 +33,27 @@ class HintCard(Card):
         super().__init__(_TITLE, theme)
         self.hints: tuple[HintView, ...] = ()
         self.not_judged: tuple[str, ...] = ()
+        self.without = NOTHING
         #: What stands on the card, in order, as it was last painted.
         self.said: list[str] = []
         self._now: Instant = 0
         self._zone: tzinfo | None = None
 
     def show_hints(
-        self, hints: tuple[HintView, ...], not_judged: tuple[str, ...], now: Instant, zone: tzinfo | None
+        self,
+        hints: tuple[HintView, ...],
+        not_judged: tuple[str, ...],
+        now: Instant,
+        zone: tzinfo | None,
+        live: bool = True,
     ) -> None:
-        """Show hints, the likeliest first, as they stood at ``now``."""
-        if (hints, not_judged, zone) != (self.hints, self.not_judged, self._zone) or now != self._now:
+        """Show hints, the likeliest first, as they stood at ``now``; none while the desk is not ``live``."""
+        without = NOTHING if live else NOT_LIVE
+        if (hints, not_judged, zone, without) != (self.hints, self.not_judged, self._zone, self.without) or (
+            now != self._now
+        ):
             self.hints, self.not_judged, self._now, self._zone = hints, not_judged, now, zone
+            self.without = without
             self.aside = f"as of {words.hhmm(now, zone)}" if now else ""
             self.update()
 
@@ -62,7 +73,9 @@ class HintCard(Card):
         room, px = width - 2 * PAD, self._px
         edges = self.top + high_of(CAUTION, room, 12) + 18
         if not self.hints:
-            return edges + high_of(NOTHING, room, px) + 6 + sum(high_of(one, room, 12) for one in self.not_judged)
+            return (
+                edges + high_of(self.without, room, px) + 6 + sum(high_of(one, room, 12) for one in self.not_judged)
+            )
         hint = self.hints[0]
         signs = [self._sign_words(sign) for sign in (*hint.signs_for, *hint.signs_against)]
         told = signs if len(signs) <= _SIGNS_TOLD else signs[:_SIGNS_TOLD]
@@ -104,7 +117,7 @@ class HintCard(Card):
             self._hint(painter, self.hints, floor - 6)
         else:
             flow = TextFlow(painter, PAD, self.width() - PAD, self.top, floor - 6)
-            flow.put(NOTHING, self._px, False, theme.ink_2, after=6)
+            flow.put(self.without, self._px, False, theme.ink_2, after=6)
             for text in self.not_judged:
                 flow.put(text, 12, False, theme.ink_3)
             self.said = flow.said

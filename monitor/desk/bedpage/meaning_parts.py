@@ -121,9 +121,8 @@ class MeaningParts:
         at = meaning.at if meaning is not None else 0
         self.point.show_view(meaning.operating if meaning is not None else None, at, zone, live)
         shown = meaning if live else None
-        self.pattern.show_hints(
-            shown.hints if shown else (), shown.not_judged if shown else (), at if shown else 0, zone
-        )
+        hints, not_judged = (shown.hints, shown.not_judged) if shown is not None else ((), ())
+        self.pattern.show_hints(hints, not_judged, at if shown else 0, zone, live)
         computed = (*shown.derived, *learned_rows(shown)) if shown else ()
         self.derived.show_rows(computed, at, zone)
         self.slopes.show_rows(slope_rows(shown.trends if shown else (), run, zone))

@@ -44,6 +44,7 @@ from monitor.desk.tile.compose import compose
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import staff_picture
 from monitor.desk.tile.numbers import Numbers
+from monitor.desk.veil import Veil
 from shared.instant import SECOND
 from shared.look.palette import Theme
 from shared.messages import Origin
@@ -118,6 +119,7 @@ class BedPage(QWidget):
         ):
             part.setParent(self)
         self.covers = Covers(theme, self)
+        self.veil = Veil(theme, self)
         self.trends.read_out.connect(lambda _: self._redraw())
         self._moment: Moment | None = None
         self._dress()
@@ -127,6 +129,7 @@ class BedPage(QWidget):
     def show_moment(self, moment: Moment, changes: Changes) -> None:
         """Show the bed as it stands; take what has come for it."""
         self._moment = moment
+        self.veil.lay(moment.veiled)
         tile = self._session.store.tiles.get(self.bed)
         if tile is None:
             return
@@ -143,7 +146,7 @@ class BedPage(QWidget):
             self._ask_meaning()
         self._take(changes)
         store = self._session.store
-        self.head.show_face(head_face(compose(tile, store, moment), tile))
+        self.head.show_face(head_face(compose(tile, store, moment), tile, store, moment))
         self.who.show_need(leading(tile), staff_picture(tile, moment), store, moment, store.link.commands_allowed)
         self.acts.show_paths(paths_of(tile), store.link.commands_allowed)
         other = self.standing.show_lines(_stands(tile, store, moment))
@@ -171,6 +174,7 @@ class BedPage(QWidget):
         """Show in another theme."""
         self._theme = theme
         self.covers.set_theme(theme)
+        self.veil.set_theme(theme)
         for part in self._cards():
             part.set_theme(theme)
         self.parts.set_theme(theme)

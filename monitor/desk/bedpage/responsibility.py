@@ -59,6 +59,7 @@ class ResponsibilityCard(Card):
     ) -> None:
         """Show the leading need (or that there is none), and whether answers can be given."""
         self.episode, self.picture, self._store, self._moment = episode, picture, store, moment
+        self.aside = "as it stood" if moment.veiled else ""
         for button in self.buttons.values():
             button.setEnabled(allowed and episode is not None)
         self.update()
@@ -119,9 +120,12 @@ class ResponsibilityCard(Card):
         if self.dense and phone is not None and phone.phone:
             who = f"{who} · {phone.phone}"
         when = words.hhmm(rung.at, self._moment.zone) if rung.at is not None else ""
+        left_s = words.countdown((rung.at or 0) - self._moment.second)
         said = {
             RungState.EMPTY: "not reached",
-            RungState.NEXT: f"called in {words.countdown((rung.at or 0) - self._moment.second)} if still nobody",
+            RungState.NEXT: "was to be called next"
+            if self._moment.veiled
+            else f"called in {left_s} if still nobody",
             RungState.CALLED: f"called {when}",
             RungState.SKIPPED: "nobody: skipped",
             RungState.HELD: f"called {when}, held",
@@ -165,14 +169,14 @@ class ResponsibilityCard(Card):
         assert self.episode is not None
         assert self._moment is not None
         assert self._store is not None
-        holder = self.episode.holder
+        holder, veiled = self.episode.holder, self._moment.veiled
         if holder is not None:
             name = holder_words(holder, self._store, self._moment)
             draw_name_plate(
                 painter,
                 plate,
                 name,
-                f"calls again in {words.countdown(holder.until - self._moment.second)}",
+                "" if veiled else f"calls again in {words.countdown(holder.until - self._moment.second)}",
                 self.theme,
             )
             return
@@ -181,12 +185,14 @@ class ResponsibilityCard(Card):
         helping = [call_back_words(self.episode, name, self._store, self._moment)[0] for name in elsewhere]
         names = [self._store.label(name) for name in self.episode.seen_by if name not in elsewhere]
         seen = f"Seen by {', '.join(names)}" if names else ""
-        following = "" if self.episode.over else next_call(self.episode, self._store, self._moment)[0]
+        of_now = not (self.episode.over or veiled)
+        following = next_call(self.episode, self._store, self._moment)[0] if of_now else ""
+        nobody = "Nobody had it" if veiled else "Nobody has it"
         # the first that fits: who has seen it goes first, then what the ladder above says too
         for parts in (
-            [*helping, seen, "Nobody has it", following],
-            [*helping, "Nobody has it", following],
-            [*helping[-1:], "Nobody has it"],
+            [*helping, seen, nobody, following],
+            [*helping, nobody, following],
+            [*helping[-1:], nobody],
         ):
             text = " · ".join(filter(None, parts))
             fitted = fit_text(text, plate.width() - 20, 15, True, smallest=11, most_lines=2)

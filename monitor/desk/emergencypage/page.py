@@ -68,6 +68,8 @@ class ListCard(Card):
 class EmergencyPage(SheetPage):
     """The cards as they were found when the page was opened, at the bed that was in focus then."""
 
+    is_veiled = False
+
     def __init__(self, window: DeskWindow, found: CardsFound) -> None:
         self.list = ListCard(window.theme, found)
         self.large = LargeCard(window.theme)

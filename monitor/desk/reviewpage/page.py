@@ -12,6 +12,7 @@ from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import Cell, RowsCard
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
+from monitor.desk.words import clock
 
 _COLUMNS = ((0.0, "Bed"), (0.07, ""), (0.74, ""))
 _KEYS = (
@@ -54,7 +55,8 @@ class ReviewPage(SheetPage):
             cells += [_cells(line) for line in part.lines]
         self._lines = lines
         self._at = self._place()
-        aside = "NOT LIVE: as it stood" if self.moment.veiled else f"On call: {extension(self.store)}"
+        stood = f"NOT LIVE: as it stood at {clock(self.store.clock.last_word, self.moment.zone)}"
+        aside = stood if self.moment.veiled else f"On call: {extension(self.store)}"
         self.rows.show_cells(tuple(cells), self._at, aside)
 
     def step(self, by: int) -> None:

@@ -15,6 +15,7 @@ from monitor.desk.palette import qcolor
 from monitor.desk.sheets.keys import KeysCard
 from monitor.desk.store import Changes, Store
 from monitor.desk.tile.moment import Moment
+from monitor.desk.veil import Veil
 from monitor.desk.window import DeskWindow
 from shared.look.palette import Theme
 
@@ -26,10 +27,15 @@ _NAMED = {Qt.Key.Key_Return: "enter", Qt.Key.Key_Enter: "enter", Qt.Key.Key_Spac
 class SheetPage(QWidget):
     """Base of the pages. The keys that answer an alert do nothing here, so that nothing is answered unseen.
 
+    Attributes:
+        is_veiled: whether the veil of what is not live lies on it; not on what is no picture of the unit.
+
     Args:
         cards: what it shows besides its line of keys.
         keys: what each key does, in words.
     """
+
+    is_veiled = True
 
     def __init__(self, window: DeskWindow, cards: tuple[Card, ...], keys: tuple[tuple[str, str], ...]) -> None:
         super().__init__()
@@ -40,6 +46,7 @@ class SheetPage(QWidget):
         self.does: Mapping[str, Callable[[], None]] = {}
         for card in self._cards:
             card.setParent(self)
+        self.veil = Veil(window.theme, self)
         self._dress(window.theme)
 
     # -- for those that build on it -------------------------------------------------------------------------
@@ -82,9 +89,11 @@ class SheetPage(QWidget):
         """Show the hub's time and what has changed."""
         self.moment = moment
         self.refresh(changes)
+        self.veil.lay(self.is_veiled and moment.veiled)
 
     def set_theme(self, theme: Theme) -> None:
         """Show in another theme."""
+        self.veil.set_theme(theme)
         for card in self._cards:
             card.set_theme(theme)
         self._dress(theme)

@@ -1,11 +1,11 @@
 """One tile, part by part."""
 
-from PySide6.QtCore import QLineF, QRectF, Qt
-from PySide6.QtGui import QColor
+from PySide6.QtCore import QRectF
 
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.staff import draw_staff
 from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.paint.veil import draw_veil
 from monitor.desk.palette import qcolor
 from monitor.desk.store import Store
 from monitor.desk.tile.canvas import Canvas
@@ -17,9 +17,6 @@ from monitor.desk.tile.paint_paused import paint_paused
 from monitor.desk.tile.paint_plain import paint_plain
 from monitor.desk.tile.paint_trends import paint_trends
 from shared.look.sizes import SMALLEST_TEXT, TILE_RADIUS, Px
-
-_VEIL = 0.45
-_VEIL_STEP = 34
 
 
 def paint_tile(canvas: Canvas, store: Store) -> None:
@@ -40,7 +37,7 @@ def paint_tile(canvas: Canvas, store: Store) -> None:
         paint_paused(canvas)
         paint_off_support(canvas)
     if canvas.face.veiled:
-        _paint_veil(canvas, box)
+        draw_veil(canvas.painter, box, canvas.theme)
 
 
 def _paint_no_run(canvas: Canvas, box: QRectF) -> None:
@@ -54,17 +51,3 @@ def _paint_no_run(canvas: Canvas, box: QRectF) -> None:
     base = canvas.height / 2
     for number, line in enumerate(fitted.lines):
         draw_text(canvas.painter, left, base + number * 1.4 * px, line, fitted.px, False, canvas.theme.ink_2)
-
-
-def _paint_veil(canvas: Canvas, box: QRectF) -> None:
-    """A veil of the ground's colour and a wide hatch: nothing here is current."""
-    veil = QColor(qcolor(canvas.theme.ground))
-    veil.setAlphaF(_VEIL)
-    with kept(canvas.painter):
-        canvas.painter.fillRect(box, veil)
-        canvas.painter.setPen(pen(canvas.theme.hatch, 1.0, Qt.PenStyle.SolidLine))
-        lines = [
-            QLineF(float(total), 0.0, float(total) - box.height(), box.height())
-            for total in range(0, int(box.width() + box.height()), _VEIL_STEP)
-        ]
-        canvas.painter.drawLines(lines)
