@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, TypeAdapter,
 
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import QuantitySet, RunDescription
+from shared.when_asked import WHEN_ASKED
 
 PROTOCOL_VERSION = 1
 
@@ -27,7 +28,7 @@ ItemId = Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[a-z0-9_]+
 class Message(BaseModel):
     """Base of all messages: nothing extra, nothing converted, nothing changed afterwards."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
 
 class Origin(StrEnum):
@@ -294,4 +295,4 @@ class Refused(Message):
 FeedMessage = Annotated[
     Hello | Observation | FeedBeat | Welcome | Resend | Stored | Refused, Field(discriminator="type")
 ]
-FEED_MESSAGES: TypeAdapter[FeedMessage] = TypeAdapter(FeedMessage)
+FEED_MESSAGES: TypeAdapter[FeedMessage] = TypeAdapter(FeedMessage, config=WHEN_ASKED)

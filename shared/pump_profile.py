@@ -33,7 +33,7 @@ class PumpProfile(BaseModel):
         failed_display: what it shows when its computer fails: the last values, or nothing.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
     name: Annotated[str, Field(min_length=1, max_length=40, pattern=r"^[A-Za-z0-9._-]+$")]
     head_speed_factor: Positive

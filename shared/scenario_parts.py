@@ -72,7 +72,9 @@ Settable = Annotated[Quantity, AfterValidator(_publishable)]
 class Part(BaseModel):
     """Base of all tables: nothing extra, nothing converted, nothing changed afterwards."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=True)
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, populate_by_name=True, defer_build=True
+    )
 
 
 class Start(Part):

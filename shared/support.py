@@ -123,7 +123,7 @@ class RunDescription(BaseModel):
         weight, height: of the patient in kg and cm, or ``None`` where nobody wrote them down.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, defer_build=True)
 
     run_id: str = Field(min_length=1, max_length=40, pattern=r"^[A-Za-z0-9._-]+$")
     slot: int = Field(default=1, ge=1, le=2)

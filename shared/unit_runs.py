@@ -14,7 +14,7 @@ Target = Annotated[float, Field(ge=-400, le=12_000)]
 
 
 class _Written(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
 
 class RunEntry(_Written):

@@ -35,7 +35,7 @@ M = TypeVar("M", bound=BaseModel)
 class _Part(BaseModel):
     """A table of which only a part is read here; the rest is the hub's."""
 
-    model_config = ConfigDict(frozen=True, extra="ignore", strict=True)
+    model_config = ConfigDict(frozen=True, extra="ignore", strict=True, defer_build=True)
 
 
 class PersonRow(_Part):

@@ -17,7 +17,7 @@ from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
 from monitor.cli.played_record import write_record
 from monitor.cli.ports import free_endpoints
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import run_desk
 from monitor.desk.session import Session
 from monitor.settings import load_configuration, load_entry_in, texts_in

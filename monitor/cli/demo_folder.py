@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from monitor.cli.demo_equipment import EQUIPMENT_HEAD, ago, equipment_of
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 from monitor.settings.people_file import Known, PeopleFile, write_people
 from monitor.settings.secret_hash import hashed
 from shared.instant import Instant

@@ -8,10 +8,10 @@ from pathlib import Path
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
-from monitor.core.unit import Endpoints
+from monitor.core.emergency_cards import CardsFound
+from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
 from monitor.desk.session import Session
-from monitor.settings.card_files import cards_in
 from shared.errors import ConfigurationError
 from shared.stopping import StopRequested
 
@@ -85,12 +85,19 @@ def run(args: argparse.Namespace) -> int:
             stop=stop,
             over=picture_is_due(args),
             open_form=entry_form.open,
-            emergency_cards=lambda: cards_in(args.config),
+            emergency_cards=lambda: _cards_in(args.config),
             keys=keys,
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0
+
+
+def _cards_in(folder: Path) -> CardsFound:
+    """Read the emergency cards. What reads files of a unit is loaded when asked for: the board is first."""
+    from monitor.settings.card_files import cards_in
+
+    return cards_in(folder)
 
 
 def size_of(text: str) -> tuple[int, int]:

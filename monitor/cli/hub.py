@@ -4,10 +4,9 @@ import argparse
 import sys
 from pathlib import Path
 
+from monitor.cli.hub_children import KEPT, card_command
 from monitor.cli.paths import ROOT
-from monitor.cli.report import card_command
-from monitor.cli.sheet import KEPT
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 from monitor.hub.clock import HubClock
 from monitor.hub.gate import gate_of
 from monitor.hub.opening import open_hub

@@ -3,7 +3,7 @@
 import socket
 from contextlib import ExitStack
 
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 
 
 def free_endpoints() -> Endpoints:

@@ -20,8 +20,7 @@ from monitor.reports.shift.standing import standing_at
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import HOUR, Instant
 
-#: A card goes back over a shift of the usual length.
-_CARD_HOURS, _HOURS_AT_MOST = 12, 168
+_HOURS_AT_MOST = 168
 _NOTE_AT_MOST = 300
 _SUCH_AS = "2026-11-25 07:00"
 
@@ -74,12 +73,6 @@ def _notes(args: argparse.Namespace) -> list[str]:
     if any(not note or len(note) > _NOTE_AT_MOST for note in notes):
         raise ConfigurationError(f"--note: write 1 to {_NOTE_AT_MOST} characters, and give --note again for more")
     return notes
-
-
-def card_command(record: Path) -> tuple[str, ...]:
-    """Give the command by which a hub has the figures of the handover cards made from its record."""
-    what = ("report", str(record.resolve()), "--hours", str(_CARD_HOURS), "--cards", "--json")
-    return sys.executable, "-m", "monitor", *what
 
 
 def _gathered(args: argparse.Namespace, record: Source) -> Gathered:

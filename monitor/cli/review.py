@@ -7,7 +7,7 @@ from monitor.cli.desk import add_after_argument, add_desk_arguments
 from monitor.cli.desk import run as run_as_desk
 from monitor.cli.desk_keys import add_key_arguments
 from monitor.cli.paths import CONFIG
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -6,15 +6,13 @@ import sys
 import time
 from pathlib import Path
 
+from monitor.cli.hub_children import KEPT
 from monitor.record.reading import find_record, read_only
 from monitor.reports.downtime.moment import LastMoment, last_moment
 from monitor.reports.downtime.sheet import write_sheet
 from monitor.reports.downtime.shelf import shelve
 from shared.errors import ConfigurationError
 from shared.instant import Instant
-
-#: Two days of sheets.
-KEPT = 48
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:

@@ -8,7 +8,7 @@ from monitor.cli.desk import add_after_argument, add_desk_arguments, desk_option
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given, take_from_folder
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import run_desk
 from monitor.settings import load_configuration
 from monitor.settings.card_files import cards_in

@@ -1,5 +1,7 @@
 """An emergency card: a read-do list that the unit writes, versions and approves itself. Nothing here writes one."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Annotated
 
@@ -7,6 +9,7 @@ from pydantic import Field
 
 from monitor.core.emergency_commands import CardTitle, CardVersion
 from monitor.core.model import Frozen
+from shared.written.faults import Fault
 
 #: A step is read out and done: one act, in so many characters that it stands on two lines at 1.5 m.
 StepWords = Annotated[str, Field(min_length=1, max_length=120, pattern=r"\S")]
@@ -37,3 +40,11 @@ class EmergencyCard(Frozen):
 NOT_APPROVED = "NOT APPROVED: the unit must write its own text. This is a place for it, not guidance."
 #: Stands on every card.
 OWN_TEXT = "The unit's own text, not advice of this program. The bedside console is the alarm."
+
+
+@dataclass(frozen=True, slots=True)
+class CardsFound:
+    """The cards that can be read, by name, in the order of their numbers, and what is wrong with the others."""
+
+    cards: Mapping[str, EmergencyCard]
+    faults: tuple[Fault, ...] = ()

@@ -36,7 +36,8 @@ from monitor.core.meaning.looked_view import LookedView
 from monitor.core.meaning.meaning import meaning_of
 from monitor.core.meaning.source import Source
 from monitor.core.meaning.view import Meaning
-from monitor.core.own_rules import CALL_ME_ID, OWN_RULES, RECORD_ANEW
+from monitor.core.own_rule_ids import CALL_ME_ID
+from monitor.core.own_rules import OWN_RULES, RECORD_ANEW
 from monitor.core.roles import beyond, entering, unchecked
 from monitor.core.roles import permission as permissions
 from monitor.core.roles.acting import acting

@@ -6,4 +6,4 @@ from pydantic import BaseModel, ConfigDict
 class Frozen(BaseModel):
     """A value that never changes and admits no field that it does not know."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)

@@ -9,12 +9,11 @@ from typing import Literal
 
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.ladder_table import CallMe
+from monitor.core.own_rule_ids import CALL_ME_ID, LATE_READING_ID
 from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import CallMeState
 from shared.mark import Mark
 from shared.quantities import Quantity
-
-CALL_ME_ID = "call_me_if"
 
 
 class OwnRule(RuleBase):
@@ -38,7 +37,7 @@ LIMITS_NOT_SET = OwnRule.model_validate(
 #: Raised by no judge: what it tells of is over.
 LATE_READING = OwnRule.model_validate(
     {
-        "id": "late_reading",
+        "id": LATE_READING_ID,
         "title": "Late reading breached",
         "priority": Priority.MEDIUM,
         "mark": Mark.COMMON_PRACTICE,

@@ -6,6 +6,7 @@ from typing import Annotated
 from pydantic import ConfigDict, Field, model_validator
 
 from monitor.core.constants import Constants
+from monitor.core.endpoints import Endpoints
 from monitor.core.equipment.table import EquipmentTable
 from monitor.core.grades import WATCHERS, Role, Rung
 from monitor.core.laboratory import Laboratory
@@ -102,15 +103,6 @@ class Shift(Roster):
     name: str = Field(min_length=1, max_length=24)
     begins: Wall
     ends: Wall
-
-
-class Endpoints(Frozen):
-    """Where the hub binds and the others connect."""
-
-    ingest: str = "tcp://127.0.0.1:47311"
-    link: str = "tcp://127.0.0.1:47312"
-    publish: str = "tcp://127.0.0.1:47313"
-    commands: str = "tcp://127.0.0.1:47314"
 
 
 class Unit(Frozen):

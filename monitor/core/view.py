@@ -379,6 +379,10 @@ class PageView(Frozen):
     changed_at: Instant
 
 
+#: `BeyondView.what` where it was no command, but a set entered by hand.
+ENTERED_SET = "entered_set"
+
+
 class BeyondView(Frozen):
     """Something done beyond a role that the charge nurse has not seen yet. ``what``: the kind of the command."""
 

@@ -22,6 +22,7 @@ from shared.instant import HOUR, Instant
 from shared.messages import Millis, Name
 from shared.quantities import Quantity
 from shared.sign_in import Session, SignedIn, SignIn, SignOut
+from shared.when_asked import WHEN_ASKED
 
 #: The longest stretch of alert load that a desk may ask for.
 LOAD_AT_MOST_MS = 31 * 24 * HOUR
@@ -108,7 +109,7 @@ class Beat(Frozen):
 Delta = Annotated[
     ReadingsDelta | ReadingsAnew | TileDelta | UnitDelta | EntryDelta | Beat, Field(discriminator="type")
 ]
-DELTAS: TypeAdapter[Delta] = TypeAdapter(Delta)
+DELTAS: TypeAdapter[Delta] = TypeAdapter(Delta, config=WHEN_ASKED)
 
 
 class AskSnapshot(Frozen):
@@ -225,7 +226,7 @@ Request = Annotated[
     | SignOut,
     Field(discriminator="type"),
 ]
-REQUESTS: TypeAdapter[Request] = TypeAdapter(Request)
+REQUESTS: TypeAdapter[Request] = TypeAdapter(Request, config=WHEN_ASKED)
 
 
 class Snapshot(Frozen):
@@ -340,4 +341,4 @@ Reply = Annotated[
     Snapshot | History | Entries | Load | Cards | Meant | News | CommandAnswer | SignedIn | NotUnderstood,
     Field(discriminator="type"),
 ]
-REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply)
+REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply, config=WHEN_ASKED)

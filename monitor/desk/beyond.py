@@ -6,8 +6,7 @@ from datetime import tzinfo
 
 from monitor.core.bed_commands import ReviewBeyond
 from monitor.core.commands import Command
-from monitor.core.roles.unchecked import ENTERED_SET
-from monitor.core.view import BeyondView
+from monitor.core.view import ENTERED_SET, BeyondView
 from monitor.desk import words
 from monitor.desk.command_life import Life
 from monitor.desk.people import People

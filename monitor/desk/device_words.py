@@ -3,8 +3,8 @@
 from collections.abc import Iterator
 
 from monitor.core.commands import Device
+from monitor.core.equipment.serves import SERVES
 from monitor.core.equipment.standing import notices, span
-from monitor.core.equipment.stock import SERVES
 from monitor.core.equipment.view import ItemView
 from monitor.core.view import RunView, TileView
 from monitor.desk import words

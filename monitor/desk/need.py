@@ -1,7 +1,7 @@
 """From an episode to what a screen shows of it: its need, its order, and whether somebody has it."""
 
 from monitor.core.grades import RANK, AlertClass, Priority
-from monitor.core.own_rules import LATE_READING
+from monitor.core.own_rule_ids import LATE_READING_ID
 from monitor.core.view import EpisodeView, TileView
 from shared.look.need import Need
 
@@ -39,7 +39,7 @@ def is_open(episode: EpisodeView) -> bool:
 
 def is_of_the_past(episode: EpisodeView) -> bool:
     """Tell whether an episode is the notice of a set entered late: nothing of it has ended since."""
-    return all(one.rule == LATE_READING.id for one in episode.alerts) and bool(episode.alerts)
+    return all(one.rule == LATE_READING_ID for one in episode.alerts) and bool(episode.alerts)
 
 
 def wants_somebody(episode: EpisodeView) -> bool:

@@ -4,13 +4,15 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import import_module
+from types import ModuleType
 
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QGuiApplication
-from PySide6.QtWidgets import QApplication
+from PySide6.QtWidgets import QApplication, QWidget
 
-from monitor.core.unit import Endpoints
-from monitor.desk.bedpage.page import BedPage
+from monitor.core.emergency_cards import CardsFound
+from monitor.core.endpoints import Endpoints
 from monitor.desk.bridge import Bridge
 from monitor.desk.cardspage.page import CardsPage
 from monitor.desk.client import Client
@@ -28,11 +30,12 @@ from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
 from monitor.desk.sweeppage.page import SweepPage
 from monitor.desk.window import DeskWindow
-from monitor.settings.card_files import CardsFound
 from shared.keys import Keys
 from shared.stopping import StopRequested
 
 _LOOK_MS = 200
+#: The parts of bed pages, a third of all that is to be loaded, come so long after the board.
+_BED_PAGES_AFTER_S = 3.0
 PICTURE_SIZE = (1920, 1080)
 #: What `DeskOptions.page` names besides beds, and the key of each.
 PAGES = {"load": "l", "due": "o", "sweep": "v", "handover": "x", "equipment": "b", "emergency": "e", "review": "j"}
@@ -98,7 +101,7 @@ def run_desk(
     window.set_still(options.still)
     if open_form is not None:
         window.set_entry_form(open_form)
-    window.set_bed_page_factory(lambda bed: BedPage(bed, session, window.answering, window.theme, window.go_to))
+    window.set_bed_page_factory(lambda bed: _bed_page(bed, window))
     window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
     window.add_page("l", lambda: LoadPage(session, window.theme))
     window.add_page("p", lambda: PagesPage(session, window.theme))
@@ -128,6 +131,7 @@ def run_desk(
     )
     window.set_sound_key(sound.take_key)
     window.changed.connect(sound.changed)
+    bed_pages_at = time.monotonic() + _BED_PAGES_AFTER_S
     failures: list[Exception] = []
     saved: list[bool] = []
     opened: list[str] = []
@@ -139,6 +143,8 @@ def run_desk(
         try:
             watch()
             sound.tick()
+            if time.monotonic() >= bed_pages_at:
+                _bed_pages()
             page = options.page or ("review" if options.review else None)
             if page and not opened and session.store.tiles:
                 opened.append(page)
@@ -165,6 +171,16 @@ def run_desk(
     if failures:
         raise failures[0]
     return all(saved)
+
+
+def _bed_pages() -> ModuleType:
+    """Load the parts of bed pages, if they are not there yet: what plots is large, and the board comes first."""
+    return import_module("monitor.desk.bedpage.page")
+
+
+def _bed_page(bed: str, window: DeskWindow) -> QWidget:
+    page: QWidget = _bed_pages().BedPage(bed, window.session, window.answering, window.theme, window.go_to)
+    return page
 
 
 def _open_page(window: DeskWindow, page: str) -> None:

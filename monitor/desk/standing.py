@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from monitor.core.bed_commands import DepartureItem
-from monitor.core.bedside.rounds import ROUND_WORDS
+from monitor.core.bedside.round_words import ROUND_WORDS
 from monitor.core.grades import Priority, TrialKind
 from monitor.core.view import CallMeView, LimitView, ProposalView, RunView, TileView, TransportView, TrialView
 from monitor.desk import words

@@ -9,7 +9,8 @@ import logging
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
-from monitor.core.unit import Configuration, Endpoints
+from monitor.core.endpoints import Endpoints
+from monitor.core.unit import Configuration
 from monitor.hub.clock import HubClock, wall_ms
 from monitor.hub.gate import Gate
 from monitor.hub.runner import Hub

@@ -10,9 +10,10 @@ import secrets
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+from monitor.core.endpoints import Endpoints
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Event, Observed, TimePassed
-from monitor.core.unit import Configuration, Endpoints
+from monitor.core.unit import Configuration
 from monitor.core.view import ConfiguredView
 from monitor.core.wire import CommandAnswer, Snapshot
 from monitor.hub.beds_now import beds_now

@@ -9,7 +9,7 @@ import zmq
 from zmq.auth.base import Authenticator
 from zmq.utils.monitor import recv_monitor_message
 
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 from monitor.hub.gate import Gate
 from monitor.hub.room import Room
 from shared import endpoints as limits

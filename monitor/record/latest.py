@@ -10,8 +10,11 @@ from monitor.core.wire import LatestReadings
 from shared.instant import Instant
 from shared.messages import Observation
 from shared.quantities import Quantity
+from shared.when_asked import WHEN_ASKED
 
-_KEPT: TypeAdapter[list[tuple[LatestReadings, Instant]]] = TypeAdapter(list[tuple[LatestReadings, Instant]])
+_KEPT: TypeAdapter[list[tuple[LatestReadings, Instant]]] = TypeAdapter(
+    list[tuple[LatestReadings, Instant]], config=WHEN_ASKED
+)
 #: The marks that a number shows as well as a trend, by the field that tells of them.
 _FIELDS = {
     PointMark.ESTIMATED: "estimated", PointMark.DOUBTFUL: "doubtful", PointMark.UNCHECKED: "unchecked",

@@ -1,24 +1,14 @@
 """The unit's emergency cards: one file each in ``cards/``, named by its file, in the order of their numbers."""
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
-from monitor.core.emergency_cards import EmergencyCard
+from monitor.core.emergency_cards import CardsFound, EmergencyCard
 from monitor.settings.loading import CARDS, Faults, names_in, read
 from shared.written.faults import Fault, SettingsError
 from shared.written.reading import fit, read_source
 
 _NAME = re.compile(r"[a-z][a-z0-9_]{1,39}")
-
-
-@dataclass(frozen=True, slots=True)
-class CardsFound:
-    """The cards that can be read, by name, in the order of their numbers, and what is wrong with the others."""
-
-    cards: Mapping[str, EmergencyCard]
-    faults: tuple[Fault, ...] = ()
 
 
 def cards_in(folder: Path) -> CardsFound:

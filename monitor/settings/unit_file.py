@@ -9,11 +9,12 @@ from zoneinfo import ZoneInfo
 from pydantic import Field
 
 from monitor.core.constants import Constants
+from monitor.core.endpoints import Endpoints
 from monitor.core.laboratory import Laboratory
 from monitor.core.model import Frozen
 from monitor.core.outside_target import OutsideTarget
 from monitor.core.pages.server import PageServer, Telephone
-from monitor.core.unit import BedSettings, Endpoints, Person, Roster, RunSettings, Shift, Unit
+from monitor.core.unit import BedSettings, Person, Roster, RunSettings, Shift, Unit
 from shared.unit_runs import BedEntry
 
 

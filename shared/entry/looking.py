@@ -11,7 +11,7 @@ Share = Annotated[float, Field(gt=0, le=1)]
 
 
 class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
 
 class CrossChecks(_Table):

@@ -50,7 +50,7 @@ class SeriesHue(StrEnum):
 
 
 class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, strict=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, strict=True, extra="forbid", defer_build=True)
 
 
 class NeedColours(_Table):

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import CallHelp
-from monitor.core.emergency_cards import NOT_APPROVED, OWN_TEXT
+from monitor.core.emergency_cards import NOT_APPROVED, OWN_TEXT, CardsFound
 from monitor.core.emergency_commands import BackOnSupport, BeginCard, GoOffSupport, TickStep
 from monitor.core.view import EmergencyCardView, TickView
 from monitor.desk.bedpage.page import BedPage
@@ -18,7 +18,7 @@ from monitor.desk.emergencypage.face import ticks_of
 from monitor.desk.emergencypage.page import EmergencyPage
 from monitor.desk.tile.moment import Moment
 from monitor.reports.emergency.pages import write_cards
-from monitor.settings.card_files import CardsFound, cards_in
+from monitor.settings.card_files import cards_in
 from shared.cautions import ON_PAPER
 from shared.instant import HOUR, MINUTE
 from shared.look.sizes import CAP_SHARE, LIMIT_ARC, arc_minutes

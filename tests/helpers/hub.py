@@ -13,7 +13,8 @@ from typing import Any, Self
 import zmq
 from pydantic import BaseModel
 
-from monitor.core.unit import Configuration, Endpoints
+from monitor.core.endpoints import Endpoints
+from monitor.core.unit import Configuration
 from monitor.core.wire import DELTAS, REPLIES
 from monitor.hub.clock import HubClock
 from monitor.hub.gate import gate_of

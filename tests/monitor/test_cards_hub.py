@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
+from monitor.cli.hub_children import card_command
 from monitor.cli.main import main
-from monitor.cli.report import card_command
 from monitor.core.cards import CardFigures
 from monitor.core.wire import AskCards, Cards, NotUnderstood
 from monitor.hub.cards import CardMaker

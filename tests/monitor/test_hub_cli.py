@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from monitor.core.endpoints import Endpoints
 from monitor.core.entries import EntryKind
-from monitor.core.unit import Endpoints
 from monitor.record import Record
 from tests.helpers.hub import CONFIG, free_endpoints
 

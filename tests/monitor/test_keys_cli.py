@@ -9,7 +9,7 @@ import pytest
 from monitor.cli.desk_keys import form_options, keys_given, take_from_folder
 from monitor.cli.main import main
 from monitor.cli.station import add_arguments, reached_from_here
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 from monitor.settings import texts_in
 from monitor.settings.key_files import load_pair
 from monitor.settings.keys_file import KEYS, FeedKey, KeysFile, load_keys_file

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from monitor.core.roster.forecast import Why
+from monitor.core.roster.why import Why
 from shared.instant import HOUR, MINUTE
 from tests.helpers.ward import BEGIN, Ward, shift
 

@@ -12,10 +12,10 @@ import zmq
 
 from feeds.journal import Journal
 from feeds.publisher import Publisher
+from monitor.core.endpoints import Endpoints
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded
 from monitor.core.grades import Role
-from monitor.core.unit import Endpoints
 from monitor.core.wire import DELTAS, REPLIES, ReadingsDelta
 from monitor.desk.client import Client
 from monitor.desk.hearing import Heard

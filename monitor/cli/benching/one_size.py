@@ -18,7 +18,7 @@ from monitor.cli.benching.review import ask_as_review
 from monitor.cli.benching.talking import Talking
 from monitor.cli.benching.unit import make_unit
 from monitor.cli.ports import free_endpoints
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 
 _HERE = "monitor.cli.benching"
 _S, _MS = 1_000_000_000, 1_000_000

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from monitor.cli.demo_folder import make_folder, toml_of
 from monitor.cli.paths import CONFIG
-from monitor.core.unit import Endpoints
+from monitor.core.endpoints import Endpoints
 from shared.instant import Instant
 from shared.scenario import Scenario
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from monitor.core.bedside.own_limits import said
-from monitor.core.bedside.rounds import ROUND_WORDS, due_at
+from monitor.core.bedside.round_words import ROUND_WORDS
+from monitor.core.bedside.rounds import due_at
 from monitor.core.handling import Handling
 from monitor.core.judging.editions import KEPT
 from monitor.core.judging.silence import limit_ms, quiet_since

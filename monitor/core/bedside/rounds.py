@@ -5,6 +5,7 @@ A round calls nobody. A finding stands until a later round of any kind finds its
 
 from collections.abc import Iterator, Mapping
 
+from monitor.core.bedside.round_words import ROUND_WORDS
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.judging.sets import brings_numbers
@@ -12,12 +13,6 @@ from monitor.core.state import BedState, KeptSet, RoundDone, RunState
 from shared.instant import MINUTE, Instant
 from shared.messages import Found, Observation, RoundKind
 from shared.quantities import Quantity
-
-ROUND_WORDS = {
-    RoundKind.HOURLY: "Hourly round",
-    RoundKind.SAFETY_WALK: "Safety walk",
-    RoundKind.PERFUSION: "Perfusion round",
-}
 
 
 def take(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> None:

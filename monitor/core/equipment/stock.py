@@ -5,20 +5,13 @@ from datetime import datetime
 
 from monitor.core.commands import Device, Exchange, StartRun
 from monitor.core.entries import EntryKind
+from monitor.core.equipment.serves import SERVES
 from monitor.core.equipment.state import ITEM, Item, ItemEvent, ItemState
-from monitor.core.equipment.table import SINGLE_USE, ItemKind, ItemSettings
+from monitor.core.equipment.table import SINGLE_USE, ItemSettings
 from monitor.core.handling import Handling
 from monitor.core.state import RunState
 from shared.instant import SECOND, Instant
 from shared.support import RunDescription
-
-#: What can be exchanged for what: the device itself, or a whole circuit that has it.
-SERVES = {
-    Device.PUMP_HEAD: (ItemKind.PUMP_HEAD, ItemKind.CIRCUIT),
-    Device.OXYGENATOR: (ItemKind.OXYGENATOR, ItemKind.CIRCUIT),
-    Device.TUBING: (ItemKind.TUBING, ItemKind.CIRCUIT),
-    Device.CONSOLE: (ItemKind.CONSOLE,),
-}
 
 
 def take_in(handling: Handling) -> None:

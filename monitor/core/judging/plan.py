@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from monitor.core.alerts.alert import ConditionState
 from monitor.core.judging.registry import JUDGES, Judge, applies, own_of
 from monitor.core.ladder_table import CallMe
-from monitor.core.own_rules import CALL_ME_ID, call_me_rule
+from monitor.core.own_rule_ids import CALL_ME_ID
+from monitor.core.own_rules import call_me_rule
 from monitor.core.rules import ConditionRule, FrozenRule, LimitRule, Rule, StaleRule
 from monitor.core.state import RuleState, RunState
 from shared.instant import ms

@@ -15,6 +15,7 @@ from monitor.core.roles.beyond import keep
 from monitor.core.roles.entering import may_enter, nurse_of
 from monitor.core.roles.table import TABLE, Act, May
 from monitor.core.state import KeptSet
+from monitor.core.view import ENTERED_SET
 from shared.messages import Observation, Unchecked
 
 #: In the words of a log, without names.
@@ -27,8 +28,6 @@ UNCHECKED_WORDS: Mapping[Unchecked, str] = MappingProxyType(
         Unchecked.ALONE: "a set of somebody else is struck by two people",
     }
 )
-#: The kind under which the charge nurse is told.
-ENTERED_SET = "entered_set"
 
 
 def look(handling: Handling, observation: Observation) -> Unchecked | None:

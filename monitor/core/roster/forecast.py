@@ -5,7 +5,6 @@ Nobody's acceptance is foretold: who is planned is counted as coming, and the of
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from itertools import pairwise
 
 from monitor.core.grades import Rung
@@ -13,17 +12,9 @@ from monitor.core.roster.planning import edges, planned
 from monitor.core.roster.post import DEPUTY, post_of
 from monitor.core.roster.standing import has, keys_of, reached
 from monitor.core.roster.state import RosterState
+from monitor.core.roster.why import Why
 from monitor.core.unit import Unit
 from shared.instant import Instant
-
-
-class Why(StrEnum):
-    """Why nobody will stand there."""
-
-    EMPTY = "empty"
-    NOT_PLANNED = "not_planned"
-    UNREACHABLE = "unreachable"
-
 
 #: Who is planned on each post that has a plan.
 Planned = Mapping[str, str | None]

@@ -1,9 +1,9 @@
 """The read model of the roster: posts, offers, breaks, holes to come, loads. Times are absolute."""
 
 from monitor.core.model import Frozen
-from monitor.core.roster.forecast import Why
 from monitor.core.roster.post import Post
 from monitor.core.roster.state import OfferKind
+from monitor.core.roster.why import Why
 from shared.instant import Instant
 
 

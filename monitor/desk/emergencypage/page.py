@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from PySide6.QtGui import QKeyEvent, QPainter, QResizeEvent
 
-from monitor.core.emergency_cards import EmergencyCard
+from monitor.core.emergency_cards import CardsFound, EmergencyCard
 from monitor.core.emergency_commands import BeginCard, TickStep
 from monitor.core.view import TileView
 from monitor.desk.answering import Act
@@ -18,7 +18,6 @@ from monitor.desk.paint.text import draw_text, fit_text
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
-from monitor.settings.card_files import CardsFound
 from shared.look.palette import Theme
 
 _LIST_W, _STEP = 250, 62

@@ -3,9 +3,9 @@
 from collections.abc import Callable, Iterable
 
 from monitor.core.commands import Device
+from monitor.core.equipment.serves import SERVES
 from monitor.core.equipment.standing import why_not_ready
 from monitor.core.equipment.state import ItemState
-from monitor.core.equipment.stock import SERVES
 from monitor.core.equipment.table import ItemKind
 from monitor.core.equipment.view import ItemView
 from monitor.core.equipment_commands import PlaceItem

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from monitor.core.roster.forecast import Why
 from monitor.core.roster.post import Post
 from monitor.core.roster.state import OfferKind
 from monitor.core.roster.view import HoleView, LoadView, OfferView, PostView, RosterView
+from monitor.core.roster.why import Why
 from monitor.core.view import ConfiguredView, UnitView
 from monitor.desk import words
 from monitor.desk.people import natural

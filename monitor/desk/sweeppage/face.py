@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from monitor.core.bedside.rounds import ROUND_WORDS
+from monitor.core.bedside.round_words import ROUND_WORDS
 from monitor.core.point_marks import MEASURED, UNSURE_WORDS
 from monitor.core.view import DueKind, RunView, TileView
 from monitor.desk import words
