@@ -60,6 +60,10 @@ class Process:
         return self._process.poll() is None
 
     @property
+    def pid(self) -> int:
+        return self._process.pid
+
+    @property
     def worked_s(self) -> float:
         """Seconds of processor time so far (proc(5), fields 14 and 15): what a busy machine does not stretch."""
         fields = Path(f"/proc/{self._process.pid}/stat").read_text().rpartition(")")[2].split()
