@@ -1,4 +1,8 @@
-"""Fetching the past of the small trends: one request at a time, the worst bed first, never waited for."""
+"""Fetching the past of the small trends: one request at a time, the worst bed first, never waited for.
+
+A review is told the newest reading of each run every few seconds: what lay between, and what a feed sends later,
+is not in it. So it asks again, run by run: for the last minutes in each round, for the whole once in many rounds.
+"""
 
 import uuid
 from collections import deque
@@ -6,9 +10,10 @@ from collections.abc import Iterable
 
 from monitor.core.view import TileView
 from monitor.core.wire import AskHistory
+from monitor.desk.link_state import LinkState
 from monitor.desk.need import leading, order_of_need
 from monitor.desk.store import SPARK, Store
-from shared.instant import Instant
+from shared.instant import SECOND, Instant
 from shared.quantities import Quantity as Q
 
 #: Quantities that a small trend can show.
@@ -24,14 +29,22 @@ TRENDS = (
 )
 #: A request that is not answered within this is given up; the trend then begins where the desk began.
 GIVE_UP_S = 5.0
+#: A review asks for one run this often; for the whole of it once in so many rounds, of which each has some.
+AGAIN_S, WHOLE_EVERY = 5.0, 12
 
 
 class HistoryQueue:
-    """Which bed's past is asked for next. Seconds are monotonic and given by the caller."""
+    """Which bed's past is asked for next. Seconds are monotonic and given by the caller.
 
-    def __init__(self) -> None:
+    ``lean``: what stands is asked for again, in turn.
+    """
+
+    def __init__(self, *, lean: bool = False) -> None:
         self._waiting: deque[tuple[str, int]] = deque()
         self._out: tuple[str, float] | None = None
+        self._lean = lean
+        self._turn = 0
+        self._again_at = 0.0
 
     def plan(self, store: Store) -> None:
         """Queue every run of every bed, beds with a need first."""
@@ -56,8 +69,26 @@ class HistoryQueue:
             request = _request(store, bed, slot, now)
             if request is not None:
                 self._out = (request.request, monotonic)
+                self._again_at = monotonic
                 return request
-        return None
+        return self._again(store, now, monotonic) if self._lean and now is not None else None
+
+    def _again(self, store: Store, now: Instant, monotonic: float) -> AskHistory | None:
+        """Give the request of the run whose turn it is; none on a line that is silent."""
+        if monotonic - self._again_at < AGAIN_S or store.link.state is not LinkState.LIVE:
+            return None
+        self._again_at = monotonic
+        runs = [(bed, run.description.slot) for bed, tile in store.tiles.items() for run in tile.runs]
+        if not runs:
+            return None
+        round_, place = divmod(self._turn, len(runs))
+        self._turn += 1
+        whole = (round_ + place) % WHOLE_EVERY == 0
+        last = None if whole else round((len(runs) * AGAIN_S + GIVE_UP_S) * SECOND)
+        request = _request(store, *runs[place], now, last)
+        if request is not None:
+            self._out = (request.request, monotonic)
+        return request
 
 
 def _order(tile: TileView) -> tuple[int, ...]:
@@ -65,7 +96,8 @@ def _order(tile: TileView) -> tuple[int, ...]:
     return (1,) if lead is None else (0, *order_of_need(lead))
 
 
-def _request(store: Store, bed: str, slot: int, now: Instant) -> AskHistory | None:
+def _request(store: Store, bed: str, slot: int, now: Instant, last_ms: int | None = None) -> AskHistory | None:
+    """Give the request for a run's trends: of so many ms, with the column in which they begin, or whole."""
     tile = store.tiles.get(bed)
     run = next((run for run in tile.runs if run.description.slot == slot), None) if tile else None
     if run is None:
@@ -74,7 +106,8 @@ def _request(store: Store, bed: str, slot: int, now: Instant) -> AskHistory | No
     if not fitted:
         return None
     width = store.readings.width_ms(bed)
-    begin = (now - store.readings.window_ms(bed)) // width * width
+    window = store.readings.window_ms(bed)
+    begin = (now - (window if last_ms is None else min(window, last_ms))) // width * width
     return AskHistory(
         request=SPARK + uuid.uuid4().hex[:24],
         bed=bed,

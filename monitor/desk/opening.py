@@ -95,7 +95,7 @@ def run_desk(
     application = QApplication.instance() or QApplication(sys.argv[:1])
     bridge = Bridge()
     client = Client("" if options.review else endpoints.publish, endpoints.commands, bridge.deliver, keys=keys)
-    session = Session(Store(time.monotonic()), client.send)
+    session = Session(Store(time.monotonic()), client.send, lean=options.review)
     cover_after_s = COVER_REVIEW_AFTER_S if options.review else COVER_AFTER_S
     window = DeskWindow(session, bridge, time.monotonic, options.theme, cover_after_s=cover_after_s)
     window.set_still(options.still)

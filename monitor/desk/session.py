@@ -15,12 +15,14 @@ class Session:
     Attributes:
         token: the session of who signed in here; it goes along with every command.
         second: that of the second person of the command that is given next.
+        lean: the hub is heard over a thin line, which leaves out what lies between readings that it tells.
     """
 
-    def __init__(self, store: Store, send: Callable[[Request], None]) -> None:
+    def __init__(self, store: Store, send: Callable[[Request], None], *, lean: bool = False) -> None:
         self.store = store
         self._send = send
-        self._history = HistoryQueue()
+        self.lean = lean
+        self._history = HistoryQueue(lean=lean)
         self.token = self.second = ""
 
     def take(self, heard: Iterable[Heard], monotonic: float) -> Changes:

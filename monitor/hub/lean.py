@@ -4,7 +4,8 @@ A review says `Follow` on the command socket and is told in packs (`monitor.core
 has been silent for `SILENT_MS`: snapshot and packs come in one order, and a cut line takes nothing from anybody.
 An alert, its answers, the log and the unit's view go at once, with the readings of that bed that still wait: number
 and alert agree. Only this waits, at most `MERGED_MS`: newer readings, and a bed's view in which nothing but values
-has changed. Readings that come late are not told at all: a review's trends come from the hub's history.
+has changed. Readings that a feed sends late are not told, for after a cut they are many: a review asks for them in
+turn. A set that somebody entered late is told at once.
 """
 
 import logging
@@ -103,6 +104,7 @@ class Lean:
     def _merge(self, delta: ReadingsDelta) -> None:
         """Keep the newest readings of a run; what they do not replace goes with the next pack."""
         if delta.late:
+            self._out += [delta] if delta.by_hand else []
             return
         place = (delta.bed, delta.slot)
         before = self._readings.get(place)

@@ -101,6 +101,29 @@ def test_that_the_page_asks_for_the_past_and_the_events_once(qtbot: QtBot) -> No
     assert len([r for r in stage.asked if isinstance(r, AskEntries)]) == 1
 
 
+@pytest.mark.parametrize("lean", [False, True])
+def test_that_over_a_thin_line_the_last_of_the_trends_is_asked_for_again_and_joined_to_them(
+    qtbot: QtBot, lean: bool
+) -> None:
+    """Between the readings that a review is told lies a dip of a second: a desk has heard it, a review asks."""
+    stage = Stage(qtbot, tile())
+    stage.session.lean = lean
+    stage.page.show_moment(Moment(NOW + 11 * SECOND), Changes())
+    again = [r for r in stage.asked if isinstance(r, AskHistory)][1:]
+    assert bool(again) is lean
+    for one in again:
+        assert one.begin % one.width_ms == 0, "whole columns: half a column has another low"
+        assert NOW - MINUTE < one.begin <= NOW
+        dip = Column(at=one.begin, low=1.1, high=4.3, last=4.2)
+        answer = History(request=one.request, bed="B7", slot=1, width_ms=one.width_ms, series={Q.PUMP_FLOW: (dip,)})
+        stage.page.show_moment(Moment(NOW + 12 * SECOND), Changes(replies=[answer]))
+        assert np.nanmin(stage.page._past.line(Q.PUMP_FLOW, NOW + 12 * SECOND).low) == 1.1
+    stage.page.show_moment(Moment(NOW + 25 * SECOND, LinkState.LATE), Changes())
+    assert len([r for r in stage.asked if isinstance(r, AskHistory)]) == 1 + len(again), (
+        "a silent line is not asked"
+    )
+
+
 def test_that_a_number_key_shows_another_window_and_asks_for_it(qtbot: QtBot) -> None:
     stage = Stage(qtbot, tile())
     press = QKeyEvent(QKeyEvent.Type.KeyPress, Qt.Key.Key_1, Qt.KeyboardModifier.NoModifier, "1")

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.lean import LEAN_REPLIES, Followed, Pack, history_of, lean_of
-from monitor.core.point_marks import PointMark
+from monitor.core.point_marks import BY_HAND, PointMark
 from monitor.core.wire import (
     REQUESTS,
     AskSnapshot,
@@ -154,6 +154,11 @@ def test_that_readings_are_merged_and_everything_else_goes_at_once_with_its_beds
     told.lean.take(entry)
     told.lean.take(reading(5, late=True))
     assert told.at(MERGED_MS + BEAT_MS + 1) == [(reading(3), entry)]
+    by_hand = reading(5, late=True, by_hand=True, marks={Q.PUMP_FLOW: BY_HAND | {PointMark.LATE}})
+    told.lean.take(by_hand)
+    assert told.at(MERGED_MS + BEAT_MS + 2) == [(by_hand,)], (
+        "what somebody entered late is told, a feed's is asked for"
+    )
     told.lean.take(reading(6))
     assert told.at(2 * MERGED_MS) == [(reading(2, "B8"), reading(6))]
 

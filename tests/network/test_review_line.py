@@ -37,11 +37,13 @@ POOR = Line(rate=8_000, delay_s=0.2, loss=0.02)
 class Screen:
     """What stands behind a desk's or a review's window: client and session, on a clock that can be put forward."""
 
-    def __init__(self, make: Callable[[Callable[[Heard], None], Callable[[], float]], Client]) -> None:
+    def __init__(
+        self, make: Callable[[Callable[[Heard], None], Callable[[], float]], Client], *, lean: bool = False
+    ) -> None:
         self.ahead = 0.0
         self.heard: deque[Heard] = deque()
         self.client = make(self.heard.append, self.now)
-        self.session = Session(Store(self.now()), self.client.send)
+        self.session = Session(Store(self.now()), self.client.send, lean=lean)
         self.replies: list[Any] = []
         self.client.start()
 
@@ -142,9 +144,10 @@ def ward(tmp_path: Path) -> Iterator[Ward]:
 
 
 @contextmanager
-def review(ward: Ward, line: Line) -> Iterator[tuple[Screen, Relay]]:
+def review(ward: Ward, line: Line, *, again: bool = True) -> Iterator[tuple[Screen, Relay]]:
+    """``again``: it asks for its trends again, as reviews do."""
     with Relay(ward.rig.endpoints.commands, line) as relay:
-        screen = Screen(lambda put, now: Client("", relay.endpoint, put, now))
+        screen = Screen(lambda put, now: Client("", relay.endpoint, put, now), lean=again)
         ward.screens.append(screen)
         try:
             yield screen, relay
@@ -192,7 +195,7 @@ def test_that_a_days_trend_from_the_record_is_at_most_30_kb_and_is_what_a_desk_i
         said = ward.feed.read("B1", at, readings=values)
     ward.rig.until(lambda: ward.newest() >= said.seq, seconds=180)
     now = ward.rig.hub.clock.now()
-    with review(ward, Line()) as (screen, relay):
+    with review(ward, Line(), again=False) as (screen, relay):
         plain = desk(ward)
         answers = []
         for one in (plain, screen):

@@ -34,6 +34,7 @@ from monitor.desk.bedpage.trend_marks import marks_of
 from monitor.desk.bedpage.trends import TrendPicture, Trends
 from monitor.desk.bedpage.windows import WindowsCard
 from monitor.desk.device_words import device_lines, told_ages
+from monitor.desk.link_state import LinkState
 from monitor.desk.menu.table import paths_of
 from monitor.desk.need import leading
 from monitor.desk.palette import qcolor
@@ -45,7 +46,7 @@ from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import staff_picture
 from monitor.desk.tile.numbers import Numbers
 from monitor.desk.veil import Veil
-from shared.instant import SECOND
+from shared.instant import SECOND, Instant
 from shared.look.palette import Theme
 from shared.messages import Origin
 
@@ -58,6 +59,8 @@ _EVENTS = 5
 _LOOKED_AFTER_MS = 3_000
 #: What was read late (a feed resends what was lost) comes with the history: it is asked for again this often.
 _ASK_AGAIN_MS = 60_000
+#: Over a thin line the last of it is asked for this often: between the readings that are told lie others.
+_ASK_LAST_MS = 10_000
 #: In real time too: what the numbers mean is worked out anew when it is asked for.
 _MEANING_EVERY_MS = 5_000
 #: The window that a page opens with: what was read lately; of a bed entered by hand, its last rounds.
@@ -87,7 +90,7 @@ class BedPage(QWidget):
         tile = session.store.tiles.get(bed)
         opens_with = _WINDOW_BY_HAND if tile is not None and tile.origin is Origin.ENTERED else _USUAL_WINDOW
         self._past = Past(WINDOWS[opens_with])
-        self._request = ""
+        self._request = self._last_request = ""
         self._entries_request = ""
         self._meaning_request = ""
         self._asked_boot = ""
@@ -98,7 +101,7 @@ class BedPage(QWidget):
         opened.start()
         #: How long the page has been open, in ms.
         self.opened_for: Callable[[], int] = opened.elapsed
-        self._asked_at = 0
+        self._asked_at = self._asked_last_at = 0
         self.head = Head(theme)
         self.windows = WindowsCard(theme, opens_with, self.choose_window)
         self.trends = Trends(theme)
@@ -142,6 +145,8 @@ class BedPage(QWidget):
             self._past = self._past.blank()
         if changes.past or moment.now - self._asked_at >= _ASK_AGAIN_MS:
             self._ask_past()
+        elif self._session.lean and moment.now - self._asked_last_at >= _ASK_LAST_MS:
+            self._ask_last()
         if not self._meant.isValid() or self._meant.hasExpired(_MEANING_EVERY_MS):
             self._ask_meaning()
         self._take(changes)
@@ -221,18 +226,30 @@ class BedPage(QWidget):
         run = self._run(tile) if tile is not None else None
         if run is None or self._moment is None:
             return
-        now = self._asked_at = self._moment.now
+        now = self._asked_at = self._asked_last_at = self._moment.now
         self._request = f"page:{uuid.uuid4().hex[:16]}"
-        self._session.ask(
-            AskHistory(
-                request=self._request,
-                bed=self.bed,
-                slot=run.description.slot,
-                quantities=quantities_of(panels_of(run)),
-                begin=max(0, now - self._past.window_ms),
-                end=now,
-                width_ms=self._past.width_ms,
-            )
+        self._session.ask(self._history(self._request, run, max(0, now - self._past.window_ms), now))
+
+    def _ask_last(self) -> None:
+        """Ask for what was read since it was last asked for, with the column in which that begins."""
+        tile = self._session.store.tiles.get(self.bed)
+        run = self._run(tile) if tile is not None else None
+        if run is None or self._moment is None or self._moment.link is not LinkState.LIVE:
+            return
+        begin, width = self._asked_last_at - _ASK_LAST_MS, self._past.width_ms
+        now = self._asked_last_at = self._moment.now
+        self._last_request = f"page:{uuid.uuid4().hex[:16]}"
+        self._session.ask(self._history(self._last_request, run, begin // width * width, now))
+
+    def _history(self, request: str, run: RunView, begin: Instant, end: Instant) -> AskHistory:
+        return AskHistory(
+            request=request,
+            bed=self.bed,
+            slot=run.description.slot,
+            quantities=quantities_of(panels_of(run)),
+            begin=begin,
+            end=end,
+            width_ms=self._past.width_ms,
         )
 
     def _ask_entries(self) -> None:
@@ -254,7 +271,7 @@ class BedPage(QWidget):
 
     def _take(self, changes: Changes) -> None:
         for reply in changes.replies:
-            if isinstance(reply, History) and reply.request == self._request:
+            if isinstance(reply, History) and reply.request in (self._request, self._last_request):
                 self._past.merge(reply.series)
             elif isinstance(reply, Entries) and reply.request == self._entries_request:
                 self.events.begin(reply.entries)
