@@ -3,6 +3,9 @@
 In: what the hub publishes and answers, in order and complete (`monitor.desk.hearing`), handed to ``deliver`` on the
 reader thread. Out: requests through a thread-safe deque and a wake-up pair of sockets. A command is never kept for
 later: when no connection stands it fails at once, so that nothing is applied long after somebody pressed a key.
+
+How far the connection itself got is told besides. One that was refused is tried anew: ZeroMQ alone would not, and a
+key may be put on the hub's list while a desk waits.
 """
 
 import threading
@@ -19,6 +22,8 @@ import zmq
 from monitor.core.wire import GiveCommand, Request
 from monitor.desk.hearing import Heard, Hearing, SendFailed
 from monitor.desk.lean_hearing import LeanHearing
+from monitor.desk.reach import Reached
+from monitor.desk.socket_watch import SocketWatch
 from shared.endpoints import (
     CONNECT_TIMEOUT,
     HEARTBEAT_IVL,
@@ -33,6 +38,44 @@ from shared.keys import Keys, stays_here
 TOPIC = "desk"
 _POLL_MS = 250
 _HWM = 50_000
+#: A connection that was refused is tried anew after so many seconds.
+TRY_AGAIN_S = 5.0
+
+
+class _Line:
+    """One socket that connects to the hub, and how far it got; made anew where it was refused."""
+
+    def __init__(self, make: "Callable[[], zmq.Socket[bytes]]", endpoint: str, poller: zmq.Poller) -> None:
+        self._make, self._endpoint, self._poller = make, endpoint, poller
+        self._given_up_at: float | None = None
+        self._open()
+
+    def _open(self) -> None:
+        self.socket = self._make()
+        self.watch = SocketWatch(self.socket)
+        self.socket.connect(self._endpoint)
+        for one in (self.socket, self.watch.events):
+            self._poller.register(one, zmq.POLLIN)
+
+    def look(self, at: float) -> None:
+        """Take what became of the connection; try anew where it was refused long enough ago."""
+        self.watch.hear()
+        if not self.watch.is_given_up:
+            self._given_up_at = None
+        elif self._given_up_at is None:
+            self._given_up_at = at
+        elif at - self._given_up_at >= TRY_AGAIN_S:
+            reach, self._given_up_at = self.watch.reach, None
+            self.close()
+            self._open()
+            self.watch.reach = reach  # what is known stands until the new try has ended
+
+    def close(self) -> None:
+        """Close both sockets."""
+        for one in (self.socket, self.watch.events):
+            self._poller.unregister(one)
+        self.watch.close()
+        self.socket.close()
 
 
 class Client:
@@ -98,7 +141,7 @@ class Client:
         with suppress(zmq.Again):  # full: a wake-up is already on its way
             self._wake.send(b"", zmq.NOBLOCK)
 
-    def _socket(self, kind: int, endpoint: str) -> zmq.Socket[bytes]:
+    def _socket(self, kind: int) -> zmq.Socket[bytes]:
         socket = self._context.socket(kind)
         for option, value in (
             (zmq.LINGER, 0),
@@ -118,7 +161,6 @@ class Client:
         if self._keys is not None:
             socket.curve_publickey, socket.curve_secretkey = self._keys.own_public, self._keys.own_secret
             socket.curve_serverkey = self._keys.hub_public
-        socket.connect(endpoint)
         return socket
 
     def _run(self) -> None:
@@ -126,26 +168,31 @@ class Client:
         wake = self._context.socket(zmq.PAIR)
         wake.setsockopt(zmq.LINGER, 0)
         wake.connect(self._wake_name)
-        sub = self._socket(zmq.SUB, publish) if publish else None
-        dealer = self._socket(zmq.DEALER, commands)
         poller = zmq.Poller()
-        sockets = [socket for socket in (wake, sub, dealer) if socket is not None]
-        for socket in sockets:
-            poller.register(socket, zmq.POLLIN)
+        poller.register(wake, zmq.POLLIN)
+        sub = _Line(partial(self._socket, zmq.SUB), publish, poller) if publish else None
+        talk = _Line(partial(self._socket, zmq.DEALER), commands, poller)
+        told = talk.watch.reach
         try:
             while not self._stopping.is_set():
                 ready: dict[Any, int] = dict(poller.poll(_POLL_MS))
                 if wake in ready:
                     self._drain(wake)
-                self._send_all(dealer)
-                if sub is not None and sub in ready:
-                    self._read(sub, self.hearing.published)
-                if dealer in ready:
-                    self._read(dealer, self.hearing.replied)
-                self.hearing.ask(self._monotonic(), partial(self._send_one, dealer))
+                self._send_all(talk.socket)
+                if sub is not None and sub.socket in ready:
+                    self._read(sub.socket, self.hearing.published)
+                if talk.socket in ready:
+                    self._read(talk.socket, self.hearing.replied)
+                self.hearing.ask(self._monotonic(), partial(self._send_one, talk.socket))
+                for line in filter(None, (sub, talk)):
+                    line.look(self._monotonic())
+                if talk.watch.reach is not told:
+                    told = talk.watch.reach
+                    self._deliver(Heard(self._monotonic(), Reached(told)))
         finally:
-            for socket in sockets:
-                socket.close()
+            for line in filter(None, (sub, talk)):
+                line.close()
+            wake.close()
 
     @staticmethod
     def _drain(socket: zmq.Socket[bytes]) -> None:

@@ -11,6 +11,7 @@ from monitor.desk.duepage.words import count_words
 from monitor.desk.item_words import spare_words
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
+from monitor.desk.reach import DO, Reach, do_words
 from monitor.desk.sound.face import NOTHING_SAID, SoundFace
 from monitor.desk.sound.paused import pause_words
 from monitor.desk.standing import ending, silent_words
@@ -153,7 +154,8 @@ def _no_needs(store: Store) -> str:
     What is listed until somebody has seen it is named: the notice of a set entered late, or what ended unseen.
     """
     if store.link.state is LinkState.STARTING:
-        return "Waiting for the hub. Nothing is known yet."
+        tried = f" {store.link.tried}." if store.link.tried else ""
+        return f"Waiting for the hub.{tried} Nothing is known yet."
     unseen = [bed or "Unit" for bed, _ in store.needs()]
     if unseen:
         beds = list(dict.fromkeys(unseen))
@@ -222,11 +224,13 @@ def _nobody(store: Store, alone: NobodyThere, moment: Moment) -> Banner:
 
 
 def _not_live(store: Store, moment: Moment | None, silent_s: float) -> Banner:
+    tried = store.link.tried
     if moment is None or store.unit is None:
+        do = do_words(store.link.reach)
         return Banner(
             title="No hub found",
-            below="This desk has heard nothing since it was started.",
-            words="Nothing is shown and nothing can be taken from here.",
+            below=tried or "This desk has heard nothing since it was started.",
+            words=f"Nothing is known and nothing can be taken from here. {do}".strip(),
             phones="Go to the beds. Telephone: the list on paper at the desk",
             since=words.since(round(silent_s) * SECOND),
             whole=True,
@@ -234,7 +238,7 @@ def _not_live(store: Store, moment: Moment | None, silent_s: float) -> Banner:
     lost_for = round(silent_s) * SECOND
     return Banner(
         title=f"Not live since {words.clock(store.clock.last_word, moment.zone)}",
-        below="",
+        below=tried if store.link.reach in DO and store.link.reach is not Reach.CONNECTED else "",
         words="This board has lost the hub. Nothing below is current and nothing can be taken from here.",
         phones=f"Go to the beds. Telephone: {phones(store)}",
         since=words.since(lost_for),

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from monitor.core.wire import DELTAS, REPLIES, AskSnapshot, Delta, Reply, Request, Snapshot
+from monitor.desk.reach import Reached
 from monitor.desk.sync import Sync
 from shared.frames import FrameRefused, decode
 
@@ -22,7 +23,7 @@ class Heard:
     """Something for the desk, with the monotonic second at which it came."""
 
     at: float
-    message: Reply | Delta | SendFailed
+    message: Reply | Delta | SendFailed | Reached
 
 
 class Hearing:

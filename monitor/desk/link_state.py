@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from monitor.desk.reach import NOT_SAID, HubAddress, Reach, tried_words
+
 LATE_S = 3.0
 NOT_LIVE_S = 15.0
 
@@ -51,9 +53,14 @@ TABLE: Mapping[tuple[LinkState, LinkEvent], LinkState] = MappingProxyType(
 
 @dataclass(slots=True)
 class Link:
-    """The link's state and the second of the last word. ``begun``: when the desk began to listen."""
+    """The link's state and the second of the last word.
+
+    ``begun``: when the desk began to listen; ``hub``: where, and ``reach``: how far the connection got there.
+    """
 
     begun: float
+    hub: HubAddress = NOT_SAID
+    reach: Reach = Reach.LOOKING
     state: LinkState = LinkState.STARTING
     heard: float | None = None
 
@@ -76,6 +83,11 @@ class Link:
     def silent(self, monotonic: float) -> float:
         """Give the seconds since the last word, or since the desk began to listen."""
         return max(0.0, monotonic - (self.begun if self.heard is None else self.heard))
+
+    @property
+    def tried(self) -> str:
+        """Where the hub is looked for, with what, and how far that got; empty where nobody has said where."""
+        return tried_words(self.hub, self.reach)
 
     @property
     def commands_allowed(self) -> bool:

@@ -33,6 +33,7 @@ from monitor.desk.hearing import Heard, SendFailed
 from monitor.desk.hub_clock import HubClock
 from monitor.desk.link_state import Link
 from monitor.desk.need import order_of_need
+from monitor.desk.reach import NOT_SAID, HubAddress, Reached
 from monitor.desk.readings import Readings
 from shared.instant import Instant
 from shared.messages import Origin
@@ -64,19 +65,19 @@ class Changes:
 
 
 class Store:
-    """The desk's read model. ``begun``: monotonic second at which the desk began to listen.
+    """The desk's read model. ``begun``: monotonic second at which the desk began to listen; ``hub``: where.
 
     ``meant``: by bed and slot, what the numbers of a run meant when that was last asked; old ones stand with their
     time.
     """
 
-    def __init__(self, begun: float) -> None:
+    def __init__(self, begun: float, hub: HubAddress = NOT_SAID) -> None:
         self.unit: UnitView | None = None
         self.tiles: dict[str, TileView] = {}
         self.readings = Readings()
         self.entries: deque[tuple[Entry, bool]] = deque(maxlen=_ENTRIES_KEPT)
         self.clock = HubClock()
-        self.link = Link(begun)
+        self.link = Link(begun, hub)
         self.commands = CommandBook()
         self.changed_at: dict[str, Instant] = {}
         self.meant: dict[tuple[str, int], Meaning] = {}
@@ -115,6 +116,9 @@ class Store:
             self.entries.append((message.entry, message.recorded))
             changes.entries.append(message.entry)
             self.link.hear(at)
+        elif isinstance(message, Reached):
+            self.link.reach = message.reach
+            changes.unit = True
         else:
             self._answer(message, at, changes)
 

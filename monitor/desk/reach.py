@@ -1,0 +1,69 @@
+"""How far a desk gets at its hub's address, and what can be done where that is not all the way. Plain Python.
+
+A hub that is not found, that is another one, or that does not know this desk's key is told by where the connection
+ends. It is told beside the state of the link and changes nothing of it: only complete words make that live.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from types import MappingProxyType
+
+
+class Reach(StrEnum):
+    """Where the last try ended, in words that follow the address."""
+
+    LOOKING = "being looked for"
+    NO_NAME = "no machine of that name is known here"
+    NOTHING = "nothing answers there"
+    STRANGER = "what answers there leaves at once"
+    UNLIKE = "one side has keys and the other has none"
+    REFUSED = "the hub there refuses this desk's key"
+    CONNECTED = "connected, and nothing is said yet"
+
+
+#: What to do where a try ended so.
+DO: Mapping[Reach, str] = MappingProxyType(
+    {
+        Reach.NO_NAME: "Look at the address (--hub), or give the machine's number.",
+        Reach.NOTHING: "Look at the address (--hub), the network, and whether the hub runs.",
+        Reach.STRANGER: "It is no hub, or another than that of the hub's key (--hub-key): look at both.",
+        Reach.UNLIKE: "Give keys (--key, --hub-key) where the hub has them, and none where it has none.",
+        Reach.REFUSED: "Have it put on that hub's list (weirkeeper keys list), or give another (--key).",
+        Reach.CONNECTED: "If nothing comes, look at the hub's own machine.",
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """Heard of the connection itself: how far it got."""
+
+    reach: Reach
+
+
+@dataclass(frozen=True, slots=True)
+class HubAddress:
+    """Where a hub is looked for, and the short name of the key that is shown there; none: without keys."""
+
+    address: str = ""
+    key: str = ""
+
+    @property
+    def words(self) -> str:
+        """``tcp://10.0.0.5:47314 with the key 1a2b-3c4d-5e6f``."""
+        return f"{self.address} {f'with the key {self.key}' if self.key else 'without a key'}"
+
+
+#: A desk that nobody has told an address, as in a test.
+NOT_SAID = HubAddress()
+
+
+def tried_words(at: HubAddress, reach: Reach) -> str:
+    """Say where a hub was looked for, with what, and how far that got."""
+    return f"{at.words}: {reach.value}" if at.address else ""
+
+
+def do_words(reach: Reach) -> str:
+    """Say what to do about it; empty while there is nothing to do."""
+    return DO.get(reach, "")
