@@ -20,6 +20,7 @@ from monitor.cli.ports import free_endpoints
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import run_desk
 from monitor.desk.session import Session
+from monitor.desk.unit_desk import HubGiven
 from monitor.settings import load_configuration, load_entry_in, texts_in
 from monitor.settings.card_files import cards_in
 from shared.errors import ConfigurationError, RecordError
@@ -102,13 +103,12 @@ def run(args: argparse.Namespace) -> int:
         entry_form = exits.enter_context(EntryForm(form, folder / "form.log"))
         ends = None if args.minutes is None else start + round(args.minutes * MINUTE)
         done = run_desk(
-            endpoints,
+            [HubGiven(endpoints, emergency_cards=lambda: cards_in(args.config))],
             desk_options(args),
             stop=stop,
             over=lambda session: _is_over(session, ends),
             watch=children.watch,
             open_form=entry_form.open,
-            emergency_cards=lambda: cards_in(args.config),
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

@@ -2,7 +2,7 @@
 
 import argparse
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given
@@ -12,6 +12,7 @@ from monitor.core.emergency_cards import CardsFound
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
 from monitor.desk.session import Session
+from monitor.desk.unit_desk import HubGiven
 from shared.errors import ConfigurationError
 from shared.stopping import StopRequested
 
@@ -76,24 +77,24 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: the keys cannot be used, or the picture could not be written.
     """
     endpoints = Endpoints(publish=args.publish, commands=args.commands)
-    keys = keys_given(args)
-    form = ["--config", str(args.config.resolve()), *form_options(args)]
+    return stay(args, [HubGiven(endpoints, keys_given(args), lambda: cards_of(args.config))], args.config)
+
+
+def stay(args: argparse.Namespace, hubs: Sequence[HubGiven], config: Path) -> int:
+    """Open the desk at these hubs and stay until it is closed. ``config``: of the entry form.
+
+    Raises:
+        ConfigurationError: an address leaves this machine without keys, or the picture could not be written.
+    """
+    form = ["--config", str(config.resolve()), *form_options(args)]
     with StopRequested() as stop, EntryForm(form, Path("run/form.log").resolve()) as entry_form:
-        done = run_desk(
-            endpoints,
-            desk_options(args),
-            stop=stop,
-            over=picture_is_due(args),
-            open_form=entry_form.open,
-            emergency_cards=lambda: _cards_in(args.config),
-            keys=keys,
-        )
+        done = run_desk(hubs, desk_options(args), stop=stop, over=picture_is_due(args), open_form=entry_form.open)
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0
 
 
-def _cards_in(folder: Path) -> CardsFound:
+def cards_of(folder: Path) -> CardsFound:
     """Read the emergency cards. What reads files of a unit is loaded when asked for: the board is first."""
     from monitor.settings.card_files import cards_in
 

@@ -10,15 +10,14 @@ from shared.keys import Keys
 
 #: What `keys station` and `keys feed` are called with for the desk and the form of the hub's own machine.
 STATION, FORM = "station", "entered"
+FORM_KEY_HELP = "secret key of the entry form (key I): a feed by hand"
 
 
 def add_key_arguments(parser: argparse.ArgumentParser) -> None:
     """Add where the keys are."""
     parser.add_argument("--key", type=Path, metavar="FILE", help="this desk's secret key, needed off this machine")
     parser.add_argument("--hub-key", type=Path, metavar="FILE", help="the hub's public key")
-    parser.add_argument(
-        "--form-key", type=Path, metavar="FILE", help="secret key of the entry form (key I): a feed by hand"
-    )
+    parser.add_argument("--form-key", type=Path, metavar="FILE", help=FORM_KEY_HELP)
 
 
 def keys_given(args: argparse.Namespace) -> Keys | None:

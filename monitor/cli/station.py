@@ -10,6 +10,7 @@ from monitor.cli.entry_form import EntryForm
 from monitor.cli.paths import CONFIG
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import run_desk
+from monitor.desk.unit_desk import HubGiven
 from monitor.settings import load_configuration
 from monitor.settings.card_files import cards_in
 from shared.errors import ConfigurationError
@@ -56,14 +57,12 @@ def run(args: argparse.Namespace) -> int:
         children.start("hub", hub, args.record.resolve().with_suffix(".hub.log"))
         over = picture_is_due(args)
         done = run_desk(
-            endpoints,
+            [HubGiven(endpoints, keys, lambda: cards_in(args.config))],
             desk_options(args),
             stop=stop,
             over=over,
             watch=children.watch,
             open_form=entry_form.open,
-            emergency_cards=lambda: cards_in(args.config),
-            keys=keys,
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

@@ -50,6 +50,8 @@ class Footer(QWidget):
         super().__init__(parent)
         self._theme = theme
         self._face = FooterFace()
+        #: The unit that what was told is about, where several are watched.
+        self.of = ""
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName(CAUTION)
 
@@ -113,8 +115,8 @@ class Footer(QWidget):
     def _told(self, painter: QPainter, left: float, right: float, middle: float, px: float) -> None:
         if not self._face.told:
             return
-        bold = self._face.told_bold
-        fitted = fit_text(self._face.told, right - left - 8, px + 1, bold, smallest=SMALLEST_TEXT, most_lines=2)
+        bold, told = self._face.told_bold, ": ".join(filter(None, (self.of, self._face.told)))
+        fitted = fit_text(told, right - left - 8, px + 1, bold, smallest=SMALLEST_TEXT, most_lines=2)
         step = fitted.px * 1.1
         base = middle + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
         for number, line in enumerate(fitted.lines):

@@ -1,36 +1,23 @@
-"""Opening a desk: application, client, window, and a clean end on a closed window, Ctrl-C or SIGTERM."""
+"""Opening a desk: application, clients, windows, and a clean end on a closed window, Ctrl-C or SIGTERM."""
 
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from importlib import import_module
-from types import ModuleType
+from functools import partial
 
 from PySide6.QtCore import QTimer
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QWidget
 
-from monitor.core.emergency_cards import CardsFound
-from monitor.core.endpoints import Endpoints
-from monitor.desk.bridge import Bridge
-from monitor.desk.cardspage.page import CardsPage
-from monitor.desk.client import Client
-from monitor.desk.duepage.page import DuePage
-from monitor.desk.emergencypage.page import EmergencyPage
-from monitor.desk.equipmentpage.page import EquipmentPage
-from monitor.desk.idle import COVER_AFTER_S, COVER_REVIEW_AFTER_S
-from monitor.desk.loadpage.page import LoadPage
-from monitor.desk.pagespage.page import PagesPage
-from monitor.desk.reviewpage.page import ReviewPage
-from monitor.desk.rosterpage.page import RosterPage
 from monitor.desk.session import Session
-from monitor.desk.sound.desk_sound import DeskSound
+from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
-from monitor.desk.sweeppage.page import SweepPage
+from monitor.desk.unit_desk import HubGiven, UnitDesk, load_bed_pages
+from monitor.desk.units.frame import UnitsFrame
+from monitor.desk.units.words import names_of
 from monitor.desk.window import DeskWindow
-from shared.keys import Keys
 from shared.stopping import StopRequested
 
 _LOOK_MS = 200
@@ -65,26 +52,23 @@ class DeskOptions:
 
 
 def run_desk(
-    endpoints: Endpoints,
+    hubs: Sequence[HubGiven],
     options: DeskOptions,
     *,
     stop: StopRequested,
     over: Callable[[Session], bool] = lambda _: False,
     watch: Callable[[], None] = lambda: None,
     open_form: Callable[[str, str | None], str] | None = None,
-    emergency_cards: Callable[[], CardsFound] = lambda: CardsFound({}),
-    keys: Keys | None = None,
 ) -> bool:
     """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
 
     Args:
+        hubs: one, or several that a review watches at once.
         stop: Ctrl-C and SIGTERM, entered by the caller before anything was started. A timer looks at it, so that
             one which comes before Qt's loop runs is not lost.
-        over: asked a few times a second; true ends the desk.
+        over: asked a few times a second of the first hub's session; true ends the desk.
         watch: called a few times a second; what it raises ends the desk and is raised again.
-        emergency_cards: reads the unit's emergency cards; asked each time their page is opened.
-        open_form: opens the entry form for a bed and a person, and gives what is said of it.
-        keys: of this desk; ``None``: the hub is on this machine, and has no keys.
+        open_form: opens the entry form for a bed and a person, and gives what is said of it; with one hub alone.
 
     Raises:
         ConfigurationError: an address leaves this machine, and there are no keys.
@@ -93,44 +77,21 @@ def run_desk(
         False where a picture was wanted and could not be written.
     """
     application = QApplication.instance() or QApplication(sys.argv[:1])
-    bridge = Bridge()
-    client = Client("" if options.review else endpoints.publish, endpoints.commands, bridge.deliver, keys=keys)
-    session = Session(Store(time.monotonic()), client.send, lean=options.review)
-    cover_after_s = COVER_REVIEW_AFTER_S if options.review else COVER_AFTER_S
-    window = DeskWindow(session, bridge, time.monotonic, options.theme, cover_after_s=cover_after_s)
-    window.set_still(options.still)
-    if open_form is not None:
-        window.set_entry_form(open_form)
-    window.set_bed_page_factory(lambda bed: _bed_page(bed, window))
-    window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
-    window.add_page("l", lambda: LoadPage(session, window.theme))
-    window.add_page("p", lambda: PagesPage(session, window.theme))
-    window.add_page("o", lambda: DuePage(window))
-    window.add_page("v", lambda: SweepPage(window))
-    window.add_page("x", lambda: CardsPage(window))
-    window.add_page("b", lambda: EquipmentPage(window))
-    window.add_page("j", lambda: ReviewPage(window))
-    window.home = "j" if options.review else ""
-    window.add_page("e", lambda: EmergencyPage(window, emergency_cards()))
-    if options.size is not None or options.picture:
-        window.resize(*(options.size or PICTURE_SIZE))
-        window.show()
-    else:
-        # Where nothing manages windows, asking for the whole screen changes no size: it is set besides.
-        window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
-        window.showMaximized()
+    desks = [UnitDesk(hub, options.theme, options.review) for hub in hubs]
+    windows = [desk.window for desk in desks]
+    for window in windows:
+        window.set_still(options.still)
+    if open_form is not None and len(windows) == 1:
+        windows[0].set_entry_form(open_form)
+    shown = windows[0] if len(windows) == 1 else UnitsFrame(windows, time.monotonic)
+    _show(shown, options)
     player = Player()
     sound = DeskSound(
-        session,
-        window.people,
-        player,
-        window.show_sound,
-        time.monotonic,
-        window.show_caption,
-        options.sound_checked,
+        _heeded(desks), player, shown.show_sound, time.monotonic, shown.show_caption, options.sound_checked
     )
-    window.set_sound_key(sound.take_key)
-    window.changed.connect(sound.changed)
+    shown.set_sound_key(sound.take_key)
+    for place, window in enumerate(windows):
+        window.changed.connect(lambda changes, place=place: sound.changed(changes, place))
     bed_pages_at = time.monotonic() + _BED_PAGES_AFTER_S
     failures: list[Exception] = []
     saved: list[bool] = []
@@ -144,14 +105,14 @@ def run_desk(
             watch()
             sound.tick()
             if time.monotonic() >= bed_pages_at:
-                _bed_pages()
+                load_bed_pages()
             page = options.page or ("review" if options.review else None)
-            if page and not opened and session.store.tiles:
+            if isinstance(shown, DeskWindow) and page and not opened and shown.session.store.tiles:
                 opened.append(page)
-                _open_page(window, page)
-            if over(session) and not saved:
-                saved.append(not options.picture or window.grab().save(options.picture, "PNG"))
-                window.close()
+                _open_page(shown, page)
+            if over(desks[0].session) and not saved:
+                saved.append(not options.picture or shown.grab().save(options.picture, "PNG"))
+                shown.close()
                 application.quit()
         except Exception as failure:  # whatever it is, it is raised again below
             failures.append(failure)
@@ -160,27 +121,43 @@ def run_desk(
     timer = QTimer()
     timer.timeout.connect(look)
     timer.start(_LOOK_MS)
-    client.start()
-    window.start()
+    for desk in desks:
+        desk.client.start()
+    shown.start()
     try:
         application.exec()
     finally:
         timer.stop()
-        client.stop()
+        for desk in desks:
+            desk.client.stop()
         player.close()
     if failures:
         raise failures[0]
     return all(saved)
 
 
-def _bed_pages() -> ModuleType:
-    """Load the parts of bed pages, if they are not there yet: what plots is large, and the board comes first."""
-    return import_module("monitor.desk.bedpage.page")
+def _show(window: QWidget, options: DeskOptions) -> None:
+    if options.size is not None or options.picture:
+        window.resize(*(options.size or PICTURE_SIZE))
+        window.show()
+    else:
+        # Where nothing manages windows, asking for the whole screen changes no size: it is set besides.
+        window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
+        window.showMaximized()
 
 
-def _bed_page(bed: str, window: DeskWindow) -> QWidget:
-    page: QWidget = _bed_pages().BedPage(bed, window.session, window.answering, window.theme, window.go_to)
-    return page
+def _heeded(desks: Sequence[UnitDesk]) -> list[Heeded]:
+    """Give the units that are heard. One alone needs no name in its captions."""
+    if len(desks) == 1:
+        return [Heeded(desks[0].session, desks[0].window.people)]
+    stores = [desk.session.store for desk in desks]
+    return [
+        Heeded(desk.session, desk.window.people, partial(_name, stores, place)) for place, desk in enumerate(desks)
+    ]
+
+
+def _name(stores: Sequence[Store], place: int) -> str:
+    return names_of(stores)[place]
 
 
 def _open_page(window: DeskWindow, page: str) -> None:

@@ -52,6 +52,8 @@ class Panel(QWidget):
         self._live = live
         self._zone = zone
         self._question: Question | None = None
+        #: The unit that is asked about, where several are watched: beds of two may have the same label.
+        self.of = ""
         self._usual_note = ""
         self._page = 0
         self._typed = ""
@@ -265,7 +267,7 @@ class Panel(QWidget):
             button.deleteLater()
         self._buttons = []
         pages = question.pages(self._typed)
-        self._title.setText(question.title)
+        self._title.setText(" · ".join(filter(None, (self.of, question.title))))
         self._title.setFont(font(20, True))
         self._title.setStyleSheet(f"color: {self._theme.ink}")
         more = " · 0: more" if len(pages) > 1 else ""

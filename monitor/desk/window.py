@@ -100,18 +100,16 @@ class DeskWindow(QWidget):
         self._zone = zone
         self.idle = Idle(monotonic)
         self._cover_after_s = cover_after_s
-        self.theme_name = theme
-        self._theme: Theme = _theme(theme)
+        self.theme_name, self._theme = theme, _theme(theme)
         self._sound = SoundFace(SoundState.NO_DEVICE.value)
         self._sound_key: Callable[[str], bool] = lambda _: False
         self._open_form: Callable[[str, str | None], str] | None = None
         self._caption: tuple[str, float] = ("", 0.0)
         self._remark: tuple[str, bool, float] = ("", False, 0.0)
         self._second: int | None = None
-        self._far = False
-        self._numbers = BedByNumber()
+        self._far, self._numbers = False, BedByNumber()
         self._factory: Callable[[str], QWidget] | None = None
-        self._pages: dict[str, Callable[[], QWidget]] = {}
+        self._pages: dict[str, Callable[[], QWidget | None]] = {}
         #: The key of the page that is shown; the bed whose page is, or from whose page it was opened.
         self._page_key, self._page_bed = "", ""
         #: The key of the page that a bed's page goes back to; empty: the board.
@@ -156,8 +154,8 @@ class DeskWindow(QWidget):
         """Say how the page of a bed is made. The widget may have the methods of `BedPage`."""
         self._factory = factory
 
-    def add_page(self, key: str, factory: Callable[[], QWidget]) -> None:
-        """Say which page, of no bed, a key opens and closes. The widget may have the methods of `BedPage`."""
+    def add_page(self, key: str, factory: Callable[[], QWidget | None]) -> None:
+        """Say which page, of no bed, a key opens and closes: like `BedPage`; ``None``: it is shown elsewhere."""
         self._pages[key] = factory
 
     @property
@@ -422,13 +420,13 @@ class DeskWindow(QWidget):
         """Open the page that belongs to a key, or go back from it."""
         if self._page_key == key:
             self._back()
-        else:
+        elif (page := self._pages[key]()) is not None:
             from_bed = self._page_bed
-            self._show_instead(self._pages[key]())
+            self._show_instead(page)
             self._page_key, self._page_bed = key, from_bed
 
     def _show_instead(self, page: QWidget) -> None:
-        self._close_page()
+        self.close_page()
         self.page = page
         self.page.setParent(self)
         self.board.hide()
@@ -441,14 +439,15 @@ class DeskWindow(QWidget):
             self.open_page(self._page_bed)
         elif self.page is not None:
             of_bed = not self._page_key
-            self._close_page()
+            self.close_page()
             self._refresh_all()
             if of_bed and self.home:
                 self.toggle_page(self.home)
         else:
             self.board.set_focus_bed("")
 
-    def _close_page(self) -> None:
+    def close_page(self) -> None:
+        """Show the board in place of a page."""
         if self.page is not None:
             self.page.hide()
             self.page.deleteLater()

@@ -15,7 +15,7 @@ from monitor.core.grades import Priority
 from monitor.desk.link_state import LinkState
 from monitor.desk.people import People
 from monitor.desk.session import Session
-from monitor.desk.sound.desk_sound import DeskSound
+from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.sound.player import VOLUME_FLOOR, Player, sound_state
 from monitor.desk.sound.policy import SoundPolicy, waiting_for
@@ -144,7 +144,7 @@ class Loud:
 def test_that_a_lost_hub_is_heard_as_a_medium() -> None:
     store = filled([tile()])
     session, loud, told = Session(store, lambda _: None), Loud(), list[SoundFace]()
-    sound = DeskSound(session, People(store), loud, told.append, lambda: 100.0, checked=True)
+    sound = DeskSound([Heeded(session, People(store))], loud, told.append, lambda: 100.0, checked=True)
     sound.tick()
     assert loud.played == []
     store.link.state = LinkState.NOT_LIVE

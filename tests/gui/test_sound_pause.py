@@ -20,7 +20,7 @@ from monitor.desk.key_map import KEYS
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.people import People
 from monitor.desk.session import Session
-from monitor.desk.sound.desk_sound import DeskSound
+from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.face import Check, SoundFace, SoundState, sound_face
 from monitor.desk.sound.tones import REMINDER
 from monitor.desk.store import Changes, Store
@@ -65,11 +65,8 @@ class Ear:
         self.faces: list[SoundFace] = []
         self.said: list[str] = []
         self.now = 0.0
-        session = Session(self.store, lambda _: None)
-        people = People(self.store)
-        self.sound = DeskSound(
-            session, people, self.loud, self.faces.append, lambda: self.now, self.said.append, checked
-        )
+        heeded = Heeded(Session(self.store, lambda _: None), People(self.store))
+        self.sound = DeskSound([heeded], self.loud, self.faces.append, lambda: self.now, self.said.append, checked)
 
     def wait(self, seconds: float) -> None:
         for _ in range(round(seconds * 5)):

@@ -16,7 +16,7 @@ from monitor.core.view import AudioPauseView, EpisodeView, TileView
 from monitor.core.wire import EntryDelta, TileDelta
 from monitor.desk.hearing import Heard
 from monitor.desk.link_state import LinkState
-from monitor.desk.sound.desk_sound import DeskSound
+from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.face import SoundState
 from monitor.desk.sound.twins import ALWAYS, SOUND_OF, TWINS, Place, Sound, caption
 from monitor.desk.store import Changes
@@ -113,8 +113,7 @@ def test_that_the_twin_of_a_sound_is_painted_and_said(qtbot: QtBot, sound: Sound
     desk, loud = Desk(qtbot, filled([tile("B7")])), Loud()
     window, store = desk.window, desk.store
     ear = DeskSound(
-        window.session,
-        window.people,
+        [Heeded(window.session, window.people)],
         loud,
         window.show_sound,
         lambda: desk.seconds,
@@ -167,7 +166,9 @@ def in_place(desk: Desk, place: Place, happened: Entry | None) -> str:
 def test_that_a_take_in_the_meantime_leaves_nothing_to_be_heard(qtbot: QtBot) -> None:
     desk, loud = Desk(qtbot, filled([tile("B7")])), Loud()
     window = desk.window
-    ear = DeskSound(window.session, window.people, loud, window.show_sound, lambda: desk.seconds, checked=True)
+    ear = DeskSound(
+        [Heeded(window.session, window.people)], loud, window.show_sound, lambda: desk.seconds, checked=True
+    )
     changes = Changes()
     taken = needed(holder=holder())
     desk.store.apply(Heard(desk.seconds, TileDelta(seq=2, tile=taken)), changes)

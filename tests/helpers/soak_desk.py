@@ -19,11 +19,12 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from monitor.core.commands import Command, Reason, Seen, Take
+from monitor.core.endpoints import Endpoints
 from monitor.core.grades import Priority
-from monitor.core.unit import Endpoints
 from monitor.core.view import EpisodeView
 from monitor.desk.opening import DeskOptions, run_desk
 from monitor.desk.session import Session
+from monitor.desk.unit_desk import HubGiven
 from monitor.desk.window import DeskWindow
 from monitor.settings.card_files import cards_in
 from shared.stopping import StopRequested
@@ -85,15 +86,10 @@ def main(kind: str, folder: Path, publish: str, commands: str) -> None:
     place = Place.REVIEW if kind == "review" else Place.DESK
     size = (1366, 768) if place is Place.REVIEW else (1920, 1080)
     options = DeskOptions(size=size, review=place is Place.REVIEW, sound_checked=True)
+    endpoints = Endpoints(publish=publish, commands=commands)
     hand = Hand(Pace(folder / "pace"), place)
     with StopRequested() as stop:
-        run_desk(
-            Endpoints(publish=publish, commands=commands),
-            options,
-            stop=stop,
-            over=hand,
-            emergency_cards=lambda: cards_in(folder),
-        )
+        run_desk([HubGiven(endpoints, emergency_cards=lambda: cards_in(folder))], options, stop=stop, over=hand)
 
 
 if __name__ == "__main__":

@@ -13,7 +13,7 @@ from monitor.core.wire import News
 from monitor.desk import words
 from monitor.desk.device_words import told_ages
 from monitor.desk.duepage.words import due_now, span
-from monitor.desk.need import wants_somebody
+from monitor.desk.need import order_of_need, wants_somebody
 from monitor.desk.store import Store
 from monitor.desk.sweeppage.face import age_words
 from monitor.desk.tile.content import label_of
@@ -23,7 +23,11 @@ from monitor.desk.tile.need_words import call_back_words, holder_words, next_cal
 NOBODY_HAS, CHANGED, OVERDUE, DEVICES = (
     "Nobody has it", "Changed since you last looked", "Readings overdue or stale", "Device ages due"
 )  # fmt: skip
-WITH_SOMEBODY = "With somebody, low, or over and not seen"
+WITH_SOMEBODY, EVERYTHING_ELSE = "With somebody, low, or over and not seen", "Everything else"
+#: The headings, in their order.
+TITLES = (NOBODY_HAS, CHANGED, OVERDUE, DEVICES, WITH_SOMEBODY)
+#: What stands in place of a bed where the whole unit is meant.
+UNIT = "Unit"
 WHO = "Who are you? U. What is new to you cannot be told without a name."
 ASKED = "Being asked for."
 UNKNOWN = "Not live: not known here."
@@ -33,6 +37,8 @@ NONE = {
     OVERDUE: "None by what the hub knows.",
     DEVICES: "None by the ages that the unit set.",
 }
+#: The rank of a line that is no news itself.
+LAST = (float("inf"),)
 _READINGS = frozenset({DueKind.READING, DueKind.NO_FEED})
 _SHIFTS, _ENTRIES = 3, 2
 
@@ -41,7 +47,8 @@ _SHIFTS, _ENTRIES = 3, 2
 class Line:
     """A line: what it is about; ``bed`` empty: nothing to open. ``aside``: since when, or who is called next.
 
-    ``also``: further beds of which the same is said.
+    ``also``: further beds of which the same is said. ``rank``: by which a part is in order, the smallest first.
+    ``unit``: which, where several are watched.
     """
 
     bed: str
@@ -49,6 +56,8 @@ class Line:
     aside: str = ""
     bold: bool = False
     also: tuple[str, ...] = ()
+    rank: tuple[float, ...] = ()
+    unit: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,19 +70,23 @@ class Part:
 
 def parts_of(store: Store, news: News | None, who: str | None, moment: Moment) -> tuple[Part, ...]:
     """Give the parts in order; the last one collapses every bed of which nothing was said."""
+    found = found_of(store, news, who, moment)
+    told = (part for part in found if part.lines or part.title in NONE)
+    parts = tuple(part if part.lines else Part(part.title, (Line("", _none(part, moment)),)) for part in told)
+    return (*parts, *rest_of(found, store, moment))
+
+
+def found_of(store: Store, news: News | None, who: str | None, moment: Moment) -> tuple[Part, ...]:
+    """Give what there is to say under each heading; an empty part where there is nothing."""
     changed = tuple(_changed(store, news, moment)) if news is not None and news.person == who else None
-    found = (
+    unsaid = Line("", WHO if who is None else ASKED, bold=not who, rank=LAST)
+    return (
         Part(NOBODY_HAS, tuple(_nobody_has(store, moment))),
-        Part(CHANGED, changed if changed is not None else (Line("", WHO if who is None else ASKED, bold=not who),)),
+        Part(CHANGED, changed if changed is not None else (unsaid,)),
         Part(OVERDUE, tuple(_overdue(store, moment))),
         Part(DEVICES, tuple(_devices(store, moment))),
         Part(WITH_SOMEBODY, tuple(_others(store, moment))),
     )
-    said = {bed for part in found for line in part.lines for bed in (line.bed, *line.also)}
-    told = (part for part in found if part.lines or part.title in NONE)
-    parts = tuple(part if part.lines else Part(part.title, (Line("", _none(part, moment)),)) for part in told)
-    rest = [bed for bed in store.beds() if bed not in said]
-    return (*parts, *_rest(rest, store, moment))
 
 
 def _none(part: Part, moment: Moment) -> str:
@@ -89,7 +102,8 @@ def _nobody_has(store: Store, moment: Moment) -> Iterator[Line]:
             grade = "high" if episode.priority is Priority.HIGH else "medium"
             said = [call_back_words(episode, who, store, moment)[0] for who in without_help(episode)[-1:]]
             text = " · ".join((f"{title_of(episode, tile, moment)} · {grade}", *said))
-            yield Line(bed or "Unit", text, " · ".join(filter(None, (since, called))), bold=True)
+            aside = " · ".join(filter(None, (since, called)))
+            yield Line(bed or UNIT, text, aside, bold=True, rank=order_of_need(episode))
 
 
 def _others(store: Store, moment: Moment) -> Iterator[Line]:
@@ -99,7 +113,8 @@ def _others(store: Store, moment: Moment) -> Iterator[Line]:
             has = holder_words(episode.holder, store, moment) if episode.holder is not None else ""
             stands = has or ("over, not seen" if episode.over else episode.priority.value)
             since = f"since {words.hhmm(episode.since, moment.zone)}"
-            yield Line(bed or "Unit", f"{title_of(episode, tile, moment)} · {stands}", since)
+            text = f"{title_of(episode, tile, moment)} · {stands}"
+            yield Line(bed or UNIT, text, since, rank=order_of_need(episode))
 
 
 def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:
@@ -108,10 +123,11 @@ def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:
         since = looked_at(one.looked)
         tile = store.tiles[one.bed]
         if since is None:
-            yield Line(one.bed, "You have not looked at this run yet", _support(tile))
+            yield Line(one.bed, "You have not looked at this run yet", _support(tile), rank=_rank(one))
         elif one.entries or any(look.shifts for look in one.looked.values()):
             text = " · ".join((*_shifts(one, tile), *_entries(one, store, moment)))
-            yield Line(one.bed, text, f"since {words.day_hhmm(since, moment.second, moment.zone)}")
+            aside = f"since {words.day_hhmm(since, moment.second, moment.zone)}"
+            yield Line(one.bed, text, aside, rank=_rank(one))
 
 
 def _rank(one: BedNews) -> tuple[bool, float, int]:
@@ -150,18 +166,19 @@ def _entry(entry: Entry, text: str, moment: Moment) -> str:
 def _overdue(store: Store, moment: Moment) -> Iterator[Line]:
     """The readings that are overdue, rounds that are late, and beds that are stale; alike ones in one line."""
     due = [one for one in due_now(store) if one.kind in _READINGS or (one.kind is DueKind.ROUND and one.late)]
-    alike: dict[tuple[str, str, bool], dict[str, None]] = {}
+    alike: dict[tuple[str, str, bool], dict[str, int]] = {}
     for one in due:
-        alike.setdefault((one.words, f"for {span(moment, one)}", one.late), {})[one.bed] = None
+        alike.setdefault((one.words, f"for {span(moment, one)}", one.late), {}).setdefault(one.bed, one.at)
     for (text, aside, late), beds in alike.items():
         bed, *others = beds
         also = f" · also {', '.join(others)}" if others else ""
-        yield Line(bed, text + also, aside, late, tuple(others))
+        yield Line(bed, text + also, aside, late, tuple(others), rank=(0, beds[bed]))
     listed = {one.bed for one in due if one.kind in _READINGS}
     for bed in store.beds():
         tile = store.tiles.get(bed)
         if tile is not None and tile.runs and tile.stale and bed not in listed:
-            yield Line(bed, "Stale: nothing is judged", age_words(tile, moment).split(",")[0], bold=True)
+            aside = age_words(tile, moment).split(",")[0]
+            yield Line(bed, "Stale: nothing is judged", aside, bold=True, rank=(1,))
 
 
 def _devices(store: Store, moment: Moment) -> Iterator[Line]:
@@ -171,9 +188,12 @@ def _devices(store: Store, moment: Moment) -> Iterator[Line]:
             yield from (Line(bed, line.text, "", line.bold) for line in told_ages(tile, moment))
 
 
-def _rest(beds: list[str], store: Store, moment: Moment) -> tuple[Part, ...]:
+def rest_of(found: tuple[Part, ...], store: Store, moment: Moment) -> tuple[Part, ...]:
+    """Collapse every bed of which nothing was said."""
+    said = {bed for part in found for line in part.lines for bed in (line.bed, *line.also)}
+    beds = [bed for bed in store.beds() if bed not in said]
     if moment.veiled:
-        return (Part("Everything else", (Line("", f"{', '.join(beds)}: not known here. Go to the beds."),)),)
+        return (Part(EVERYTHING_ELSE, (Line("", f"{', '.join(beds)}: not known here. Go to the beds."),)),)
     empty = [bed for bed in beds if (tile := store.tiles.get(bed)) is not None and not tile.runs]
     others = [bed for bed in beds if bed not in empty]
     lines = []
@@ -181,7 +201,7 @@ def _rest(beds: list[str], store: Store, moment: Moment) -> tuple[Part, ...]:
         lines.append(Line("", f"{', '.join(others)}: nothing of the above. That is no proof of safety."))
     if empty:
         lines.append(Line("", f"{', '.join(empty)}: no support run, nothing is watched."))
-    return (Part("Everything else", tuple(lines)),) if lines else ()
+    return (Part(EVERYTHING_ELSE, tuple(lines)),) if lines else ()
 
 
 def _support(tile: TileView) -> str:

@@ -1,11 +1,14 @@
-"""The sound of one desk: what the hub says in, bursts out, and for each of them the words that say the same."""
+"""The sound of one desk: what the hub says in, bursts out, and for each of them the words that say the same.
 
-from collections.abc import Callable, Iterable
+A desk that watches several units has one sound: what is heard is the highest need of any, and words name the unit.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Protocol
 
 from monitor.core.entries import Entry
 from monitor.core.grades import Priority
-from monitor.core.view import EpisodeView
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open
 from monitor.desk.people import People
@@ -35,6 +38,25 @@ class Plays(Protocol):
         """Play the soft reminder."""
 
 
+@dataclass(frozen=True, slots=True)
+class Heeded:
+    """A unit that is listened to, and who sits there. ``name`` gives what its captions begin with."""
+
+    session: Session
+    people: People
+    name: Callable[[], str] = str
+
+    @property
+    def is_lost(self) -> bool:
+        """Tell whether its hub is lost: that is itself a medium need, and only the desk can sound it."""
+        return self.session.store.link.state is LinkState.NOT_LIVE
+
+    def place(self, bed: str | None) -> str:
+        """Name a bed, or the unit itself."""
+        name = self.name()
+        return " ".join(filter(None, (name, bed or ("" if name else "the unit"))))
+
+
 class DeskSound:
     """Asks the policy a few times a second, and tells the screen how the sound stands.
 
@@ -46,22 +68,20 @@ class DeskSound:
 
     def __init__(
         self,
-        session: Session,
-        people: People,
+        units: Sequence[Heeded],
         player: Plays,
         show: Callable[[SoundFace], None],
         monotonic: Callable[[], float],
         say: Callable[[str], None] = lambda _: None,
         checked: bool = False,
     ) -> None:
-        self._session = session
-        self._people = people
+        self._units = tuple(units)
         self._player = player
         self._show = show
         self._say = say
         self._monotonic = monotonic
         self._policy = SoundPolicy()
-        self._why: dict[Priority, str] = {}
+        self._why: dict[Priority, tuple[int, str]] = {}
         self._check = Check.HEARD if checked else Check.DUE
         self._asked_at = 0.0
         self._reminded_at: float | None = None
@@ -71,21 +91,19 @@ class DeskSound:
         """How the start-up check stands."""
         return self._check
 
-    def changed(self, changes: Changes) -> None:
-        """Take what the hub has told."""
-        for entry in heard_still(changes.entries, self._paused()):
-            self._hear(entry)
+    def changed(self, changes: Changes, unit: int = 0) -> None:
+        """Take what the hub of a unit has told."""
+        for entry in heard_still(changes.entries, self._paused(self._units[unit])):
+            self._hear(unit, entry)
         self.tick()
 
     def tick(self) -> None:
-        """Play what is due. A lost hub is itself a medium need of the unit, and only the desk can sound it."""
+        """Play what is due."""
         now = self._monotonic()
         if self._check is Check.ASKED and now - self._asked_at >= CHECK_WITHIN_S:
             self._check = Check.NOT_CHECKED
         self._show(sound_face(self._player.state, self._check, self._asked_at + CHECK_WITHIN_S - now))
-        state = self._session.store.link.state
-        if state is not LinkState.STARTING:
-            self._burst(now, lost=state is LinkState.NOT_LIVE)
+        self._burst(now)
         self._ask_once(now)
         self._remind(now)
 
@@ -100,43 +118,49 @@ class DeskSound:
         self.tick()
         return True
 
-    def _hear(self, entry: Entry) -> None:
+    def _hear(self, unit: int, entry: Entry) -> None:
         sound = SOUND_OF.get(entry.kind, Sound.NEW)
         priority = entry.priority
         if entry.kind in ALWAYS:
-            priority = self._priority_of(entry)
+            priority = self._priority_of(unit, entry)
         elif not entry.sounds:
             return
         if priority is not None:
-            self._policy.new(priority)
-            self._why.setdefault(priority, caption(sound, entry.bed or "the unit", entry.text or ""))
+            self._policy.new(priority, unit)
+            words = caption(sound, self._units[unit].place(entry.bed), entry.text or "")
+            self._why.setdefault(priority, (unit, words))
 
-    def _priority_of(self, entry: Entry) -> Priority | None:
+    def _priority_of(self, unit: int, entry: Entry) -> Priority | None:
         """Give the priority of the episode that nobody has any more; ``None`` where somebody has it again."""
-        needs = self._session.store.needs()
+        needs = self._units[unit].session.store.needs()
         found = (one for bed, one in needs if bed == entry.bed and one.id == entry.episode and is_open(one))
         return next((one.priority for one in found if one.holder is None), None)
 
-    def _burst(self, now: float, lost: bool) -> None:
-        needs: Iterable[tuple[str | None, EpisodeView]] = ()
-        if lost:
-            self._policy.forget()
-            self._why.clear()
-            waiting = {Priority.MEDIUM}
-        else:
-            needs = list(not_paused(self._session.store.needs(), self._paused()))
-            waiting = waiting_for((episode for _, episode in needs), self._people.name)
-        burst = self._policy.due(waiting, now)
+    def _burst(self, now: float) -> None:
+        lost = [place for place, unit in enumerate(self._units) if unit.is_lost]
+        for place in lost:
+            self._policy.forget(place)
+        self._why = {priority: why for priority, why in self._why.items() if why[0] not in lost}
+        waiting = [one for unit in self._units for one in self._waiting(unit)]
+        burst = self._policy.due({priority for priority, _ in waiting}, now)
         if burst is None:
             return
         self._player.play(burst)
-        repeat = caption(Sound.HUB_LOST) if lost else self._repeat(needs, burst)
-        self._say(self._why.pop(burst, repeat))
+        where = dict.fromkeys(words for priority, words in waiting if priority is burst)
+        self._say(self._why.pop(burst, (0, " · ".join(where)))[1])
 
-    def _repeat(self, needs: Iterable[tuple[str | None, EpisodeView]], burst: Priority) -> str:
-        one = ((bed, e) for bed, e in needs if e.priority is burst)
-        beds = [bed or "the unit" for bed, e in one if waiting_for([e], self._people.name)]
-        return caption(Sound.REPEAT, ", ".join(dict.fromkeys(beds)))
+    def _waiting(self, unit: Heeded) -> Iterator[tuple[Priority, str]]:
+        """Give what sounds in a unit until somebody has it, in the words of its repeats."""
+        if unit.is_lost:
+            name = unit.name()
+            yield Priority.MEDIUM, f"{name}: {caption(Sound.HUB_LOST)}" if name else caption(Sound.HUB_LOST)
+            return
+        beds: dict[Priority, dict[str, None]] = {}
+        for bed, episode in not_paused(unit.session.store.needs(), self._paused(unit)):
+            for priority in waiting_for([episode], unit.people.name):
+                beds.setdefault(priority, {})[unit.place(bed)] = None
+        for priority, places in beds.items():
+            yield priority, caption(Sound.REPEAT, ", ".join(places))
 
     def _ask_once(self, now: float) -> None:
         """Play one burst and ask whether it is heard; whatever else sounds goes first."""
@@ -150,7 +174,7 @@ class DeskSound:
     def _remind(self, now: float) -> None:
         """Remind softly that a bed's sound is paused, or, to the eye, that nothing is heard at all."""
         off = self._player.state is not SoundState.ON
-        paused = self._paused()
+        paused = {unit.place(bed): left for unit in self._units for bed, left in self._paused(unit).items()}
         if not off and not paused:
             self._reminded_at = None
             return
@@ -165,8 +189,8 @@ class DeskSound:
         beds = ", ".join(f"{bed} ({left} left)" for bed, left in paused.items())
         self._say(caption(Sound.REMINDER, beds) if paused else "Sound is off: nothing is heard at this desk")
 
-    def _paused(self) -> dict[str, str]:
-        store = self._session.store
+    def _paused(self, unit: Heeded) -> dict[str, str]:
+        store = unit.session.store
         if not store.link.commands_allowed:  # what the hub last said of a pause is not known to stand
             return {}
         return paused_beds(store, store.now(self._monotonic()))

@@ -19,7 +19,7 @@ class SoundPolicy:
     """Remembers when each priority was last heard, and until when a burst sounds: bursts never overlap."""
 
     _last: dict[Priority, float] = field(default_factory=dict)
-    _new: set[Priority] = field(default_factory=set)
+    _new: set[tuple[Priority, int]] = field(default_factory=set)
     _busy_until: float = 0.0
 
     def hear(self, entries: Iterable[Entry]) -> None:
@@ -28,21 +28,22 @@ class SoundPolicy:
             if entry.sounds and entry.priority is not None:
                 self.new(entry.priority)
 
-    def new(self, priority: Priority) -> None:
+    def new(self, priority: Priority, unit: int = 0) -> None:
         """Something of a priority is new: it is due at once."""
-        self._new.add(priority)
+        self._new.add((priority, unit))
 
-    def forget(self) -> None:
-        """The hub is lost: what was new then is not told as new when it is back."""
-        self._new.clear()
+    def forget(self, unit: int = 0) -> None:
+        """The hub of a unit is lost: what was new then is not told as new when it is back."""
+        self._new = {one for one in self._new if one[1] != unit}
 
     def due(self, waiting: Iterable[Priority], now: float) -> Priority | None:
         """Give the burst to play now, if any. ``waiting``: the priorities that are open and nobody has."""
         if now < self._busy_until:
             return None
-        for priority in sorted({*waiting} | self._new, key=RANK.__getitem__):
-            if priority in self._new or self._is_time(priority, now):
-                self._new.discard(priority)
+        new = {priority for priority, _ in self._new}
+        for priority in sorted({*waiting} | new, key=RANK.__getitem__):
+            if priority in new or self._is_time(priority, now):
+                self._new = {one for one in self._new if one[0] is not priority}
                 self._last[priority] = now
                 self._busy_until = now + BURSTS[priority].length_s()
                 return priority

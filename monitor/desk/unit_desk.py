@@ -1,0 +1,83 @@
+"""All that one hub has on a desk: its line, its store and session, and the window with every page of that unit."""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from importlib import import_module
+from types import ModuleType
+
+from PySide6.QtWidgets import QWidget
+
+from monitor.core.emergency_cards import CardsFound
+from monitor.core.endpoints import Endpoints
+from monitor.desk.bridge import Bridge
+from monitor.desk.cardspage.page import CardsPage
+from monitor.desk.client import Client
+from monitor.desk.duepage.page import DuePage
+from monitor.desk.emergencypage.page import EmergencyPage
+from monitor.desk.equipmentpage.page import EquipmentPage
+from monitor.desk.idle import COVER_AFTER_S, COVER_REVIEW_AFTER_S
+from monitor.desk.loadpage.page import LoadPage
+from monitor.desk.pagespage.page import PagesPage
+from monitor.desk.reach import HubAddress
+from monitor.desk.reviewpage.page import ReviewPage
+from monitor.desk.rosterpage.page import RosterPage
+from monitor.desk.session import Session
+from monitor.desk.store import Store
+from monitor.desk.sweeppage.page import SweepPage
+from monitor.desk.window import DeskWindow
+from shared.keys import Keys, fingerprint
+
+
+@dataclass(frozen=True, slots=True)
+class HubGiven:
+    """One hub, as the command line gives it.
+
+    Attributes:
+        keys: of this desk at that hub; ``None``: the hub is on this machine, and has no keys.
+        emergency_cards: reads the unit's emergency cards; asked each time their page is opened.
+    """
+
+    endpoints: Endpoints
+    keys: Keys | None = None
+    emergency_cards: Callable[[], CardsFound] = lambda: CardsFound({})
+
+
+class UnitDesk:
+    """A client, a session and a window of its own: nothing in it is known to another unit's.
+
+    Raises:
+        ConfigurationError: an address leaves this machine, and there are no keys.
+    """
+
+    def __init__(
+        self, hub: HubGiven, theme: str, review: bool, monotonic: Callable[[], float] = time.monotonic
+    ) -> None:
+        bridge, at, keys = Bridge(), hub.endpoints, hub.keys
+        key = fingerprint(keys.own_public.decode()) if keys is not None else ""
+        self.client = Client("" if review else at.publish, at.commands, bridge.deliver, monotonic, keys)
+        store = Store(monotonic(), HubAddress(at.commands, key))
+        self.session = session = Session(store, self.client.send, lean=review)
+        cover_after_s = COVER_REVIEW_AFTER_S if review else COVER_AFTER_S
+        self.window = window = DeskWindow(session, bridge, monotonic, theme, cover_after_s=cover_after_s)
+        window.set_bed_page_factory(lambda bed: _bed_page(bed, window))
+        window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
+        window.add_page("l", lambda: LoadPage(session, window.theme))
+        window.add_page("p", lambda: PagesPage(session, window.theme))
+        window.add_page("o", lambda: DuePage(window))
+        window.add_page("v", lambda: SweepPage(window))
+        window.add_page("x", lambda: CardsPage(window))
+        window.add_page("b", lambda: EquipmentPage(window))
+        window.add_page("j", lambda: ReviewPage(window))
+        window.home = "j" if review else ""
+        window.add_page("e", lambda: EmergencyPage(window, hub.emergency_cards()))
+
+
+def load_bed_pages() -> ModuleType:
+    """Load the parts of bed pages, if they are not there yet: what plots is large, and the board comes first."""
+    return import_module("monitor.desk.bedpage.page")
+
+
+def _bed_page(bed: str, window: DeskWindow) -> QWidget:
+    page: QWidget = load_bed_pages().BedPage(bed, window.session, window.answering, window.theme, window.go_to)
+    return page
