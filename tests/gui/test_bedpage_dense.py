@@ -1,7 +1,7 @@
 """The bed page on a screen of 1366 x 768: what is judged together in one view, nothing cut or overlaid."""
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC
 from itertools import combinations, product
@@ -21,7 +21,7 @@ from monitor.core.meaning.operating_view import Axes, Curve, OperatingView, Plac
 from monitor.core.meaning.power_view import PowerView, SupplyView
 from monitor.core.meaning.trend_view import ChangeView, TrendView
 from monitor.core.meaning.view import Meaning
-from monitor.core.view import RunView, TileView
+from monitor.core.view import CallMeView, RunView, TileView
 from monitor.core.wire import AskMeaning, Column, History, Meant
 from monitor.desk.bedpage.blood_card import BloodCard
 from monitor.desk.bedpage.dense import POINT_LEAST, WHO_LEAST, Wants, dense_room
@@ -31,6 +31,7 @@ from monitor.desk.bedpage.meaning_parts import BLOOD, NUMBERS
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.trend_key import KEY_H
 from monitor.desk.header_face import compose_header
+from monitor.desk.history_queue import TRENDS
 from monitor.desk.paint import flow, key_boxes, plates, staff
 from monitor.desk.palette import load_palette
 from monitor.desk.reviewpage.page import ReviewPage
@@ -38,6 +39,7 @@ from monitor.desk.store import Changes
 from shared.cautions import LOCAL
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.look.need import Need
+from shared.messages import Origin
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import Support
@@ -72,6 +74,17 @@ HINT = HintView(
     "was turned.",
     since=NOW - 5 * MINUTE,
 )  # fmt: skip
+LONG_HINT = HINT.model_copy(
+    update={"title": "Upper-body oxygen fall with returning ejection (femoral VA)", "also": ("Gas side",)}
+)
+PLANS = tuple(
+    CallMeView(quantity=q, below=below, calls="perfusionist", by="charge", until=NOW + 5 * HOUR, note=note)
+    for q, below, note in (
+        (Q.PUMP_FLOW, 3.5, "ring before changing anything"),
+        (Q.MEAN_ARTERIAL_PRESSURE, 62.0, ""),
+        (Q.INLET_PRESSURE, -120.0, "and look at the line"),
+    )
+)
 POINT = OperatingView(
     axes=Axes.HEAD, now=Place(x=2.4, y=319.0, at=NOW), speed=3500.0, words="Head 319, pump's curve 316: 3 above",
     pump=Curve(x=(0.0, 7.0), y=(333.0, 187.0)),
@@ -148,6 +161,19 @@ class Review:
             moment, Changes(entries=list(ENTRIES[::-1]), replies=[Meant(request=asked, meaning=meaning)])
         )
 
+    def read(self, until: Mapping[Q, int] | None = None) -> None:
+        """Answer with 200 min of every trend; ``until``: how long ago, in ms, a quantity was last read."""
+        page, lost = self.page, until or {}
+        series = {
+            q: tuple(
+                Column(at=at, low=2.0, high=4.0, last=3.3)
+                for at in range(NOW - 200 * MINUTE, NOW - lost.get(q, 0), 30 * SECOND)
+            )
+            for q in (*TRENDS, Q.PRE_OXYGENATOR_PRESSURE)
+        }
+        history = History(request=page._request, bed="B7", slot=1, width_ms=30_000, series=series)
+        page.show_moment(self.moment, Changes(replies=[history]))
+
     def cards(self) -> dict[str, QWidget]:
         page, parts = self.page, self.page.parts
         return {
@@ -205,6 +231,9 @@ STATES: dict[str, tuple[dict[str, Any], dict[str, Any]]] = {
     "no blood": ({"episodes": (WORST,)}, {"labs": ()}),
     "blood of three draws, remarkable": ({"episodes": (WORST,)}, {"labs": labs(3, 4)}),
     "stale": ({"stale": True, "judged": 0, "last_reading_at": NOW - 26 * HOUR}, {"hints": ()}),
+    "by hand": ({"origin": Origin.ENTERED, "by_hand_note": "hourly"}, {}),
+    "two patterns": ({"episodes": (WORST,)}, {"hints": (LONG_HINT, HINT)}),
+    "plans": ({"runs": (aged().model_copy(update={"call_me": PLANS}),), "episodes": (WORST,)}, {}),
     "two pumps": ({"runs": (aged(Support.LV_AO, slot=1), aged(Support.RA_PA, slot=2))}, {}),
 }
 
@@ -214,7 +243,9 @@ def test_that_no_text_is_cut_too_small_or_over_another(qtbot: QtBot, texts: Text
     """Smallest text: 11 px, in a rung 10.5 (the sizes of `shared/look/sizes.py`)."""
     view, means = STATES[state]
     shown = Review(qtbot, tile(**({"runs": (aged(days=121),)} | view)), MEANING.model_copy(update=means))
-    for less, (name, card) in product(shown.heights(), {**shown.cards(), "ends": shown.page.trends.ends}.items()):
+    for less, (name, card) in product(
+        shown.heights(), {**shown.cards(), "ends": shown.page.trends.ends, "standing": shown.page.standing}.items()
+    ):
         drawn = painted(card, texts)
         for one in drawn:
             assert one.left >= 0, (less, name, one)
@@ -267,20 +298,11 @@ def test_that_a_lost_sensor_is_no_number_of_now_anywhere_and_its_panel_stays(qtb
     """The console goes on, its flow does not: 10 min old here, and what is computed with it is lost."""
     view = tile(runs=(aged(),), episodes=(WORST,))
     shown = Review(qtbot, view)
-    page, lost = shown.page, (Q.PUMP_FLOW,)
-    every = (Q.PUMP_FLOW, Q.PUMP_SPEED, Q.INLET_PRESSURE, Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE)
-    series = {
-        q: tuple(
-            Column(at=at, low=2.0, high=4.0, last=3.3)
-            for at in range(NOW - 200 * MINUTE, NOW - (10 * MINUTE if q in lost else 0), 30 * SECOND)
-        )
-        for q in every
-    }
+    page = shown.page
     read = page._session.store.readings._latest["B7", 1]
     read[Q.PUMP_FLOW] = replace(read[Q.PUMP_FLOW], read_at=NOW - 10 * MINUTE, value=3.3)
-    history = History(request=page._request, bed="B7", slot=1, width_ms=30_000, series=series)
-    for changes in (Changes(replies=[history]), Changes(), Changes(replies=[history])):
-        page.show_moment(shown.moment, changes)
+    for _ in range(3):
+        shown.read({Q.PUMP_FLOW: 10 * MINUTE})
         assert len(page.trends.plots) == 5, "no panel comes and goes"
     ends = {row.spec.quantity: row.value for row in page.trends.ends.rows}
     assert ends[Q.PUMP_FLOW] is None

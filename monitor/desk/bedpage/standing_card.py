@@ -3,10 +3,12 @@
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.dense_rows import EDGE
 from monitor.desk.paint.text import Fitted, draw_text, fit_text
 from monitor.desk.standing import Line
 from shared.look.palette import Theme
 
+_DENSE_STEP = 15.0
 _STEP, _APART, _TITLE = 16.0, 7.0, "Stands at this bed"
 
 
@@ -30,26 +32,37 @@ class StandingCard(Card):
         self.title = _TITLE if titled else ""
         if not self.lines:
             return 0.0
-        apart = _APART if self.title else 2.0
-        return self.top + sum(len(_fit(line, width).lines) * _STEP + apart for line in self.lines) + 4
+        lines = sum(len(self._fit(line, width).lines) * self._step + self._apart for line in self.lines)
+        return self.top + lines + (0 if self.dense else 4)
+
+    @property
+    def _apart(self) -> float:
+        return _APART if self.title else 2.0
+
+    @property
+    def _step(self) -> float:
+        return _DENSE_STEP if self.dense else _STEP
+
+    @property
+    def _edge(self) -> float:
+        return EDGE if self.dense else PAD
+
+    def _fit(self, line: Line, width: float) -> Fitted:
+        px = 12 if self.dense else 13
+        return fit_text(line.text, width - 2 * self._edge, px, line.bold, smallest=px, most_lines=3)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the lines, whole ones only."""
-        apart = _APART if self.title else 2.0
-        y, fitted = self.top, [(line, _fit(line, self.width())) for line in self.lines]
+        y, fitted = self.top, [(line, self._fit(line, self.width())) for line in self.lines]
         for place, (line, words) in enumerate(fitted):
-            high = len(words.lines) * _STEP + apart
+            high = len(words.lines) * self._step + self._apart
             left = len(fitted) - place
             last = left == 1
-            if y + high + (0 if last else _STEP) > self.height() - 2:
+            if y + high + (0 if last else self._step) > self.height() - (0 if self.dense else 2):
                 more = f"and {left} more: M L lists limits, M I calls"
-                draw_text(painter, PAD, y + 13, more, 12, True, self.theme.ink)
+                draw_text(painter, self._edge, y + 13, more, 12, True, self.theme.ink)
                 return
             for number, text in enumerate(words.lines):
-                base = y + 13 + number * _STEP
-                draw_text(painter, PAD, base, text, words.px, line.bold, self.theme.ink)
+                base = y + 13 + number * self._step
+                draw_text(painter, self._edge, base, text, words.px, line.bold, self.theme.ink)
             y += high
-
-
-def _fit(line: Line, width: float) -> Fitted:
-    return fit_text(line.text, width - 2 * PAD, 13, line.bold, smallest=13, most_lines=3)

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 import pyqtgraph as pg
-from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtCore import QLineF, QRectF, Qt, Signal
 from PySide6.QtGui import QBrush, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QGraphicsRectItem, QGridLayout, QWidget
 
@@ -21,9 +21,9 @@ from monitor.desk.bedpage.panels import LineSpec, PanelSpec
 from monitor.desk.bedpage.past import Floats, Line, Past, gaps
 from monitor.desk.bedpage.trend_key import KEY_H, TrendKey, signs_of
 from monitor.desk.bedpage.trend_marks import TrendMark
-from monitor.desk.paint.fonts import font
+from monitor.desk.paint.fonts import font, text_width
 from monitor.desk.paint.pens import pen
-from monitor.desk.paint.text import draw_text, fit_text, format_number
+from monitor.desk.paint.text import Align, draw_text, fit_text, format_number
 from monitor.desk.palette import qcolor
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.look.palette import Theme
@@ -299,6 +299,8 @@ class Trends(QWidget):
 
 #: A name over a number, one under the other.
 _ROW_H = 38.0
+#: Closer than this a name and its number stand on one line.
+_CLOSE_H = 30.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -326,34 +328,53 @@ class _Ends(QWidget):
             self.rows, self.at, self.live, self.none = rows, at, live, none
             self.update()
 
-    def _scale(self) -> float:
-        """Smaller where two rows would touch."""
+    def _closest(self) -> float:
+        """Give how close two rows stand, in pixels."""
         places = [row.y for row in self.rows]
-        closest = min((below - above for above, below in pairwise(places)), default=_ROW_H)
-        return 1.0 if closest >= _ROW_H else 0.8
+        return min((below - above for above, below in pairwise(places)), default=_ROW_H)
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        """Paint a dash sample, the name and the number of each series."""
+        """Paint a dash sample, the name and the number of each series; smaller, then on one line, where close."""
         painter = QPainter(self)
         painter.fillRect(self.rect(), qcolor(self.theme.tile))
-        k = self._scale()
+        closest = self._closest()
         for row in self.rows:
-            style = pen(self.theme.series[row.spec.hue], 2)
-            if row.spec.dash:
-                style.setDashPattern([part / 2 for part in row.spec.dash])
-            painter.setPen(style)
-            painter.drawLine(6, int(row.y - 12 * k), 26, int(row.y - 12 * k))
-            name = fit_text(row.spec.label, self.width() - 36, max(SMALLEST_TEXT, 13 * k))
-            draw_text(painter, 32, row.y - 8 * k, name.lines[0], name.px, False, self.theme.ink_2)
-            lost = row.value is None or (not self.live and not self.at)
-            text = self.none if lost or row.value is None else words.reading(row.spec.quantity, row.value)
-            base = row.y + 14 * k
-            wide = draw_text(painter, 6, base, text, 20 * k, True, self.theme.ink)
-            unit = CATALOGUE[row.spec.quantity].unit
-            draw_text(painter, 10 + wide, base, unit, 11, False, self.theme.ink_3)
+            if closest < _CLOSE_H:
+                self._one_line(painter, row)
+            else:
+                self._two_lines(painter, row, 1.0 if closest >= _ROW_H else _CLOSE_H / _ROW_H)
         if self.at:
             draw_text(painter, 6, self.height() - 6, f"at {self.at}", 13, True, self.theme.focus)
         painter.end()
+
+    def _two_lines(self, painter: QPainter, row: _End, k: float) -> None:
+        self._dash(painter, row, QLineF(6, row.y - 12 * k, 26, row.y - 12 * k))
+        name = fit_text(row.spec.label, self.width() - 36, max(SMALLEST_TEXT, 13 * k))
+        draw_text(painter, 32, row.y - 8 * k, name.lines[0], name.px, False, self.theme.ink_2)
+        base = row.y + 14 * k
+        wide = draw_text(painter, 6, base, self._number(row), 20 * k, True, self.theme.ink)
+        draw_text(painter, 10 + wide, base, CATALOGUE[row.spec.quantity].unit, 11, False, self.theme.ink_3)
+
+    def _one_line(self, painter: QPainter, row: _End) -> None:
+        """Without its unit, which stands among the numbers."""
+        base, number = row.y + 5, self._number(row)
+        self._dash(painter, row, QLineF(2, row.y, 12, row.y))
+        right = self.width() - 2
+        room = right - text_width(number, 15, True) - 6 - 15
+        name = fit_text(row.spec.label, room, 12, smallest=SMALLEST_TEXT)
+        draw_text(painter, 15, base, name.lines[0], name.px, False, self.theme.ink_2)
+        draw_text(painter, right, base, number, 15, True, self.theme.ink, Align.RIGHT)
+
+    def _number(self, row: _End) -> str:
+        lost = row.value is None or (not self.live and not self.at)
+        return self.none if lost or row.value is None else words.reading(row.spec.quantity, row.value)
+
+    def _dash(self, painter: QPainter, row: _End, at: QLineF) -> None:
+        style = pen(self.theme.series[row.spec.hue], 2)
+        if row.spec.dash:
+            style.setDashPattern([part / 2 for part in row.spec.dash])
+        painter.setPen(style)
+        painter.drawLine(at)
 
 
 def _range_of(panel: PanelSpec, lines: list[Line]) -> tuple[float, float, bool]:
