@@ -1,6 +1,7 @@
 """``monitor trial``: whole units in virtual time under every kind of fault, held to the eight invariants."""
 
 import argparse
+import gc
 import logging
 import os
 import sys
@@ -98,7 +99,10 @@ def try_seed(seed: int, minutes: int, beds: int, config: Path, only: tuple[int, 
 
 @cache
 def _units(config: Path) -> Units:
-    return Units(config)
+    """Once in a process; what is loaded by then stays, so the garbage collector need not go through it again."""
+    units = Units(config)
+    gc.freeze()
+    return units
 
 
 def try_plan(plan: Plan, units: Units) -> Tried:

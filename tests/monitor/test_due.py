@@ -19,6 +19,7 @@ from shared.instant import HOUR, SECOND
 from shared.messages import Edition, RoundKind, Why
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
+from tests.helpers.fresh_views import hold_to_fresh
 from tests.helpers.one_bed import USUAL, Bed
 from tests.helpers.ward import Ward
 
@@ -27,6 +28,7 @@ BY_HAND = '[[start]]\nbed = "B1"\nfeed = "entered"\n'
 
 
 def due(bed: Bed) -> list[tuple[D, str, bool]]:
+    hold_to_fresh(bed.engine, bed.now, ["B1"])
     return [(one.kind, one.words, one.late) for one in bed.engine.unit(bed.now).due]
 
 

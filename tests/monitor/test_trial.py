@@ -17,13 +17,14 @@ from monitor.cli.main import main
 from monitor.cli.trial import try_plan
 from monitor.cli.trials.journal import Disk, VirtualJournal
 from monitor.cli.trials.patients import Units
-from monitor.cli.trials.play import play
+from monitor.cli.trials.play import Trial, play
+from monitor.hub.room import Room
 from monitor.rehearsal.trials.findings import INVARIANTS
 from monitor.rehearsal.trials.plan import NO_FAULT, Kind, Plan, draw
 from monitor.rehearsal.trials.shrink import shrink
 from shared.feed_talk import Kept
-from shared.instant import SECOND
-from tests.helpers.planted import PLANS, PLANTED, Planted
+from shared.instant import MINUTE, SECOND
+from tests.helpers.planted import PLANS, PLANTED, Planted, plan_of
 
 CONFIG = Path(__file__).parents[2] / "config"
 LONG = bool(os.environ.get("WEIRKEEPER_LONG"))
@@ -74,6 +75,23 @@ def test_that_a_planted_fault_is_found_and_the_right_invariant_named(planted: Pl
     assert outcome.invariant == planted.invariant, outcome.words
     assert outcome.words.startswith(f"invariant {planted.invariant} ({INVARIANTS[planted.invariant]}): ")
     assert "BROKEN" in outcome.lines[-1]
+
+
+def test_that_a_hub_that_stalls_takes_no_turn_meanwhile(units: Units, tmp_path: Path) -> None:
+    plan = plan_of((29.8, Kind.HUB_STALLS, "hub", 0.0, 5_000, ""))
+    trial = Trial(replace(plan, length=MINUTE), units, tmp_path)
+    told: list[int] = []
+    sends = trial._hub.sends
+
+    def listens(room: Room, parts: list[bytes]) -> None:
+        told.append(trial.timeline.now)
+        sends(room, parts)
+
+    trial._hub.sends = listens
+    trial.play()
+    assert [at for at in told if 29_800 < at < 34_800] == []
+    assert any(28_000 < at <= 29_800 for at in told)
+    assert any(34_800 <= at < 36_000 for at in told)
 
 
 def test_that_a_seed_tells_the_same_story_byte_for_byte(units: Units) -> None:
@@ -145,6 +163,8 @@ def test_that_a_draw_gives_every_kind_of_item_and_leaving_one_out_moves_no_other
     whole = plans[7]
     assert whole.only([2, 3]).items == whole.items[1:3]
     assert draw(7, 10) == whole
+    assert {len(plan.beds) for plan in plans} == {2, 3, 4}
+    assert {len(draw(seed, 10, 12).beds) for seed in range(200)} == set(range(2, 13))
 
 
 def test_that_the_virtual_journal_does_what_the_one_on_disk_does(tmp_path: Path) -> None:

@@ -157,6 +157,9 @@ STEPS = st.lists(
     st.one_of(COMMAND, COMMAND, COMMAND, WAIT, READ, st.just({"restart": 1})), min_size=12, max_size=40
 )
 
+#: Views are asked for again after so long in which nothing happened.
+AHEAD = (0, SECOND, 16 * SECOND, 0, 121 * SECOND, 16 * MINUTE, 0, HOUR, 9 * HOUR, 13 * HOUR)
+
 #: What became of each kind of command.
 done: dict[str, set[bool | None]] = {kind: set() for kind in KINDS}
 
@@ -219,7 +222,7 @@ class Both:
         self.one, self.twin = Engine(CONFIGURATION, BEGIN), Engine(CONFIGURATION, BEGIN)
         assert self.one.start(BEGIN) == self.twin.start(BEGIN)
         self.numbered = Numbered()
-        self.given = 0
+        self.given = self.looks = 0
         for said in PRELUDE:
             assert self.command({"person": "charge-2", **said}), said
             done[said["kind"]].add(True)
@@ -278,7 +281,8 @@ class Both:
         for label in {*LABELS}.intersection(beds):
             assert self.one.tile(label, self.now).model_dump_json()
         assert self.one.unit(self.now).model_dump_json()
-        hold_to_fresh(self.one, self.now, LABELS)
+        self.looks += 1
+        hold_to_fresh(self.one, self.now + AHEAD[self.looks % len(AHEAD)], LABELS)
 
     def _beds(self) -> dict[str, bytes]:
         return {label: _BEDS.dump_json(bed) for label, bed in self.one._state.beds.items()}
