@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
+from urllib.parse import urlsplit
 
 from monitor.cli.desk import add_after_argument, add_desk_arguments, cards_of, stay
 from monitor.cli.desk_keys import FORM_KEY_HELP
@@ -22,8 +23,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what the command takes."""
     parser.description = (
         "One thin line to each hub: usable at 64 kbit/s. Second look only. From elsewhere help by phone; "
-        "a take is for who is in the unit. With several hubs, --key, --hub-key and --config are given in the same "
-        "order, or once for all of them."
+        "a take is for who is in the unit. With several hubs each has its own --hub-key, in the same order; so "
+        "have --key and --config, or one for all."
     )
     stand = Endpoints()
     parser.add_argument(
@@ -64,9 +65,12 @@ def hubs_given(args: argparse.Namespace) -> list[HubGiven]:
     """Give each hub with what belongs to it.
 
     Raises:
-        ConfigurationError: an address twice, another number of keys than of hubs, or a key that cannot be used.
+        ConfigurationError: no address or one given twice, another number of keys than of hubs, or a key that cannot
+            be used.
     """
     addresses = args.hub or [Endpoints().commands]
+    for address in addresses:
+        _look_at(address)
     twice = [address for address in dict.fromkeys(addresses) if addresses.count(address) > 1]
     if twice:
         raise ConfigurationError(f"--hub {twice[0]} is given twice: each unit once")
@@ -75,6 +79,16 @@ def hubs_given(args: argparse.Namespace) -> list[HubGiven]:
         HubGiven(Endpoints(commands=address), keys, partial(cards_of, config))
         for address, keys, config in zip(addresses, _keys(addresses, args), configs, strict=True)
     ]
+
+
+def _look_at(address: str) -> None:
+    try:
+        parts = urlsplit(address)
+        is_one = bool(parts.scheme == "tcp" and parts.hostname and parts.port) or parts.scheme == "ipc"
+    except ValueError:
+        is_one = False
+    if not is_one:
+        raise ConfigurationError(f"--hub {address}: no address; write it as tcp://HOST:PORT")
 
 
 def _keys(addresses: Sequence[str], args: argparse.Namespace) -> list[Keys] | list[None]:

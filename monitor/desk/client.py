@@ -45,7 +45,7 @@ TRY_AGAIN_S = 5.0
 class _Line:
     """One socket that connects to the hub, and how far it got; made anew where it was refused."""
 
-    def __init__(self, make: "Callable[[], zmq.Socket[bytes]]", endpoint: str, poller: zmq.Poller) -> None:
+    def __init__(self, make: Callable[[], zmq.Socket[bytes]], endpoint: str, poller: zmq.Poller) -> None:
         self._make, self._endpoint, self._poller = make, endpoint, poller
         self._given_up_at: float | None = None
         self._open()

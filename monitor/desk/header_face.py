@@ -154,8 +154,7 @@ def _no_needs(store: Store) -> str:
     What is listed until somebody has seen it is named: the notice of a set entered late, or what ended unseen.
     """
     if store.link.state is LinkState.STARTING:
-        tried = f" {store.link.tried}." if store.link.tried else ""
-        return f"Waiting for the hub.{tried} Nothing is known yet."
+        return f"{store.link.tried or 'Waiting for the hub'}. Nothing is known yet."
     unseen = [bed or "Unit" for bed, _ in store.needs()]
     if unseen:
         beds = list(dict.fromkeys(unseen))

@@ -14,12 +14,12 @@ class Reach(StrEnum):
     """Where the last try ended, in words that follow the address."""
 
     LOOKING = "being looked for"
-    NO_NAME = "no machine of that name is known here"
+    NO_NAME = "no machine of that name"
     NOTHING = "nothing answers there"
-    STRANGER = "what answers there leaves at once"
-    UNLIKE = "one side has keys and the other has none"
-    REFUSED = "the hub there refuses this desk's key"
-    CONNECTED = "connected, and nothing is said yet"
+    STRANGER = "another answers there"
+    UNLIKE = "one side alone has keys"
+    REFUSED = "the hub refuses this key"
+    CONNECTED = "connected, but silent"
 
 
 #: What to do where a try ended so.
@@ -51,8 +51,8 @@ class HubAddress:
 
     @property
     def words(self) -> str:
-        """``tcp://10.0.0.5:47314 with the key 1a2b-3c4d-5e6f``."""
-        return f"{self.address} {f'with the key {self.key}' if self.key else 'without a key'}"
+        """``tcp://10.0.0.5:47314, key 1a2b-3c4d-5e6f``."""
+        return f"{self.address}, {f'key {self.key}' if self.key else 'no key'}"
 
 
 #: A desk that nobody has told an address, as in a test.

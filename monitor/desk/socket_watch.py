@@ -32,7 +32,7 @@ class SocketWatch:
         is_given_up: no further try is made on this socket.
     """
 
-    def __init__(self, socket: "zmq.Socket[bytes]") -> None:
+    def __init__(self, socket: zmq.Socket[bytes]) -> None:
         self._watched = socket
         self.events: zmq.Socket[bytes] = socket.get_monitor_socket()
         self.reach = Reach.LOOKING

@@ -145,7 +145,7 @@ def test_that_a_hub_that_was_never_found_is_named_with_what_was_tried_and_what_t
     units.at(1.0, 0)
     row = units.part(NOBODY_HAS)[1]
     assert row[:2] == (ADDRESSES[1], "Unit")
-    assert row[2].startswith(f"Looking for the hub: {ADDRESSES[1]} without a key: {Reach.REFUSED.value}.")
+    assert row[2].startswith(f"Looking for the hub: {ADDRESSES[1]}, no key: {Reach.REFUSED.value}.")
     assert "weirkeeper keys list" in row[2]
     for second in range(2, 17):
         units.at(float(second), 0)

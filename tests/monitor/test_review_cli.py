@@ -85,6 +85,10 @@ def test_that_each_unit_has_its_own_emergency_cards(tmp_path: Path) -> None:
     ("words", "said"),
     [
         (["--hub", ONE, "--hub", ONE], "given twice"),
+        *(
+            (["--hub", wrong], "write it as tcp")
+            for wrong in ("ward", "tcp://ward", "tcp://ward:x", "http://ward:80")
+        ),
         (["--hub", ONE, "--hub", TWO, "--key", "a", "--hub-key", "b"], "--hub-key: 1 for 2 hubs"),
         (["--hub", ONE, "--key", "a", "--key", "b", "--hub-key", "c"], "--key: 2 for 1 hubs"),
         (["--hub", ONE, "--hub", TWO, "--key", "a"], "belong together"),

@@ -151,12 +151,9 @@ class UnitsFrame(QWidget):
             words = self._caption[0]
         stores = [window.session.store for window in self.windows]
         simulated = any(store.unit is not None and store.unit.demonstration for store in stores)
-        who = self.windows[self.page.unit_in_focus].people.words()
-        self.footer.show_face(
-            FooterFace(
-                simulated=simulated, told=words, told_bold=bold, trends=names[self.page.unit_in_focus], who=who
-            )
-        )
+        place = self.page.unit_in_focus
+        who = f"{names[place]}: {self.windows[place].people.words()}"
+        self.footer.show_face(FooterFace(simulated=simulated, told=words, told_bold=bold, trends="", who=who))
         text = "   ".join(filter(None, (self._sound.strip, *map(strip_of, names, self.windows))))
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():
