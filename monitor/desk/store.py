@@ -48,11 +48,13 @@ _ENTRIES_KEPT = 2_000
 class Changes:
     """What a batch has changed: beds to look at again, the unit, and answers for whoever asked.
 
-    ``past``: trends that were shown are no longer true and are to be asked for again. ``read``: what was read.
+    ``views``: the hub told how a bed or the unit stands; else there is nothing new but readings. ``past``: trends
+    that were shown are no longer true and are to be asked for again. ``read``: what was read.
     """
 
     beds: set[str] = field(default_factory=set)
     unit: bool = False
+    views: bool = False
     snapshot: bool = False
     past: bool = False
     commands: bool = False
@@ -107,10 +109,11 @@ class Store:
         elif isinstance(message, TileDelta):
             self._tile(message.tile, at)
             changes.beds.add(message.tile.bed)
+            changes.views = True
             self.link.hear(at)
         elif isinstance(message, UnitDelta):
             self._unit(message.unit)
-            changes.unit = True
+            changes.unit = changes.views = True
             self.link.hear(at)
         elif isinstance(message, EntryDelta):
             self.entries.append((message.entry, message.recorded))
@@ -166,7 +169,7 @@ class Store:
         self.tiles = fresh
         self.readings.begin(snapshot.readings)
         self.link.hear(at, snapshot=True)
-        changes.snapshot = changes.unit = True
+        changes.snapshot = changes.unit = changes.views = True
         changes.beds |= fresh.keys()
 
     def _unit(self, unit: UnitView) -> None:

@@ -225,7 +225,7 @@ class DeskWindow(QWidget):
         if changes.sparks:
             self.board.refresh(changes.beds)
         self.answering.signing.heed(changes)
-        if changes.unit or changes.beds or changes.commands or changes.replies:
+        if changes.views or changes.commands or changes.replies:  # readings alone: with the next tick
             self._show_bars(moment)
         if changes.commands:
             self.answering.beyond.heed()

@@ -5,6 +5,7 @@ A gap is hatched and never bridged. Values beyond the scale sit on its edge. Wha
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -137,6 +138,11 @@ def _missing(picture: SparkPicture) -> npt.NDArray[np.bool_]:
 
 def _runs(flags: npt.NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
     """First column and the column after the last of each unbroken run of True."""
+    if not flags.any():
+        return
+    if flags.all():  # the usual case, and much the quickest
+        yield 0, flags.size
+        return
     edges = np.flatnonzero(np.diff(np.concatenate(([False], flags, [False])).astype(np.int8)))
     yield from ((int(a), int(b)) for a, b in edges.reshape(-1, 2))
 
@@ -179,15 +185,18 @@ def _draw_line(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Th
     step = _column_width(rect, picture)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(qcolor(theme.spark))
+    there = ~_missing(picture)
     guessed = np.zeros(low.size, dtype=np.bool_) if picture.estimated is None else picture.estimated
-    for first, after in _runs(~_missing(picture) & ~guessed):
+    for first, after in _runs(there & ~guessed):
         run = slice(first, after)
         painter.drawPolygon(_ribbon(high[run], low[run], rect.x() + first * step, step, SPARK_LINE * k))
     painter.setBrush(Qt.BrushStyle.NoBrush)
+    if not guessed.any():
+        return
     dashed = pen(theme.spark, SPARK_LINE * k)
     dashed.setDashPattern([part / SPARK_LINE for part in _DASHES])
     painter.setPen(dashed)
-    for first, after in _runs(~_missing(picture) & guessed):
+    for first, after in _runs(there & guessed):
         xs = rect.x() + (np.arange(first, after) + 0.5) * step
         ys = np.column_stack((low[first:after], high[first:after])).ravel()
         painter.drawPolyline(polygon_of(np.column_stack((np.repeat(xs, 2), ys))))
@@ -213,11 +222,20 @@ def _ribbon(top: Column, bottom: Column, left: float, step: float, width: float)
     half_way_down, half_way_up = (bottom[:-1] + top[1:]) / 2, (top[:-1] + bottom[1:]) / 2
     lower[:-1], upper[1:] = np.maximum(lower[:-1], half_way_down), np.minimum(upper[1:], half_way_down)
     upper[:-1], lower[1:] = np.minimum(upper[:-1], half_way_up), np.maximum(lower[1:], half_way_up)
-    shoulders = (np.arange(top.size)[:, None] + _SHOULDERS).ravel()
-    xs = left + step * np.concatenate(([0.0], shoulders, [top.size]))
-    over = np.column_stack((xs, np.pad(np.repeat(upper - width / 2, 2), 1, mode="edge")))
-    under = np.column_stack((xs, np.pad(np.repeat(lower + width / 2, 2), 1, mode="edge")))
-    return polygon_of(np.concatenate((over, under[::-1])))
+    points = np.empty((4 * top.size + 4, 2))
+    there, back = points[: len(points) // 2], points[len(points) // 2 :][::-1]
+    there[:, 0] = back[:, 0] = left + step * _shoulders(top.size)
+    for side, edge in ((there[:, 1], upper - width / 2), (back[:, 1], lower + width / 2)):
+        side[1:-1:2] = side[2:-1:2] = edge
+        side[0], side[-1] = edge[0], edge[-1]
+    return polygon_of(points)
+
+
+@lru_cache(maxsize=32)
+def _shoulders(columns: int) -> Column:
+    """Where a ribbon bends, in columns from its left edge: twice in each column, and at both ends."""
+    inner = (np.arange(columns)[:, None] + _SHOULDERS).ravel()
+    return np.concatenate(([0.0], inner, [float(columns)]))
 
 
 def _draw_dots(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
@@ -241,12 +259,19 @@ def _draw_dots(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Th
 
 
 def _draw_last(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
-    """The newest value, with a rim in the tile's colour that lifts it off the line."""
+    x = x_of_last(rect, picture)
+    if picture.last is not None and x is not None:
+        draw_point(painter, QPointF(x, y_of(rect, picture.scale, picture.last)), theme, k)
+
+
+def x_of_last(rect: QRectF, picture: SparkPicture) -> float | None:
+    """The x of the newest column in which anything was read; `None` where there is none."""
     known = np.flatnonzero(~_missing(picture))
-    if picture.last is None or known.size == 0:
-        return
-    x = rect.x() + (int(known[-1]) + 0.5) * _column_width(rect, picture)
-    middle = QPointF(x, y_of(rect, picture.scale, picture.last))
+    return None if known.size == 0 else rect.x() + (int(known[-1]) + 0.5) * _column_width(rect, picture)
+
+
+def draw_point(painter: QPainter, middle: QPointF, theme: Theme, k: float) -> None:
+    """Draw the newest value, with a rim in the tile's colour that lifts it off the line."""
     painter.setPen(Qt.PenStyle.NoPen)
     for colour, radius in ((theme.tile, SPARK_POINT_RADIUS + 1.4), (theme.spark, SPARK_POINT_RADIUS)):
         painter.setBrush(qcolor(colour))

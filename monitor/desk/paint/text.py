@@ -50,9 +50,11 @@ def draw_text(
     painter.setFont(font(px, bold))
     painter.setPen(qcolor(colour))
     left = x - align.value * width
-    for part in pieces(text, bold):
+    parts = pieces(text, bold)
+    for part in parts[:-1]:
         painter.drawText(QPointF(left, baseline), part)
         left += metrics(px, bold).horizontalAdvance(part) + GAP_SHARE * px
+    painter.drawText(QPointF(left, baseline), parts[-1])
     return width
 
 

@@ -95,7 +95,8 @@ class DeskSound:
         """Take what the hub of a unit has told."""
         for entry in heard_still(changes.entries, self._paused(self._units[unit])):
             self._hear(unit, entry)
-        self.tick()
+        if changes.views or changes.entries or changes.unit:  # readings alone make no sound
+            self.tick()
 
     def tick(self) -> None:
         """Play what is due."""

@@ -12,10 +12,19 @@ from shared.look.tile import TileParts
 
 
 @dataclass(frozen=True, slots=True)
+class KeptLines:
+    """A trend as painted, without its points. ``ends``: x of the newest column of each line."""
+
+    made_of: object
+    picture: QPixmap
+    ends: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Canvas:
     """One tile being painted. ``inverted``: the other half of a flash. ``still``: motion is reduced.
 
-    ``lines``: the trends as last painted, by row, each with what it was painted from.
+    ``lines``: the trends as last painted, by row.
     """
 
     painter: QPainter
@@ -26,7 +35,7 @@ class Canvas:
     height: int
     inverted: bool = False
     still: bool = False
-    lines: dict[int, tuple[object, QPixmap]] = field(default_factory=dict)
+    lines: dict[int, KeptLines] = field(default_factory=dict)
 
     def px(self, use: Px) -> float:
         """Give the font size of a use on this tile."""

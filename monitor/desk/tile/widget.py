@@ -1,12 +1,12 @@
 """The tile's widget: holds the face painted last, and paints again only when a face differs from it."""
 
 from PySide6.QtCore import QPointF, QRect, Qt, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPixmap, QResizeEvent
+from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.paint.pens import to_qrect
 from monitor.desk.store import Store
-from monitor.desk.tile.canvas import Canvas
+from monitor.desk.tile.canvas import Canvas, KeptLines
 from monitor.desk.tile.face import Face
 from monitor.desk.tile.far import paint_far
 from monitor.desk.tile.painter import paint_tile
@@ -33,7 +33,7 @@ class TileWidget(QWidget):
         self._inverted = False
         self._text_scale = 1.0
         self._parts: TileParts | None = None
-        self._lines: dict[int, tuple[object, QPixmap]] = {}
+        self._lines: dict[int, KeptLines] = {}
         self.painted = 0
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
