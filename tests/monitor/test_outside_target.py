@@ -52,6 +52,16 @@ def test_that_minutes_without_readings_are_told_and_not_counted_as_within() -> N
     assert found.caution == "5 of 8 min could not be judged"
 
 
+def test_that_a_target_of_what_no_minutes_are_counted_of_stands_and_moves_no_count() -> None:
+    bed = Watched()
+    bed.read(120, BELOW)
+    target(bed, Q.SVO2, 65)
+    bed.restart()
+    bed.read(61, BELOW)
+    assert bed.tile.runs[0].targets[Q.SVO2] == 65
+    assert counted(bed.derived("minutes_flow")) == (3.0, [3.0, 0.0])
+
+
 def test_that_estimated_flow_is_not_judged() -> None:
     bed, numbered = Watched(), Numbered()
     for _ in range(121):

@@ -92,9 +92,19 @@ CODE: dict[str, tuple[str, ...]] = {
         f"{_M}engine_refusals.py",
         *_ANSWERS,
     ),
+    "monitor/core/alerts/no_answer.py": (f"{_M}no_answer.py", f"{_M}roster_reach.py"),
     "monitor/core/alerts/calls.py": (f"{_M}calls_written.py", *_ANSWERS),
     "monitor/core/alerts/gone_rules.py": (f"{_M}rules_gone.py", f"{_M}engine_anew.py", *_ANSWERS),
     "monitor/core/alerts/links.py": (f"{_M}explained_by.py", f"{_M}config_shipped.py"),
+    **{
+        f"monitor/core/equipment/{part}.py": (
+            f"{_M}equipment.py",
+            f"{_M}equipment_ready.py",
+            f"{_M}capacity.py",
+            f"{_M}settings_equipment.py",
+        )
+        for part in ("acts", "capacity", "standing", "state", "stock", "table", "views")
+    },
     "monitor/core/judging/silence.py": (
         f"{_M}silence.py",
         f"{_M}rungs_empty.py",
