@@ -111,7 +111,8 @@ def test_that_who_cannot_helps_no_more_and_says_so_until_they_are_called_anew() 
     says(ward, "decline")
     assert ward.episode("B1").advising == ()
     assert [(one.person, one.says) for one in ward.episode("B1").call_backs] == [("perf-1", "cannot")]
-    says(ward, "decline", "nurse-1")
+    says(ward, "advise", "int-1", says="coming", eta_min=5)
+    says(ward, "decline", "int-1")
     assert [one.person for one in ward.episode("B1").call_backs] == ["perf-1"], (
         "who is in the unit is no caller back"
     )
@@ -149,6 +150,19 @@ def test_that_a_higher_priority_waits_for_the_answer_to_its_own_call() -> None:
     seen = bed.now
     bed.run(180, {Q.PUMP_FLOW: 2.0})
     assert [(e.at, e.rung) for e in bed.of(K.NO_ANSWER)] == [(seen + 3 * MINUTE, None)], "all were called"
+
+
+def test_that_what_has_ended_is_not_waited_for_though_it_stays_listed() -> None:
+    bed = Bed()
+    bed.run(90)
+    bed.run(540, {Q.PUMP_FLOW: 3.3})
+    assert bed.give(Seen, "perfusionist") == ""
+    bed.run(75, {Q.PUMP_FLOW: 3.3, Q.MEAN_ARTERIAL_PRESSURE: 58.0})
+    assert len(bed.lead.alerts) == 2
+    bed.run(120)
+    assert bed.lead.over, "the one that nobody has seen"
+    assert [one.says for one in bed.lead.call_backs] == ["seen"]
+    assert bed.of(K.NO_ANSWER) == []
 
 
 def test_that_where_everybody_was_called_the_log_says_so() -> None:

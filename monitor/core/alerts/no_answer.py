@@ -30,7 +30,7 @@ def begin(handling: Handling, episode: EpisodeState, person: str) -> Instant | N
         said is not None and (not said.late or said.at >= ladder.called[Rung.PERFUSIONIST])
     ):
         return None
-    _say(episode, person, CallBackState(SEEN, handling.now))
+    episode.call_backs[person] = CallBackState(SEEN, handling.now)
     return answer_by(episode, handling.ladder.handing_over)
 
 
@@ -40,7 +40,7 @@ def cannot(handling: Handling, episode: EpisodeState, person: str) -> None:
         episode.advising.remove(person)
     episode.call_backs.pop(person, None)
     if not handling.people[person].in_unit:
-        _say(episode, person, CallBackState(CANNOT, handling.now, late=True))
+        episode.call_backs[person] = CallBackState(CANNOT, handling.now, late=True)
 
 
 def end(episode: EpisodeState) -> None:
@@ -81,13 +81,7 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
 
 
 def _waited_for(episode: EpisodeState, settings: HandingOver) -> Iterator[tuple[Instant, str]]:
-    if episode.ladder is not None and episode.holder is None:
+    if episode.ladder is not None:
         for name, said in episode.call_backs.items():
             if said.says == SEEN and not said.late:
                 yield said.at + ms(settings.call_back_s), name
-
-
-def _say(episode: EpisodeState, person: str, said: CallBackState) -> None:
-    """Keep what was said; the newest comes last."""
-    episode.call_backs.pop(person, None)
-    episode.call_backs[person] = said
