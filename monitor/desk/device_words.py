@@ -29,7 +29,8 @@ def ages_of(run: RunView, moment: Moment) -> Iterator[tuple[Device, str, bool]]:
 def ages_in_words(run: RunView, moment: Moment) -> tuple[Line, ...]:
     """Give each device with its age, in few words: ``Pump head 3 d 4 h``; bold is what is due, and says so."""
     found = ages_of(run, moment)
-    return tuple(Line(f"{_label(device)} {age}{', due' if due else ''}", due) for device, age, due in found)
+    said = ((f"{_label(device)} {age}{', due' if due else ''}", due) for device, age, due in found)
+    return tuple(Line(text.replace(" ", "\u00a0"), due) for text, due in said)  # a line ends between two of them
 
 
 def device_lines(tile: TileView, run: RunView, store: Store, moment: Moment) -> tuple[Line, ...]:

@@ -255,6 +255,9 @@ def test_that_no_text_is_cut_too_small_or_over_another(qtbot: QtBot, texts: Text
             assert one.px >= (10.5 if name == "who" else 11.0), (less, name, one)
         for one, two in combinations(drawn, 2):
             assert not one.meets(two), (less, name, one, two)
+        if name == "ends":
+            for row in shown.page.trends.ends.rows:
+                assert row.spec.label.removeprefix("Oxy ") in texts.said(), "the whole name of a line"
 
 
 def test_that_numbers_blood_devices_signs_and_who_is_called_are_all_said(qtbot: QtBot, texts: Texts) -> None:
@@ -357,6 +360,19 @@ def test_that_places_never_overlap_whatever_is_wanted() -> None:
         assert room.trends.height() >= LEAST_MEASURED + KEY_H
         assert room.point.height() >= POINT_LEAST
         assert room.who.height() >= WHO_LEAST
+
+
+def test_that_a_device_that_is_due_is_said_once_and_in_bold(qtbot: QtBot, texts: Texts) -> None:
+    due = aged().model_copy(update={"device_due": {Device.OXYGENATOR: NOW - HOUR}})
+    shown = Review(qtbot, tile(runs=(due,)))
+    assert next(line.text.replace("\u00a0", " ") for line in shown.page.ages.lines if line.bold) == (
+        "Pump head 3 d · Oxygenator 3 d, due · Tubing 3 d"
+    )
+    assert not shown.page.standing.lines
+    shown.page.resize(1920, 950)
+    shown.page.show_moment(shown.moment, Changes())
+    (line,) = shown.page.standing.lines
+    assert line.text.startswith("In use for longer than the unit set: oxygenator")
 
 
 def test_that_what_joined_an_episode_is_told_as_far_as_there_is_room_and_the_rest_counted() -> None:

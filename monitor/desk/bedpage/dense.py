@@ -14,7 +14,7 @@ from monitor.desk.bedpage.trend_key import KEY_H
 
 GAP, HEAD_H, CHANGES_H, STRIP_H = 6, 50, 50, 32
 #: What a picture of the operating point needs with its title, axes and a line of words; more than the most is idle.
-POINT_LEAST, POINT_MOST = 176, 330
+POINT_LEAST, POINT_MOST = 164, 330
 #: The ladder with its names, who has it and the answers.
 WHO_LEAST, WHO_MOST = 310, 380
 #: What stands at the bed takes at most this share of its column.

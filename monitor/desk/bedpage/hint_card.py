@@ -19,7 +19,7 @@ CAUTION = "Possible pattern. Check at the bed. Other causes are possible. This n
 _TITLE, _POSSIBLE = "Possible pattern", "Possible: "
 NOTHING = "No pattern is suggested. That is not evidence of safety: some patterns cannot be judged here."
 NOT_LIVE = "Not live: no pattern can be suggested here. That is not evidence of safety."
-_TICK, _MORE = 18.0, 18.0
+_TICK, _MORE = 18.0, 17.0
 #: So many signs a small page has room for before those left are counted.
 _SIGNS_TOLD = 5
 #: Below this an age says nothing.

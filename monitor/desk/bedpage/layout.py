@@ -20,7 +20,7 @@ WIDE_FROM = 1_700
 #: From this size on everything that is judged together stands close together: a screen of 1366 x 768.
 DENSE_FROM, DENSE_HIGH = 1_340, 620
 #: Below this height a panel shows nothing any more: with every panel, with the measured ones alone.
-LEAST_TRENDS, LEAST_MEASURED = 300, 264
+LEAST_TRENDS, LEAST_MEASURED = 284, 250
 #: What stands at the bed takes at most this share of its column.
 _STANDS_AT_MOST = 0.4
 TITLED = 110

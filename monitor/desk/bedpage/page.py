@@ -49,6 +49,7 @@ from monitor.desk.veil import Veil
 from shared.instant import SECOND, Instant
 from shared.look.palette import Theme
 from shared.messages import Origin
+from shared.quantities import Quantity
 
 #: In real time, not the hub's: a demonstration's clock may run fast, and keys must not wait for drawing.
 _DRAW_EVERY_MS = 1_000
@@ -154,12 +155,13 @@ class BedPage(QWidget):
         self.head.show_face(head_face(compose(tile, store, moment), tile, store, moment))
         self.who.show_need(leading(tile), staff_picture(tile, moment), store, moment, store.link.commands_allowed)
         self.acts.show_paths(paths_of(tile), store.link.commands_allowed)
-        other = self.standing.show_lines(_stands(tile, store, moment))
+        ages_apart = self._shape is Shape.DENSE
+        other = self.standing.show_lines(_stands(tile, store, moment, ages_apart=ages_apart))
         run = self._run(tile)
         if run is not None:
-            foot, is_dense = self._foot(tile, moment), self._shape is Shape.DENSE
-            figures = figures_of(tile, run, store, moment, besides=BESIDES if is_dense else frozenset())
-            self.parts.numbers.show_figures(figures, "" if is_dense else foot)
+            foot, besides = self._foot(tile, moment), BESIDES if ages_apart else frozenset[Quantity]()
+            figures = figures_of(tile, run, store, moment, besides=besides)
+            self.parts.numbers.show_figures(figures, "" if ages_apart else foot)
             self.ages.show_lines(ages_lines(run, moment, foot))
             rows = tuple(Row("", line.text, line.bold) for line in device_lines(tile, run, store, moment))
             self.parts.devices.show_rows(rows, "")
@@ -429,8 +431,12 @@ class BedPage(QWidget):
         self.setAutoFillBackground(True)
 
 
-def _stands(tile: TileView, store: Store, moment: Moment) -> tuple[Line, ...]:
-    return (*standing_lines(tile, store, moment, _battery(tile, store, moment)), *told_ages(tile, moment))
+def _stands(tile: TileView, store: Store, moment: Moment, *, ages_apart: bool) -> tuple[Line, ...]:
+    """``ages_apart``: the page says elsewhere which device is due."""
+    told = tuple(told_ages(tile, moment))
+    if ages_apart and len(tile.runs) == 1:  # of another pump they stand nowhere else
+        told = tuple(line for line in told if line.bold)
+    return (*standing_lines(tile, store, moment, _battery(tile, store, moment)), *told)
 
 
 def _battery(tile: TileView, store: Store, moment: Moment) -> str:

@@ -361,7 +361,9 @@ class _Ends(QWidget):
         self._dash(painter, row, QLineF(2, row.y, 12, row.y))
         right = self.width() - 2
         room = right - text_width(number, 15, True) - 6 - 15
-        name = fit_text(row.spec.label, room, 12, smallest=SMALLEST_TEXT)
+        names = (row.spec.label, row.spec.label.removeprefix("Oxy "))
+        fitted = [fit_text(name, room, 12, smallest=SMALLEST_TEXT) for name in names]
+        name = next((one for one in fitted if one.fits), fitted[-1])
         draw_text(painter, 15, base, name.lines[0], name.px, False, self.theme.ink_2)
         draw_text(painter, right, base, number, 15, True, self.theme.ink, Align.RIGHT)
 
