@@ -26,8 +26,9 @@ _PATIENCE_S = 60.0
 _LONG_PATIENCE_S = 900.0
 #: The hub and the desk are left alone for so long after the desk has opened.
 _SETTLE_S = 1.0
-#: What was sent last is given so long to be painted.
-_LINGER_S = 0.5
+#: What was sent last is given so long to be painted, and a window so long to show the very first.
+_LINGER_S = 5.0
+_LOOK_S = 0.2
 #: All beds in one moment: at most so many seconds.
 _TOGETHER_S = 3.0
 #: pyqtgraph's tiles are tried with so many beds at most: with more they do not keep up with themselves.
@@ -148,8 +149,9 @@ class _Product:
         begun = now_ns()
         time.sleep(short)
         ended = now_ns()
-        time.sleep(_LINGER_S)
-        sent, seen = feed.ask("sent", _PATIENCE_S)["sent"], desk.ask("glass", _PATIENCE_S)
+        sent = feed.ask("sent", _PATIENCE_S)["sent"]
+        spread, together = _within(sent, since, until), _within(sent, begun, ended)
+        seen = _seen(desk, spread | together, opened["page"])
         repaint = desk.ask("repaint", _PATIENCE_S)
         self._tell("a review asks")
         asked = ask_as_review(self._endpoints.commands)
@@ -157,8 +159,8 @@ class _Product:
             "page": opened["page"],
             "past_beds": min(PAST_BEDS, self._asked.beds),
             "opened": Opened((opened["first"] - desk.started) / _MS, (opened["with_past"] - desk.started) / _MS),
-            "spread": glass_of(_within(sent, since, until), seen, opened["page"]),
-            "together": glass_of(_within(sent, begun, ended), seen, opened["page"]),
+            "spread": glass_of(spread, seen, opened["page"]),
+            "together": glass_of(together, seen, opened["page"]),
             "hub": burdens[0],
             "desk": burdens[1],
             "repaint_ms": repaint["anew_ms"],
@@ -175,14 +177,32 @@ def _loop(kind: str, page: int, size: tuple[int, int], seconds: float, folder: P
         feed_words = [f"{_HERE}.bedside", str(folder / "unit"), str(int(seconds + 20)), ingest]
         with Talking("feed", feed_words, folder / "feed.log") as feed:
             feed.told(_PATIENCE_S)
+            _wait(lambda: bool(floor.ask("glass", _PATIENCE_S)["painted"]))
             time.sleep(_SETTLE_S)
             since, burdens = now_ns(), _burdens((floor.pid,), seconds)
             until = now_ns()
-            time.sleep(_LINGER_S)
-            sent, seen = feed.ask("sent", _PATIENCE_S)["sent"], floor.ask("glass", _PATIENCE_S)
+            sent = _within(feed.ask("sent", _PATIENCE_S)["sent"], since, until)
+            seen = _seen(floor, sent, page)
         repaint = floor.ask("repaint", _PATIENCE_S)["anew_ms"]
-    glass = glass_of(_within(sent, since, until), seen, page)
-    return Loop(glass, burdens[0], Drawn(page, made["start_ms"], repaint))
+    return Loop(glass_of(sent, seen, page), burdens[0], Drawn(page, made["start_ms"], repaint))
+
+
+def _seen(window: Talking, sent: dict[tuple[str, int], int], page: int) -> dict[str, Any]:
+    """Give what a window has painted, once all that was sent is there, or has been waited for long enough."""
+    seen: dict[str, Any] = {}
+
+    def all_there() -> bool:
+        seen.update(window.ask("glass", _PATIENCE_S))
+        return glass_of(sent, seen, page).lost == 0
+
+    _wait(all_there)
+    return seen
+
+
+def _wait(is_so: Callable[[], bool]) -> None:
+    until = time.monotonic() + _LINGER_S
+    while not is_so() and time.monotonic() < until:
+        time.sleep(_LOOK_S)
 
 
 def _burdens(pids: Iterable[int], seconds: float) -> list[Burden]:
