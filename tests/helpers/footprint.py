@@ -43,12 +43,12 @@ class Growth:
 
 
 def growth(looks: Sequence[Footprint]) -> Growth:
-    """Compare the last sixth of some looks with the first sixth: the least memory, the most of what is counted.
+    """Compare the last quarter of some looks with the first: the least memory, the most of what is counted.
 
     A process breathes: what is done with waits until it is collected, a child is started for a moment. What is lost
     never comes back, so the least of a stretch rises.
     """
-    part = len(looks) // 6
+    part = len(looks) // 4
     assert part >= 3, "too few looks to tell breathing from growing"
     first, last = looks[:part], looks[-part:]
     return Growth(

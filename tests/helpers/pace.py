@@ -5,6 +5,8 @@ import struct
 from enum import IntEnum
 from pathlib import Path
 
+#: The one feed whose clock it is.
+FEED = "simulated"
 _NUMBER = struct.Struct("=q")
 
 

@@ -26,8 +26,8 @@ from tests.helpers.processes import ALIVE_S, Process, until
 
 FILL_H, DAY_H = 26, 24
 BEDS = 64
-#: Each bed is read twice a minute; in real time every second.
-EVERY_S = 30
+#: Each bed is read once a minute; in real time every second.
+EVERY_S = 60
 #: Between two kinks of one bed, in minutes, and how long each lasts.
 DAY_KINKS, HOUR_KINKS, KINK = 360, 30, 8
 #: What a kinked return line shows, and what the base bed does.

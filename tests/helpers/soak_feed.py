@@ -16,8 +16,7 @@ from feeds.simulated.command import load_scenario
 from feeds.simulated.player import Player
 from shared.instant import SECOND
 from shared.stopping import StopRequested
-from tests.helpers.pace import Pace, Place
-from tests.helpers.soak_hub import FEED
+from tests.helpers.pace import FEED, Pace, Place
 
 #: The hub takes so many observations a second from one feed, for long.
 _A_SECOND = 1_000

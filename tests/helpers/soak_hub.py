@@ -13,11 +13,10 @@ from monitor.hub.opening import open_hub
 from monitor.settings import load_configuration, texts_in
 from shared.instant import Instant
 from shared.stopping import StopRequested
-from tests.helpers.pace import Pace, Place
+from tests.helpers.pace import FEED, Pace, Place
 
 #: About how much faster than the wall it comes to run; what a desk says may be as late as that makes it.
 SPEED = 100.0
-FEED = "simulated"
 
 
 class SharedClock(HubClock):

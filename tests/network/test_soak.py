@@ -87,7 +87,7 @@ def assert_settled(looks: Sequence[soak.Look], behind_s: float) -> None:
     for name in looks[0].held:
         found = growth([look.held[name] for look in looks])
         assert found.is_steady, f"{name}: {found}"
-    part = len(looks) // 6
+    part = len(looks) // 4
     for what in ("journal_kb", "log_kb"):  # these files keep the largest size that they ever had
         first, last = (max(getattr(look, what) for look in some) for some in (looks[:part], looks[-part:]))
         assert last <= 1.02 * first, f"{what}: {first}, then {last}"

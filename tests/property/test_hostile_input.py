@@ -24,7 +24,6 @@ from monitor.core.wire import REQUESTS, GiveCommand
 from monitor.hub.room import Room
 from shared.frames import BODY_LIMIT, HEADER, FrameRefused, decode, encode
 from shared.messages import FEED_MESSAGES, FeedBeat, Hello, Observation
-from shared.quantities import Quantity as Q
 from tests.helpers.hub import BASE, NOON, FeedEnd, Rig, bed
 from tests.helpers.hub_play import raise_high
 
@@ -178,9 +177,9 @@ def hurl(
                 thrown += 1
         longest = max(longest, time.monotonic() - began)
         tell(begin + BETWEEN, thrown)
-        # not always the same: a console that stands still for minutes is told of, and rightly
-        read = BASE | {Q.PUMP_FLOW: 4.2 + begin // BETWEEN % 5 / 100}
-        said = honest.read("B1", rig.hub.clock.now(), readings=read)
+        # a little else each time: a console that stands still for two minutes is told of, and rightly
+        moving = {quantity: value + begin // BETWEEN % 7 / 100 for quantity, value in BASE.items()}
+        said = honest.read("B1", rig.hub.clock.now(), readings=moving)
         rig.until(lambda said=said: rig.hub.feeds._peers["ward"].links[honest.epoch].contiguous >= said.seq)  # type: ignore[misc]
     return round(longest * 1000)
 
