@@ -18,6 +18,7 @@ from monitor.desk.sync import Sync
 from monitor.hub.desks import Desks
 from monitor.hub.feeds import Feeds
 from monitor.hub.keeper import Keeper
+from monitor.hub.runner import Hub
 from monitor.record import Batch
 from monitor.record.journal import Journal
 from monitor.rehearsal.trials.plan import Item, Kind, Plan
@@ -70,7 +71,19 @@ SILENT = plan_of((40, Kind.HUB_KILLED, "hub", 60, 0, ""))
 TWO_TAKE = plan_of(_HIGH, *((60 + n, Kind.ACT, "desk-1", 0, 0, "take") for n in range(4)))
 DESK_LOSES = plan_of(_HIGH, (25, Kind.LOSS, "desk-1", 60, 75, ""))
 STRANGER = plan_of((20, Kind.HOSTILE, "hub", 0, 60, ""))
-PLANS = (LOSSY, KILLED, KILLED_AND_CUT, POWER, DOUBLED, SILENT, TWO_TAKE, DESK_LOSES, STRANGER)
+#: What was taken while the record refused is lost with the hub, and its hold with it.
+LOST_WITH_IT = plan_of(
+    _HIGH, (38, Kind.DISK_FULL, "hub", 120, 0, ""),
+    *((39 + n, Kind.ACT, "desk-1", 0, 0, "take") for n in range(4)), (110, Kind.HUB_KILLED, "hub", 2, 0, ""),
+)  # fmt: skip
+RUN_AGAIN = plan_of(
+    *((30 + n, Kind.ACT, "desk-1", 0, 0, "end run") for n in range(4)),
+    *((40 + n, Kind.ACT, "desk-1", 0, 0, "begin run") for n in range(4)),
+)  # fmt: skip
+PLANS = (
+    *(LOSSY, KILLED, KILLED_AND_CUT, POWER, DOUBLED, SILENT, TWO_TAKE, DESK_LOSES, STRANGER),
+    *(LOST_WITH_IT, RUN_AGAIN),
+)
 
 
 def _patched(owner: object, name: str, make: Callable[[Any], object]) -> Planting:
@@ -166,6 +179,15 @@ def _gaps_overlooked(_: Any) -> object:
     return delta
 
 
+def _slots_only_close(tell: Any) -> object:
+    def tells(self: Hub, bed: str, now: int, *, always: bool) -> None:
+        before = self.feeds.slots[bed]
+        tell(self, bed, now, always=always)
+        self.feeds.slots[bed] &= before
+
+    return tells
+
+
 @contextmanager
 def _ids_forgotten() -> Iterator[None]:
     """No command's id is known any more once its answer was given."""
@@ -194,6 +216,7 @@ PLANTED: Sequence[Planted] = (
     Planted("a feed is never asked again", LOSSY, 1, _patched(HubLink, "due", lambda _: lambda self, now: None)),
     Planted("a duplicate number is accepted", DOUBLED, 1, _patched(HubLink, "observation", _duplicates_accepted)),
     Planted("a flush does not sync", POWER, 1, _patched(Journal, "flush", _flushed_without_sync)),
+    Planted("a run that began is not heard of", RUN_AGAIN, 1, _patched(Hub, "_tell_bed", _slots_only_close)),
     Planted("a desk overlooks a gap", DESK_LOSES, 2, _patched(Sync, "delta", _gaps_overlooked)),
     Planted("a restart lowers a high", KILLED_AND_CUT, 2, _after_restore(_lower_highs)),
     Planted("a restart forgets a timer", KILLED_AND_CUT, 3, _after_restore(_forget_timers)),

@@ -20,6 +20,7 @@ from monitor.record import Batch, Record, Step
 from monitor.record.opening import MAGIC
 from monitor.rehearsal.trials.findings import Broken
 from shared.errors import RecordError
+from shared.messages import RefusalReason
 
 _HEADER, _FRAME_HEADER = 32, 24  # bytes of the log
 _FULL = 2
@@ -76,6 +77,14 @@ class TrialRecord(Record):
         for low, high in self._db.execute(f"SELECT first, last FROM skipped WHERE {where}", (epoch,)):
             found -= set(range(low, high + 1))
         return found
+
+    def without_run(self) -> set[tuple[str, int]]:
+        """Give epoch and number of what is not in the record because no run was open when it came."""
+        rows = self._db.execute(
+            "SELECT e.epoch, s.first, s.last FROM skipped s JOIN epochs e ON e.id = s.epoch WHERE s.reason = ?",
+            (RefusalReason.UNKNOWN_RUN.value,),
+        )
+        return {(epoch, number) for epoch, first, last in rows for number in range(first, last + 1)}
 
     def all_entries(self) -> Sequence[Entry]:
         """Give the whole log, oldest first."""

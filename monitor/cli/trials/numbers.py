@@ -1,14 +1,19 @@
 """Invariant 1: each observation that a feed numbered is in the record exactly once, or still in its journal."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence, Set
 from dataclasses import dataclass
 
 from monitor.cli.trials.disk import TrialRecord
-from monitor.cli.trials.patients import MARK
+from monitor.cli.trials.patients import MARK, NOON
+from monitor.core.entries import Entry, EntryKind
 from monitor.rehearsal.trials.findings import Broken
 from shared.feed_talk import Kept
-from shared.instant import Instant
+from shared.instant import MINUTE, Instant
 from shared.messages import Observation
+
+_NEVER: Instant = 10**15
+#: By so much at most the hub's clock is behind the true one here.
+_CLOCKS_APART_MS = 2 * MINUTE
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +76,25 @@ class Numbers:
             if missing:
                 raise Broken(1, f"number {min(missing)} of epoch {epoch} is in no record and no journal")
 
-    def at_the_end(self, found: Iterable[Observation]) -> int:
-        """Hold everything that is in the record to what was numbered; give how many were lost with a memory."""
+    def hold_turned_away(self, keys: Iterable[tuple[str, int]], entries: Iterable[Entry]) -> None:
+        """Hold what was turned away for want of a run to the log: none was open when it was read, or soon after."""
+        begun: dict[str, list[Instant]] = {}
+        for entry in entries:
+            if entry.bed is not None and entry.kind is EntryKind.RUN_ENDED:
+                begun.setdefault(entry.bed, []).append(_NEVER)
+            elif entry.bed in begun and entry.kind is EntryKind.RUN_STARTED:
+                begun[entry.bed][-1] = entry.at
+        for key in keys:
+            given = self.given.get(key)
+            bed = Observation.model_validate_json(given.body).bed if given is not None else ""
+            if given is None or max(begun.get(bed, []), default=0) < NOON + given.at - _CLOCKS_APART_MS:
+                raise Broken(1, f"number {key[1]} of epoch {key[0]} was turned away, and a run was open at {bed}")
+
+    def at_the_end(self, found: Iterable[Observation], without_run: Set[tuple[str, int]]) -> int:
+        """Hold everything that is in the record to what was numbered; give how many were lost with a memory.
+
+        ``without_run``: what the hub turned away because no run was open at its bed, and may not be missed.
+        """
         seen: set[tuple[str, int]] = set()
         for one in found:
             key = (one.epoch, one.seq)
@@ -85,7 +107,7 @@ class Numbers:
             said = Observation.model_validate_json(given.body)
             if said.model_copy(update={"read_at": one.read_at}) != one:  # the hub may correct a feed's clock
                 raise Broken(1, f"number {one.seq} of epoch {one.epoch} is not in the record as it was read")
-        lost = self.given.keys() - seen
+        lost = self.given.keys() - seen - without_run
         unknown = sorted(key for key in lost if key[0] not in self._memory)
         if unknown:
             raise Broken(1, f"number {unknown[0][1]} of epoch {unknown[0][0]} is nowhere at the end")

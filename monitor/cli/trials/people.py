@@ -9,6 +9,7 @@ from monitor.core.commands import (
     CallHelp,
     ChangeRoster,
     Command,
+    EndRun,
     HelpByPhone,
     HelpKind,
     PassOn,
@@ -16,6 +17,7 @@ from monitor.core.commands import (
     Renew,
     Seen,
     SetTarget,
+    StartRun,
     Take,
     Where,
 )
@@ -23,6 +25,7 @@ from monitor.core.grades import Rung
 from monitor.core.view import EpisodeView
 from monitor.rehearsal.trials.plan import Item
 from shared.quantities import Quantity
+from shared.support import Support, describe_run
 
 _REASONS = (Reason.AT_BEDSIDE, Reason.CIRCULATION_CHECKED, Reason.TEAM_AT_BED)
 _ELSEWHERE = ("charge", "intensivist", "surgeon", "perfusionist")
@@ -43,6 +46,11 @@ def commands_of(item: Item, desk: DeskMachine, beds: Sequence[str]) -> list[Comm
             return [SetTarget(id=name, person="charge", bed=bed, quantity=Quantity.PUMP_FLOW, value=value)]
         case "pause":
             return [PauseAudio(id=name, person=person, bed=bed, seconds=rng.randint(10, 120))]
+        case "end run":
+            return [EndRun(id=name, person="charge", bed=bed)]
+        case "begin run":
+            run = describe_run(Support.VA, name)
+            return [StartRun(id=name, person="charge", bed=bed, run=run, targets={Quantity.PUMP_FLOW: 4.2})]
         case "help":
             return [CallHelp(id=name, person=person, bed=bed, what=rng.choice(list(HelpKind)))]
         case "roster":

@@ -48,7 +48,9 @@ def hold_to_it(
         elif isinstance(event, Commanded):
             commands[event.command.id] += 1
         written += [effect.entry.model_dump_json() for effect in effects if isinstance(effect, Persist)]
-    lost = numbers.at_the_end(found)
+    turned_away = record.without_run()
+    numbers.hold_turned_away(turned_away, record.all_entries())
+    lost = numbers.at_the_end(found, turned_away)
     twice = sorted(name for name, times in commands.items() if times > 1)
     if twice:
         raise Broken(4, f"the command {twice[0]} was carried out {commands[twice[0]]} times")

@@ -74,16 +74,16 @@ class Watch:
                     self.fresh.told(one.bed, given.at, one.read_at)
 
     def ends(self, hub: Hub) -> None:
-        """The hub is about to end."""
-        self.away_from(hub.clock.now())
+        """The hub is about to end. What the record refused is lost with it, as if the hub had been away since."""
+        refused_since = hub.keeper.not_recorded
+        self.away_from(hub.clock.now() if refused_since is None else refused_since)
         self.look_for_defects(hub)
         self._story.counts["doubles turned away"] += hub.feeds.refusals.counts[RefusalReason.DUPLICATE]
         self._hub = None
 
     def away_from(self, now: Instant) -> None:
         """From this moment of the hub's time on nothing can be expected of it."""
-        if self._away is None:
-            self._away = now
+        self._away = now if self._away is None else min(now, self._away)
 
     def is_there(self, now: Instant) -> None:
         """From now on it can again."""

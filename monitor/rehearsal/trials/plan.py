@@ -43,7 +43,10 @@ SITUATIONS = (
     *("usual", "usual", "low flow", "very low flow", "no flow", "stopped", "pressure low", "desaturated"),
     "on battery",
 )
-ACTS = ("seen", "take", "take", "take", "decline", "advise", "renew", "target", "target", "pause", "roster", "help")
+ACTS = (
+    *("seen", "take", "take", "take", "decline", "advise", "renew", "target", "target", "pause", "roster", "help"),
+    *("end run", "begin run", "begin run"),
+)
 
 
 @dataclass(frozen=True, slots=True)
