@@ -4,7 +4,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from monitor.cli.paths import CONFIG
+from monitor.cli.paths import OWN, own_or_shipped
 from monitor.reports.emergency.pages import write_cards
 from monitor.settings.card_files import cards_in
 from monitor.settings.loading import load_configuration
@@ -18,7 +18,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "The emergency cards of a unit on paper: the unit's own text, one card a page, black and white, with a box "
         "to tick before each step. Nothing in them is generated; a card that nobody has approved says so."
     )
-    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
+    parser.add_argument(
+        "--config", type=Path, default=own_or_shipped(), metavar="DIR", help=f"default: {OWN}, else the shipped one"
+    )
     parser.add_argument("--pdf", type=Path, required=True, metavar="FILE", help="write the pages there")
 
 

@@ -5,7 +5,7 @@ import sys
 from collections import Counter
 from pathlib import Path
 
-from monitor.cli.paths import CONFIG
+from monitor.cli.paths import own_or_shipped
 from monitor.core.unit import Configuration
 from monitor.settings.examine import Examination, examine
 from monitor.settings.holes import holes_in
@@ -21,9 +21,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--config",
         type=Path,
-        default=CONFIG,
+        default=own_or_shipped(),
         metavar="DIR",
-        help="the configuration folder (default: the shipped one)",
+        help="the configuration folder (default: unit, else the shipped one)",
     )
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given
 from monitor.cli.entry_form import EntryForm
-from monitor.cli.paths import CONFIG
+from monitor.cli.paths import own_or_shipped
 from monitor.core.emergency_cards import CardsFound
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--config",
         type=Path,
-        default=CONFIG,
+        default=own_or_shipped(),
         metavar="DIR",
         help="of the entry form (key I) and the emergency cards (E)",
     )

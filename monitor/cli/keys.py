@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from monitor.cli.paths import CONFIG
+from monitor.cli.paths import OWN, own_or_shipped
 from monitor.core.grades import Role
 from monitor.settings import load_configuration
 from monitor.settings.key_files import FOLDER, HUB, PUBLIC, SECRET, load_pair, make_pair
@@ -27,7 +27,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         f"are put into {FOLDER}/ beside it. Carry NAME{SECRET} and {HUB}{PUBLIC} to the machine of their peer, "
         "where only who runs it may read them, and delete them here."
     )
-    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
+    parser.add_argument(
+        "--config", type=Path, default=own_or_shipped(), metavar="DIR", help=f"default: {OWN}, else the shipped one"
+    )
     acts = parser.add_subparsers(dest="act", required=True, metavar="ACT")
     acts.add_parser("hub", help="the hub's own pair and a list of peers: from then on none is heard without")
     feed = acts.add_parser("feed", help="a pair for a feed")

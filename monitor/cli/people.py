@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
-from monitor.cli.paths import CONFIG
+from monitor.cli.paths import OWN, own_or_shipped
 from monitor.core.grades import Role
 from monitor.core.unit import Person
 from monitor.settings.people_file import PEOPLE, Known, PeopleFile, load_people, write_people
@@ -26,7 +26,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         f"People of a unit: roster names and roles in unit.toml, secrets as salted hashes in {PEOPLE}. Names are "
         "labels such as Nurse 7, never a person's own."
     )
-    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
+    parser.add_argument(
+        "--config", type=Path, default=own_or_shipped(), metavar="DIR", help=f"default: {OWN}, else the shipped one"
+    )
     acts = parser.add_subparsers(dest="act", required=True, metavar="ACT")
     adding = acts.add_parser("add", help="one more person")
     adding.add_argument("name", help="roster name, such as nurse-9")

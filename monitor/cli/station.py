@@ -1,13 +1,15 @@
 """``monitor station``: the hub and the desk of a real unit. The hub is started again if it dies."""
 
 import argparse
+import sys
 from pathlib import Path
 
 from monitor.cli.children import Children
 from monitor.cli.desk import add_after_argument, add_desk_arguments, desk_options, picture_is_due
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given, take_from_folder
 from monitor.cli.entry_form import EntryForm
-from monitor.cli.paths import CONFIG
+from monitor.cli.first_run.writing import first_folder, is_missing
+from monitor.cli.paths import CONFIG, OWN
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import run_desk
 from monitor.desk.unit_desk import HubGiven
@@ -24,7 +26,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "Run the hub and the desk of the unit that the configuration describes. Feeds connect by themselves. "
         "Second look only: the bedside console is the alarm."
     )
-    parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
+    parser.add_argument(
+        "--config",
+        type=Path,
+        default=Path(OWN),
+        metavar="DIR",
+        help=f"default: {OWN}; where there is none, six questions write it",
+    )
     parser.add_argument(
         "--record", type=Path, default=Path("run/record.db"), metavar="FILE", help="default: run/record.db"
     )
@@ -40,11 +48,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Show the desk until its window is closed; the hub ends with it.
+    """Show the desk until its window is closed; the hub ends with it. Without a configuration, ask for one first.
 
     Raises:
-        ConfigurationError: the configuration is wrong, keys cannot be used, or the picture could not be written.
+        ConfigurationError: the configuration is wrong or nobody wants one, keys cannot be used, or the picture
+            could not be written.
     """
+    if is_missing(args.config):
+        if not (sys.stdin.isatty() and sys.stdout.isatty()):
+            raise ConfigurationError(
+                f"there is no configuration in {args.config}/. Start this at a terminal, and six questions write "
+                f"one; or name yours: --config DIR. {CONFIG} is an invented unit, to read."
+            )
+        first_folder(args.config, CONFIG, input, print)
     configuration = load_configuration(args.config)
     take_from_folder(args)
     keys, endpoints = keys_given(args), reached_from_here(configuration.unit.endpoints)

@@ -1,0 +1,145 @@
+"""A station's first start: six questions make a folder that `check` finds no fault in, or nothing at all."""
+
+import argparse
+import os
+import pty
+import select
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from monitor.cli import station
+from monitor.cli.first_run.questions import PHONES, questions
+from monitor.cli.first_run.writing import first_folder, is_missing
+from monitor.core.grades import Rung
+from monitor.settings import load_configuration
+from monitor.settings.examine import examine
+from shared.errors import ConfigurationError
+
+CONFIG = Path(__file__).parents[2] / "config"
+TYPED = (
+    "Support unit North", "B1, B2, B7", "B7", "4200, 4201, -, 4420, +00 (0)11/47*2", "07:30, 19:30", "Etc/GMT-2",
+)  # fmt: skip
+
+
+def typing(*lines: str) -> Callable[[str], str]:
+    left: Iterator[str] = iter(lines)
+
+    def ask(_: str) -> str:
+        try:
+            return next(left)
+        except StopIteration:
+            raise EOFError from None
+
+    return ask
+
+
+def test_that_six_answers_make_a_unit_without_faults(tmp_path: Path) -> None:
+    folder = tmp_path / "unit"
+    first_folder(folder, CONFIG, typing(*TYPED, "y"), lambda _: None)
+    found = examine(folder)
+    assert (found.configuration is not None, found.faults, bool(found.entry_fields)) == (True, (), True)
+    unit = load_configuration(folder).unit
+    assert (unit.name, unit.phone, str(unit.zone)) == ("Support unit North", "4200", "Etc/GMT-2")
+    assert [(bed.label, bed.entered_by_hand, bed.runs) for bed in unit.beds] == [
+        ("B1", False, ()), ("B2", False, ()), ("B7", True, ()),
+    ]  # fmt: skip
+    assert unit.beds[2].nurse == "nurse-3"
+    assert unit.roster.on(Rung.CHARGE, "B7") == "charge-1"
+    assert unit.roster.on(Rung.PERFUSIONIST, "B7") is None, "nobody is called who has no number"
+    assert {one.name: one.phone for one in unit.people}["surgeon-1"] == "+00 (0)11/47*2"
+    assert [(shift.begins, shift.charge) for shift in unit.shifts] == [("07:30", "charge-1"), ("19:30", "charge-2")]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["unit"]
+
+
+def test_that_empty_lines_take_what_stands_in_brackets(tmp_path: Path) -> None:
+    said: list[str] = []
+    first_folder(tmp_path / "unit", CONFIG, typing(*[""] * 7), said.append)
+    unit = load_configuration(tmp_path / "unit").unit
+    assert [bed.label for bed in unit.beds] == [f"B{number}" for number in range(1, 9)]
+    assert all(unit.roster.on(rung, "B1") is None for rung in Rung if rung is not Rung.BEDSIDE)
+    assert sum(" of 6  " in line for line in said) == 6
+
+
+@pytest.mark.parametrize(
+    ("place", "wrong", "words"),
+    [
+        (0, "x" * 41, "at most 40 letters"),
+        (1, "65", "65 beds: allowed 1 to 64"),
+        (1, "0", "0 beds: allowed 1 to 64"),
+        (1, "B1 B_2", "B_2: a label has at most 8 letters"),
+        (1, "B1 B1", "B1 stands there twice"),
+        (2, "B9", "B9 is none of the beds B1, B2"),
+        (3, "1, 2", f"2 numbers: needed are {len(PHONES)}"),
+        (3, "1, 2, 3, 4, ask Ann", "ask Ann: a number has digits"),
+        (4, "07:00", "two times are needed"),
+        (4, "7, 19", "7 is no time: write it as 07:00"),
+        (4, "07:00 07:00", "begin at the same time"),
+        (5, "Middle/Earth", "there is no time zone Middle/Earth"),
+        (5, "../../etc", "there is no time zone"),
+    ],
+)
+def test_that_a_wrong_answer_is_told_at_once(place: int, wrong: str, words: str) -> None:
+    with pytest.raises(ValueError, match=words.replace("(", r"\(")):
+        questions("UTC")[place].take(wrong, {"beds": ("B1", "B2")})
+
+
+def test_that_a_wrong_answer_is_asked_for_again(tmp_path: Path) -> None:
+    said: list[str] = []
+    first_folder(tmp_path / "unit", CONFIG, typing("", "99", "2", *[""] * 5), said.append)
+    assert len(load_configuration(tmp_path / "unit").unit.beds) == 2
+    assert any("99 beds: allowed" in line for line in said)
+
+
+@pytest.mark.parametrize("lines", [TYPED[:3], TYPED, (*TYPED, "n")])
+def test_that_whoever_leaves_leaves_nothing(tmp_path: Path, lines: tuple[str, ...]) -> None:
+    with pytest.raises(ConfigurationError, match="Nothing was written"):
+        first_folder(tmp_path / "unit", CONFIG, typing(*lines), lambda _: None)
+    assert not list(tmp_path.iterdir())
+
+
+def test_that_a_place_that_cannot_be_written_is_named_and_left_as_it_was(tmp_path: Path) -> None:
+    (tmp_path / "unit").mkdir()
+    (tmp_path / "unit" / "notes.txt").write_text("ours")
+    with pytest.raises(ConfigurationError, match=r"unit could not be written: .*Nothing was written"):
+        first_folder(tmp_path / "unit", CONFIG, typing(*TYPED, ""), lambda _: None)
+    assert [path.name for path in tmp_path.rglob("*")] == ["unit", "notes.txt"]
+    assert not is_missing(tmp_path / "unit")
+
+
+def test_that_a_start_without_a_terminal_says_what_to_do(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    parser = argparse.ArgumentParser()
+    station.add_arguments(parser)
+    with pytest.raises(ConfigurationError, match=r"no configuration in unit/. Start this at a terminal"):
+        station.run(parser.parse_args([]))
+
+
+@pytest.mark.slow
+def test_that_a_first_start_at_a_terminal_ends_in_a_board(tmp_path: Path) -> None:
+    """The command as a newcomer types it, in an empty folder, and a picture of what it opens on."""
+    near, far = pty.openpty()
+    root = str(Path(__file__).parents[2])
+    command = [sys.executable, "-m", "monitor", "station", "--size", "1366x768", "--picture", "board.png"]
+    process = subprocess.Popen(
+        command, stdin=far, stdout=far, stderr=far, cwd=tmp_path,
+        env=os.environ | {"PYTHONPATH": root, "QT_QPA_PLATFORM": "offscreen"},
+    )  # fmt: skip
+    os.close(far)
+    os.write(near, "\n".join([*TYPED, "y", ""]).encode())
+    shown, ends = b"", time.monotonic() + 60
+    while process.poll() is None and time.monotonic() < ends:
+        if select.select([near], [], [], 0.2)[0]:
+            try:
+                shown += os.read(near, 4096)
+            except OSError:
+                break
+    process.wait(10)
+    os.close(near)
+    assert process.returncode == 0, shown.decode()
+    assert (tmp_path / "board.png").stat().st_size > 10_000
+    assert "unit/ is written" in shown.decode()
