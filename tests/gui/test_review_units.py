@@ -91,6 +91,10 @@ def test_that_what_is_not_recorded_in_one_unit_is_said_on_every_page(qtbot: QtBo
     units.frame.show_unit(0)
     assert "NOT RECORDED" in units.frame.band.blocks[1].says[0]
     assert "NOT RECORDED" not in units.windows[0].footer.face.told
+    for second in range(7, 22):
+        units.at(float(second), 0)
+    assert "NOT LIVE" in units.frame.band.blocks[1].says[0]
+    assert "NOT RECORDED" in units.frame.band.blocks[1].says[0]
 
 
 def test_that_a_lost_unit_is_late_at_3_s_not_live_at_15_s_and_keeps_its_place_in_the_order(qtbot: QtBot) -> None:

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 
 from monitor.desk import words
 from monitor.desk.link_state import LinkState
-from monitor.desk.need import is_open, need_of, order_of_need, wants_somebody
+from monitor.desk.need import is_open, need_of, wants_somebody
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
@@ -25,6 +25,7 @@ from shared.look.sizes import MARGIN, PLATE_RADIUS, SMALLEST_TEXT
 #: The place of the block that stands for all units together.
 ALL = -1
 _NO_CLOCK = "--:--:--"
+_NOTHING = "no open need: no proof of safety"
 _ALL_W, _APART, _PAD, _CLOCK_W = 96, 8, 8, 70
 _LIST = "All units"
 #: Two lines a block, or one where the window is small: a bed's page needs the room.
@@ -54,21 +55,17 @@ def block_of(name: str, store: Store, moment: Moment | None, silent_s: float, un
         found = "HUB NOT FOUND" if state is LinkState.NOT_LIVE else f"Looking for the hub · {silent_s:.0f} s"
         return UnitBlock(name, _NO_CLOCK, (f"{found} · {store.link.reach.value}", found), None, True, lost=True)
     if moment.veiled:
-        since = words.clock(store.clock.last_word, moment.zone)
-        return UnitBlock(name, _NO_CLOCK, (f"NOT LIVE since {since}", "NOT LIVE"), None, bold=True, lost=True)
-    open_ = [one for _, one in sorted(store.needs(), key=lambda pair: order_of_need(pair[1])) if is_open(one)]
+        since = f"NOT LIVE since {words.clock(store.clock.last_word, moment.zone)}"
+        long = " · ".join(filter(None, (since, unsaid)))
+        return UnitBlock(name, _NO_CLOCK, (long, since), None, True, lost=True)
+    open_ = [one for _, one in store.needs() if is_open(one)]
     alone = sum(wants_somebody(one) for one in open_)
-    says = f"{alone} that nobody has" if alone else f"{len(open_)} open, none alone" if open_ else "no open need"
+    says = f"{alone} that nobody has" if alone else f"{len(open_)} open, none alone" if open_ else _NOTHING
     late = f"Hub silent for {silent_s:.0f} s" if state is LinkState.LATE else ""
-    need = need_of(open_[0]) if open_ else None
     long = " · ".join(filter(None, (late, unsaid, says)))
-    return UnitBlock(
-        name,
-        words.clock(moment.now, moment.zone),
-        (long, late or unsaid or says),
-        need,
-        bool(late or unsaid or alone),
-    )
+    need = need_of(open_[0]) if open_ else None
+    clock = words.clock(moment.now, moment.zone)
+    return UnitBlock(name, clock, (long, late or unsaid or says), need, bool(late or unsaid or alone))
 
 
 def band_height(wide: int, high: int) -> int:
