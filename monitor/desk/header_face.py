@@ -160,6 +160,8 @@ def _no_needs(store: Store) -> str:
         beds = list(dict.fromkeys(unseen))
         where = ", ".join(beds) if len(beds) <= _NAMED else f"at {len(beds)} beds"
         return f"{len(unseen)} to be seen: {where}. No other need; that is no proof of safety: see each bed."
+    if not any(tile.runs for tile in store.tiles.values()):
+        return "No support run at any bed: nothing is watched here. One starts at its bed: M, then S."
     return "No open need. That is no proof of safety: see each bed."
 
 

@@ -372,6 +372,8 @@ def test_that_an_empty_list_of_needs_is_not_called_safety_and_not_claimed_before
     quiet = compose_header(filled([tile()], trends=False), Moment(NOW, zone=UTC), 0.4)
     assert "no proof of safety" in quiet.no_needs
     assert "No open need" not in compose_header(Store(0.0), None, 1.0).no_needs
+    empty = compose_header(filled([tile(runs=())], trends=False), Moment(NOW, zone=UTC), 0.4)
+    assert empty.no_needs == "No support run at any bed: nothing is watched here. One starts at its bed: M, then S."
 
 
 def test_that_a_bed_in_transport_says_since_when_who_leads_and_that_nothing_is_watched() -> None:
