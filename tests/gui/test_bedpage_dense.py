@@ -183,12 +183,14 @@ class Review:
             "acts": page.acts,
         }  # fmt: skip
 
-    def heights(self) -> Iterator[int]:
-        """As it is, and with a strip above it (`window._STRIP_H`)."""
+    def heights(self, *less: int) -> Iterator[int]:
+        """As it is, and with so much above it: a strip (28 px), or a strip and the band of several units (56)."""
         high = self.page.height()
-        for less in (0, 28):
-            self.page.resize(self.page.width(), high - less)
-            yield less
+        for one in (0, *less):
+            self.page.resize(self.page.width(), high - one)
+            self.page.trends.grab()  # the panels take their places
+            self.page._redraw()
+            yield one
 
     def place(self, card: QWidget) -> QRect:
         return QRect(card.mapTo(self.page, card.rect().topLeft()), card.size())
@@ -213,7 +215,7 @@ def test_that_all_stands_in_one_view_without_a_tab_and_nothing_over_another(qtbo
     shown = Review(qtbot, tile(runs=(aged(support),), episodes=(WORST,)))
     assert shown.page.parts.deck.key == NUMBERS
     cards = shown.cards()
-    for _ in shown.heights():
+    for _ in shown.heights(28, 56):
         for name, card in cards.items():
             assert card.isVisible(), name
             assert shown.page.rect().contains(shown.place(card)), name
@@ -244,7 +246,8 @@ def test_that_no_text_is_cut_too_small_or_over_another(qtbot: QtBot, texts: Text
     view, means = STATES[state]
     shown = Review(qtbot, tile(**({"runs": (aged(days=121),)} | view)), MEANING.model_copy(update=means))
     for less, (name, card) in product(
-        shown.heights(), {**shown.cards(), "ends": shown.page.trends.ends, "standing": shown.page.standing}.items()
+        shown.heights(28, 56),
+        {**shown.cards(), "ends": shown.page.trends.ends, "standing": shown.page.standing}.items(),
     ):
         drawn = painted(card, texts)
         for one in drawn:
@@ -291,7 +294,7 @@ def test_that_numbers_blood_devices_signs_and_who_is_called_are_all_said(qtbot: 
 
 def test_that_the_last_five_events_stand_whole_on_two_lines_each(qtbot: QtBot, texts: Texts) -> None:
     shown = Review(qtbot, tile(runs=(aged(),), episodes=(WORST,)))
-    for _ in shown.heights():
+    for _ in shown.heights(28):
         painted(shown.page.events, texts)
         for entry in ENTRIES[:5]:
             assert str(entry.text) in texts.said()
@@ -382,8 +385,7 @@ def test_that_what_joined_an_episode_is_told_as_far_as_there_is_room_and_the_res
     assert also_words(TITLES, 100) == "Episode of 5"
 
 
-@pytest.mark.parametrize("theme", ["day", "night"])
-@pytest.mark.parametrize("opens", ["j", "bed"])
+@pytest.mark.parametrize(("opens", "theme"), [("j", "night"), ("bed", "day")])
 def test_that_the_veil_of_not_live_lies_on_the_review_and_on_a_bed_and_is_gone_with_a_new_picture(
     qtbot: QtBot, texts: Texts, theme: str, opens: str
 ) -> None:
