@@ -52,6 +52,8 @@ class Footer(QWidget):
         self._face = FooterFace()
         #: The unit that what was told is about, where several are watched.
         self.of = ""
+        #: That nothing keeps this screen on.
+        self.dark = ""
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setAccessibleName(CAUTION)
 
@@ -65,6 +67,11 @@ class Footer(QWidget):
         if face != self._face:
             self._face = face
             self.update()
+
+    def show_dark(self, words: str) -> None:
+        """Say that the screen may go dark, or no more."""
+        self.dark = words
+        self.update()
 
     def set_theme(self, theme: Theme) -> None:
         """Change the colours."""
@@ -98,10 +105,11 @@ class Footer(QWidget):
             x += 12 if small else 24
         x = self._key(painter, x, middle, px, small)
         right = float(self.width() - MARGIN)
-        for words in (face.who, face.trends, face.paper, face.pages):
+        dark = "" if face.told else self.dark  # what was told needs the room
+        for words in (face.who, face.trends, face.paper, face.pages, dark):
             if words:
-                draw_text(painter, right, base, words, px, words == face.who, theme.ink_2, Align.RIGHT)
-                right -= text_width(words, px, words == face.who) + (12 if small else 22)
+                draw_text(painter, right, base, words, px, words in (face.who, self.dark), theme.ink_2, Align.RIGHT)
+                right -= text_width(words, px, words in (face.who, self.dark)) + (12 if small else 22)
         self._told(painter, x, right, middle, px)
 
     def _key(self, painter: QPainter, x: float, middle: float, px: float, small: bool) -> float:

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from functools import partial
 
 from PySide6.QtCore import QTimer
+from PySide6.QtDBus import QDBusConnection
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QWidget
 
+from monitor.desk.awake import Awake
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.player import Player
@@ -124,6 +126,7 @@ def run_desk(
     for desk in desks:
         desk.client.start()
     shown.start()
+    awake = Awake(QDBusConnection.sessionBus(), shown.footer.show_dark) if _can_go_dark() else None
     try:
         application.exec()
     finally:
@@ -131,9 +134,14 @@ def run_desk(
         for desk in desks:
             desk.client.stop()
         player.close()
+        del awake
     if failures:
         raise failures[0]
     return all(saved)
+
+
+def _can_go_dark() -> bool:
+    return QGuiApplication.platformName() != "offscreen"
 
 
 def _show(window: QWidget, options: DeskOptions) -> None:
