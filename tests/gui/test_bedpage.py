@@ -122,6 +122,11 @@ def test_that_over_a_thin_line_the_last_of_the_trends_is_asked_for_again_and_joi
     assert len([r for r in stage.asked if isinstance(r, AskHistory)]) == 1 + len(again), (
         "a silent line is not asked"
     )
+    stage.page.choose_window("1")
+    for one in again:
+        old = History(request=one.request, bed="B7", slot=1, width_ms=one.width_ms, series={Q.PUMP_FLOW: (dip,)})
+        stage.show(Changes(replies=[old]))
+        assert np.isnan(stage.page._past.line(Q.PUMP_FLOW, NOW).low).all(), "of another window"
 
 
 def test_that_a_number_key_shows_another_window_and_asks_for_it(qtbot: QtBot) -> None:

@@ -102,10 +102,10 @@ class BloodCard(Card):
                 yield (first,) if beside is None else (first, beside)
 
     def _head(self, at: Instant) -> str:
-        age = words.age_in_minutes(self._now - at)
-        if not self._live:
-            return f"Drawn {words.hhmm(at, self._zone)}"
-        return f"Drawn {age}" if self._now - at >= 24 * HOUR else f"Drawn {words.hhmm(at, self._zone)}, {age}"
+        drawn, age = f"Drawn {words.hhmm(at, self._zone)}", words.age_in_minutes(self._now - at)
+        if self._now - at >= 24 * HOUR:
+            return f"Drawn {age}" if self._live else f"{drawn}, a day or more before"
+        return f"{drawn}, {age}" if self._live else drawn
 
     def _told(self, lab: LabView) -> str:
         due = words.hhmm(lab.due_at, self._zone) if lab.due_at is not None else ""

@@ -229,7 +229,7 @@ class BedPage(QWidget):
         if run is None or self._moment is None:
             return
         now = self._asked_at = self._asked_last_at = self._moment.now
-        self._request = f"page:{uuid.uuid4().hex[:16]}"
+        self._request, self._last_request = f"page:{uuid.uuid4().hex[:16]}", ""
         self._session.ask(self._history(self._request, run, max(0, now - self._past.window_ms), now))
 
     def _ask_last(self) -> None:
