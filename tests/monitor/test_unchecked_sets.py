@@ -6,7 +6,6 @@ from typing import Any
 
 import pytest
 
-from monitor.core.commands import Reason, Take, Where
 from monitor.core.entries import EntryKind
 from monitor.core.point_marks import BY_HAND, Marks, PointMark
 from monitor.core.wire import AskHistory, History, ReadingsDelta, UnitDelta
@@ -21,7 +20,6 @@ from tests.helpers.hub import BASE, FeedEnd, Rig, bed
 from tests.helpers.hub_play import snapshot
 from tests.helpers.logged import expect_logged
 from tests.helpers.one_bed import USUAL, Bed
-from tests.monitor.test_set_editions import Hand, again, first, struck
 
 MARKED = BY_HAND | {PointMark.UNCHECKED}
 LOW_MAP = USUAL | {Q.MEAN_ARTERIAL_PRESSURE: 45.0}
@@ -181,63 +179,6 @@ def test_that_a_defect_in_checking_loses_no_set(
 # -- in the engine -----------------------------------------------------------------------------
 
 OTHER: dict[str, Any] = {"unchecked": Unchecked.OTHER_BED}
-
-
-def test_that_an_alert_begins_by_an_unchecked_set_and_ends_by_one_that_may_alone() -> None:
-    bed = Hand()
-    bed.enter(1, 1)
-    bed.wait(3000)
-    bed.enter_set(LOW_MAP, "nurse-9", 0, first(2), **OTHER)
-    assert not bed.lead.over  # a breach is one whoever typed it
-    bed.wait(60)
-    bed.enter_set(USUAL, "nurse-9", 0, first(3), **OTHER)
-    assert not bed.lead.over
-    bed.wait(60)
-    bed.enter_set(USUAL, "nurse-B1", 0, first(4), unchecked=Unchecked.NOT_ASKED)
-    assert bed.lead.over
-
-
-def test_that_an_overdue_set_stays_overdue_until_somebody_enters_who_may() -> None:
-    bed = Hand()
-    bed.enter(1, 1)
-    bed.wait(2 * 3600)
-    assert any(e.rule == "reading_overdue" for e in bed.of(EntryKind.RAISED))
-    bed.enter_set(USUAL, "nurse-9", 0, first(2), **OTHER)
-    assert not bed.of(EntryKind.CLEARED, EntryKind.LATCHED)
-    bed.wait(60)
-    bed.enter_set(USUAL, "nurse-B1", 0, first(3))
-    assert bed.of(EntryKind.CLEARED, EntryKind.LATCHED)
-
-
-def test_that_a_hold_is_not_renewed_for_an_unchecked_set() -> None:
-    bed = Hand()
-    bed.enter(1, 1, {Q.MEAN_ARTERIAL_PRESSURE: 45.0})
-    assert bed.give(Take, "charge", where=Where.AT_BED, reason=Reason.OTHER) == ""
-    episode = next(iter(bed.engine._state.beds[bed.label].episodes.values()))
-    assert episode.holder is not None
-    episode.holder.renewals = 2
-    bed.wait(60)
-    bed.enter_set(LOW_MAP, "nurse-9", 0, first(2), **OTHER)
-    assert episode.holder.renewals == 2
-    bed.enter_set(LOW_MAP, "nurse-B1", 0, first(3))
-    assert episode.holder.renewals == 0
-
-
-def test_that_the_engine_refuses_what_the_record_says_is_refused_and_a_checkpoint_keeps_the_mark() -> None:
-    bed = Hand()
-    bed.enter(1, 1)
-    bed.wait(60)
-    for edition in (again(1), struck(1)):
-        bed.enter_at(bed.read[1], {} if edition.struck else LOW_MAP, "nurse-9", edition, **OTHER)
-    assert bed.newest(Q.MEAN_ARTERIAL_PRESSURE) == (bed.read[1], 72.0)
-    assert [e.person for e in bed.of(EntryKind.REFUSED)] == ["nurse-9", "nurse-9"]
-    assert not bed.of(EntryKind.RAISED, EntryKind.SET_CORRECTED, EntryKind.SET_STRUCK)
-    bed.enter_set({Q.PUMP_FLOW: 4.1}, "nurse-9", 0, first(2), **OTHER)
-    bed.restart()
-    assert bed.engine.unchecked(bed.label, 1) == {Q.PUMP_FLOW}
-    bed.wait(60)
-    bed.enter_at(bed.now - 60 * SECOND, {Q.PUMP_FLOW: 4.1}, "nurse-B1", again(2))
-    assert bed.engine.unchecked(bed.label, 1) == frozenset()
 
 
 def test_that_a_message_of_before_is_taken_as_it_was_and_what_left_the_record_says_what_was_not_checked() -> None:
