@@ -21,7 +21,8 @@ from monitor.core.meaning.operating_view import Axes, Curve, OperatingView, Plac
 from monitor.core.meaning.power_view import PowerView, SupplyView
 from monitor.core.meaning.trend_view import ChangeView, TrendView
 from monitor.core.meaning.view import Meaning
-from monitor.core.view import CallMeView, RunView, TileView
+from monitor.core.pages.states import PageState
+from monitor.core.view import CallMeView, PageView, RunView, TileView
 from monitor.core.wire import AskMeaning, Column, History, Meant
 from monitor.desk.bedpage.blood_card import BloodCard
 from monitor.desk.bedpage.dense import POINT_LEAST, WHO_LEAST, Wants, dense_room
@@ -32,6 +33,7 @@ from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.trend_key import KEY_H
 from monitor.desk.header_face import compose_header
 from monitor.desk.history_queue import TRENDS
+from monitor.desk.pagespage.face import page_words, short_page_words
 from monitor.desk.paint import flow, key_boxes, plates, staff
 from monitor.desk.palette import load_palette
 from monitor.desk.reviewpage.page import ReviewPage
@@ -363,6 +365,40 @@ def test_that_places_never_overlap_whatever_is_wanted() -> None:
         assert room.trends.height() >= LEAST_MEASURED + KEY_H
         assert room.point.height() >= POINT_LEAST
         assert room.who.height() >= WHO_LEAST
+
+
+@pytest.mark.parametrize("size", [(1366, 678), (1920, 950), (1280, 620)], ids=["dense", "wide", "tabbed"])
+def test_that_what_became_of_a_page_is_said_whole_on_every_rung(
+    qtbot: QtBot, texts: Texts, size: tuple[int, int]
+) -> None:
+    shown = Review(qtbot, tile(runs=(aged(),), episodes=(WORST,)))
+    store, card = shown.desk.store, shown.page.who
+    assert store.unit is not None
+    for state in PageState:
+        pages = tuple(
+            PageView(
+                number=n,
+                at=NOW,
+                bed="B7",
+                episode=5,
+                rung=n,
+                person="charge",
+                text="t",
+                state=state,
+                changed_at=NOW,
+            )
+            for n in range(1, 6)
+        )
+        store.unit = store.unit.model_copy(update={"pages": pages})
+        shown.page.resize(*size)
+        shown.page.show_moment(shown.moment, Changes())
+        drawn = painted(card, texts)
+        short = f"page {short_page_words(pages[0], shown.moment)}"
+        long = f"page {page_words(pages[0], shown.moment)}"
+        if state is not PageState.DESKS_ONLY:
+            assert texts.said().count(short) + texts.said().count(long) * (long != short) >= 4, state
+        assert all(one.right <= card.width() for one in drawn)
+        assert not any(one.meets(two) for one, two in combinations(drawn, 2))
 
 
 def test_that_a_device_that_is_due_is_said_once_and_in_bold(qtbot: QtBot, texts: Texts) -> None:

@@ -20,6 +20,7 @@ from monitor.desk.pagespage.face import (
     page_of_rung,
     page_words,
     phone_lines,
+    short_page_words,
 )
 from monitor.desk.pagespage.page import PagesPage
 from monitor.desk.palette import load_palette
@@ -61,6 +62,10 @@ def test_that_every_state_has_words_that_promise_nothing(state: PageState) -> No
     said = state_words(state, "14:30")
     assert "{" not in said + state_words(state)
     assert "delivered" not in said
+    short = short_page_words(page(state=state), MOMENT)
+    assert "delivered" not in short
+    assert ("telephone" in short) == ("telephone" in said)
+    assert ("unknown" in short or "doubt" in short) == ("unknown" in said)
     if state in LOST or state in (S.TRYING_AGAIN, S.IN_DOUBT):
         assert said.endswith("telephone")
 

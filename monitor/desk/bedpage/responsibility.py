@@ -1,6 +1,6 @@
 """Who has it: the staff with a name and what happened on each rung, and the four answers."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter
@@ -13,16 +13,17 @@ from monitor.desk import words
 from monitor.desk.answering import Act
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.need import is_of_the_past, need_of
-from monitor.desk.pagespage.face import page_of_rung, page_words
+from monitor.desk.pagespage.face import page_of_rung, page_words, short_page_words
 from monitor.desk.paint.fonts import font
 from monitor.desk.paint.pens import outline_box, pen
 from monitor.desk.paint.plates import draw_name_plate
 from monitor.desk.paint.staff import REST, StaffPicture, draw_staff
-from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.paint.text import Fitted, draw_text, fit_text
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, without_help
 from shared.look.palette import Theme
+from shared.look.sizes import SMALLEST_TEXT
 from shared.look.tile import Rect
 
 _KEYS = (
@@ -130,40 +131,44 @@ class ResponsibilityCard(Card):
             RungState.SKIPPED: "nobody: skipped",
             RungState.HELD: f"called {when}, held",
         }[rung.state]
-        paged = self._paged(rung)
-        if k < 0.9 and paged:
-            said = f"{said}, {paged}"
+        paged, short = self._paged(rung)
+        # where both have no room, what became of the page: it says that somebody was called
+        told = (f"{said}, {paged}", f"{said}, {short}", short) if k < 0.9 and paged else (said,)
         if self.dense:
-            self._two_lines(painter, left, middle, who, said, bold=rung.state in (RungState.CALLED, RungState.HELD))
+            bold = rung.state in (RungState.CALLED, RungState.HELD)
+            self._two_lines(painter, left, middle, who, told, bold=bold)
             return
         if k < 0.7:
-            line = fit_text(f"{who} · {said}", room, 14, False, smallest=11)
+            line = _first([*(f"{who} · {one}" for one in told), told[-1]], room, 14)
             draw_text(painter, left, middle + 5, line.lines[0], line.px, False, self.theme.ink)
             return
         name = fit_text(who, room, 15, rung.state in (RungState.CALLED, RungState.HELD), smallest=12)
         bold = rung.state in (RungState.CALLED, RungState.HELD)
         draw_text(painter, left, middle - 1, name.lines[0], name.px, bold, self.theme.ink)
-        below = fit_text(said, room, 13, False, smallest=11)
+        below = _first(told, room, 13)
         draw_text(painter, left, middle + 16 * max(k, 0.8), below.lines[0], below.px, False, self.theme.ink_2)
         if paged and k >= 0.9:
-            last = fit_text(paged, room, 12, False, smallest=10)
+            last = _first((paged, short), room, 12)
             draw_text(painter, left, middle + 31 * k, last.lines[0], last.px, False, self.theme.ink_2)
 
-    def _two_lines(self, painter: QPainter, left: float, middle: float, who: str, said: str, *, bold: bool) -> None:
+    def _two_lines(
+        self, painter: QPainter, left: float, middle: float, who: str, told: Sequence[str], *, bold: bool
+    ) -> None:
         """Write a rung on a small page: name and telephone, and below them what became of the call."""
         room = self.width() - left - PAD / 2
         name = fit_text(who, room, 13, bold, smallest=11)
         draw_text(painter, left, middle - 1, name.lines[0], name.px, bold, self.theme.ink)
-        below = fit_text(said, room, 12, False, smallest=11)
+        below = _first(told, room, 12)
         draw_text(painter, left, middle + 12, below.lines[0], below.px, False, self.theme.ink_2)
 
-    def _paged(self, rung: RungView) -> str:
-        """Say how the newest page of a rung stands; empty where none went out."""
+    def _paged(self, rung: RungView) -> tuple[str, str]:
+        """Say, long and short, how the newest page of a rung stands; empty where none went out."""
         if self.episode is None or self._store is None or self._moment is None:
-            return ""
+            return "", ""
         page = page_of_rung(self._store, self.bed, self.episode, rung.rung)
-        goes_out = page is not None and page.state is not PageState.DESKS_ONLY
-        return f"page {page_words(page, self._moment)}" if page is not None and goes_out else ""
+        if page is None or page.state is PageState.DESKS_ONLY:
+            return "", ""
+        return f"page {page_words(page, self._moment)}", f"page {short_page_words(page, self._moment)}"
 
     def _holder(self, painter: QPainter, plate: QRectF) -> None:
         assert self.episode is not None
@@ -215,6 +220,12 @@ class ResponsibilityCard(Card):
                 f" border-color: {theme.rule_strong}; }}"
                 f"QPushButton:focus {{ border: 3px solid {theme.focus}; }}"
             )
+
+
+def _first(texts: Sequence[str], room: float, px: float) -> Fitted:
+    """Give the first text that fits on a line, or the last."""
+    fitted = [fit_text(text, room, px, smallest=SMALLEST_TEXT) for text in texts]
+    return next((one for one in fitted if one.fits), fitted[-1])
 
 
 def _button_px(text: str, room: float) -> float:

@@ -16,6 +16,17 @@ _PLACES = {2: 0, 3: 1, 4: 2, 5: 3, 1: 4}
 _LAST = 5
 
 CAUTION = DELIVERY
+_SHORT = {
+    PageState.WAITING: "waiting since {at}",
+    PageState.TRYING_AGAIN: "not sent {at}: telephone",
+    PageState.IN_DOUBT: "in doubt {at}: telephone",
+    PageState.HANDED_OVER: "out {at}, delivery unknown",
+    PageState.REFUSED: "refused {at}: telephone",
+    PageState.NOT_SENT: "not sent: telephone",
+    PageState.LEFT_IN_DOUBT: "in doubt: telephone",
+    PageState.STOPPED: "not sent, taken {at}",
+    PageState.DESKS_ONLY: "at the desks only",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +58,11 @@ def page_lines(store: Store, moment: Moment) -> tuple[PageLine, ...]:
 def page_words(page: PageView, moment: Moment) -> str:
     """Say how a page stands, with the time of its last change."""
     return state_words(page.state, words.hhmm(page.changed_at, moment.zone))
+
+
+def short_page_words(page: PageView, moment: Moment) -> str:
+    """Say the same in few words, for a line among others."""
+    return _SHORT[page.state].format(at=words.hhmm(page.changed_at, moment.zone))
 
 
 def page_of_rung(store: Store, bed: str | None, episode: EpisodeView, rung: int) -> PageView | None:
