@@ -8,6 +8,7 @@ import math
 import tempfile
 import time
 from contextlib import ExitStack
+from dataclasses import replace
 from pathlib import Path
 
 from monitor.cli.children import Children
@@ -58,6 +59,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--minutes", type=float, metavar="M", help="leave after M minutes of the demonstration")
     parser.add_argument("--scenario", type=Path, metavar="FILE", help="another scenario than the shipped one")
     parser.add_argument("--secrets", action="store_true", help="ask for invented secrets, which are printed")
+    parser.add_argument("--tour", action="store_true", help="a guided tour, a step at a time, under the board")
     parser.add_argument("--config", type=Path, default=CONFIG, metavar="DIR", help="default: the shipped one")
     add_desk_arguments(parser)
 
@@ -104,7 +106,7 @@ def run(args: argparse.Namespace) -> int:
         ends = None if args.minutes is None else start + round(args.minutes * MINUTE)
         done = run_desk(
             [HubGiven(endpoints, emergency_cards=lambda: cards_in(args.config))],
-            desk_options(args),
+            replace(desk_options(args), tour=args.tour),
             stop=stop,
             over=lambda session: _is_over(session, ends),
             watch=children.watch,

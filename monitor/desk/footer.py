@@ -24,6 +24,8 @@ KEY = {
     Need.LOW: "low",
     Need.TECHNICAL: "technical",
 }
+#: Two lines of words are not quite alike: so much wider may one be.
+_WORD_W = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,12 +107,26 @@ class Footer(QWidget):
             x += 12 if small else 24
         x = self._key(painter, x, middle, px, small)
         right = float(self.width() - MARGIN)
-        dark = "" if face.told else self.dark  # what was told needs the room
-        for words in (face.who, face.trends, face.paper, face.pages, dark):
-            if words:
-                draw_text(painter, right, base, words, px, words in (face.who, self.dark), theme.ink_2, Align.RIGHT)
-                right -= text_width(words, px, words in (face.who, self.dark)) + (12 if small else 22)
+        apart = 12 if small else 22
+        for words in self._beside(right - x, px, apart):
+            bold = words in (face.who, self.dark)
+            draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
+            right -= text_width(words, px, bold) + apart
         self._told(painter, x, right, middle, px)
+
+    def _beside(self, room: float, px: float, apart: float) -> list[str]:
+        """What stands at the right, from the edge on: less, where what was told needs the room."""
+        face = self._face
+        shown = [words for words in (face.who, face.trends, face.paper, face.pages, self.dark) if words]
+        told = text_width(self._words(), px + 1, face.told_bold) / 2 + _WORD_W if face.told else 0.0
+        for words in (self.dark, face.trends, face.paper, face.pages):
+            wide = sum(text_width(one, px, one in (face.who, self.dark)) + apart for one in shown)
+            if words in shown and told > room - wide:
+                shown.remove(words)
+        return shown
+
+    def _words(self) -> str:
+        return ": ".join(filter(None, (self.of, self._face.told)))
 
     def _key(self, painter: QPainter, x: float, middle: float, px: float, small: bool) -> float:
         for need, word in KEY.items():
@@ -123,8 +139,8 @@ class Footer(QWidget):
     def _told(self, painter: QPainter, left: float, right: float, middle: float, px: float) -> None:
         if not self._face.told:
             return
-        bold, told = self._face.told_bold, ": ".join(filter(None, (self.of, self._face.told)))
-        fitted = fit_text(told, right - left - 8, px + 1, bold, smallest=SMALLEST_TEXT, most_lines=2)
+        bold = self._face.told_bold
+        fitted = fit_text(self._words(), right - left - 8, px + 1, bold, smallest=SMALLEST_TEXT, most_lines=2)
         step = fitted.px * 1.1
         base = middle + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
         for number, line in enumerate(fitted.lines):

@@ -16,6 +16,7 @@ from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
+from monitor.desk.tour.frame import TourFrame
 from monitor.desk.unit_desk import HubGiven, UnitDesk, load_bed_pages
 from monitor.desk.units.frame import UnitsFrame
 from monitor.desk.units.words import names_of
@@ -41,6 +42,7 @@ class DeskOptions:
         picture: a PNG file to write before leaving.
         page: the bed whose page, or what of `PAGES`, is opened as soon as the hub has told of the beds.
         review: it is used elsewhere on the unit network, not at the shared desk.
+        tour: a guided tour stands under the window of the one hub.
         sound_checked: the start-up check of the sound counts as answered.
     """
 
@@ -51,6 +53,7 @@ class DeskOptions:
     page: str | None = None
     sound_checked: bool = False
     review: bool = False
+    tour: bool = False
 
 
 def run_desk(
@@ -85,7 +88,7 @@ def run_desk(
         window.set_still(options.still)
     if open_form is not None and len(windows) == 1:
         windows[0].set_entry_form(open_form)
-    shown = windows[0] if len(windows) == 1 else UnitsFrame(windows, time.monotonic)
+    shown = _shown(windows, options)
     _show(shown, options)
     player = Player()
     sound = DeskSound(
@@ -109,9 +112,9 @@ def run_desk(
             if time.monotonic() >= bed_pages_at:
                 load_bed_pages()
             page = options.page or ("review" if options.review else None)
-            if isinstance(shown, DeskWindow) and page and not opened and shown.session.store.tiles:
+            if len(windows) == 1 and page and not opened and windows[0].session.store.tiles:
                 opened.append(page)
-                _open_page(shown, page)
+                _open_page(windows[0], page)
             if over(desks[0].session) and not saved:
                 saved.append(not options.picture or shown.grab().save(options.picture, "PNG"))
                 shown.close()
@@ -138,6 +141,14 @@ def run_desk(
     if failures:
         raise failures[0]
     return all(saved)
+
+
+def _shown(windows: Sequence[DeskWindow], options: DeskOptions) -> DeskWindow | UnitsFrame | TourFrame:
+    if len(windows) > 1:
+        return UnitsFrame(windows, time.monotonic)
+    if options.tour:
+        return TourFrame(windows[0])
+    return windows[0]
 
 
 def _can_go_dark() -> bool:

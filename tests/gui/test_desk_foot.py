@@ -1,8 +1,10 @@
-"""A desk asks its desktop to keep the screen on, by a real message bus; where nothing answers, its foot says so."""
+"""The foot of a desk: what was told has its room, and where nothing keeps the screen on it says so."""
 
 import shutil
 import subprocess
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations
 from typing import Any
 
 import pytest
@@ -10,9 +12,12 @@ from PySide6.QtCore import ClassInfo, QObject, Slot
 from PySide6.QtDBus import QDBusConnection
 from pytestqt.qtbot import QtBot
 
+from monitor.desk import footer as foot
 from monitor.desk.awake import INTERFACE, MAY_GO_DARK, PATH, SERVICE, Awake
-from monitor.desk.footer import Footer
+from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.palette import load_palette
+from shared.cautions import SECOND_LOOK
+from tests.helpers.drawn import watch_texts
 
 needs_bus = pytest.mark.skipif(shutil.which("dbus-daemon") is None, reason="there is no dbus-daemon here")
 
@@ -86,3 +91,30 @@ def test_that_no_bus_at_all_is_said_at_the_foot_of_the_screen(qtbot: QtBot) -> N
     assert footer.dark == MAY_GO_DARK
     assert footer.grab().toImage() != before
     QDBusConnection.disconnectFromBus("none")
+
+
+FULL = FooterFace(simulated=True, pages="6 of 12 beds shown, 0 needs hidden · Page keys", paper="Paper 23 min old")
+
+
+@pytest.mark.parametrize(
+    "told", ["B6: Pump stopped", "Take B2 · NOT RECORDED: no answer from the hub within 5 s. Telephone."]
+)
+def test_that_what_was_told_is_whole_and_stands_on_nothing_on_a_small_screen(
+    qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, told: str
+) -> None:
+    footer = Footer(load_palette().day)
+    qtbot.addWidget(footer)
+    footer.resize(1366, 30)
+    footer.show_dark(MAY_GO_DARK)
+    footer.show_face(replace(FULL, told=told, told_bold=True))
+    texts = watch_texts(monkeypatch, (foot,))
+    footer.grab()
+    assert all(word in texts.said().split() for word in told.split())
+    assert footer.face.who in texts.said()
+    assert SECOND_LOOK in texts.said()
+    assert not [(a.text, b.text) for a, b in combinations(texts.drawn, 2) if a.meets(b)]
+    quiet = watch_texts(monkeypatch, (foot,))
+    footer.show_face(FULL)
+    footer.grab()
+    assert FULL.pages in quiet.said()
+    assert FULL.paper in quiet.said()

@@ -1,0 +1,1 @@
+"""A guided tour over the demonstration: what to look at, and what to press, in the running desk itself."""
