@@ -69,7 +69,11 @@ def shift(name: str, begins: str, ends: str, **planned: Any) -> Shift:
 
 
 def configuration(
-    shifts: Iterable[Shift] = (), zone: tzinfo = UTC, cards_within_min: float = 0, **stands: Any
+    shifts: Iterable[Shift] = (),
+    zone: tzinfo = UTC,
+    cards_within_min: float = 0,
+    forecast_h: float = 24,
+    **stands: Any,
 ) -> Configuration:
     """Three beds in use and an empty one; who stands may be changed by name of the post. No card is asked for."""
     limits, table = _files()
@@ -91,7 +95,8 @@ def configuration(
         shifts=tuple(shifts),
         zone=zone,
     )
-    over = table.handing_over.model_copy(update={"cards_within_min": cards_within_min})
+    changed = {"cards_within_min": cards_within_min, "forecast_h": forecast_h}
+    over = table.handing_over.model_copy(update=changed)
     return Configuration(unit=unit, limits=limits, ladder=table.model_copy(update={"handing_over": over}))
 
 

@@ -4,6 +4,7 @@ from typing import Any
 
 from monitor.core.roster.why import Why
 from shared.instant import HOUR, MINUTE
+from tests.helpers.fresh_views import hold_to_fresh
 from tests.helpers.ward import BEGIN, Ward, shift
 
 DAY = shift("Day", "07:00", "19:00", charge="charge-1")
@@ -45,6 +46,16 @@ def test_that_an_unreachable_person_is_a_hole_until_their_time_but_not_with_some
     assert holes(ward) == []
     ward.does("unreachable", who="perf-2", until=BEGIN + 9 * HOUR)
     assert holes(ward) == [("3", 8, 9, Why.UNREACHABLE)]
+
+
+def test_that_a_return_comes_into_sight_and_goes_by_while_nothing_else_happens() -> None:
+    ward, back = Ward(begin=BEGIN + 8 * HOUR, forecast_h=2), BEGIN + 11 * HOUR
+    ward.does("unreachable", who="perf-1", until=back)
+    assert holes(ward) == [("3", 8, None, Why.UNREACHABLE)]
+    for at, ends in ((back - 2 * HOUR, None), (back - 2 * HOUR + 1, back), (back - 1, back)):
+        hold_to_fresh(ward.engine, at, ())
+        assert [one.ends for one in ward.engine.unit(at).roster.forecast] == [ends]
+    hold_to_fresh(ward.engine, back, ())
 
 
 def test_that_a_plan_for_nobody_is_a_hole_and_who_is_planned_after_it_ends_it() -> None:

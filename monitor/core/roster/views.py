@@ -60,11 +60,9 @@ def roster_view(handling: Handling) -> RosterView:
 
 
 def stands_until(handling: Handling) -> Instant | None:
-    """Give when `roster_view` changes by time alone (a moment that is past: always), or ``None``."""
+    """Give when `roster_view` changes by time alone within a shift, or ``None`` for never."""
     roster, now = handling.state.unit.roster, handling.now
     ahead = round(handling.ladder.handing_over.forecast_h * HOUR)
-    if any(key not in roster.since for key in keys_of(roster)):
-        return now
     edges = [at for one in roster.away.values() for at in (one.until, one.until - ahead + 1) if at > now]
     if roster.looks_at is not None:
         edges.append(roster.looks_at)

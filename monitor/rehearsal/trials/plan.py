@@ -163,6 +163,7 @@ _FAULTS: tuple[Callable[[_Drawing], Item], ...] = (
     lambda d: d.item(Kind.POWER_CUT, HUB, d.span(120), d.rng.randint(0, 30)),
     lambda d: d.item(Kind.POWER_CUT, HUB, d.span(20), d.rng.randint(0, 8)),
     lambda d: d.item(Kind.HUB_STOPPED, HUB, d.span(30)),
+    lambda d: d.item(Kind.HUB_STOPPED, HUB, d.span(4 * 3_600)),
     lambda d: d.item(Kind.HUB_STALLS, HUB, size=d.span(20)),
     lambda d: d.item(Kind.DISK_FULL, HUB, d.span(150)),
     lambda d: d.item(Kind.DISK_SLOW, HUB, d.span(60), d.rng.choice((20, 200, 1_500))),
