@@ -18,11 +18,10 @@ OTHER: dict[str, Any] = {"unchecked": Unchecked.OTHER_BED}
 
 def of_set(bed: Bed, by: str | None, edition: Edition | None = None, **more: Any) -> Observation:
     """A set at the first bed, read and entered now."""
-    fields = {"feed": "f", "epoch": "0" * 16, "seq": 9, "bed": "B1", "read_at": bed.now, "sent_at": bed.now} | more
-    by_hand = {} if by is None else {"by": by, "entered_at": bed.now}
-    return Observation(
-        **{"readings": {} if edition and edition.struck else USUAL} | fields | by_hand, edition=edition
-    )
+    fields: dict[str, Any] = {"feed": "f", "epoch": "0" * 16, "seq": 9, "bed": "B1", "read_at": bed.now}
+    fields |= {"sent_at": bed.now, "readings": {} if edition and edition.struck else USUAL, "edition": edition}
+    fields |= {} if by is None else {"by": by, "entered_at": bed.now}
+    return Observation(**fields | more)
 
 
 def alone(number: int, second: str | None = None) -> Edition:
