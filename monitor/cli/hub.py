@@ -7,6 +7,7 @@ from pathlib import Path
 from monitor.cli.hub_children import KEPT, card_command
 from monitor.cli.paths import ROOT
 from monitor.core.endpoints import Endpoints
+from monitor.hub.big_blocks import give_back_big_blocks
 from monitor.hub.clock import HubClock
 from monitor.hub.gate import gate_of
 from monitor.hub.opening import open_hub
@@ -53,6 +54,7 @@ def run(args: argparse.Namespace) -> int:
         ConfigurationError: the configuration or an option is wrong, or a port is in use.
         RecordError: the record is held by another hub, or cannot be read or written.
     """
+    give_back_big_blocks()
     with StopRequested() as stop:
         configuration = load_configuration(args.config)
         endpoints = _endpoints(args, configuration.unit.endpoints)

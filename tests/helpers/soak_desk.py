@@ -7,6 +7,7 @@ also answers what is called, and says that it has seen what is over. How far the
 shared clock.
 """
 
+import os
 import sys
 import time
 from collections.abc import Iterator
@@ -84,6 +85,7 @@ def _answers(bed: str, episode: EpisodeView) -> Iterator[Command]:
 
 def main(kind: str, folder: Path, publish: str, commands: str) -> None:
     """Stay until SIGTERM."""
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     place = Place.REVIEW if kind == "review" else Place.DESK
     size = (1366, 768) if place is Place.REVIEW else (1920, 1080)
     options = DeskOptions(size=size, review=place is Place.REVIEW, sound_checked=True)

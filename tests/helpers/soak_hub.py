@@ -8,6 +8,7 @@ import os
 import sys
 from pathlib import Path
 
+from monitor.hub.big_blocks import give_back_big_blocks
 from monitor.hub.clock import HubClock
 from monitor.hub.opening import open_hub
 from monitor.settings import load_configuration, texts_in
@@ -34,6 +35,7 @@ def main(folder: Path, lose: str) -> None:
     """Run until SIGTERM."""
     pace, moment = Pace(folder / "pace"), 0
     configuration = load_configuration(folder)
+    give_back_big_blocks()
     with StopRequested() as stop:
         hub = open_hub(
             configuration,
