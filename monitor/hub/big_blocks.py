@@ -1,9 +1,9 @@
 """Big blocks of memory go back to the system when they are done with.
 
 Every 20 s the state of the engine becomes one text, at 64 beds of 20 to 25 MB. From the first such block glibc
-learns to take the next ones from its own heap (mallopt(3), M_MMAP_THRESHOLD: "dynamic"); smaller blocks that live on
-then stand between what is free, and the heap grows: in 42 min to 199 MB, of which 92 were in use. A threshold that
-was set stays.
+learns to take the next ones from its own heap (mallopt(3), M_MMAP_THRESHOLD: "dynamic"); smaller blocks that live
+on then stand between what is free, and the heap grows: in 42 min to 199 MB, of which 92 were in use. A threshold
+that was set stays.
 """
 
 import ctypes
