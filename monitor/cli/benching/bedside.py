@@ -1,6 +1,6 @@
-"""The feed of a bench: ``... bedside FOLDER SECONDS INGEST [LINK]``. Without ``LINK``: for a bare SUB, and no hub.
+"""The feeds of a bench: ``... bedside FOLDER SECONDS INGEST [LINK]``. Without ``LINK`` a bare SUB hears them.
 
-What it says is what every feed says (`shared.feed_talk`), numbered and kept; the journal is in memory, for a sample
+What they say is what every feed says (`shared.feed_talk`), numbered and kept; journals are in memory, for a sample
 counts from the moment in which it is sent. That moment is noted for each, just before the socket is given it. All
 readings are made before the first is sent. ``spread``: each bed has a moment of its own in every second, as with
 consoles; ``together``: all beds are read in one moment.
@@ -11,7 +11,7 @@ import logging
 import secrets
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -19,13 +19,13 @@ from pathlib import Path
 import zmq
 
 from monitor.cli.benching.clock import now_ns
-from monitor.cli.benching.unit import SCENARIO
+from monitor.cli.benching.unit import BEDS_OF_A_FEED, scenarios_in
 from monitor.cli.trials.journal import Disk, VirtualJournal
 from shared import endpoints
 from shared.feed_talk import Draft, FeedTalk
 from shared.frames import PART_LIMIT, encode
 from shared.messages import BedDeclared, Observation, Origin
-from shared.scenario import Scenario, parse_scenario, run_of
+from shared.scenario import Scenario, run_of
 from shared.staging import StagedPump, staged_pumps
 from shared.stopping import StopRequested
 
@@ -37,8 +37,8 @@ _EPOCH_BYTES = 8
 class Courses:
     """The readings of every bed, second by second, made beforehand; when they end they begin again."""
 
-    def __init__(self, scenario: Scenario, seconds: int) -> None:
-        self._of = [_course(pump, seconds) for pump in staged_pumps(scenario)]
+    def __init__(self, scenarios: Iterable[Scenario], seconds: int) -> None:
+        self._of = [_course(pump, seconds) for scenario in scenarios for pump in staged_pumps(scenario)]
 
     def __len__(self) -> int:
         return len(self._of)
@@ -114,7 +114,9 @@ def _send(socket: "zmq.Socket[bytes]", frames: list[bytes]) -> bool:
     return True
 
 
-def _socket(context: "zmq.Context[zmq.Socket[bytes]]", kind: int, address: str) -> "zmq.Socket[bytes]":
+def _socket(
+    context: "zmq.Context[zmq.Socket[bytes]]", kind: int, address: str, name: str = ""
+) -> "zmq.Socket[bytes]":
     socket = context.socket(kind)
     socket.set_hwm(endpoints.HIGH_WATER_MARK)
     socket.setsockopt(zmq.MAXMSGSIZE, PART_LIMIT)
@@ -123,7 +125,7 @@ def _socket(context: "zmq.Context[zmq.Socket[bytes]]", kind: int, address: str) 
     socket.setsockopt(zmq.RECONNECT_IVL, endpoints.RECONNECT_IVL)
     socket.setsockopt(zmq.LINGER, 0)
     if kind == zmq.DEALER:
-        socket.setsockopt(zmq.IDENTITY, FEED.encode())
+        socket.setsockopt(zmq.IDENTITY, name.encode())
         socket.setsockopt(zmq.IMMEDIATE, 1)
     socket.connect(address)
     return socket
@@ -154,9 +156,11 @@ class BareFeed:
             self._send(encode(draft.bed, observation))
 
 
-def _talk(scenario: Scenario, live: Callable[[list[bytes]], bool], line: "zmq.Socket[bytes]") -> FeedTalk:
+def _talk(
+    name: str, scenario: Scenario, live: Callable[[list[bytes]], bool], line: "zmq.Socket[bytes]"
+) -> FeedTalk:
     def journal() -> VirtualJournal:
-        disk = Disk(FEED, secrets.token_hex(_EPOCH_BYTES))
+        disk = Disk(name, secrets.token_hex(_EPOCH_BYTES))
         return VirtualJournal(disk, lambda *_: None, lambda *_: None)
 
     beds = [
@@ -181,41 +185,44 @@ def serve(folder: Path, seconds: int, ingest: str, link: str | None) -> None:
 
     ``spread`` and ``together`` say how beds are read from then on, ``sent`` asks.
     """
-    scenario = parse_scenario((folder / SCENARIO).read_text(encoding="utf-8"))
-    courses = Courses(scenario, seconds)
+    scenarios = scenarios_in(folder)
+    courses = Courses(scenarios, seconds)
     context: zmq.Context[zmq.Socket[bytes]] = zmq.Context()
     live = _socket(context, zmq.PUB, ingest)
-    line = None if link is None else _socket(context, zmq.DEALER, link)
     bedside = Bedside(courses)
     send = partial(bedside.send, live)
-    talk = None if line is None else _talk(scenario, send, line)
-    bare = BareFeed(send)
+    talks: dict[zmq.Socket[bytes], FeedTalk] = {}
+    if link is not None:
+        for number, scenario in enumerate(scenarios, 1):
+            line = _socket(context, zmq.DEALER, link, f"{FEED}-{number}")
+            talks[line] = _talk(f"{FEED}-{number}", scenario, send, line)
+    publishers = [talk.publish for talk in talks.values()] or [BareFeed(send).publish] * len(scenarios)
     poller = zmq.Poller()
     poller.register(sys.stdin.fileno(), zmq.POLLIN)
-    if line is not None:
+    for line in talks:
         poller.register(line, zmq.POLLIN)
     print(json.dumps({"beds": len(courses)}), flush=True)
     rounds = Rounds(len(courses), now_ns() + _S // 2)
     with StopRequested() as stop:
         while not stop.now:
             for bed, second in rounds.due(now_ns()):
-                bedside.publish(bare.publish if talk is None else talk.publish, bed, second)
+                bedside.publish(publishers[bed // BEDS_OF_A_FEED], bed, second)
             wait = max(0, -((now_ns() - rounds.at()) // _MS))  # rounded up: never in a tight loop
-            if talk is not None:
+            for talk in talks.values():
                 talk.due()
                 wait = talk.patience(wait)
             ready = dict(poller.poll(min(wait, 100)))
-            if talk is not None and line is not None and line in ready:
-                talk.hear(line.recv_multipart())
+            for line, talk in talks.items():
+                if line in ready:
+                    talk.hear(line.recv_multipart())
             if sys.stdin.fileno() in ready:
                 word = sys.stdin.readline().strip()
                 if not word:
                     break
                 rounds.spread = word != "together" if word != "sent" else rounds.spread
                 print(json.dumps({"sent": bedside.sent}), flush=True)
-    live.close()
-    if line is not None:
-        line.close()
+    for socket in (live, *talks):
+        socket.close()
     context.term()
 
 

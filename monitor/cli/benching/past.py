@@ -10,7 +10,7 @@ import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from monitor.cli.benching.unit import SCENARIO
+from monitor.cli.benching.unit import scenarios_in
 from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
 from monitor.core.events import Observed
@@ -20,7 +20,6 @@ from monitor.record.latest import Latest
 from monitor.settings import load_configuration, texts_in
 from shared.instant import HOUR, SECOND, Instant
 from shared.messages import Observation
-from shared.scenario import parse_scenario
 from shared.staging import StagedPump, staged_pumps
 
 #: So many beds have 12 h.
@@ -49,7 +48,7 @@ def write_past(folder: Path, file: Path, now: Instant, hours: int) -> int:
         RecordError: the record cannot be written.
     """
     configuration = load_configuration(folder)
-    scenario = parse_scenario((folder / SCENARIO).read_text(encoding="utf-8"))
+    pumps = [pump for scenario in scenarios_in(folder) for pump in staged_pumps(scenario, configuration.pumps)]
     begin = now - max(PAST_MS, hours * HOUR)
     record, engine, latest = Record.open(file), Engine(configuration, now), Latest()
     try:
@@ -62,7 +61,7 @@ def write_past(folder: Path, file: Path, now: Instant, hours: int) -> int:
         first = Step(begin, begun.event, entries)
         record.append(Batch([first], configured=Configured(begin, dict(texts_in(folder)))))
         count = 0
-        for number, pump in enumerate(staged_pumps(scenario, configuration.pumps)):
+        for number, pump in enumerate(pumps):
             steps = list(_steps(pump, moments_of(number, now, hours)))
             for at in range(0, len(steps), _AT_ONCE):
                 record.append(Batch(steps[at : at + _AT_ONCE]))

@@ -5,10 +5,9 @@ import sys
 import time
 from pathlib import Path
 
-from monitor.cli.benching.unit import SCENARIO
+from monitor.cli.benching.unit import scenarios_in
 from monitor.rehearsal.rehearse import rehearse
 from monitor.settings import load_limits_and_ladder, load_patterns_in, load_profiles
-from shared.scenario import parse_scenario
 
 
 def play(folder: Path) -> tuple[float, int]:
@@ -17,7 +16,7 @@ def play(folder: Path) -> tuple[float, int]:
     Raises:
         ConfigurationError: the folder is wrong.
     """
-    scenario = parse_scenario((folder / SCENARIO).read_text(encoding="utf-8"))
+    [scenario] = scenarios_in(folder)
     limits, ladder = load_limits_and_ladder(folder)
     entries = rehearse(scenario, limits, ladder, load_profiles(folder), patterns=load_patterns_in(folder))
     began = time.process_time()
