@@ -7,6 +7,8 @@ body    the message as UTF-8 JSON, at most `BODY_LIMIT` bytes
 A **packed** message has the header ``WK1z`` and the same JSON as one zlib stream (RFC 1950) in its body. It is
 taken only where it is asked for, and what it unpacks to is held to `BODY_LIMIT` while it is unpacked.
 
+What a hub answers its desks may be larger (`ANSWER_LIMIT`): a snapshot holds every bed, in trouble or not.
+
 Sockets carry their own limit (`PART_LIMIT`, ZMQ_MAXMSGSIZE), so that an oversized part never reaches memory.
 """
 
@@ -21,6 +23,9 @@ from shared.messages import PROTOCOL_VERSION, RefusalReason
 TOPIC_LIMIT = 40
 BODY_LIMIT = 1_000_000
 PART_LIMIT = BODY_LIMIT + 1024
+#: 256 beds, the most that a unit has, of 100 kB each: a bed with everything that can stand at it stays below that.
+ANSWER_LIMIT = 26_000_000
+ANSWER_PART_LIMIT = ANSWER_LIMIT + 1024
 HEADER = b"WK%d" % PROTOCOL_VERSION
 PACKED_HEADER = HEADER + b"z"
 
@@ -36,14 +41,14 @@ class FrameRefused(ValueError):
         self.detail = detail[:500]
 
 
-def encode(topic: str, message: BaseModel, *, packed: bool = False) -> list[bytes]:
+def encode(topic: str, message: BaseModel, *, packed: bool = False, limit: int = BODY_LIMIT) -> list[bytes]:
     """Give the three parts of a message; ``packed``: for a peer that speaks packed frames.
 
     Raises:
-        FrameRefused: the message is larger than `BODY_LIMIT` (a defect of the sender).
+        FrameRefused: the message is larger than ``limit`` (a defect of the sender).
     """
     body = message.model_dump_json(exclude_none=True, by_alias=True).encode()
-    if len(body) > BODY_LIMIT:
+    if len(body) > limit:
         raise FrameRefused(RefusalReason.OVERSIZED, f"{type(message).__name__} of {len(body)} bytes")
     if packed:
         return [topic.encode("ascii"), PACKED_HEADER, zlib.compress(body, 9)]
@@ -55,10 +60,12 @@ def is_packed(parts: Sequence[bytes]) -> bool:
     return len(parts) == 3 and parts[1] == PACKED_HEADER
 
 
-def decode(parts: Sequence[bytes], adapter: TypeAdapter[M], *, packed: bool = False) -> tuple[str, M]:
+def decode(
+    parts: Sequence[bytes], adapter: TypeAdapter[M], *, packed: bool = False, limit: int = BODY_LIMIT
+) -> tuple[str, M]:
     """Give topic and message of three parts, checked against the models of ``adapter``.
 
-    ``packed``: a packed message is taken too.
+    ``packed``: a packed message is taken too. ``limit``: the largest body, unpacked.
 
     Raises:
         FrameRefused: wrong number of parts, topic, version, size, JSON or fields.
@@ -72,27 +79,25 @@ def decode(parts: Sequence[bytes], adapter: TypeAdapter[M], *, packed: bool = Fa
         raise FrameRefused(
             RefusalReason.WRONG_VERSION, f"header {bytes(header[:8])!r}, this side speaks {HEADER.decode()}"
         )
-    if len(body) > BODY_LIMIT:
-        raise FrameRefused(RefusalReason.OVERSIZED, f"body of {len(body)} bytes, at most {BODY_LIMIT}")
+    if len(body) > limit:
+        raise FrameRefused(RefusalReason.OVERSIZED, f"body of {len(body)} bytes, at most {limit}")
     if header == PACKED_HEADER:
-        body = _unpacked(body)
+        body = _unpacked(body, limit)
     try:
         return topic.decode("ascii"), adapter.validate_json(body)
     except ValidationError as error:
         raise FrameRefused(RefusalReason.MALFORMED, first_fault(error)) from None
 
 
-def _unpacked(body: bytes) -> bytes:
+def _unpacked(body: bytes, limit: int) -> bytes:
     """Unpack, and never more than a body may hold. Raises FrameRefused."""
     stream = zlib.decompressobj()
     try:
-        plain = stream.decompress(body, BODY_LIMIT + 1)
+        plain = stream.decompress(body, limit + 1)
     except zlib.error as error:
         raise FrameRefused(RefusalReason.MALFORMED, f"packed body: {error}") from None
-    if len(plain) > BODY_LIMIT:
-        raise FrameRefused(
-            RefusalReason.OVERSIZED, f"packed body of {len(body)} bytes, more than {BODY_LIMIT} unpacked"
-        )
+    if len(plain) > limit:
+        raise FrameRefused(RefusalReason.OVERSIZED, f"packed body of {len(body)} bytes, more than {limit} unpacked")
     if not stream.eof or stream.unused_data:
         raise FrameRefused(RefusalReason.MALFORMED, "packed body that is not one whole zlib stream")
     return plain

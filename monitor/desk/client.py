@@ -32,7 +32,7 @@ from shared.endpoints import (
     RECONNECT_IVL,
 )
 from shared.errors import ConfigurationError
-from shared.frames import PART_LIMIT, encode
+from shared.frames import ANSWER_PART_LIMIT, PART_LIMIT, encode
 from shared.keys import Keys, stays_here
 
 TOPIC = "desk"
@@ -147,7 +147,7 @@ class Client:
             (zmq.LINGER, 0),
             (zmq.RCVHWM, _HWM),
             (zmq.SNDHWM, 1_000),
-            (zmq.MAXMSGSIZE, PART_LIMIT),
+            (zmq.MAXMSGSIZE, PART_LIMIT if kind == zmq.SUB else ANSWER_PART_LIMIT),
             (zmq.HEARTBEAT_IVL, HEARTBEAT_IVL),
             (zmq.HEARTBEAT_TIMEOUT, HEARTBEAT_TIMEOUT_LEAN if self.hearing.packed else HEARTBEAT_TIMEOUT),
             (zmq.CONNECT_TIMEOUT, CONNECT_TIMEOUT),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from monitor.core.wire import DELTAS, REPLIES, AskSnapshot, Delta, Reply, Request, Snapshot
 from monitor.desk.reach import Reached
 from monitor.desk.sync import Sync
-from shared.frames import FrameRefused, decode
+from shared.frames import ANSWER_LIMIT, FrameRefused, decode
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class Hearing:
     def replied(self, parts: Sequence[bytes], at: float) -> None:
         """Hear what the hub answers this desk."""
         try:
-            _, reply = decode(parts, REPLIES)
+            _, reply = decode(parts, REPLIES, limit=ANSWER_LIMIT)
         except FrameRefused:
             self.refused += 1
             return

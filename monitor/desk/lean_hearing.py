@@ -9,7 +9,7 @@ from monitor.core.lean import LEAN_REPLIES, Followed, LeanHistory, Pack, history
 from monitor.core.wire import Request, Snapshot
 from monitor.desk.hearing import Heard, Hearing
 from monitor.desk.lean_sync import LeanSync
-from shared.frames import FrameRefused, decode
+from shared.frames import ANSWER_LIMIT, FrameRefused, decode
 
 
 class LeanHearing(Hearing):
@@ -24,7 +24,7 @@ class LeanHearing(Hearing):
     def replied(self, parts: Sequence[bytes], at: float) -> None:
         """Hear what the hub answers and tells this review."""
         try:
-            _, reply = decode(parts, LEAN_REPLIES, packed=True)
+            _, reply = decode(parts, LEAN_REPLIES, packed=True, limit=ANSWER_LIMIT)
         except FrameRefused:
             self.refused += 1  # a pack that was lost so leaves a gap, and everything is asked for anew
             return

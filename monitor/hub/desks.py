@@ -50,7 +50,7 @@ from monitor.record.load_reading import LoadReading
 from monitor.settings.keys_file import FeedKey, StationKey
 from shared.beds_now import AskBeds, BedsNow
 from shared.errors import RecordError
-from shared.frames import FrameRefused, decode, encode, is_packed
+from shared.frames import ANSWER_LIMIT, FrameRefused, decode, encode, is_packed
 from shared.instant import SECOND, Instant
 from shared.messages import RefusalReason
 from shared.sign_in import SignedIn, SignIn, SignOut
@@ -373,7 +373,7 @@ class Desks:
         if packed and isinstance(reply, History):
             reply = lean_of(reply)
         try:
-            parts = encode("hub", reply, packed=packed)
+            parts = encode("hub", reply, packed=packed, limit=ANSWER_LIMIT)
         except FrameRefused as refused:
             log.error("an answer is too large: %s", refused)
             reason = f"the answer is too large: {refused}"

@@ -24,7 +24,7 @@ from monitor.core.wire import (
     Snapshot,
     TileDelta,
 )
-from shared.frames import FrameRefused, encode
+from shared.frames import ANSWER_LIMIT, FrameRefused, encode
 from shared.instant import SECOND, Instant
 
 log = logging.getLogger(__name__)
@@ -87,7 +87,7 @@ class Lean:
             stands = snapshot(asked.request)
             self._told |= {tile.bed: tile for tile in stands.tiles if tile.bed not in self._told}
             stands = stands.model_copy(update={"seq": self.number})
-            self._send([peer, *encode("hub", stands, packed=True)])
+            self._send([peer, *encode("hub", stands, packed=True, limit=ANSWER_LIMIT)])
         self._heard[peer] = ticks
 
     def tell(self, now: Instant, ticks: Instant) -> None:
@@ -143,7 +143,7 @@ class Lean:
         self.number += 1
         pack = Pack(boot=self._boot, number=self.number, hub_time=now, deltas=deltas)
         try:
-            parts = encode("hub", pack, packed=True)
+            parts = encode("hub", pack, packed=True, limit=ANSWER_LIMIT)
         except FrameRefused as refused:
             log.error("a pack is too large: %s", refused)  # the reviews see the gap and ask for everything anew
             return

@@ -22,7 +22,7 @@ from monitor.core.endpoints import Endpoints
 
 _HERE = "monitor.cli.benching"
 _S, _MS = 1_000_000_000, 1_000_000
-_PATIENCE_S = 25.0
+_PATIENCE_S = 60.0
 _LONG_PATIENCE_S = 900.0
 #: The hub and the desk are left alone for so long after the desk has opened.
 _SETTLE_S = 1.0

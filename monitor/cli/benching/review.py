@@ -13,7 +13,7 @@ from monitor.core.view import TileView
 from monitor.core.wire import AskHistory, Follow, Request, Snapshot
 from monitor.desk.history_queue import TRENDS
 from shared.errors import OurError
-from shared.frames import decode, encode
+from shared.frames import ANSWER_LIMIT, decode, encode
 from shared.instant import HOUR
 
 _PATIENCE_MS = 20_000
@@ -66,7 +66,7 @@ def _answer(
     line.send_multipart(encode("desk", request, packed=True))
     while line.poll(_PATIENCE_MS):
         parts = line.recv_multipart()
-        _, said = decode(parts, LEAN_REPLIES, packed=True)
+        _, said = decode(parts, LEAN_REPLIES, packed=True, limit=ANSWER_LIMIT)
         if is_it(said):
             return said, (now_ns() - began) / 1e6, sum(map(len, parts))
     raise OurError(f"the hub did not answer {request.type} within {_PATIENCE_MS // 1000} s")
