@@ -75,6 +75,18 @@ def test_that_a_clock_that_is_off_is_a_low_of_the_unit_that_calls_nobody_and_say
     assert bed.calls() == []
 
 
+def test_that_a_clock_that_goes_on_as_it_is_keeps_its_alert_while_another_is_set(bed: Bed) -> None:
+    east, ward = ClockOff("east", -90_000), ClockOff("ward", 41_200)
+    bed.find(FeedsFound((), (east, ward)))
+    first = {episode.title: episode.lead for episode in bed.engine.unit(bed.now).episodes}
+    bed.find(FeedsFound((), (east, ward)))
+    assert {episode.title: episode.lead for episode in bed.engine.unit(bed.now).episodes} == first
+    bed.find(FeedsFound((), (east,)))
+    [left] = bed.engine.unit(bed.now).episodes
+    assert (left.title, left.lead) == ("Clock of feed east 90 s behind", first["Clock of feed east 90 s behind"])
+    assert len(bed.of(EntryKind.RAISED)) == 2
+
+
 @pytest.mark.parametrize(
     ("off_ms", "words"),
     [(2_100, "2 s ahead"), (-119_999, "120 s behind"), (120_000, "2 min ahead"), (-7_200_000, "120 min behind")],

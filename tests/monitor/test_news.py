@@ -1,39 +1,61 @@
-"""What is new to somebody at every bed: asked of a running hub, over its sockets."""
+"""What is new at a bed to whoever looked there, and how far it has moved; who may enter readings there."""
 
-from pathlib import Path
+import pytest
 
 from monitor.core.bed_commands import LookedAt
-from monitor.core.commands import SetTarget
-from monitor.core.entries import EntryKind
-from monitor.core.wire import AskNews, News
+from monitor.core.entries import Entry, EntryKind
+from monitor.core.meaning.looked_view import LookedView, ShiftView
+from monitor.core.meaning.news import TOLD_AT_MOST, looked_at, news_of
 from shared.quantities import Quantity as Q
-from tests.helpers.hub import DeskEnd, Rig, bed
-from tests.helpers.hub_play import give, play
+from tests.helpers.one_bed import USUAL, Bed
 
 
-def news(rig: Rig, desk: DeskEnd, person: str) -> News:
-    before = len(desk.ask.of(News))
-    desk.ask.say("desk", AskNews(request="n", person=person))
-    rig.until(lambda: len(desk.ask.of(News)) > before)
-    found: News = desk.ask.of(News)[-1]
-    return found
+def entry(at: int, kind: EntryKind = EntryKind.ORDER) -> Entry:
+    return Entry(at=at, kind=kind, bed="B1")
 
 
-def test_that_only_what_came_after_a_persons_look_is_new_to_them(tmp_path: Path) -> None:
-    with Rig(tmp_path) as rig:
-        feed, desk = rig.feed("ward", bed("B1")), rig.desk()
-        play(rig, feed, 3)
-        early = SetTarget(id="target-01", person="charge-2", bed="B1", slot=1, quantity=Q.PUMP_FLOW, value=4.0)
-        late = early.model_copy(update={"id": "target-02", "value": 4.5})
-        assert give(rig, desk, early).accepted
-        rig.turn(1.0)
-        assert give(rig, desk, LookedAt(id="looked-01", person="perfusionist-1", bed="B1")).accepted
-        rig.turn(1.0)
-        assert give(rig, desk, late).accepted
-        told = {one.bed: one for one in news(rig, desk, "perfusionist-1").beds}
-        assert [(one.kind, one.value) for one in told["B1"].entries] == [(EntryKind.TARGET, 4.5)]
-        assert told["B1"].looked[1].at is not None
-        others = {one.bed: one for one in news(rig, desk, "charge-2").beds}
-        assert others["B1"].looked[1].at is None
-        assert others["B1"].entries == ()
-        assert rig.hub.views.defects == 0
+def test_that_news_are_what_was_done_since_the_last_look_at_any_run_of_the_bed() -> None:
+    looked = {1: LookedView(person="perf", at=50), 2: LookedView(person="perf", at=70)}
+    done = [entry(90), entry(80, EntryKind.CALLED), entry(71), entry(70), entry(60)]
+    assert looked_at(looked) == 70
+    news = news_of("B1", looked, done)
+    assert ([one.at for one in news.entries], news.more, news.looked) == ([90, 71], 0, looked)
+
+
+def test_that_who_never_looked_is_told_no_news_and_a_long_list_says_how_many_more() -> None:
+    never = {1: LookedView(person="perf")}
+    assert looked_at(never) is None
+    assert news_of("B1", never, [entry(90)]).entries == ()
+    many = [entry(1000 - place) for place in range(TOLD_AT_MOST + 3)]
+    news = news_of("B1", {1: LookedView(person="perf", at=0)}, many)
+    assert ([one.at for one in news.entries], news.more) == ([1000 - n for n in range(TOLD_AT_MOST)], 3)
+
+
+@pytest.mark.parametrize(("noise", "size"), [(0.5, 3.0), (None, 0.0)])
+def test_that_a_shift_is_measured_in_units_of_its_own_noise(noise: float | None, size: float) -> None:
+    assert ShiftView(quantity=Q.PUMP_FLOW, before=4.5, now=3.0, noise=noise).size == size
+
+
+def test_that_a_look_is_told_of_each_run_of_the_bed_and_of_nobody_elses() -> None:
+    bed = Bed()
+    bed.run(60)
+    assert bed.say(LookedAt, "perfusionist", bed="B1") == ""
+    at = bed.now
+    bed.run(60)
+    assert bed.engine.looked("B1", "perfusionist", bed.now)[1].at == at
+    assert bed.engine.looked("B1", "charge", bed.now)[1].at is None
+
+
+def test_that_the_nurse_of_a_bed_and_who_may_enter_there_are_named() -> None:
+    bed = Bed(beds=("B1", "B2"))
+    nurse, may = bed.engine.entering("B1")
+    assert nurse == "nurse-B1"
+    assert {"nurse-B1", "charge", "perfusionist"} <= set(may)
+    assert not {"nurse-B2", "intensivist", "surgeon"} & set(may)
+
+
+def test_that_what_nobody_checked_is_named_as_long_as_it_is_the_newest() -> None:
+    bed = Bed()
+    assert bed.engine.unchecked("B9", 1) == frozenset()
+    bed.enter_set(USUAL, "nurse-B1")
+    assert bed.engine.unchecked("B1", 1) == frozenset()

@@ -105,6 +105,17 @@ def test_that_any_answer_ends_the_wait(answer: dict[str, Any] | None, seen_again
     assert ward.said(K.NO_ANSWER) == []
 
 
+@pytest.mark.parametrize(
+    "said", [{"says": "coming"}, {"says": "deputy"}, {"says": "calling", "eta_min": 5}, {"eta_min": 5}]
+)
+def test_that_of_whoever_is_coming_and_of_nobody_else_it_is_said_in_how_many_minutes(said: dict[str, Any]) -> None:
+    ward = Ward()
+    episode = ward.help("B1")
+    refusal = ward.give("advise", "perf-1", bed="B1", alert=episode.lead, revision=episode.revision, **said)
+    assert refusal == "of whoever is coming it is said in how many minutes, and of nobody else"
+    assert ward.episode("B1") == episode
+
+
 def test_that_who_cannot_helps_no_more_and_says_so_until_they_are_called_anew() -> None:
     ward = ward_with_medium()
     says(ward, "advise")

@@ -19,6 +19,7 @@ def test_that_a_set_is_late_from_a_quarter_of_an_hour_on(
     entered_at: int | None, version: int, also: tuple[P, ...]
 ) -> None:
     assert set_marks(0, entered_at, version, 900) == BY_HAND | set(also)
+    assert set_marks(0, entered_at, version, 900, unchecked=True) == BY_HAND | {*also, P.UNCHECKED}
 
 
 def test_that_an_observation_says_of_each_reading_how_it_came_in() -> None:

@@ -74,6 +74,17 @@ def test_that_an_end_reviews_what_is_listed_in_the_name_of_who_ends_it(beds: Bed
     assert beds.tile.runs[0].baseline == {}
 
 
+def test_that_an_end_reviews_nothing_that_somebody_has() -> None:
+    bed = Bed()
+    bed.run(90)
+    bed.run(45, {Q.PUMP_FLOW: 3.3})
+    assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
+    assert bed.say(EndRun, "charge", bed="B1") == ""
+    assert [entry.rule for entry in bed.of(EntryKind.CLEARED)] == ["flow_low"]
+    assert bed.of(EntryKind.REVIEWED, EntryKind.LATCHED) == []
+    assert bed.tile.episodes == ()
+
+
 def test_that_a_move_carries_runs_open_alerts_takes_and_limits(beds: Bed) -> None:
     until = beds.now + HOUR
     assert beds.say(SetLimit, "charge", bed="B1", rule="inlet_low", value=-120.0, until=until) == ""

@@ -228,6 +228,14 @@ def test_that_a_result_of_the_laboratory_follows_its_correction() -> None:
     assert Q.LDH not in bed.state.draws
 
 
+def test_that_a_struck_result_of_the_laboratory_leaves_the_ones_before_it() -> None:
+    bed = Hand()
+    bed.enter(1, 1, {Q.LACTATE: 2.0})
+    bed.enter(2, 20, {Q.LACTATE: 9.0})
+    bed.strike(2)
+    assert bed.state.draws[Q.LACTATE] == [(bed.read[1], 2.0)]
+
+
 def test_that_a_corrected_time_moves_the_set() -> None:
     bed = Hand()
     bed.enter(1, 1)
