@@ -2,10 +2,10 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import ceil, log10
+from math import ceil, log2, log10
 
 from monitor.cli.benching.figures import Size
-from shared.look.svg import SMALL, TITLE, Sheet
+from shared.look.svg import SMALL, TITLE, Sheet, width_of
 
 _WIDE, _HIGH, _LEFT, _TOP, _GAP = 300.0, 190.0, 60.0, 92.0, 76.0
 _MARKS = ("", "6 4", "2 3")
@@ -58,27 +58,34 @@ def draw(sizes: Sequence[Size]) -> str:
 def _draw(page: Sheet, panel: _Panel, left: float, sizes: Sequence[Size]) -> None:
     x0, bottom = left + _LEFT, _TOP + _HIGH
     values = [value for _, figure in panel.lines for size in sizes if (value := figure(size)) is not None]
-    top = _round_up(max(values, default=1.0))
-    most = max(size.beds for size in sizes)
+    top = _round_up(max((value for value in values if value == value), default=1.0))
     page.text(x0, _TOP - 10, panel.title, bold=True)
     for part in range(5):
         y = bottom - _HIGH * part / 4
         page.segment(x0, y, x0 + _WIDE, y, page.line if part == 0 else page.trough)
         page.text(x0 - 8, y + 4, f"{top * part / 4:g}", SMALL, "end")
-    for size in sizes:
-        page.text(x0 + _WIDE * size.beds / most, bottom + 18, str(size.beds), SMALL, "middle")
+    places = {size.beds: x0 + _WIDE * _share(size.beds, sizes) for size in sizes}
+    for beds, x in places.items():
+        page.text(x, bottom + 18, str(beds), SMALL, "middle")
+    key = x0
     for number, (words, figure) in enumerate(panel.lines):
         colour = page.accent if number == 0 else page.ink
         points = [
-            (x0 + _WIDE * size.beds / most, bottom - _HIGH * value / top)
+            (places[size.beds], bottom - _HIGH * value / top)
             for size in sizes
             if (value := figure(size)) is not None and value == value
         ]
         if points:
             page.path(points, colour, 2, dash=_MARKS[number])
-        key = x0 + number * _WIDE / 3
         page.path([(key, bottom + 38), (key + 24, bottom + 38)], colour, 2, dash=_MARKS[number])
         page.text(key + 30, bottom + 42, words, SMALL)
+        key += 44 + width_of(words, SMALL)
+
+
+def _share(beds: int, sizes: Sequence[Size]) -> float:
+    """Give how far to the right a number of beds stands: each doubling takes as much room."""
+    least, most = log2(min(size.beds for size in sizes)), log2(max(size.beds for size in sizes))
+    return 0.5 if most == least else (log2(beds) - least) / (most - least)
 
 
 def _round_up(value: float) -> float:
