@@ -26,6 +26,7 @@ from shared.quantities import Quantity as Q
 from tests.helpers.hub import BASE, CONFIG, NOON, FeedEnd, Rig, free_endpoints
 from tests.helpers.hub_play import LOW
 from tests.helpers.relay import Line, Relay
+from tests.monitor.test_history_again import AGAIN_BYTES_S
 
 LONG = pytest.mark.skipif(os.environ.get("WEIRKEEPER_LONG") != "1", reason="real minutes: WEIRKEEPER_LONG=1")
 #: What must be seen within 2 s; a busy machine is given longer where only the order counts.
@@ -166,11 +167,15 @@ def desk(ward: Ward) -> Screen:
 def test_that_a_review_paints_first_within_3_s_on_a_slow_line_and_then_takes_at_most_2_kb_a_second(
     ward: Ward,
 ) -> None:
-    """1 Mbit/s, 400 ms there and back. Thirty seconds of the hub's time; the trends are asked for before them."""
+    """1 Mbit/s, 400 ms there and back. Thirty seconds of the hub's time; the trends are asked for before them.
+
+    That they are asked for again goes by the screen's clock, which a busy machine drags on: its share of the 2 kB
+    is held in `test_history_again.py`.
+    """
     for _ in range(12):
         ward.second()
     began = time.monotonic()
-    with review(ward, MEGABIT) as (screen, relay):
+    with review(ward, MEGABIT, again=False) as (screen, relay):
         ward.until(lambda: screen.link is LinkState.LIVE)
         took = time.monotonic() - began
         assert took <= WITHIN_S + 1.0
@@ -181,7 +186,7 @@ def test_that_a_review_paints_first_within_3_s_on_a_slow_line_and_then_takes_at_
         for _ in range(30):
             ward.second()
             screen.look()
-        assert (relay.down + relay.up - before) / 30 <= 2_000
+        assert (relay.down + relay.up - before) / 30 <= 2_000 - AGAIN_BYTES_S
 
 
 @LONG
