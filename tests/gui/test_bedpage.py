@@ -15,7 +15,7 @@ from monitor.core.entry_words import words_of
 from monitor.core.grades import Priority, Rung
 from monitor.core.point_marks import BY_HAND, JOIN_MS, PointMark
 from monitor.core.view import TileView
-from monitor.core.wire import AskEntries, AskHistory, Column, History, ReadingsDelta, Request
+from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Column, History, ReadingsDelta, Request
 from monitor.desk.answering import Act, Answering
 from monitor.desk.bedpage.figures import LOST, figures_of
 from monitor.desk.bedpage.page import BedPage
@@ -99,6 +99,42 @@ def test_that_the_page_asks_for_the_past_and_the_events_once(qtbot: QtBot) -> No
     assert histories[0].end - histories[0].begin == WINDOWS["3"]
     assert (histories[0].end - histories[0].begin) // histories[0].width_ms <= COLUMNS
     assert len([r for r in stage.asked if isinstance(r, AskEntries)]) == 1
+
+
+class Gone:
+    """A timer that the test turns."""
+
+    def __init__(self) -> None:
+        self.ms = 0
+
+    def isValid(self) -> bool:
+        return True
+
+    def start(self) -> None:
+        self.ms = 0
+
+    def hasExpired(self, ms: int) -> bool:
+        return self.ms >= ms
+
+
+def test_that_over_a_thin_line_what_the_numbers_mean_is_asked_for_less_often_but_at_once_with_an_alert(
+    qtbot: QtBot,
+) -> None:
+    """Six kilobytes each time: every 5 s it would take more of the line than twelve beds."""
+    for lean, seconds, asks in ((False, 5, 1), (True, 5, 0), (True, 19, 0), (True, 20, 1)):
+        stage = Stage(qtbot, tile())
+        stage.session.lean = lean
+        gone = Gone()
+        stage.page._meant = gone  # type: ignore[assignment]
+        before = len([r for r in stage.asked if isinstance(r, AskMeaning)])
+        gone.ms = seconds * SECOND
+        stage.show()
+        assert len([r for r in stage.asked if isinstance(r, AskMeaning)]) - before == asks, (lean, seconds)
+    stage.store.tiles["B7"] = tile(episodes=(episode(),))
+    gone.ms = 5 * SECOND
+    before = len(stage.asked)
+    stage.show()
+    assert [type(r) for r in stage.asked[before:]] == [AskMeaning], "an alert does not wait"
 
 
 @pytest.mark.parametrize("lean", [False, True])

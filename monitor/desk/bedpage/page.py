@@ -64,6 +64,8 @@ _ASK_AGAIN_MS = 60_000
 _ASK_LAST_MS = 10_000
 #: In real time too: what the numbers mean is worked out anew when it is asked for.
 _MEANING_EVERY_MS = 5_000
+#: Over a thin line: a 24 h trend has up to 30 kB, what the numbers mean 6 kB. A change of alerts does not wait.
+_ASK_AGAIN_LEAN_MS, _MEANING_LEAN_MS = 300_000, 20_000
 #: The window that a page opens with: what was read lately; of a bed entered by hand, its last rounds.
 _USUAL_WINDOW, _WINDOW_BY_HAND = "3", "4"
 _STEPS = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
@@ -97,6 +99,8 @@ class BedPage(QWidget):
         self._asked_boot = ""
         self.meaning: Meaning | None = None
         self._meant = QElapsedTimer()
+        #: The bed's alerts when that was last asked.
+        self._meant_with: tuple[int, ...] = ()
         self._drawn = QElapsedTimer()
         opened = QElapsedTimer()
         opened.start()
@@ -144,11 +148,12 @@ class BedPage(QWidget):
         self._past.by_hand = tile.origin is Origin.ENTERED
         if changes.past:
             self._past = self._past.blank()
-        if changes.past or moment.now - self._asked_at >= _ASK_AGAIN_MS:
+        again = _ASK_AGAIN_LEAN_MS if self._session.lean else _ASK_AGAIN_MS
+        if changes.past or moment.now - self._asked_at >= again:
             self._ask_past()
         elif self._session.lean and moment.now - self._asked_last_at >= _ASK_LAST_MS:
             self._ask_last()
-        if not self._meant.isValid() or self._meant.hasExpired(_MEANING_EVERY_MS):
+        if self._meaning_is_due(tile):
             self._ask_meaning()
         self._take(changes)
         store = self._session.store
@@ -258,13 +263,20 @@ class BedPage(QWidget):
         self._entries_request = f"page:{uuid.uuid4().hex[:16]}"
         self._session.ask(AskEntries(request=self._entries_request, bed=self.bed, most=_ENTRIES))
 
+    def _meaning_is_due(self, tile: TileView) -> bool:
+        if not self._meant.isValid():
+            return True
+        waits = self._session.lean and _alerts_of(tile) == self._meant_with
+        return self._meant.hasExpired(_MEANING_LEAN_MS if waits else _MEANING_EVERY_MS)
+
     def _ask_meaning(self) -> None:
         self._meant.start()
         tile = self._session.store.tiles.get(self.bed)
         run = self._run(tile) if tile is not None else None
-        if run is None:
+        if run is None or tile is None:
             self.meaning = None
             return
+        self._meant_with = _alerts_of(tile)
         self._meaning_request = f"page:{uuid.uuid4().hex[:16]}"
         person = self._answering.person
         self._session.ask(
@@ -429,6 +441,10 @@ class BedPage(QWidget):
         palette.setColor(QPalette.ColorRole.Window, qcolor(self._theme.ground))
         self.setPalette(palette)
         self.setAutoFillBackground(True)
+
+
+def _alerts_of(tile: TileView) -> tuple[int, ...]:
+    return tuple(alert.id for episode in tile.episodes for alert in episode.alerts)
 
 
 def _stands(tile: TileView, store: Store, moment: Moment, *, ages_apart: bool) -> tuple[Line, ...]:
