@@ -90,11 +90,12 @@ class Children:
                 stderr=log,
                 cwd=ROOT,
                 start_new_session=True,
-                preexec_fn=_end_with_parent if sys.platform == "linux" else None,
+                preexec_fn=end_with_parent if sys.platform == "linux" else None,
             )
 
 
-def _end_with_parent() -> None:
+def end_with_parent() -> None:
+    """Have the system end this process, a child just begun, when its parent is gone (Linux)."""
     ctypes.CDLL(None).prctl(_PARENT_DIED, signal.SIGTERM)
 
 

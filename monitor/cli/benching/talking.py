@@ -1,10 +1,8 @@
 """A process of a bench and the talk with it: lines in on its standard input, lines out on its standard output."""
 
-import ctypes
 import json
 import os
 import queue
-import signal
 import subprocess
 import sys
 import threading
@@ -13,10 +11,9 @@ from pathlib import Path
 from typing import IO, Any, Self
 
 from monitor.cli.benching.clock import now_ns
+from monitor.cli.children import end_with_parent
 from monitor.cli.paths import ROOT
 from shared.errors import OurError
-
-_PARENT_DIED = 1  # PR_SET_PDEATHSIG of prctl(2)
 
 
 class Talking:
@@ -43,7 +40,7 @@ class Talking:
                 cwd=ROOT,
                 env=environment,
                 start_new_session=True,
-                preexec_fn=_end_with_parent if sys.platform == "linux" else None,
+                preexec_fn=end_with_parent if sys.platform == "linux" else None,
             )
         self.pid = self._process.pid
         self._said: queue.Queue[bytes] = queue.Queue()
@@ -112,7 +109,3 @@ class Talking:
     def _last_words(self, lines: int = 8) -> str:
         text = self._log.read_text(encoding="utf-8", errors="replace").splitlines()
         return "\n".join(text[-lines:]) or "it said nothing"
-
-
-def _end_with_parent() -> None:
-    ctypes.CDLL(None).prctl(_PARENT_DIED, signal.SIGTERM)
