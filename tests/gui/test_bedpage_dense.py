@@ -23,7 +23,7 @@ from monitor.core.meaning.trend_view import ChangeView, TrendView
 from monitor.core.meaning.view import Meaning
 from monitor.core.pages.states import PageState
 from monitor.core.view import CallMeView, PageView, RunView, TileView
-from monitor.core.wire import AskMeaning, Column, History, Meant
+from monitor.core.wire import AskMeaning, Column, History, Meant, ReadingsDelta
 from monitor.desk.bedpage.blood_card import BloodCard
 from monitor.desk.bedpage.dense import POINT_LEAST, WHO_LEAST, Wants, dense_room
 from monitor.desk.bedpage.head import also_words
@@ -316,6 +316,11 @@ def test_that_a_lost_sensor_is_no_number_of_now_anywhere_and_its_panel_stays(qtb
     assert ends[Q.PUMP_FLOW] is None
     assert ends[Q.OXYGENATOR_RESISTANCE] is None
     assert ends[Q.INLET_PRESSURE] == 3.3
+    page.choose_window("6")  # 72 h: in columns of nine minutes there is no gap yet
+    page.show_moment(shown.moment, Changes(read=[ReadingsDelta(seq=9, bed="B7", slot=1, read_at=NOW - 10 * MINUTE,
+                                                               values={Q.PUMP_FLOW: 3.3})]))  # fmt: skip
+    page._redraw()
+    assert {row.spec.quantity: row.value for row in page.trends.ends.rows}[Q.PUMP_FLOW] is None
     painted(page.parts.numbers, texts)
     assert "3.3, 10 min old" in texts.said()
 

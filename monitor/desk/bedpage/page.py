@@ -339,9 +339,19 @@ class BedPage(QWidget):
             marks=marks_of(self.events.entries, run.description.slot, self._session.store.label),
             looked_at=looked.at if looked is not None else None,
             zone=self._moment.zone,
+            stale=self._stale(tile, run, self._moment),
         )
         self.events.set_zone(self._moment.zone)
         self.trends.draw(self._past, picture)
+
+    def _stale(self, tile: TileView, run: RunView, moment: Moment) -> frozenset[Quantity]:
+        """Give what of the trends the numbers show as lost."""
+        newest = {
+            quantity: self._session.store.readings.latest(self.bed, run.description.slot, quantity)
+            for quantity in quantities_of(panels_of(run))
+        }
+        old = moment.second - round(tile.stale_after_s * SECOND)
+        return frozenset(quantity for quantity, one in newest.items() if one is None or one.read_at <= old)
 
     def _run(self, tile: TileView) -> RunView | None:
         if not tile.runs:

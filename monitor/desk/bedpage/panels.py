@@ -57,9 +57,14 @@ def quantities_of(panels: tuple[PanelSpec, ...]) -> tuple[Q, ...]:
     found: dict[Q, None] = {}
     for panel in panels:
         for line in panel.lines:
-            for quantity in _PARTS.get(line.quantity, (line.quantity,)):
+            for quantity in parts_of(line.quantity):
                 found[quantity] = None
     return tuple(found)
+
+
+def parts_of(quantity: Q) -> tuple[Q, ...]:
+    """Give what a quantity is computed from; one that is read, itself."""
+    return _PARTS.get(quantity, (quantity,))
 
 
 _PARTS = {

@@ -17,7 +17,7 @@ from monitor.core.view import RunView
 from monitor.desk import words
 from monitor.desk.bedpage.dot_items import draw_dots
 from monitor.desk.bedpage.mark_items import draw_looked, draw_marks
-from monitor.desk.bedpage.panels import LineSpec, PanelSpec
+from monitor.desk.bedpage.panels import LineSpec, PanelSpec, parts_of
 from monitor.desk.bedpage.past import Floats, Line, Past, gaps
 from monitor.desk.bedpage.trend_key import KEY_H, TrendKey, signs_of
 from monitor.desk.bedpage.trend_marks import TrendMark
@@ -41,7 +41,7 @@ ESTIMATED_DASH = (4.0, 3.0)
 
 @dataclass(frozen=True, slots=True)
 class TrendPicture:
-    """What the trends show at one moment."""
+    """What the trends show at one moment. ``stale``: whose newest reading is too old to be a number of now."""
 
     panels: tuple[PanelSpec, ...]
     run: RunView
@@ -52,6 +52,7 @@ class TrendPicture:
     marks: tuple[TrendMark, ...]
     looked_at: Instant | None
     zone: tzinfo | None
+    stale: frozenset[Q] = frozenset()
 
 
 class _Clock(pg.AxisItem):  # type: ignore[misc]
@@ -248,7 +249,7 @@ class Trends(QWidget):
                 plot.addItem(pg.PlotCurveItem(x, y, pen=style, connect="finite"))
         draw_dots(plot, line.dots, colour, qcolor(self.theme.tile), join_ms=JOIN_MS if picture.by_hand else 0)
         read = np.flatnonzero(~np.isnan(line.last))
-        if picture.live and read.size and not _is_lost(line, picture):
+        if picture.live and read.size and not _is_lost(spec, line, picture):
             at = read[-1]
             plot.addItem(pg.ScatterPlotItem([seconds[at]], [line.last[at]], size=7, pen=None, brush=QBrush(colour)))
 
@@ -289,7 +290,7 @@ class Trends(QWidget):
             box = plot.vb.sceneBoundingRect()
             for place, spec in enumerate(panel.lines):
                 line = self._line_of(past, spec, picture.now)
-                lost = self._cursor is None and _is_lost(line, picture)
+                lost = self._cursor is None and _is_lost(spec, line, picture)
                 value = None if lost else _value_at(line, self._cursor)
                 y = box.top() + box.height() * (place + 0.5) / len(panel.lines)
                 rows.append(_End(y, spec, value if value is None else value * spec.per))
@@ -397,11 +398,12 @@ def _range_of(panel: PanelSpec, lines: list[Line]) -> tuple[float, float, bool]:
     )
 
 
-def _is_lost(line: Line, picture: TrendPicture) -> bool:
-    """Tell whether the newest reading is so old that the line has a gap after it: it is no number of now."""
+def _is_lost(spec: LineSpec, line: Line, picture: TrendPicture) -> bool:
+    """Tell whether a line's newest value is no number of now: too old, or with a gap after it."""
     read = np.flatnonzero(~np.isnan(line.known))
     width = int(line.at[1] - line.at[0])
-    return bool(read.size) and picture.now - int(line.at[read[-1]]) > picture.least_gap_ms + width
+    gap = bool(read.size) and picture.now - int(line.at[read[-1]]) > picture.least_gap_ms + width
+    return gap or bool(picture.stale & set(parts_of(spec.quantity)))
 
 
 def _value_at(line: Line, cursor: Instant | None) -> float | None:
