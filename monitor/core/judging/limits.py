@@ -32,7 +32,7 @@ def limit_and_way_back(rule: LimitRule, run: RunState, scale: float | None) -> t
     The bed's own limit goes before the default, and needs no target or baseline. ``scale``: what the default is a
     share of, ``None`` where that is not known.
     """
-    own = run.own_limits.get(rule.id)
+    own = run.own_limits.get(rule.id) if run.own_limits else None
     share = default_share(rule, run)
     if own is None:
         return None if scale is None else (share * scale, rule.back_by * abs(scale))
@@ -43,8 +43,8 @@ def limit_and_way_back(rule: LimitRule, run: RunState, scale: float | None) -> t
 
 def default_share(rule: LimitRule, run: RunState) -> float:
     """Give a one-sided rule's limit for a run's profile or support type, in the rule's own terms."""
-    share = rule.by_profile.get(run.description.profile)
-    if share is None:
+    share = rule.by_profile.get(run.description.profile) if rule.by_profile else None
+    if share is None and rule.by_support:
         share = rule.by_support.get(run.description.support)
     if share is None:
         share = rule.one_sided

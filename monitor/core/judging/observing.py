@@ -196,6 +196,9 @@ def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None, against:
             continue
         state.judged_at = at
         state.value, state.limit = verdict.value, verdict.limit
+        if state.condition is ConditionState.QUIET and not verdict.beyond:
+            state.last_at = at  # by the table nothing begins and nothing ends: most rules, most of the time
+            continue
         turn = _advance(planned, state, verdict, seen, watch)
         if turn in (Turn.STARTED, Turn.ENDED):
             yield Turned(rule, turn, verdict, state)
