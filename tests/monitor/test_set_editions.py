@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import pytest
 
 from monitor.core.bed_commands import LookedAt
-from monitor.core.commands import Order, SetTarget
+from monitor.core.commands import Order, Reason, SetTarget, Take
 from monitor.core.entries import EntryKind
 from monitor.core.entry_words import words_of
 from monitor.core.judging.editions import KEPT
@@ -234,6 +234,20 @@ def test_that_a_struck_result_of_the_laboratory_leaves_the_ones_before_it() -> N
     bed.enter(2, 20, {Q.LACTATE: 9.0})
     bed.strike(2)
     assert bed.state.draws[Q.LACTATE] == [(bed.read[1], 2.0)]
+
+
+def test_that_a_hold_stands_when_the_value_that_was_taken_is_struck_and_nothing_is_known_of_it() -> None:
+    bed = Hand()
+    bed.enter(1, 1, {Q.MEAN_ARTERIAL_PRESSURE: 45.0})
+    assert bed.give(Take, "charge", reason=Reason.AT_BEDSIDE) == ""
+    bed.strike(1)
+    assert bed.newest(Q.MEAN_ARTERIAL_PRESSURE) is None
+    bed.enter_set({Q.PUMP_FLOW: 4.2}, "nurse-B1", 0, first(2))
+    assert bed.lead.holder is not None
+    assert bed.lead.holder.person == "charge"
+    assert bed.of(EntryKind.WORSENED) == []
+    bed.enter_set({Q.MEAN_ARTERIAL_PRESSURE: 37.0}, "nurse-B1", 0, first(3))
+    assert bed.lead.holder is None, "a full step worse than at the take"
 
 
 def test_that_a_corrected_time_moves_the_set() -> None:
