@@ -34,9 +34,9 @@ from tests.helpers.pace import Pace, Place
 #: Looks of the desk, five a second, between two acts of the hand.
 _LOOKS = 5
 _ANSWERS_AT_ONCE = 3
-#: Keys of the pages. For the handover cards (x) the hub has a process go through 12 h of its record: seldom, but at
-#: the beginning once, so that all that a desk ever shows has been shown within ten minutes.
-_PAGES = "x" + 11 * "rlpovbje"
+#: Keys of the pages, every six seconds one of them and two beds: all that a desk ever shows has been shown within a
+#: few minutes. For the handover cards (x) the hub has a process go through 12 h of its record: seldom.
+_PAGES = "x" + 4 * "rlpovbje"
 
 
 class Hand:
