@@ -26,10 +26,12 @@ from monitor.core.view import CallMeView, PageView, RunView, TileView
 from monitor.core.wire import AskMeaning, Column, History, Meant, ReadingsDelta
 from monitor.desk.bedpage.blood_card import BloodCard
 from monitor.desk.bedpage.dense import POINT_LEAST, WHO_LEAST, Wants, dense_room
+from monitor.desk.bedpage.figures import Figure
 from monitor.desk.bedpage.head import also_words
 from monitor.desk.bedpage.layout import LEAST_MEASURED, Shape, shape_of
 from monitor.desk.bedpage.meaning_parts import BLOOD, NUMBERS
 from monitor.desk.bedpage.page import BedPage
+from monitor.desk.bedpage.table import NumbersCard
 from monitor.desk.bedpage.trend_key import KEY_H
 from monitor.desk.header_face import compose_header
 from monitor.desk.history_queue import TRENDS
@@ -370,6 +372,25 @@ def test_that_places_never_overlap_whatever_is_wanted() -> None:
         assert room.trends.height() >= LEAST_MEASURED + KEY_H
         assert room.point.height() >= POINT_LEAST
         assert room.who.height() >= WHO_LEAST
+
+
+def test_that_a_number_says_its_age_and_its_limit_and_all_rows_stand_at_any_height(
+    qtbot: QtBot, texts: Texts
+) -> None:
+    card = NumbersCard(DAY)
+    qtbot.addWidget(card)
+    card.dense = True
+    card.show_figures(
+        tuple(Figure(f"N{n}", "4.2", "L/min", "", "≥ 3.6", "by hand", "57 min old") for n in range(18)), ""
+    )
+    for high in range(round(card.least()), 420, 7):
+        card.resize(286, high)
+        painted(card, texts)
+        assert texts.said().count("≥ 3.6 · 57 min") == 18, high
+        assert "more" not in texts.said()
+    card.resize(286, round(card.least()) - 20)
+    painted(card, texts)
+    assert "more do not fit here" in texts.said()
 
 
 @pytest.mark.parametrize("size", [(1366, 678), (1920, 950), (1280, 620)], ids=["dense", "wide", "tabbed"])

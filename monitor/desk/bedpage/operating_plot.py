@@ -137,13 +137,25 @@ def _draw_axes(painter: QPainter, frame: Frame, axes: Axes, theme: Theme) -> Non
     painter.setPen(pen(theme.rule_strong, 1.2))
     painter.drawPolyline(QPolygonF([box.topLeft(), box.bottomLeft(), box.bottomRight()]))
     if frame.dense:
-        for words, base in ((up.words, box.top() + 13), (across.words, box.bottom() - 5)):
-            plate = QRectF(box.right() - text_width(words, 12) - 6, base - 11, text_width(words, 12) + 5, 15)
+        for words, plate in zip((up.words, across.words), _axis_plates(frame, axes), strict=True):
             painter.fillRect(plate, qcolor(theme.tile))
-            draw_text(painter, plate.left() + 3, base, words, 12, False, theme.ink_2)
+            draw_text(painter, plate.left() + 3, plate.bottom() - 4, words, 12, False, theme.ink_2)
         return
     draw_text(painter, box.left() - 32, box.top() - 7, up.words, 12, False, theme.ink_2)
     draw_text(painter, box.right(), box.bottom() + 28, across.words, 12, False, theme.ink_2, Align.RIGHT)
+
+
+def _axis_plates(frame: Frame, axes: Axes) -> tuple[QRectF, ...]:
+    """Give where the words of the axes stand in a small picture: at its right, the upper ones first."""
+    if not frame.dense:
+        return ()
+    across, up = AXES[axes]
+    box = frame.box
+    bases = ((up.words, box.top() + 13), (across.words, box.bottom() - 5))
+    return tuple(
+        QRectF(box.right() - text_width(words, 12) - 6, base - 11, text_width(words, 12) + 5, 15)
+        for words, base in bases
+    )
 
 
 def _draw_curve(painter: QPainter, frame: Frame, curve: Curve | None, line: QPen) -> None:
@@ -239,7 +251,7 @@ def _name_curves(painter: QPainter, frame: Frame, view: OperatingView, theme: Th
         return
     end = max(inside, key=lambda place: place.x())
     at = QPointF(end.x() - 8 - text_width(_SYSTEM, _NAME_PX), max(end.y() + 4, frame.box.top() + 11))
-    if _around(at, _SYSTEM).intersects(taken):
+    if any(_around(at, _SYSTEM).intersects(one) for one in (taken, *_axis_plates(frame, view.axes))):
         at = QPointF(frame.box.left() + 5, min(p.y() for p in inside[:4]) - 4)
     _plate(painter, at, _SYSTEM, theme, theme.ink_3)
 

@@ -60,7 +60,7 @@ class NumbersCard(Card):
     def _dense(self, painter: QPainter) -> None:
         room = self.height() - self.top - 6
         high = max(ROW, min(MOST_ROW, room / max(1, len(self.figures))))
-        fits = int(room // high + 0.01)
+        fits = int(room / high + 0.01)
         shown = self.figures if fits >= len(self.figures) else self.figures[: max(0, fits - 1)]
         for place, figure in enumerate(shown):
             draw_row(painter, self.top + place * high, high, self.width(), _dense_row(figure), self.theme)
@@ -112,7 +112,9 @@ def _dense_row(figure: Figure) -> DenseRow:
     if figure.old:
         sides = (kind, f"{figure.was}, {figure.age}" if figure.was else figure.kind, figure.age)
     elif figure.age or figure.unsure:
-        sides = (" · ".join(part for part in (figure.limit, kind) if part), kind, figure.age or figure.kind)
+        age = figure.age or figure.kind
+        short = age.removesuffix(" old")
+        sides = (*(f"{figure.limit} · {one}" for one in (kind, age, short) if figure.limit), kind, age)
     else:
         sides = (held_to, figure.limit or target, figure.kind) if held_to else (figure.kind,)
     unit = "" if figure.value == LOST and figure.kind else figure.unit
