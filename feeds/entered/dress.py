@@ -72,6 +72,7 @@ def sheet(theme: Theme) -> str:
         border-radius: 6px; }}
     QFrame#question QLabel, QFrame#choice QLabel {{ background: {theme.tile_raised}; }}
     QListWidget {{ background: {theme.tile}; border: 1px solid {theme.rule_strong}; outline: 0; }}
+    QListWidget:focus {{ border: 3px solid {theme.focus}; }}
     QListWidget::item {{ padding: 4px; }}
     QListWidget::item:selected {{ background: {theme.focus}; color: {theme.tile_raised}; }}
     QLabel#warning {{ border-radius: 4px; padding: 4px 8px; }}

@@ -3,10 +3,11 @@
 from collections.abc import Iterable
 
 from PySide6.QtCore import QRect, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QAccessible, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.core.grades import Priority
+from monitor.desk.aloud import Spoken, tell
 from monitor.desk.board_order import hidden_needs, pages_of
 from monitor.desk.flash import is_inverted
 from monitor.desk.paint.pens import kept, outline_box, pen
@@ -152,7 +153,15 @@ class Board(QWidget):
         if bed != self._focus:
             self._focus = bed
             self.update()
+            for one, tile in self._tiles.items():
+                tile.in_focus = one == bed
+            if bed in self._shown:
+                tell(self._tiles[bed], QAccessible.Event.Focus)
             self.focused.emit(bed)
+
+    def spoken(self) -> Spoken:
+        """Give what is not shown, or why nothing is; each tile speaks for itself."""
+        return Spoken("Beds", value=self.page_words(), role=QAccessible.Role.List)
 
     def move_focus(self, columns: int, rows: int) -> None:
         """Move the focus by so many places; from no focus it comes to the first tile."""

@@ -3,29 +3,25 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.desk.aloud import Spoken, tell
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from shared.cautions import SECOND_LOOK
 from shared.look.marks import Mark, mark_of
-from shared.look.need import Need
+from shared.look.need import NEED_WORD
 from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
 
 CAUTION = SECOND_LOOK
-KEY = {
-    Need.HIGH_CIRCUIT: "circuit",
-    Need.HIGH: "high",
-    Need.MEDIUM: "medium",
-    Need.LOW: "low",
-    Need.TECHNICAL: "technical",
-}
 #: Two lines of words are not quite alike: so much wider may one be.
 _WORD_W = 60
+#: Something was told; and something that somebody must act on.
+_EVENTS = {False: QAccessible.Event.ValueChanged, True: QAccessible.Event.Alert}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +53,6 @@ class Footer(QWidget):
         #: That nothing keeps this screen on.
         self.dark = ""
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        self.setAccessibleName(CAUTION)
 
     @property
     def face(self) -> FooterFace:
@@ -67,8 +62,14 @@ class Footer(QWidget):
     def show_face(self, face: FooterFace) -> None:
         """Show a face."""
         if face != self._face:
-            self._face = face
+            before, self._face = self._face, face
             self.update()
+            if face.told and (face.told, face.told_bold) != (before.told, before.told_bold):
+                tell(self, _EVENTS[face.told_bold])
+
+    def spoken(self) -> Spoken:
+        """Give the caution, what was told, and all that stands here."""
+        return Spoken(CAUTION, value=self._face.told, role=QAccessible.Role.StatusBar)
 
     def show_dark(self, words: str) -> None:
         """Say that the screen may go dark, or no more."""
@@ -129,7 +130,7 @@ class Footer(QWidget):
         return ": ".join(filter(None, (self.of, self._face.told)))
 
     def _key(self, painter: QPainter, x: float, middle: float, px: float, small: bool) -> float:
-        for need, word in KEY.items():
+        for need, word in NEED_WORD.items():
             draw_mark(painter, mark_of(need), QRectF(x, middle - 7, 14, 14), self._theme.priority[need])
             x += 18
             x += draw_text(painter, x, middle + CAP_SHARE * px / 2, word, px, False, self._theme.ink_2)

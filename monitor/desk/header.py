@@ -6,9 +6,10 @@ Places never change. The race is the one thing that always moves: a frozen scree
 from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QRectF, Qt, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.desk.aloud import Spoken, tell
 from monitor.desk.board import RING_ROOM
 from monitor.desk.header_banner import paint_banner
 from monitor.desk.header_face import HeaderFace, NeedLine
@@ -80,10 +81,19 @@ class Header(QWidget):
         before, self._face = self._face, face
         if before == face:
             return
+        if face.banner is not None and (before is None or before.banner is None):
+            tell(self, QAccessible.Event.Alert)
         if before is not None and _same_but_clock(before, face):
             self.update(places_for(self.width(), self.height()).clock.toAlignedRect())
         else:
             self.update()
+
+    def spoken(self) -> Spoken:
+        """Give the unit, what is lost, and all that stands here."""
+        face = self._face
+        if face is None:
+            return Spoken("")
+        return Spoken(face.unit, value=face.banner.title if face.banner is not None else face.clock)
 
     def set_theme(self, theme: Theme) -> None:
         """Change the colours."""

@@ -1,9 +1,10 @@
 """The map of keys, shown by ``?``."""
 
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.desk.aloud import Spoken
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import draw_text
 from shared.look.palette import Theme
@@ -40,6 +41,7 @@ KEYS = (
     ("F", "read from across the room; any key returns"),
     ("?", "this map"),
 )
+TITLE = "Keys"
 _FOOT = 44
 STAFF = "Staff, R1 to R5: bedside nurse, charge nurse, perfusionist, intensivist, surgeon. Filled: nobody has it."
 
@@ -56,6 +58,10 @@ class KeyMap(QWidget):
         """Change the colours."""
         self._theme = theme
         self.update()
+
+    def spoken(self) -> Spoken:
+        """Give its title; what is read is all that stands on it."""
+        return Spoken(TITLE, role=QAccessible.Role.Dialog)
 
     def open_map(self) -> None:
         """Show the sheet in the middle of the window."""
@@ -84,7 +90,7 @@ class KeyMap(QWidget):
             with kept(painter):
                 fill_box(painter, QRectF(self.rect()), TILE_RADIUS, theme.tile_raised)
                 outline_box(painter, QRectF(self.rect()), TILE_RADIUS, pen(theme.focus, 3))
-            draw_text(painter, 28, 44, "Keys", 24, True, theme.ink)
+            draw_text(painter, 28, 44, TITLE, 24, True, theme.ink)
             step = min(34.0, (self.height() - 110) / len(KEYS))
             for number, (key, words) in enumerate(KEYS):
                 base = 86 + step * number

@@ -5,10 +5,11 @@ from datetime import tzinfo
 from functools import partial
 
 from PySide6.QtCore import QEvent, QObject, QRect, Qt, QTimer, Signal
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QKeyEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from monitor.desk import words
+from monitor.desk.aloud import Spoken, tell
 from monitor.desk.paint.fonts import font
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import fit_text
@@ -16,10 +17,9 @@ from monitor.desk.panel_field import FieldBox
 from monitor.desk.question import Choice, Question
 from monitor.desk.typed import Refused
 from shared.look.palette import Theme
-from shared.look.sizes import TILE_RADIUS
+from shared.look.sizes import TILE_RADIUS, TOUCH
 
-#: 20 mm on a panel of 0.277 mm a pixel: a gloved finger.
-BUTTON_H = 72
+BUTTON_H = TOUCH
 BUTTON_W = 174
 NOT_SENT = "Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves."
 _APART, _HEADER = 14, 90
@@ -151,6 +151,12 @@ class Panel(QWidget):
         self.close_question()
         if question is not None:
             question.answer(value)
+
+    def spoken(self) -> Spoken:
+        """Give the question with its choices and what is said beside them."""
+        choices = [button.text().replace("&&", "&") for button in self._buttons]
+        asked = ". ".join(" ".join(words.split()) for words in (*choices, self._note.text()) if words)
+        return Spoken(self._title.text(), description=asked, role=QAccessible.Role.Dialog)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """A choice's key answers or ticks, Enter confirms what is typed, Escape leaves; the rest is typed."""
@@ -289,6 +295,7 @@ class Panel(QWidget):
         self._dress(self._leave, "Esc   Leave")
         self._go.setVisible(self.field is not None)
         self._centre()
+        tell(self, QAccessible.Event.NameChanged)
 
     def _how(self, question: Question) -> str:
         if not question.find:

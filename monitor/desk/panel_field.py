@@ -20,9 +20,9 @@ from monitor.desk.typed import (
     toggled_minus,
 )
 from shared.look.palette import Theme
+from shared.look.sizes import TOUCH
 
-#: 20 mm on a panel of 0.277 mm a pixel: a gloved finger.
-_KEY = 72
+_KEY = TOUCH
 _PAD_COLUMNS = 7
 
 
@@ -185,5 +185,7 @@ class FieldBox(QWidget):
 
     def _put_said(self, words: str, bold: bool) -> None:
         self._said.setText(words)
+        beside = (self._unit.text(), self._beside.text(), words)
+        self.edit.setAccessibleDescription(". ".join(part for part in beside if part))
         self._said.setFont(font(15, bold))
         self._said.setStyleSheet(f"color: {self._theme.ink if bold else self._theme.ink_2}")

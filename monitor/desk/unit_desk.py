@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QWidget
 
 from monitor.core.emergency_cards import CardsFound
 from monitor.core.endpoints import Endpoints
+from monitor.desk import aloud
 from monitor.desk.bridge import Bridge
 from monitor.desk.cardspage.page import CardsPage
 from monitor.desk.client import Client
@@ -59,6 +60,7 @@ class UnitDesk:
         store = Store(monotonic(), HubAddress(at.commands, key))
         self.session = session = Session(store, self.client.send, lean=review)
         cover_after_s = COVER_REVIEW_AFTER_S if review else COVER_AFTER_S
+        aloud.install()
         self.window = window = DeskWindow(session, bridge, monotonic, theme, cover_after_s=cover_after_s)
         window.set_bed_page_factory(lambda bed: _bed_page(bed, window))
         window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))

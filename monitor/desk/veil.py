@@ -1,15 +1,22 @@
 """The veil over a page whose hub is lost. Keys and pointer go through it: what is off says so by itself."""
 
 from PySide6.QtCore import QEvent, QObject, QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.desk.aloud import NOT_LIVE, Spoken
 from monitor.desk.paint.veil import draw_veil
 from shared.look.palette import Theme
 
 
 class Veil(QWidget):
-    """As large as its page and above all that stands there; seen only while it is laid."""
+    """As large as its page and above all that stands there; seen only while it is laid.
+
+    Attributes:
+        veils: what lies under it is read out as not live.
+    """
+
+    veils = True
 
     def __init__(self, theme: Theme, page: QWidget) -> None:
         super().__init__(page)
@@ -30,6 +37,10 @@ class Veil(QWidget):
         """Paint in another theme."""
         self.theme = theme
         self.update()
+
+    def spoken(self) -> Spoken:
+        """Say what it means."""
+        return Spoken(NOT_LIVE, description="", role=QAccessible.Role.AlertMessage)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Stay as large as the page."""

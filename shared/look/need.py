@@ -1,6 +1,8 @@
 """The five needs a bed can show, worst first."""
 
+from collections.abc import Mapping
 from enum import StrEnum
+from types import MappingProxyType
 
 
 class Need(StrEnum):
@@ -11,3 +13,15 @@ class Need(StrEnum):
     MEDIUM = "medium"
     LOW = "low"
     TECHNICAL = "technical"
+
+
+#: Each need in one word, as the key of the marks has it.
+NEED_WORD: Mapping[Need, str] = MappingProxyType(
+    {
+        Need.HIGH_CIRCUIT: "circuit",
+        Need.HIGH: "high",
+        Need.MEDIUM: "medium",
+        Need.LOW: "low",
+        Need.TECHNICAL: "technical",
+    }
+)

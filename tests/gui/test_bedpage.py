@@ -33,7 +33,7 @@ from shared.look.palette import Theme
 from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support
-from tests.helpers.desk import picture
+from tests.helpers.desk import picture, read_out
 from tests.helpers.painting import grey
 from tests.helpers.views import NOW, episode, filled, holder, run, tile
 
@@ -342,8 +342,8 @@ def test_that_a_number_in_doubt_is_marked_in_the_table_and_said(qtbot: QtBot, th
         stage.store.readings.take(delta)
         stage.show(Changes(read=[delta]))
         kinds = {figure.label: figure.kind for figure in page.parts.numbers.figures}
-        said = page.parts.numbers.accessibleName()
-        assert f"Pre-oxy P 200 mmHg{f', {mark}' if mark else ''};" in said
+        said = read_out(page.parts.numbers).description
+        assert f"Pre-oxy P 200 {f'{mark} ' if mark else ''}mmHg" in said
         assert kinds["Oxy ΔP"] == (f"{mark} · computed" if mark else "computed")
         pictures.append(grey(picture(page.parts.numbers)))
     for one, two in combinations(pictures, 2):

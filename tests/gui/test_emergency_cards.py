@@ -23,7 +23,7 @@ from shared.cautions import ON_PAPER
 from shared.instant import HOUR, MINUTE
 from shared.look.sizes import CAP_SHARE, LIMIT_ARC, arc_minutes
 from shared.written.faults import Fault
-from tests.helpers.desk import Desk, press_key, type_keys
+from tests.helpers.desk import Desk, press_key, read_out, type_keys
 from tests.helpers.menu import OFF
 from tests.helpers.paper import pages
 from tests.helpers.views import NOW, filled, run, tile
@@ -66,7 +66,7 @@ def test_that_two_keys_from_board_or_bed_page_show_a_card_that_says_what_it_is(q
         assert (face.bed, face.title, face.caution) == ("B2", "Pump stop", NOT_APPROVED)
         assert face.version == "version 1 of 2026-11-27 · approved by: nobody yet"
         assert page_of(desk).large.shown == (1, 2, 3, 4, 5)
-        assert "Unit text goes here" in page_of(desk).large.accessibleName()
+        assert "Unit text goes here" in read_out(page_of(desk).large).description
         press_key(desk.window, Qt.Key.Key_Escape)
         back = desk.window.page  # where the cards were opened
         assert isinstance(back, BedPage) is open_first

@@ -1,17 +1,19 @@
 """A desk for tests: a window over a store that the test fills, with a clock that the test turns."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import UTC
 
 import numpy as np
 from PySide6.QtCore import QPoint, Qt
-from PySide6.QtGui import QImage
+from PySide6.QtGui import QAccessible, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import Command
 from monitor.core.wire import GiveCommand, Request
+from monitor.desk import aloud
 from monitor.desk.session import Session
 from monitor.desk.store import Store
 from monitor.desk.window import DeskWindow
@@ -57,6 +59,26 @@ def picture(widget: QWidget) -> Picture:
     image = widget.grab().toImage().convertToFormat(QImage.Format.Format_RGB888)
     flat = np.frombuffer(image.constBits(), dtype=np.uint8).reshape(image.height(), image.bytesPerLine())
     return flat[:, : 3 * image.width()].reshape(image.height(), image.width(), 3).copy()
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOut:
+    """A widget as assistive technology reads it."""
+
+    name: str
+    value: str
+    description: str
+    role: QAccessible.Role
+    focused: bool
+
+
+def read_out(widget: QWidget) -> ReadOut:
+    """Ask a widget as assistive technology does, through Qt's own interface."""
+    aloud.install()
+    told = QAccessible.queryAccessibleInterface(widget)
+    kinds = (QAccessible.Text.Name, QAccessible.Text.Value, QAccessible.Text.Description)
+    name, value, description = (told.text(kind) for kind in kinds)
+    return ReadOut(name, value, description, told.role(), bool(told.state().focused))
 
 
 def type_keys(widget: QWidget, text: str) -> None:

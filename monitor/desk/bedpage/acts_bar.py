@@ -15,6 +15,8 @@ from shared.look.palette import Theme
 #: 12 mm on a panel of 0.277 mm a pixel.
 BAR_H = 46
 _WORDS, _WORDS_W, _APART = "Write down: M, then", 150, 4
+#: On a bar narrower than this the words stand on two lines.
+_TWO_LINES_BELOW, _TWO_LINES, _TWO_LINES_W = 1200, ("Write down:", "M, then"), 84
 _SMALLEST, _INSIDE = 11.0, 8
 
 
@@ -23,6 +25,7 @@ class ActsBar(Card):
 
     def __init__(self, theme: Theme, act: Callable[[Item], None]) -> None:
         super().__init__("", theme)
+        self.called = _WORDS
         self._act = act
         self._paths: tuple[Path, ...] = ()
         self.buttons: dict[Item, QPushButton] = {}
@@ -49,7 +52,8 @@ class ActsBar(Card):
         """Spread the buttons over the bar, all of one size and one size of words; where narrow, on two lines."""
         if not self.buttons:
             return
-        wide = min(150.0, (self.width() - _WORDS_W - PAD) / len(self.buttons) - _APART)
+        left = _TWO_LINES_W if self._two_lines else _WORDS_W
+        wide = min(150.0, (self.width() - left - _APART) / len(self.buttons) - _APART)
         texts = {path.item: f"{path.short}  {path.key.upper()}" for path in self._paths}
         lines = list(texts.values())
         if any(text_width(line, _SMALLEST, True) > wide - _INSIDE for line in lines):
@@ -59,16 +63,24 @@ class ActsBar(Card):
         for place, (item, button) in enumerate(self.buttons.items()):
             button.setText(texts[item])
             button.setFont(font(px, True))
-            button.setGeometry(round(_WORDS_W + place * (wide + _APART)), 2, round(wide), BAR_H - 4)
+            button.setGeometry(round(left + place * (wide + _APART)), 2, round(wide), BAR_H - 4)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the words at the left."""
-        draw_text(painter, PAD, BAR_H / 2 + 5, _WORDS, 13, False, self.theme.ink_2)
+        if not self._two_lines:
+            draw_text(painter, PAD, BAR_H / 2 + 5, _WORDS, 13, False, self.theme.ink_2)
+            return
+        for line, words in enumerate(_TWO_LINES):
+            draw_text(painter, _APART, BAR_H / 2 - 3 + 15 * line, words, 12, False, self.theme.ink_2)
+
+    @property
+    def _two_lines(self) -> bool:
+        return self.width() < _TWO_LINES_BELOW
 
     def _button(self, path: Path) -> QPushButton:
         button = QPushButton("", self)
         button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        button.setAccessibleName(path.label)
+        button.setAccessibleDescription(path.label)
         button.clicked.connect(lambda: self._act(path.item))
         self._dress(button)
         button.show()

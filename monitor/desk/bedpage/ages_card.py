@@ -28,6 +28,7 @@ class AgesCard(Card):
 
     def __init__(self, theme: Theme) -> None:
         super().__init__("", theme)
+        self.called = "Devices"
         self.dense = True
         self.lines: tuple[Line, ...] = ()
 

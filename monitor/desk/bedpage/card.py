@@ -4,6 +4,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.desk.aloud import Spoken
 from monitor.desk.paint.pens import fill_box
 from monitor.desk.paint.text import Align, draw_text
 from shared.look.palette import Theme
@@ -22,6 +23,8 @@ class Card(QWidget):
         self.theme = theme
         #: Much is to stand on a small page: title and lines are closer, no text is smaller than it may be.
         self.dense = False
+        #: What it is called where it has no title.
+        self.called = ""
 
     @property
     def top(self) -> float:
@@ -47,6 +50,10 @@ class Card(QWidget):
             draw_text(painter, self.width() - PAD, base, self.aside, aside_px, False, self.theme.ink_3, Align.RIGHT)
         self.paint_content(painter)
         painter.end()
+
+    def spoken(self) -> Spoken:
+        """Give its name; what is read is what it paints."""
+        return Spoken(self.title or self.called)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint what the card is about."""

@@ -12,6 +12,7 @@ from monitor.desk.paint.text import draw_text
 from shared.look.palette import Theme
 
 CHANGES_H = 72
+TITLE = "Changed, in order"
 _TITLE_W, _DENSE_TITLE_W = 176.0, 150.0
 #: The design behind the line (`monitor.analysis.control_chart`), said where there is room and in the tool tip.
 HOW = "On steady noise a false one comes once in 37 days a quantity (CUSUM of minute medians, k 1, h 5)."
@@ -40,6 +41,7 @@ class ChangesCard(Card):
 
     def __init__(self, theme: Theme) -> None:
         super().__init__("", theme)
+        self.called = TITLE
         self.lines = ChangeLines((), "", (), "")
         self.setToolTip(HOW)
 
@@ -54,7 +56,7 @@ class ChangesCard(Card):
         """Paint both lines."""
         theme, lines = self.theme, self.lines
         upper, lower = (19, 42) if self.dense else (27, 57)
-        draw_text(painter, PAD, upper, "Changed, in order", 15, True, theme.ink)
+        draw_text(painter, PAD, upper, TITLE, 15, True, theme.ink)
         if lines.chips:
             self._chips(painter, lines.chips, upper)
         else:

@@ -4,6 +4,7 @@ from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QWidget
 
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import Card
 from monitor.desk.bedpage.layout import Room
 from monitor.desk.paint.fonts import font
@@ -14,6 +15,13 @@ WORDS = "Covered while nobody is here\nAny key or the pointer shows it again"
 
 
 class _Plate(Card):
+    """What lies under it is read out no more than it is seen."""
+
+    hides = True
+
+    def spoken(self) -> Spoken:
+        return Spoken(WORDS, description="")
+
     def paint_content(self, painter: QPainter) -> None:
         painter.setFont(font(17, False))
         painter.setPen(qcolor(self.theme.ink_2))

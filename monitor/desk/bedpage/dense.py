@@ -16,7 +16,7 @@ GAP, HEAD_H, CHANGES_H, STRIP_H = 6, 50, 50, 32
 #: What a picture of the operating point needs with its title, axes and a line of words; more than the most is idle.
 POINT_LEAST, POINT_MOST = 164, 330
 #: The ladder with its names, who has it and the answers.
-WHO_LEAST, WHO_MOST = 310, 380
+WHO_LEAST, WHO_MOST = 362, 432
 #: What stands at the bed takes at most this share of its column.
 _STANDS_AT_MOST = 0.3
 
@@ -57,7 +57,7 @@ def dense_room(wide: int, high: int, wants: Wants) -> Room:
     strips = top + CHANGES_H + GAP
     body = strips + STRIP_H + 4
     floor = high - 6 - BAR_H - GAP
-    below, full = floor - body, floor - top
+    below, full = floor - body, high - 6 - top  # people have the whole height: answers are as large as a finger
     ages = min(wants.ages, below)
     stands = min(wants.stands, _most_for_standing(below, ages))
     trends = below - ages - GAP - (stands + GAP if stands else 0)
@@ -79,7 +79,7 @@ def dense_room(wide: int, high: int, wants: Wants) -> Room:
         pattern=QRect(third, floor - pattern, columns.meaning, pattern),
         who=QRect(edge, top, columns.people, who),
         events=QRect(edge, top + who + GAP, columns.people, full - who - GAP),
-        acts=QRect(MARGIN, high - 6 - BAR_H, inner, BAR_H),
+        acts=QRect(MARGIN, high - 6 - BAR_H, inner - columns.people - GAP, BAR_H),
         shape=Shape.DENSE,
     )
 

@@ -23,7 +23,7 @@ from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, without_help
 from shared.look.palette import Theme
-from shared.look.sizes import SMALLEST_TEXT
+from shared.look.sizes import SMALLEST_TEXT, TOUCH
 from shared.look.tile import Rect
 
 _KEYS = (
@@ -33,6 +33,8 @@ _KEYS = (
     (Act.BY_PHONE, "Help by phone", "A"),
 )
 _STAFF_W, _RUNG_H = 50.0, 58.0
+#: Lower than this, on a window smaller than any screen of a desk, the ladder goes before the size of the answers.
+_TOUCH_FROM = 350
 
 
 class ResponsibilityCard(Card):
@@ -72,8 +74,8 @@ class ResponsibilityCard(Card):
 
     def lay_out(self) -> float:
         """Place the buttons at the foot; give where they begin."""
-        high = 72 if self.height() >= 560 else 46
-        apart = 8 if self.dense else 12
+        high = TOUCH if self.height() >= _TOUCH_FROM else 46
+        apart = 6 if self.dense else 12
         wide = (self.width() - 2 * PAD - apart) // 2
         top = self.height() - 2 * high - apart - (8 if self.dense else PAD)
         px = min(_button_px(f"{label}    {key}", wide - 16) for _, label, key in _KEYS)

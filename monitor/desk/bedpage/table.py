@@ -22,6 +22,7 @@ class NumbersCard(Card):
 
     def __init__(self, theme: Theme) -> None:
         super().__init__("", theme)
+        self.called = "Numbers"
         self.figures: tuple[Figure, ...] = ()
         self.foot = ""
 
@@ -29,7 +30,6 @@ class NumbersCard(Card):
         """Show these rows; ``foot`` stands below them whatever fits."""
         if (figures, foot) != (self.figures, self.foot):
             self.figures, self.foot = figures, foot
-            self.setAccessibleName("; ".join(_spoken(figure) for figure in figures))
             self.update()
 
     def least(self) -> float:
@@ -96,11 +96,6 @@ class NumbersCard(Card):
         fitted = fit_text(words, right - left, _SMALL, bold, smallest=_SMALLEST, most_lines=1)
         whole = fitted.lines[0].removesuffix(" ·")  # what does not fit leaves no dot behind
         draw_text(painter, right, base, whole, fitted.px, bold, self.theme.ink_2, Align.RIGHT)
-
-
-def _spoken(figure: Figure) -> str:
-    said = f"{figure.label} {figure.value} {figure.unit}".rstrip()
-    return ", ".join(part for part in (said, figure.kind, figure.age) if part)
 
 
 def _dense_row(figure: Figure) -> DenseRow:

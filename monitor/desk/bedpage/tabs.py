@@ -3,8 +3,9 @@
 from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QMouseEvent, QPainter
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter
 
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.key_boxes import paint_key_boxes
@@ -20,6 +21,7 @@ class TabStrip(Card):
 
     def __init__(self, theme: Theme, words: Mapping[str, str], chosen: Callable[[str], object]) -> None:
         super().__init__("", theme)
+        self.called = "Cards"
         self.words = words
         self.key = next(iter(words))
         self._chosen = chosen
@@ -34,6 +36,10 @@ class TabStrip(Card):
         """Give the height that all tabs need at a width."""
         boxes = self._boxes(width)
         return round(max(box.bottom() for box in boxes.values()) + _EDGE)
+
+    def spoken(self) -> Spoken:
+        """Give the one that is chosen."""
+        return Spoken(self.called, value=self.words[self.key], role=QAccessible.Role.PageTabList)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the tabs."""

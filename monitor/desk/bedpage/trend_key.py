@@ -8,6 +8,7 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.core.point_marks import BY_HAND, PointMark
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.past import Line
 from monitor.desk.paint.dots import draw_dot
 from monitor.desk.paint.pens import pen
@@ -71,6 +72,10 @@ class TrendKey(QWidget):
             self.signs = signs
             self.setVisible(bool(signs))
             self.update()
+
+    def spoken(self) -> Spoken:
+        """Give the signs in words."""
+        return Spoken("Signs", value=", ".join(sign.value for sign in self.signs))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint each sample and its words."""

@@ -15,6 +15,7 @@ from PySide6.QtWidgets import QGraphicsRectItem, QGridLayout, QWidget
 from monitor.core.point_marks import JOIN_MS
 from monitor.core.view import RunView
 from monitor.desk import words
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.dot_items import draw_dots
 from monitor.desk.bedpage.mark_items import draw_looked, draw_marks
 from monitor.desk.bedpage.panels import LineSpec, PanelSpec, parts_of
@@ -328,6 +329,10 @@ class _Ends(QWidget):
         if (rows, at, live, none) != (self.rows, self.at, self.live, self.none):
             self.rows, self.at, self.live, self.none = rows, at, live, none
             self.update()
+
+    def spoken(self) -> Spoken:
+        """Say whose numbers these are, and of when."""
+        return Spoken("Trends", value=self.at)
 
     def _closest(self) -> float:
         """Give how close two rows stand, in pixels."""

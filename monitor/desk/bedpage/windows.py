@@ -3,8 +3,9 @@
 from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QMouseEvent, QPainter
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter
 
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.key_boxes import paint_key_boxes
@@ -22,6 +23,7 @@ class WindowsCard(Card):
 
     def __init__(self, theme: Theme, key: str, chosen: Callable[[str], None]) -> None:
         super().__init__("", theme)
+        self.called = "Trends"
         self.key = key
         self._chosen = chosen
 
@@ -29,6 +31,10 @@ class WindowsCard(Card):
         """Mark a window as the one that is shown."""
         self.key = key
         self.update()
+
+    def spoken(self) -> Spoken:
+        """Give the one that is chosen."""
+        return Spoken(self.called, value=WORDS[self.key], role=QAccessible.Role.PageTabList)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the title and the buttons."""

@@ -4,8 +4,9 @@ import math
 from dataclasses import dataclass
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QPainter, QPen
+from PySide6.QtGui import QAccessible, QPainter, QPen
 
+from monitor.desk.aloud import Spoken, tell
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.emergencypage.face import CardFace, StepFace
 from monitor.desk.paint.pens import kept, outline_box, pen
@@ -49,9 +50,15 @@ class LargeCard(Card):
         """Show a card, or a message where there is none."""
         if (face, message) != (self.face, self.message):
             self.face, self.message = face, message
-            said = face.title + ". " + ". ".join(step.text for step in face.steps) if face is not None else message
-            self.setAccessibleName(said)
             self.update()
+            tell(self, QAccessible.Event.ValueChanged)
+
+    def spoken(self) -> Spoken:
+        """Give the card, with the step that is next."""
+        if self.face is None:
+            return Spoken(self.message)
+        step = next((one.text for one in self.face.steps if one.number - 1 == self.face.current), "")
+        return Spoken(self.face.title, value=step, role=QAccessible.Role.List, focused=True)
 
     @property
     def px(self) -> int:

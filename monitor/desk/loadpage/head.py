@@ -3,8 +3,9 @@
 from collections.abc import Callable, Mapping
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QMouseEvent, QPainter
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter
 
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.key_boxes import paint_key_boxes
@@ -17,6 +18,7 @@ SPANS: Mapping[str, int] = {"1": HOUR, "2": 12 * HOUR, "3": 24 * HOUR, "4": 7 * 
 WORDS: Mapping[str, str] = {"1": "1 h", "2": "12 h", "3": "24 h", "4": "7 d"}
 USUAL = "2"
 NOTE = "Figures of the unit, never of a person. Where nothing was read, nothing was judged."
+TITLE = "Alert load"
 _LEFT, _STEP, _WIDE, _HIGH = 128.0, 84.0, 76.0, 26.0
 
 
@@ -25,6 +27,7 @@ class HeadCard(Card):
 
     def __init__(self, theme: Theme, chosen: Callable[[str], None]) -> None:
         super().__init__("", theme)
+        self.called = TITLE
         self.key = USUAL
         self.says = ""
         self.warns = ""
@@ -36,10 +39,14 @@ class HeadCard(Card):
             self.key, self.says, self.warns = key, says, warns
             self.update()
 
+    def spoken(self) -> Spoken:
+        """Give the one that is chosen."""
+        return Spoken(self.called, value=WORDS[self.key], role=QAccessible.Role.PageTabList)
+
     def paint_content(self, painter: QPainter) -> None:
         """Paint title, buttons and words."""
         theme = self.theme
-        draw_text(painter, PAD, 27, "Alert load", 17, True, theme.ink)
+        draw_text(painter, PAD, 27, TITLE, 17, True, theme.ink)
         paint_key_boxes(painter, self._boxes(), WORDS, self.key, theme)
         x = _LEFT + len(WORDS) * _STEP + 8
         if self.warns:

@@ -6,6 +6,7 @@ from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QPainter, QPolygonF, QTransform
 
 from monitor.analysis.arrow import Arrow
+from monitor.desk.paint.noted import note
 from monitor.desk.paint.pens import kept
 from monitor.desk.palette import qcolor
 from shared.look.palette import Hex
@@ -29,6 +30,7 @@ def draw_arrow(painter: QPainter, box: QRectF, arrow: Arrow, colour: Hex) -> Non
     """Draw the arrow in the middle of ``box``; nothing for no arrow."""
     if arrow is Arrow.NONE:
         return
+    note(arrow.name.lower().replace("_", " "))
     with kept(painter):
         painter.translate(box.center())
         painter.setPen(qcolor(colour))

@@ -5,6 +5,7 @@ from functools import lru_cache
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPolygonF
 
+from monitor.desk.paint.noted import note
 from monitor.desk.paint.pens import kept
 from monitor.desk.palette import qcolor
 from shared.look.marks import GRID, MARKS, Mark
@@ -38,6 +39,7 @@ def _place(x: float, y: float, snap: bool) -> QPointF:
 
 def draw_mark(painter: QPainter, mark: Mark, rect: QRectF, colour: Hex) -> None:
     """Draw a mark in the middle of `rect`, as large as its shorter side, from a whole pixel."""
+    note(mark)
     size = int(min(rect.width(), rect.height()) + 0.5)
     left = int(rect.x() + (rect.width() - size) / 2 + 0.5)
     top = int(rect.y() + (rect.height() - size) / 2 + 0.5)

@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF
 from PySide6.QtGui import QPainter
 
 from monitor.desk.paint.fonts import GAP_SHARE, MINUS, THIN_GAP, font, metrics, pieces, text_width
+from monitor.desk.paint.noted import note
 from monitor.desk.palette import qcolor
 from shared.look.palette import Hex
 from shared.look.sizes import SMALLEST_TEXT
@@ -46,6 +47,7 @@ def draw_text(
     align: Align = Align.LEFT,
 ) -> float:
     """Draw one line and give its width in pixels. `x` is its left edge, middle or right edge."""
+    note(text)
     width = text_width(text, px, bold)
     painter.setFont(font(px, bold))
     painter.setPen(qcolor(colour))

@@ -18,6 +18,7 @@ class KeysCard(Card):
 
     def __init__(self, theme: Theme, pressed: Callable[[str], None], keys: tuple[tuple[str, str], ...]) -> None:
         super().__init__("", theme)
+        self.called = "Keys"
         self._keys = keys
         self._pressed = pressed
 

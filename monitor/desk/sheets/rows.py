@@ -4,8 +4,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QLineF, QRectF
-from PySide6.QtGui import QMouseEvent, QPainter
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter
 
+from monitor.desk.aloud import Spoken, tell
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import kept, outline_box, pen
@@ -59,8 +60,19 @@ class RowsCard(Card):
     def show_cells(self, cells: tuple[tuple[Cell, ...], ...], focus: int = NO_FOCUS, aside: str = "") -> None:
         """Show these, with the focus on one."""
         if (cells, focus, aside) != (self.cells, self.focus, self.aside):
-            self.cells, self.focus, self.aside = cells, focus, aside
+            was, self.cells, self.focus, self.aside = self._row(), cells, focus, aside
             self.update()
+            if self._row() != was:
+                tell(self, QAccessible.Event.ValueChanged)
+
+    def spoken(self) -> Spoken:
+        """Give the row in focus, with its cells from left to right."""
+        row = self._row()
+        return Spoken(self.title, value=row, role=QAccessible.Role.List, focused=bool(row))
+
+    def _row(self) -> str:
+        row = self.cells[self.focus] if 0 <= self.focus < len(self.cells) else ()
+        return ", ".join(cell.text for cell in row if cell.text)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint heads and rows."""

@@ -60,6 +60,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
         power=numbers.power(),
         foot=_foot(tile, store, moment),
         origin_mark=origin[0] if origin is not None and need.mark is not origin[0] else None,
+        origin=origin[2] if origin is not None and need.mark is not origin[0] else "",
         changed=not moment.veiled and changed is not None and 0 <= moment.now - changed < CHANGED_FOR_MS,
         veiled=moment.veiled,
         paused="" if moment.veiled else pause_words(tile, moment.now),

@@ -3,7 +3,7 @@
 A face is compared with the one painted last; only when they differ is the tile painted again.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -13,7 +13,7 @@ from monitor.core.point_marks import MEASURED, UNSURE_WORDS, Marks
 from monitor.desk.paint.staff import StaffPicture
 from shared.instant import Instant
 from shared.look.marks import Mark
-from shared.look.need import Need
+from shared.look.need import NEED_WORD, Need
 from shared.look.palette import StateHue
 from shared.quantities import Quantity
 
@@ -143,7 +143,7 @@ class Face:
     """One tile. ``no_run``: nothing is watched here. ``veiled``: the hub is lost.
 
     ``paused``: the countdown of its sound. ``off``: how long it has been off support. ``gas``: in transport, with
-    minutes of gas, while a need stands in the transport's row.
+    minutes of gas, while a need stands in the transport's row. ``origin``: the word of its mark.
     """
 
     bed: str
@@ -158,6 +158,7 @@ class Face:
     power: PowerFace | None
     foot: FootFace
     origin_mark: Mark | None = None
+    origin: str = ""
     changed: bool = False
     no_run: bool = False
     veiled: bool = False
@@ -172,16 +173,28 @@ class Face:
 
     @property
     def spoken(self) -> str:
-        """Give the tile in one sentence, for a screen reader."""
-        who = " ".join((self.foot.left[0], self.foot.right[0])).strip()
-        paused = f"Sound paused, {self.paused} left" if self.paused else ""
-        off = f"Off support {self.off}" if self.off else ""
-        parts = (f"Bed {self.bed}", off, self.need.title, self.fresh, paused, *self._unsure(), who)
-        return ". ".join(part for part in parts if part)
+        """Give the tile in one sentence, its words as long as they are."""
+        return self.spoken_where(lambda _: True)
 
-    def _unsure(self) -> Iterator[str]:
+    def spoken_where(self, stands: Callable[[str], bool]) -> str:
+        """Give the tile in one sentence, of those of its words that stand on the screen."""
+        left, right = (next(filter(stands, words), "") for words in (self.foot.left, self.foot.right))
+        need, title = self.need.need, self.need.title if stands(self.need.title) else ""
+        parts = (
+            f"Bed {self.bed}",
+            f"Off support {self.off}" if self.off else "",
+            ": ".join(filter(None, (NEED_WORD[need] if need is not None else "", title))),
+            self.fresh if stands(self.fresh) else "",
+            self.origin,
+            f"Sound paused, {self.paused} left" if self.paused and stands(self.paused) else "",
+            *self._unsure(stands),
+            f"{left} {right}".strip(),
+        )
+        return ". ".join(filter(None, parts))
+
+    def _unsure(self, stands: Callable[[str], bool]) -> Iterator[str]:
         """Say which numbers are not taken as plainly true: ``Drain P is doubtful``."""
         of_trends = ((trend.label, number.unsure) for trend in self.trends for number in trend.numbers)
         of_plain = ((plain.label, plain.unsure) for plain in self.plain)
-        for label, marks in (*of_trends, *of_plain):
+        for label, marks in filter(lambda one: stands(one[0]), (*of_trends, *of_plain)):
             yield from (f"{label} is {word}" for mark, word in UNSURE_WORDS.items() if mark in marks)

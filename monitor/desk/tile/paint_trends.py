@@ -6,6 +6,7 @@ from PySide6.QtGui import QPainter, QPainterPath
 from monitor.desk.paint.arrow import draw_arrow
 from monitor.desk.paint.dots import draw_unsure, unsure_width
 from monitor.desk.paint.fonts import font, pieces, text_width
+from monitor.desk.paint.noted import note
 from monitor.desk.paint.pens import kept, pen, to_qrect
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
@@ -117,6 +118,7 @@ def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow)
 
 def _hollow(painter: QPainter, right: float, base: float, text: str, px: float, colour: Hex) -> None:
     """Digits in outline: the console estimates this value."""
+    note(f"{text} estimated")
     path = QPainterPath()
     shown = "".join(pieces(text, True))
     path.addText(QPointF(right - text_width(text, px, True), base), font(px, True), shown)

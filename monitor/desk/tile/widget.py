@@ -1,14 +1,17 @@
 """The tile's widget: holds the face painted last, and paints again only when a face differs from it."""
 
 from PySide6.QtCore import QPointF, QRect, Qt, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
+from monitor.desk.aloud import Spoken, plain, said, tell
+from monitor.desk.paint.noted import painted_on
 from monitor.desk.paint.pens import to_qrect
 from monitor.desk.store import Store
 from monitor.desk.tile.canvas import Canvas, KeptLines
 from monitor.desk.tile.face import Face
 from monitor.desk.tile.far import paint_far
+from monitor.desk.tile.news import news_of
 from monitor.desk.tile.painter import paint_tile
 from shared.look.palette import Theme
 from shared.look.tile import TileParts, tile_parts
@@ -35,6 +38,8 @@ class TileWidget(QWidget):
         self._parts: TileParts | None = None
         self._lines: dict[int, KeptLines] = {}
         self.painted = 0
+        #: Whether what keys do is done at this bed.
+        self.in_focus = False
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
@@ -47,9 +52,24 @@ class TileWidget(QWidget):
         """Show a face; nothing is painted when it is the one that stands."""
         if face == self._face:
             return
-        self._face = face
-        self.setAccessibleName(face.spoken)
+        before, self._face = self._face, face
         self.update()
+        if QAccessible.isActive() and (event := news_of(before, face)) is not None:
+            tell(self, event)
+
+    def spoken(self) -> Spoken:
+        """Give those of the face's words that are painted at this size, and everything painted besides."""
+        return Spoken(self._sentence, role=QAccessible.Role.ListItem, focused=self.in_focus)
+
+    def _sentence(self) -> str:
+        words, face = said(painted_on(self)), self._face
+        whole = " ".join(words)
+
+        def stands(text: str) -> bool:
+            text = plain(text)
+            return text in words or (" " in text and text in whole)
+
+        return face.spoken_where(stands) if face is not None else ""
 
     def refresh(self) -> None:
         """Paint again although the words stand: the trends were filled."""

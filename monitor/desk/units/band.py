@@ -4,10 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF, Signal
-from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk import words
+from monitor.desk.aloud import Spoken
 from monitor.desk.link_state import LinkState
 from monitor.desk.need import is_open, need_of, wants_somebody
 from monitor.desk.paint.marks import draw_mark
@@ -89,6 +90,11 @@ class UnitsBand(QWidget):
         if (tuple(blocks), shown) != (self.blocks, self.shown):
             self.blocks, self.shown = tuple(blocks), shown
             self.update()
+
+    def spoken(self) -> Spoken:
+        """Give the block whose page stands below; what is read is all of them."""
+        shown = _LIST if self.shown == ALL or self.shown >= len(self.blocks) else self.blocks[self.shown].name
+        return Spoken(_LIST, value=shown, role=QAccessible.Role.PageTabList)
 
     def set_theme(self, theme: Theme) -> None:
         """Change the colours."""
