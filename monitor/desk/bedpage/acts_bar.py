@@ -17,7 +17,7 @@ BAR_H = 46
 _WORDS, _WORDS_W, _APART = "Write down: M, then", 150, 4
 #: On a bar narrower than this the words stand on two lines.
 _TWO_LINES_BELOW, _TWO_LINES, _TWO_LINES_W = 1200, ("Write down:", "M, then"), 84
-_SMALLEST, _INSIDE = 11.0, 8
+_SMALLEST, _INSIDE, _LEAST_W = 11.0, 8, 43.0
 
 
 class ActsBar(Card):
@@ -49,21 +49,31 @@ class ActsBar(Card):
             self._dress(button)
 
     def lay_out(self) -> None:
-        """Spread the buttons over the bar, all of one size and one size of words; where narrow, on two lines."""
+        """Spread the buttons over the bar, of one size of words and of one width where that is wide enough for all.
+
+        Where narrow, on two lines; where too narrow for that, each as wide as its own words and what is left over.
+        """
         if not self.buttons:
             return
         left = _TWO_LINES_W if self._two_lines else _WORDS_W
-        wide = min(150.0, (self.width() - left - _APART) / len(self.buttons) - _APART)
+        room = self.width() - left - (_APART if self._two_lines else PAD)
+        wide = min(150.0, room / len(self.buttons) - _APART)
         texts = {path.item: f"{path.short}  {path.key.upper()}" for path in self._paths}
         lines = list(texts.values())
         if any(text_width(line, _SMALLEST, True) > wide - _INSIDE for line in lines):
             texts = {path.item: f"{path.short}\n{path.key.upper()}" for path in self._paths}
             lines = [path.short for path in self._paths]
-        px = min(fit_text(line, wide - _INSIDE, 14, True, smallest=_SMALLEST).px for line in lines)
-        for place, (item, button) in enumerate(self.buttons.items()):
+        least = [max(_LEAST_W, text_width(line, _SMALLEST, True) + _INSIDE) for line in lines]
+        over = wide - sum(least) / len(least)
+        widths = [wide if max(least) <= wide else one + over for one in least]
+        pairs = zip(lines, widths, strict=True)
+        px = min(fit_text(line, one - _INSIDE, 14, True, smallest=_SMALLEST).px for line, one in pairs)
+        x = float(left)
+        for (item, button), one in zip(self.buttons.items(), widths, strict=True):
             button.setText(texts[item])
             button.setFont(font(px, True))
-            button.setGeometry(round(left + place * (wide + _APART)), 2, round(wide), BAR_H - 4)
+            button.setGeometry(round(x), 2, round(one), BAR_H - 4)
+            x += one + _APART
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the words at the left."""

@@ -7,6 +7,7 @@ from PySide6.QtGui import QPainter
 
 from monitor.core.view import TileView
 from monitor.desk import words
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.need import leading
 from monitor.desk.paint.fonts import text_width
@@ -67,6 +68,10 @@ class Head(Card):
         if face != self.face:
             self.face = face
             self.update()
+
+    def spoken(self) -> Spoken:
+        """Give the bed; what is read is all that stands here."""
+        return Spoken(f"Bed {self.face.face.bed}" if self.face is not None else "")
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the parts from left to right."""

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from PySide6.QtGui import QPainter
 
+from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.text import draw_text
@@ -38,6 +39,10 @@ class SectionsCard(Card):
         if (columns, title, aside) != (self.columns, self.title, self.aside):
             self.columns, self.title, self.aside = columns, title, aside
             self.update()
+
+    def spoken(self) -> Spoken:
+        """Give its name: without a title, what its first section is called."""
+        return Spoken(self.title or next((one.title for column in self.columns for one in column), ""))
 
     @property
     def lines(self) -> int:
