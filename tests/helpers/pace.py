@@ -7,6 +7,8 @@ from pathlib import Path
 
 #: The one feed whose clock it is.
 FEED = "simulated"
+#: The clock goes on while a desk is behind it by no more than this.
+BEHIND_MS = 300_000
 _NUMBER = struct.Struct("=q")
 
 

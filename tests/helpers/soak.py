@@ -21,7 +21,7 @@ from monitor.settings import load_configuration
 from shared.instant import HOUR, SECOND, Instant
 from tests.helpers.footprint import Footprint, footprint, waiting_bytes
 from tests.helpers.hub import CONFIG, free_endpoints
-from tests.helpers.pace import Pace, Place
+from tests.helpers.pace import BEHIND_MS, Pace, Place
 from tests.helpers.processes import ALIVE_S, Process, until
 
 FILL_H, DAY_H = 26, 24
@@ -98,12 +98,12 @@ def day(
     begin = Pace(folder / "pace")[Place.CLOCK] + EVERY_S * SECOND
     (folder / "scenario.toml").write_text(scenario(_beds(folder), round(hours * 60) + 60, DAY_KINKS))
     pace = Pace(folder / "pace", begin)
-    if not desks:
-        pace[Place.DESK] = pace[Place.REVIEW] = _NOBODY_WAITS
     with _running(folder, _paced(folder, lose) | (_desks(folder) if desks else {})) as processes:
         began = time.monotonic()
         for n in range(1, looks + 1):
             at = begin + round(n * hours * HOUR / looks)
+            if not desks:  # each step is looked at: it goes no further than there
+                pace[Place.DESK] = pace[Place.REVIEW] = at - BEHIND_MS - 1
             until(lambda at=at: pace[Place.CLOCK] >= at, "the day goes on", 600)  # type: ignore[misc]
             yield look(folder, processes, pace, pace[Place.CLOCK], began)
 

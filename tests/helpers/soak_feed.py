@@ -16,11 +16,10 @@ from feeds.simulated.command import load_scenario
 from feeds.simulated.player import Player
 from shared.instant import SECOND
 from shared.stopping import StopRequested
-from tests.helpers.pace import FEED, Pace, Place
+from tests.helpers.pace import BEHIND_MS, FEED, Pace, Place
 
 #: The hub takes so many observations a second from one feed, for long.
 _A_SECOND = 1_000
-_BEHIND_MS = 300 * SECOND
 
 
 def main(folder: Path, ingest: str, link: str, every_s: int) -> None:
@@ -42,7 +41,7 @@ def main(folder: Path, ingest: str, link: str, every_s: int) -> None:
             earliest = time.monotonic() + len(drafts) / _A_SECOND
             while not stop.now:
                 publisher.turn(2)
-                all_along = min(pace[Place.DESK], pace[Place.REVIEW]) >= now - _BEHIND_MS
+                all_along = min(pace[Place.DESK], pace[Place.REVIEW]) >= now - BEHIND_MS
                 if pace[Place.HEARD] >= journal.next_seq - 1 and all_along and time.monotonic() >= earliest:
                     break
             if stop.now:

@@ -53,7 +53,7 @@ def test_that_what_a_process_loses_is_seen(what: str) -> None:
 
 def test_that_what_a_hub_loses_in_a_soak_is_seen(tmp_path: Path) -> None:
     soak.make(tmp_path, now_ms(), beds=4)
-    looks = list(soak.day(tmp_path, hours=0.15, looks=18, desks=False, lose="descriptors"))
+    looks = list(soak.day(tmp_path, hours=0.6, looks=18, desks=False, lose="descriptors"))
     assert growth([look.held["hub"] for look in looks]).descriptors > 0
     assert len({look.held["feed"].descriptors for look in looks[6:]}) == 1
 
