@@ -99,7 +99,6 @@ def test_that_holes_to_come_and_many_names_are_told_in_short() -> None:
     spare = [{"id": f"C{n}", "kind": "console", "place": "Store", "hours": 1} for n in range(5)]
     shifts = [shift("Day", "00:00", "12:00", charge="charge-1"), shift("Night", "12:00", "00:00")]
     ward = Stocked(TABLE | {"item": spare}, shifts)
-    assert facts(ward)["Who is called"].words.startswith(
-        "every rung has somebody; nobody then: charge nurse from in"
-    )
+    who = facts(ward)["Who is called"].words
+    assert who.startswith("every rung has somebody; nobody then: charge nurse from in 12 h")
     assert facts(ward)["Console"].words.endswith("C2: never checked, charge not known and 2 more")
