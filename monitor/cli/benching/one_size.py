@@ -24,8 +24,8 @@ _HERE = "monitor.cli.benching"
 _S, _MS = 1_000_000_000, 1_000_000
 _PATIENCE_S = 60.0
 _LONG_PATIENCE_S = 900.0
-#: The hub and the desk are left alone for so long after the desk has opened.
-_SETTLE_S = 1.0
+#: What has just begun is left alone for so long; a desk for longer, for it loads its bed pages after the board.
+_SETTLE_S, _OPENED_S = 1.0, 4.0
 #: What was sent last is given so long to be painted, and a window so long to show the very first.
 _LINGER_S = 5.0
 _LOOK_S = 0.2
@@ -138,7 +138,7 @@ class _Product:
     def _with_all(self, hub: Talking, feed: Talking, desk: Talking) -> dict[str, Any]:
         self._tell("the desk opens")
         opened = desk.told(_PATIENCE_S)
-        time.sleep(_SETTLE_S)
+        time.sleep(_OPENED_S)
         seconds = self._asked.seconds
         self._tell(f"each bed at its own moment, {seconds:g} s")
         since, burdens = now_ns(), _burdens((hub.pid, desk.pid), seconds)
