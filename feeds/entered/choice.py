@@ -61,6 +61,8 @@ class Choice(QFrame):
         self._typed = ""
         self._foot.setText(offer.foot)
         self.title.setText(offer.title)
+        self.list.setAccessibleName(offer.title)
+        self.list.setAccessibleDescription(offer.foot)
         self.list.clear()
         self.list.addItems(list(offer.rows))
         self.list.setCurrentRow(offer.begin_at)

@@ -112,6 +112,8 @@ class FieldRow(QWidget):
         else:
             self.beside.clear()
         asks = verdict.standing in (Standing.RETYPE, Standing.REFUSED)
+        beside = (self.change.text(), verdict.words if asks else "", self.beside.text())
+        self.edit.setAccessibleDescription(". ".join(words for words in beside if words))
         if self.edit.property("asks") != asks:
             self.edit.setProperty("asks", asks)
             self.edit.style().unpolish(self.edit)

@@ -69,6 +69,8 @@ class LookRow(QFrame):
             f"found before: {stands}" if stands else "",
         )
         self.before.setText(" · ".join(words for words in told if words))
+        said = (self.answer.text(), self.before.text())
+        self.setAccessibleDescription(". ".join(words for words in said if words))
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         """Take the answer."""

@@ -46,6 +46,7 @@ class SecretSheet(QFrame):
         """Ask for somebody's secret and take the focus."""
         self._then = then
         self.title.setText(f"{label}: your secret")
+        self.edit.setAccessibleName(self.title.text())
         self.note.setText(note)
         self.note.setVisible(bool(note))
         self.edit.clear()

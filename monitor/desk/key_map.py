@@ -35,6 +35,8 @@ KEYS = (
     ("B", "equipment, spares ready, whether one more can be taken; again: back"),
     ("L", "alert load of the unit; again: back"),
     ("P", "pages out and telephones; again: back"),
+    ("1 to 6, ← → Home", "a page: how far back the trends go; read them off at a time; back to now"),
+    ("↑ ↓, P", "a page: further rows where there are more; the other pump of the bed"),
     ("7 8 9 0 - . B Z J K", "a page: numbers, computed, new, orders, slopes, devices, blood, power, pattern"),
     ("Page up, Page down", "other beds, where they do not fit on one page"),
     ("D", "day or night"),
