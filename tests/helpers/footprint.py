@@ -43,7 +43,7 @@ class Growth:
 
 
 def growth(looks: Sequence[Footprint]) -> Growth:
-    """Compare the last quarter of some looks with the first: the least memory, the most of what is counted.
+    """Compare the last quarter of some looks with the first: the least memory, descriptors and threads.
 
     A process breathes: what is done with waits until it is collected, a child is started for a moment. What is lost
     never comes back, so the least of a stretch rises.
@@ -53,8 +53,8 @@ def growth(looks: Sequence[Footprint]) -> Growth:
     first, last = looks[:part], looks[-part:]
     return Growth(
         min(look.own_kb for look in last) / min(look.own_kb for look in first) - 1,
-        max(look.descriptors for look in last) - max(look.descriptors for look in first),
-        max(look.threads for look in last) - max(look.threads for look in first),
+        min(look.descriptors for look in last) - min(look.descriptors for look in first),
+        min(look.threads for look in last) - min(look.threads for look in first),
     )
 
 
