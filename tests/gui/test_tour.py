@@ -15,7 +15,7 @@ from monitor.desk.store import Changes
 from monitor.desk.tour.frame import TourFrame
 from monitor.desk.tour.steps import STEPS
 from shared.cautions import SECOND_LOOK
-from tests.helpers.desk import Desk, click, press_key, type_keys
+from tests.helpers.desk import Desk, click, press_key, read_out, type_keys
 from tests.helpers.views import episode, filled, holder, tile
 
 SIZES = [(1366, 768), (1920, 1080)]
@@ -107,7 +107,7 @@ def test_that_no_word_of_any_step_is_cut_and_the_caution_stands(
     qtbot: QtBot, theme: str, size: tuple[int, int]
 ) -> None:
     desk = Toured(qtbot, theme, size)
-    assert desk.frame.footer.accessibleName() == SECOND_LOOK
+    assert read_out(desk.frame.footer).name == SECOND_LOOK
     for step in STEPS:
         for label in (desk.frame.title, desk.frame.says):
             assert _height(label) <= label.height(), step.title
