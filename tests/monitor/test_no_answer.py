@@ -5,10 +5,16 @@ from typing import Any
 
 import pytest
 
+from monitor.core.alerts import ladder as climb
+from monitor.core.alerts import no_answer
+from monitor.core.call_back_state import SEEN, CallBackState
 from monitor.core.commands import Seen
 from monitor.core.entries import EntryKind as K
 from monitor.core.entry_words import words_of
 from monitor.core.events import TimePassed
+from monitor.core.grades import LadderClass
+from monitor.core.ladder_table import HandingOver
+from monitor.core.state import EpisodeState
 from shared.instant import MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.one_bed import Bed
@@ -161,6 +167,36 @@ def test_that_a_higher_priority_waits_for_the_answer_to_its_own_call() -> None:
     seen = bed.now
     bed.run(180, {Q.PUMP_FLOW: 2.0})
     assert [(e.at, e.rung) for e in bed.of(K.NO_ANSWER)] == [(seen + 3 * MINUTE, None)], "all were called"
+
+
+def test_that_another_call_is_waited_for_anew_and_does_not_lengthen_a_wait_that_runs() -> None:
+    ward = Ward()
+    ward.help("B1")  # everybody at once, and again from 180 s on every 60 s
+    begun = ward.now
+    for kind, at in (("seen", 170), ("seen", 190), ("seen", 365)):
+        ward.to(begun + at * SECOND)
+        says(ward, kind)
+    ward.to(begun + 900 * SECOND)
+    assert [(e.at - begun) // SECOND for e in ward.said(K.NO_ANSWER)] == [350, 545]
+
+
+def test_that_who_cannot_is_waited_for_when_they_have_seen_another_call_and_not_before() -> None:
+    ward = Ward()
+    ward.help("B1")
+    begun = ward.now
+    says(ward, "decline")
+    says(ward, "seen")
+    assert [one.says for one in ward.episode("B1").call_backs] == ["cannot"]
+    ward.to(begun + 185 * SECOND)
+    says(ward, "seen")
+    ward.to(begun + 900 * SECOND)
+    assert [(e.at - begun) // SECOND for e in ward.said(K.NO_ANSWER)] == [365]
+
+
+def test_that_of_two_who_are_waited_for_the_earlier_time_counts() -> None:
+    said = {name: CallBackState(SEEN, at) for name, at in (("perf-1", 5), ("perf-2", 2), ("perf-3", 7))}
+    episode = EpisodeState(1, "B1", 0, [], ladder=climb.start(LadderClass.MEDIUM, 0), call_backs=said)
+    assert no_answer.answer_by(episode, HandingOver()) == 2 + 3 * MINUTE
 
 
 def test_that_what_has_ended_is_not_waited_for_though_it_stays_listed() -> None:

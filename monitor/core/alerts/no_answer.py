@@ -8,7 +8,6 @@ are called anew. It brings a call forward and holds none back.
 from collections.abc import Iterator
 
 from monitor.core.alerts import ladder as climb
-from monitor.core.alerts.calls import run_ladder
 from monitor.core.call_back_state import CANNOT, SEEN, CallBackState
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Rung
@@ -61,7 +60,7 @@ def due_times(place: BedState | UnitState, settings: HandingOver) -> Iterator[In
 
 
 def speak(handling: Handling, place: BedState | UnitState) -> None:
-    """Call the next rung of each episode that somebody has seen and not answered in time."""
+    """Make the next rung due of each episode that somebody has seen and not answered in time."""
     for episode in place.episodes.values():
         for due, name in list(_waited_for(episode, handling.ladder.handing_over)):
             if due <= handling.now and episode.ladder is not None:
@@ -77,7 +76,6 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
                     rung=rung,
                     text=f"{minutes} min after seen",
                 )
-                run_ladder(handling, place, episode)
 
 
 def _waited_for(episode: EpisodeState, settings: HandingOver) -> Iterator[tuple[Instant, str]]:
