@@ -71,17 +71,23 @@ def painted_words(widget: QWidget) -> str:
     return " ".join(said(painted_on(widget)))
 
 
+def _now(widget: QObject) -> Spoken:
+    spoken: Callable[[], Spoken] | None = getattr(widget, "spoken", None)
+    return spoken() if spoken is not None else Spoken("")
+
+
 class _Aloud(QAccessibleWidget):
-    """A widget as it is told."""
+    """A widget as it is told. It keeps no widget alive."""
 
     def __init__(self, widget: QWidget) -> None:
-        self._spoken = getattr(widget, "spoken", None)
-        super().__init__(widget, self._now(widget).role)
-        self._widget = widget
+        super().__init__(widget, _now(widget).role)
 
     def text(self, kind: QAccessible.Text) -> str:
         """Give name, value or description; of what is covered the name alone."""
-        spoken, widget = self._now(self._widget), self._widget
+        widget = self.object()
+        if not isinstance(widget, QWidget):
+            return ""
+        spoken = _now(widget)
         if kind is QAccessible.Text.Name:
             return spoken.name if isinstance(spoken.name, str) else spoken.name()
         if kind not in (QAccessible.Text.Value, QAccessible.Text.Description):
@@ -96,12 +102,10 @@ class _Aloud(QAccessibleWidget):
     def state(self) -> QAccessible.State:
         """Give the state, with the focus that the desk moves by itself."""
         state = super().state()
-        if self._now(self._widget).focused:
+        widget = self.object()
+        if isinstance(widget, QWidget) and _now(widget).focused:
             state.focusable = state.focused = state.selectable = state.selected = True
         return state
-
-    def _now(self, widget: QWidget) -> Spoken:
-        return self._spoken() if self._spoken is not None else Spoken(widget.accessibleName())
 
 
 def _interface(key: str, thing: QObject | None) -> QAccessibleInterface | None:
