@@ -4,7 +4,7 @@ The same events at the same times give the same effects, byte for byte. Whatever
 done before the event. Nothing here reads a clock, a file or a socket.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from monitor.core import hinting
 from monitor.core.alerts import answers, arrivals, audio, episodes, lows, no_answer, reasons
@@ -155,6 +155,12 @@ class Engine:
         source, place = self._source(max(now, self._state.now)), self._state.beds[bed]
         found = {slot: looked_of(source, place, run, person) for slot, run in place.runs.items()}
         return {slot: one for slot, one in found.items() if one is not None}
+
+    def ended(self, bed: str) -> Mapping[int, Instant]:
+        """Give when the last run ended or left, by the slots of a bed in which none is open."""
+        place = self._state.beds.get(bed)
+        ended = place.ended.items() if place else ()
+        return {slot: at for slot, at in ended if place and slot not in place.runs}
 
     def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
         """Give when each quantity of a run was last read, and what; derived ones are left out."""

@@ -419,7 +419,7 @@ class BedState:
 
     ``care``: begin and end of the care markers of the last hour, the newest last. ``looks``: by person. ``cards``:
     when a person last looked at the handover card, for a day. ``events``: what is planned, by number.
-    ``emergency_cards``: those in use, by name.
+    ``emergency_cards``: those in use, by name. ``ended``: by slot, when the last run there ended or left.
     """
 
     label: str
@@ -436,6 +436,7 @@ class BedState:
     cards: dict[str, Instant] = field(default_factory=dict)
     events: dict[int, EventState] = field(default_factory=dict)
     emergency_cards: dict[str, CardUse] = field(default_factory=dict)
+    ended: dict[int, Instant] = field(default_factory=dict)
 
     @property
     def by_sets(self) -> bool:

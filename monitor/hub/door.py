@@ -30,17 +30,23 @@ class Admitted:
     left_out: Refusal | None = None
 
 
-def admit(observation: Observation, slots: Mapping[str, Iterable[int]], now: Instant) -> Admitted | Refusal:
-    """Check an observation.
+def admit(
+    observation: Observation,
+    slots: Mapping[str, Iterable[int]],
+    now: Instant,
+    ended: Mapping[str, Mapping[int, Instant]],
+) -> Admitted | Refusal:
+    """Check an observation. What was read before a run ended and comes after it is still that run's.
 
     Args:
         slots: the unit's beds, each with the slots in which a run is open.
         now: the hub's time.
+        ended: by bed and slot, when the last run ended where none is open.
     """
     bed = observation.bed
     if bed not in slots:
         return Refusal(RefusalReason.UNKNOWN_BED, f"there is no bed {bed} in this unit")
-    if observation.slot not in slots[bed]:
+    if observation.slot not in slots[bed] and observation.read_at > ended.get(bed, {}).get(observation.slot, 0):
         return Refusal(RefusalReason.UNKNOWN_RUN, f"no run is open in slot {observation.slot} of {bed}")
     ahead = observation.read_at - now
     if ahead > FUTURE_MS:

@@ -65,6 +65,7 @@ class Feeds:
 
     Attributes:
         slots: the unit's beds with the slots in which a run is open; the caller keeps it up.
+        ended: by bed, when the last run ended in the slots in which none is; likewise.
         refusals: what was turned away.
         skipped: numbers that will never be in the record; the caller writes them down and clears the list.
         notes: words about what no feed holds any more, and who reads a bed from now on; likewise.
@@ -80,6 +81,7 @@ class Feeds:
         gate: Gate | None = None,
     ) -> None:
         self.slots = slots
+        self.ended: dict[str, Mapping[int, Instant]] = {}
         self.refusals = Refusals()
         self.skipped: list[Skipped] = []
         self.notes: list[str] = []
@@ -319,7 +321,7 @@ class Feeds:
             return []
         self._owners.heard(feed, ticks)
         observation = self._by_hub_time(observation, again)
-        admitted = self._at_the_bed(observation, ticks) or admit(observation, self.slots, now)
+        admitted = self._at_the_bed(observation, ticks) or admit(observation, self.slots, now, self.ended)
         if isinstance(admitted, Refusal):
             self.skipped.append(Skipped(feed, observation.epoch, seq, seq, admitted.reason.value))
             self._refuse(feed, admitted, ticks, seq)

@@ -1,7 +1,7 @@
 """The engine behind a wall: one event at a time, and a defect of ours costs that event and no more."""
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -42,6 +42,9 @@ class EngineLike(Protocol):
 
     def looked(self, bed: str, person: str, now: Instant) -> dict[int, LookedView]:
         """Give by slot a person's last look at a bed and what is usual there no more."""
+
+    def ended(self, bed: str) -> Mapping[int, Instant]:
+        """Give when the last run ended, by the slots of a bed in which none is open."""
 
     def newest(self, bed: str, slot: int) -> dict[Quantity, tuple[Instant, float]]:
         """Give when each quantity of a run was last read, and what."""

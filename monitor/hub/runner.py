@@ -14,7 +14,7 @@ from monitor.core.endpoints import Endpoints
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Event, Observed, TimePassed
 from monitor.core.unit import Configuration
-from monitor.core.view import ConfiguredView
+from monitor.core.view import ConfiguredView, TileView
 from monitor.core.wire import CommandAnswer, Snapshot
 from monitor.hub.beds_now import beds_now
 from monitor.hub.cards import CardMaker
@@ -358,14 +358,17 @@ class Hub:
         tile = self.views.tile(bed, now)
         if tile is None:
             return
-        self.feeds.slots[bed] = frozenset(run.description.slot for run in tile.runs)
+        self._note_slots(bed, tile)
         self.publishing.tile(tile, always)
 
     def _refresh_slots(self) -> None:
         now = self.clock.now()
         for bed in self._beds:
-            runs = self.judge.engine.tile(bed, now).runs
-            self.feeds.slots[bed] = frozenset(run.description.slot for run in runs)
+            self._note_slots(bed, self.judge.engine.tile(bed, now))
+
+    def _note_slots(self, bed: str, tile: TileView) -> None:
+        self.feeds.slots[bed] = frozenset(run.description.slot for run in tile.runs)
+        self.feeds.ended[bed] = self.judge.engine.ended(bed)
 
     def _every_second(self, now: Instant, ticks: Instant) -> None:
         marks = self.feeds.marks()

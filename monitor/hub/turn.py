@@ -25,8 +25,13 @@ class Read:
     anew: LatestReadings | None = None
 
 
-def read_of(observation: Observation, latest: Latest, engine: EngineLike) -> Read:
-    """Take an observation that the engine has handled into the newest readings, and give what is to be told."""
+def read_of(observation: Observation, latest: Latest, engine: EngineLike) -> Read | None:
+    """Take an observation that the engine has handled into the newest readings, and give what is to be told.
+
+    What was read at a run that has ended since is in the record alone: no desk shows it, and no later run has it.
+    """
+    if observation.slot in engine.ended(observation.bed):
+        return None
     if not is_later(observation):
         return Read(observation, latest.take(observation))
     bed, slot = observation.bed, observation.slot

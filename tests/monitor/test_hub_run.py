@@ -31,7 +31,7 @@ from monitor.desk.sync import Following, Sync
 from monitor.record import Batch
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import Instant
-from shared.messages import Observation, Stored
+from shared.messages import Observation, RefusalReason, Stored
 from shared.quantities import Quantity as Q
 from tests.helpers.disk import fill, small_disk
 from tests.helpers.hub import BASE, NOON, DeskEnd, Rig, bed
@@ -238,6 +238,29 @@ def test_that_a_new_run_begins_blank_for_the_desk_too(rig: Rig) -> None:
     play(rig, feed, 1, readings={Q.PUMP_FLOW: 3.3})
     assert [column.last for column in series_of(rig, desk, since)[Q.PUMP_FLOW]] == [3.3]
     assert [list(part.values) for part in snapshot(rig, desk).readings] == [[Q.PUMP_FLOW]]
+
+
+def test_that_what_was_read_before_a_run_ended_and_comes_after_it_is_in_the_record_and_nowhere_else(
+    rig: Rig, caplog: pytest.LogCaptureFixture
+) -> None:
+    feed, desk = rig.feed("ward", bed("B1")), rig.desk()
+    play(rig, feed, 5)
+    rig.times.ms += 2_000
+    assert give(rig, desk, EndRun(id="end-0001", person="charge-2", bed="B1")).accepted
+    ended = rig.hub.clock.now()
+    rig.times.ms += 1_000
+    late = feed.read("B1", ended - 500)
+    feed.read("B1", ended + 500)
+    counts = rig.hub.feeds.refusals.counts
+    rig.until(lambda: counts[RefusalReason.UNKNOWN_RUN] == 1)
+    expect_logged(caplog, "unknown_run")
+    assert rig.observations()[-1] == late
+    run = bed("B1").runs[0].model_copy(update={"run_id": "B1-next"})
+    assert give(rig, desk, StartRun(id="start-001", person="charge-2", bed="B1", run=run)).accepted
+    assert snapshot(rig, desk).readings == ()
+    rig.drop()
+    rig.up()
+    assert snapshot(rig, desk).readings == ()
 
 
 def series_of(rig: Rig, desk: DeskEnd, now: Instant) -> dict[Q, tuple[Column, ...]]:

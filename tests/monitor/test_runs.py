@@ -92,7 +92,10 @@ def test_that_a_move_carries_runs_open_alerts_takes_and_limits(beds: Bed) -> Non
     assert beds.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
     assert beds.say(StartTransport, "charge", bed="B1", leader="nurse-B1", back=until) == ""
     before = beds.tile
+    assert beds.engine.ended("B1") == {}
     assert beds.say(MoveRun, "charge", bed="B1", to="B2") == ""
+    assert (beds.engine.ended("B1"), beds.engine.ended("B2")) == ({1: beds.now}, {})
+    assert beds.engine.ended("B9") == {}
     after = beds.engine.tile("B2", beds.now)
     assert beds.tile.runs == ()
     assert beds.tile.episodes == ()
@@ -124,6 +127,7 @@ def test_that_a_patient_moves_only_to_an_empty_bed(beds: Bed) -> None:
     assert "moves to an empty bed" in beds.say(MoveRun, "charge", bed="B1", to="B2")
     assert "there is no bed" in beds.say(MoveRun, "charge", bed="B1", to="B9")
     assert beds.say(EndRun, "charge", bed="B2") == ""
+    assert beds.engine.ended("B2") == {1: beds.now}
     assert "no run is open" in beds.say(MoveRun, "charge", bed="B2", to="B1")
 
 

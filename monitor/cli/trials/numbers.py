@@ -77,17 +77,19 @@ class Numbers:
                 raise Broken(1, f"number {min(missing)} of epoch {epoch} is in no record and no journal")
 
     def hold_turned_away(self, keys: Iterable[tuple[str, int]], entries: Iterable[Entry]) -> None:
-        """Hold what was turned away for want of a run to the log: none was open when it was read, or soon after."""
-        begun: dict[str, list[Instant]] = {}
+        """Hold what was turned away for want of a run to the log: none was open when it was read."""
+        without: dict[str, list[tuple[Instant, Instant]]] = {}
         for entry in entries:
             if entry.bed is not None and entry.kind is EntryKind.RUN_ENDED:
-                begun.setdefault(entry.bed, []).append(_NEVER)
-            elif entry.bed in begun and entry.kind is EntryKind.RUN_STARTED:
-                begun[entry.bed][-1] = entry.at
+                without.setdefault(entry.bed, []).append((entry.at, _NEVER))
+            elif entry.bed in without and entry.kind is EntryKind.RUN_STARTED:
+                without[entry.bed][-1] = without[entry.bed][-1][0], entry.at
         for key in keys:
             given = self.given.get(key)
             bed = Observation.model_validate_json(given.body).bed if given is not None else ""
-            if given is None or max(begun.get(bed, []), default=0) < NOON + given.at - _CLOCKS_APART_MS:
+            at = NOON + given.at if given is not None else 0
+            spans = without.get(bed, [])
+            if not any(begin - _CLOCKS_APART_MS <= at <= end + _CLOCKS_APART_MS for begin, end in spans):
                 raise Broken(1, f"number {key[1]} of epoch {key[0]} was turned away, and a run was open at {bed}")
 
     def at_the_end(self, found: Iterable[Observation], without_run: Set[tuple[str, int]]) -> int:

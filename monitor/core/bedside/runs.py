@@ -83,6 +83,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
     gone = [alert for alert in bed.alerts.values() if alert.slot == command.slot or (last and alert.slot is None)]
     _end_seen(handling, bed, gone, command.person)
     del bed.runs[command.slot]
+    bed.ended[command.slot] = handling.now
     if last:
         bed.transport, bed.care, bed.emergency_cards = None, [], {}
         events.drop_all(handling, bed)
@@ -121,6 +122,7 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
         text=f"Moved to {target.label}",
     )
     _end_seen(handling, source, feeds_found.of_bed(handling, source), command.person)  # of the place: it stays
+    source.ended |= dict.fromkeys(source.runs, handling.now)
     target.runs, source.runs = source.runs, {}
     target.alerts, source.alerts = source.alerts, {}
     target.episodes, source.episodes = source.episodes, {}
