@@ -92,7 +92,7 @@ class Head(Card):
         who = " · ".join(part for part in (face.who, self.face.run_words) if part)
         who_end = end + 18 + draw_text(painter, end + 18, lower, who, 15, False, theme.ink_2)
         right = self.width() - PAD
-        draw_text(painter, right, upper, "Board  Esc", 15, False, theme.ink_2, Align.RIGHT)
+        draw_text(painter, right, upper, "Back  Esc", 15, False, theme.ink_2, Align.RIGHT)
         draw_text(painter, right, lower, "Page Up, Page Down: other beds", 13, False, theme.ink_3, Align.RIGHT)
         fresh_right = right - text_width("Page Up, Page Down: other beds", 13) - 34
         fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
