@@ -49,12 +49,10 @@ class Readings:
 
     def judged(self, quantity: Quantity, window_s: float) -> float | None:
         """The running median over ``window_s`` (0, or entered by hand: the reading itself)."""
-        signal = self.run.signals.get(quantity)
-        if signal is None or not signal.times:
-            return None
-        if quantity not in self.fresh and self.at - signal.times[-1] > self._live_ms:
-            return None
-        return signal.values[-1] if window_s == 0 or self.by_hand else signal.median(ms(window_s))
+        value = self.raw(quantity)
+        if value is None or window_s == 0 or self.by_hand:
+            return value
+        return self.run.signals[quantity].median(ms(window_s))
 
     def usual(self, quantity: Quantity, span_s: float) -> float | None:
         """The median over a long window, once its readings cover the least time."""
