@@ -22,7 +22,7 @@ from tests.helpers.drawn import watch_texts
 needs_bus = pytest.mark.skipif(shutil.which("dbus-daemon") is None, reason="there is no dbus-daemon here")
 
 
-of_interface: Any = ClassInfo  # its stub does not know the form with a table
+of_interface: Any = ClassInfo  # as PySide6 types it, it takes no table and decorates nothing; it does both
 
 
 @of_interface({"D-Bus Interface": INTERFACE})

@@ -17,11 +17,11 @@ from monitor.desk.pagespage.page import PagesPage
 from monitor.desk.reach import Reach, Reached
 from monitor.desk.reviewpage.words import CHANGED, NOBODY_HAS, NONE, OVERDUE, UNKNOWN, WHO
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
-from monitor.desk.sound.face import SoundState
 from monitor.desk.store import Store
 from monitor.desk.units.band import ALL
 from monitor.desk.units.words import names_of
 from tests.helpers.desk import click, press_key, type_keys
+from tests.helpers.loud import Loud
 from tests.helpers.two_units import ADDRESSES, NORTH, SOUTH, TwoUnits, stores
 from tests.helpers.views import BOOT, NOW, episode, filled, holder, tile, unit
 
@@ -221,26 +221,10 @@ def test_that_the_keys_of_the_list_lead_into_the_unit_of_its_line_and_back(qtbot
     assert {window.theme_name for window in units.windows} == {"day"}
 
 
-class Ear:
-    """A player that keeps what it was asked to play."""
-
-    state = SoundState.ON
-
-    def __init__(self) -> None:
-        self.played: list[Priority] = []
-
-    def play(self, priority: Priority) -> bool:
-        self.played.append(priority)
-        return True
-
-    def remind(self) -> bool:
-        return True
-
-
 def test_that_the_highest_need_of_any_unit_is_heard_and_named_and_a_lost_hub_is_a_medium(qtbot: QtBot) -> None:
     had = episode("Flow 2.2, limit 2.5", Priority.HIGH, holder=holder())
     north = filled([tile("B1", episodes=(had,))], the_unit=unit(["B1"], name=NORTH))
-    units, ear, said = TwoUnits(qtbot, given=(north, stores()[1])), Ear(), list[str]()
+    units, ear, said = TwoUnits(qtbot, given=(north, stores()[1])), Loud(), list[str]()
     heeded = [
         Heeded(window.session, window.people, lambda name=name: name)  # type: ignore[misc]
         for window, name in zip(units.windows, (NORTH, SOUTH), strict=True)

@@ -20,6 +20,7 @@ from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.sound.player import VOLUME_FLOOR, Player, sound_state
 from monitor.desk.sound.policy import SoundPolicy, waiting_for
 from monitor.desk.sound.tones import BURSTS, HARMONICS, RATE, samples_of
+from tests.helpers.loud import Loud
 from tests.helpers.views import episode, filled, holder, tile
 
 PULSES = {Priority.HIGH: 10, Priority.MEDIUM: 3, Priority.LOW: 1}
@@ -123,22 +124,6 @@ def test_that_bursts_never_overlap() -> None:
             begun.append((now, burst))
     for (at, burst), (following, _) in pairwise(begun):
         assert following >= at + BURSTS[burst].length_s()
-
-
-class Loud:
-    """A player that writes down what it was asked to play."""
-
-    state = SoundState.ON
-
-    def __init__(self) -> None:
-        self.played: list[Priority] = []
-
-    def play(self, priority: Priority) -> bool:
-        self.played.append(priority)
-        return True
-
-    def remind(self) -> bool:
-        return True
 
 
 def test_that_a_lost_hub_is_heard_as_a_medium() -> None:

@@ -31,6 +31,7 @@ from shared.instant import SECOND
 from shared.look.sizes import arc_minutes
 from shared.look.tile import tile_parts
 from tests.helpers.desk import Desk, picture, press_key, type_keys
+from tests.helpers.loud import Loud
 from tests.helpers.views import NOW, beat, episode, filled, holder, tile
 
 PAUSE = AudioPauseView(by="charge", until=NOW + 105 * SECOND)
@@ -38,22 +39,6 @@ PAUSE = AudioPauseView(by="charge", until=NOW + 105 * SECOND)
 
 def paused_tile(bed: str = "B7", *episodes: EpisodeView) -> TileView:
     return tile(bed, audio_paused=PAUSE, episodes=episodes)
-
-
-class Loud:
-    """A player that writes down what it was asked to play."""
-
-    def __init__(self, state: SoundState = SoundState.ON) -> None:
-        self.state = state
-        self.played: list[str] = []
-
-    def play(self, priority: Priority) -> bool:
-        self.played.append(priority.value)
-        return True
-
-    def remind(self) -> bool:
-        self.played.append("reminder")
-        return True
 
 
 class Ear:

@@ -17,31 +17,14 @@ from monitor.core.wire import EntryDelta, TileDelta
 from monitor.desk.hearing import Heard
 from monitor.desk.link_state import LinkState
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
-from monitor.desk.sound.face import SoundState
 from monitor.desk.sound.twins import ALWAYS, SOUND_OF, TWINS, Place, Sound, caption
 from monitor.desk.store import Changes
 from shared.instant import SECOND
 from tests.helpers.desk import Desk, picture
+from tests.helpers.loud import Loud
 from tests.helpers.views import NOW, beat, episode, filled, holder, tile
 
 FLOW = "Flow low 2.2, limit 2.5"
-
-
-class Loud:
-    """A player that writes down what it was asked to play."""
-
-    state = SoundState.ON
-
-    def __init__(self) -> None:
-        self.played: list[str] = []
-
-    def play(self, priority: Priority) -> bool:
-        self.played.append(priority.value)
-        return True
-
-    def remind(self) -> bool:
-        self.played.append("reminder")
-        return True
 
 
 @dataclass(frozen=True)
