@@ -130,7 +130,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
         case K.NOBODY_THERE:
             return "Nobody can be called: telephone"
         case K.LATE_ARRIVAL:
-            return f"{who} {text}: next rung"
+            return f"{who} {text}" + (": next rung" if entry.rung is not None else "")
         case K.NO_ANSWER:
             following = "next rung" if entry.rung is not None else "nobody left to call"
             return f"No answer from {who} {text}: {following}"

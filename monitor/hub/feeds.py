@@ -117,7 +117,7 @@ class Feeds:
     def talk(self, identity: bytes, parts: Sequence[bytes], now: Instant, ticks: Instant) -> list[Event]:
         """Hear a message of the link socket from the peer ``identity``; give the events that it means."""
         key = self._key()
-        name = identity.decode("ascii", "replace") if key is None else key.name
+        name = _name(identity) if key is None else key.name
         try:
             _, message = decode(parts, FEED_MESSAGES)
             if not isinstance(message, Hello | Observation):
@@ -373,3 +373,9 @@ class Feeds:
         if tell:
             log.warning("%s: turned away: %s", peer, refused)
         return tell
+
+
+def _name(identity: bytes) -> str:
+    """Give the name of a line; ZeroMQ makes one up where the peer has none, or came again before it was read."""
+    name = identity.decode("ascii", "replace")
+    return name if name.isprintable() else "a line without a name"

@@ -236,6 +236,18 @@ def test_that_nobody_speaks_in_the_name_of_another_feed(caplog: pytest.LogCaptur
     expect_logged(caplog, "unknown_feed")
 
 
+def test_that_what_waits_in_a_line_that_its_feed_has_left_is_turned_away_in_words(
+    caplog: pytest.LogCaptureFixture,
+) -> None:
+    door = Door()
+    door.hello("ward", bed("B1"))
+    said = Hello(version=1, feed="ward", epoch=EPOCH, first=1, next=1, sent_at=AT, beds=())
+    assert door.feeds.talk(b"\x00\x8b\xc5g)", encode("ward", said), AT, door.ticks) == []
+    assert "a line without a name: turned away" in caplog.text
+    assert seqs(door.live(observation(1))) == [1]
+    expect_logged(caplog, "unknown_feed")
+
+
 def test_that_another_version_gets_no_welcome(caplog: pytest.LogCaptureFixture) -> None:
     door = Door()
     door.hello("ward", bed("B1"), version=2)

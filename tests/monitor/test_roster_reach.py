@@ -311,7 +311,7 @@ def test_that_who_is_five_minutes_late_and_not_at_the_bed_calls_the_next_rung() 
     assert ward.called("B1", taken) == []
     ward.to(taken + 7 * MINUTE)
     (late,) = ward.said(K.LATE_ARRIVAL)
-    assert late.person == "nurse-1"
+    assert (late.person, late.rung) == ("nurse-1", 2)
     assert [p for _, p in ward.called("B1", taken)] == ["charge-1"]
     holder = ward.episode("B1").holder
     assert holder is not None
@@ -336,7 +336,8 @@ def test_that_a_late_arrival_with_everybody_called_calls_nobody_anew() -> None:
     ward.take("B1", "charge-1", where="going", eta_min=1, reason="other")
     before = len(ward.called("B1"))
     ward.after(6)
-    assert len(ward.said(K.LATE_ARRIVAL)) == 1
+    (late,) = ward.said(K.LATE_ARRIVAL)
+    assert late.rung is None, "there is no next rung"
     assert len(ward.called("B1")) == before
 
 

@@ -40,10 +40,10 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
             episode.bed,
             episode=episode.id,
             person=holder.person,
+            rung=climb.call_next(episode.ladder, handling.ladder, handling.now),
             until=holder.eta_at,
             text=f"not written down at the bed {minutes} min after the take",
         )
-        climb.call_next(episode.ladder, handling.ladder, handling.now)
         run_ladder(handling, place, episode)
 
 
@@ -60,10 +60,10 @@ def _speak_for_coming(handling: Handling, place: BedState | UnitState, episode: 
             episode.bed,
             episode=episode.id,
             person=name,
+            rung=climb.call_next(episode.ladder, handling.ladder, handling.now),
             until=said.eta_at,
             text=f"said {minutes} min ago: {what}; nobody has it",
         )
-        climb.call_next(episode.ladder, handling.ladder, handling.now)
         run_ladder(handling, place, episode)
 
 
