@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from monitor.analysis.arrow import ARROW_LEVEL, ARROW_MS, Arrow, arrow_of, slope_over
+from monitor.analysis.arrow import ARROW_LEVEL, ARROW_MS, Arrow, arrow_of, may_point, slope_over
 from monitor.analysis.noise import noise_of
 from monitor.core.meaning.sizes import digit_of, steep_change
 from monitor.desk.series import SeriesWindow
@@ -20,6 +20,8 @@ def arrow_in(window: SeriesWindow, quantity: Quantity) -> Arrow:
     known = np.flatnonzero(~np.isnan(middles)).tolist()
     blocks = [(window.begin + n * width + width // 2, float(middles[n])) for n in known]
     end = window.begin + (len(window.low) - 1) * width
+    if not may_point(blocks, end, ARROW_MS, width, ARROW_LEVEL):  # nearly always
+        return Arrow.NONE
     slope = slope_over(blocks, end, ARROW_MS, width, ARROW_LEVEL)
     if slope is None:
         return Arrow.NONE

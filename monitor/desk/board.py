@@ -15,7 +15,7 @@ from monitor.desk.paint.text import draw_text
 from monitor.desk.palette import qcolor
 from monitor.desk.series import HAND_WINDOW_MS, LIVE_WINDOW_MS
 from monitor.desk.store import Store
-from monitor.desk.tile.compose import compose
+from monitor.desk.tile.kept_faces import KeptFaces
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.widget import TileWidget
 from shared.instant import HOUR
@@ -44,9 +44,11 @@ class Board(QWidget):
         super().__init__(parent)
         self._store = store
         self._theme = theme
+        self._faces = KeptFaces(store)
         self._tiles: dict[str, TileWidget] = {}
         self._shown: tuple[str, ...] = ()
         self._grid: Grid | None = None
+        self._placed: tuple[tuple[str, ...], Grid] | None = None
         self._page = 0
         self._pages = 1
         self._focus = ""
@@ -56,14 +58,24 @@ class Board(QWidget):
     # -- showing --------------------------------------------------------------------------------------------
 
     def show_moment(self, moment: Moment, only: Iterable[str] | None = None) -> None:
-        """Compose the faces of the shown beds (or of some of them) and paint those that differ."""
+        """Show what has changed: anything, or something of some beds alone. Faces that differ are painted."""
+        only = None if only is None else tuple(only)
+        self._faces.forget(only)
         if only is None:
-            self._lay_out()
-        wanted = self._shown if only is None else [bed for bed in only if bed in self._shown]
-        for bed in wanted:
+            self.let_pass(moment)
+        else:
+            self._show(moment, [bed for bed in only if bed in self._shown])
+
+    def let_pass(self, moment: Moment) -> None:
+        """Show what time alone has changed. A bed that has a need since the last time may come to another page."""
+        self._lay_out()
+        self._show(moment, self._shown)
+
+    def _show(self, moment: Moment, beds: Iterable[str]) -> None:
+        for bed in beds:
             tile = self._store.tiles.get(bed)
             if tile is not None:
-                self._tiles[bed].show_face(compose(tile, self._store, moment))
+                self._tiles[bed].show_face(self._faces.face(tile, moment))
 
     def show_phase(self, phase_ms: int) -> set[Priority]:
         """Show the flash of this phase; give the grades that flash at all."""
@@ -215,9 +227,11 @@ class Board(QWidget):
             self._tiles.pop(bed).deleteLater()
 
     def _place(self, shown: tuple[str, ...], grid: Grid) -> None:
+        if (shown, grid) == self._placed:
+            return
         size = QSize(grid.tile_w, grid.tile_h)
         changed = shown != self._shown
-        self._shown = shown
+        self._shown, self._placed = shown, (shown, grid)
         for place, bed in enumerate(shown):
             tile = self._tiles.get(bed) or self._make(bed)
             x, y = grid.place(place, RING_ROOM)

@@ -1,7 +1,8 @@
 """The newest readings and the series behind the small trends, per bed, run and quantity."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from types import MappingProxyType
+from typing import NamedTuple
 
 from monitor.analysis.arrow import Arrow
 from monitor.core.point_marks import BY_HAND, MEASURED, UNSURE, Marks, PointMark
@@ -13,8 +14,7 @@ from shared.instant import Instant, ms
 from shared.quantities import Quantity
 
 
-@dataclass(frozen=True, slots=True)
-class Latest:
+class Latest(NamedTuple):
     """The newest reading of a quantity, and how it came in."""
 
     value: float
@@ -33,6 +33,7 @@ class Latest:
 
 
 Key = tuple[str, int]
+_NOTHING: Mapping[Quantity, Latest] = MappingProxyType({})
 
 
 class Readings:
@@ -84,22 +85,28 @@ class Readings:
     def take(self, delta: ReadingsDelta) -> None:
         """Take new readings; a late one goes into the trend and never over a newer number."""
         latest = self._latest.setdefault((delta.bed, delta.slot), {})
-        stood = {quantity: (one.read_at, one.value) for quantity, one in latest.items()}
-        worked = derive(delta.read_at, delta.values, stood)
-        for quantity, value in {**delta.values, **worked}.items():
-            marks = self._usual_marks(delta.bed) | delta.marks_of(quantity)
-            if quantity in worked:
-                marks |= _of_parts(
-                    {
-                        part: delta.marks_of(part) if part in delta.values else latest[part].marks
-                        for part in PARTS
-                        if part in delta.values or part in latest
-                    }
-                )
-            self._of(delta.bed, delta.slot, quantity).add(delta.read_at, value, marks)
-            known = latest.get(quantity)
-            if known is None or delta.read_at >= known.read_at:
-                latest[quantity] = Latest(value, delta.read_at, marks)
+        worked = derive(delta.read_at, delta.values, _stood(latest))
+        usual, marked = self._usual_marks(delta.bed), bool(delta.marks or delta.estimated)
+        for quantity, value in delta.values.items():
+            marks = usual | delta.marks_of(quantity) if marked else usual
+            self._add(delta, latest, quantity, value, marks)
+        for quantity, value in worked.items():
+            parts = {
+                part: delta.marks_of(part) if part in delta.values else latest[part].marks
+                for part in PARTS
+                if part in delta.values or part in latest
+            }
+            self._add(delta, latest, quantity, value, usual | delta.marks_of(quantity) | _of_parts(parts))
+
+    def _add(
+        self, delta: ReadingsDelta, latest: dict[Quantity, Latest], quantity: Quantity, value: float, marks: Marks
+    ) -> None:
+        key, read_at = (delta.bed, delta.slot, quantity), delta.read_at
+        series = self._series.get(key)
+        (series if series is not None else self._of(*key)).add(read_at, value, marks)
+        known = latest.get(quantity)
+        if known is None or read_at >= known.read_at:
+            latest[quantity] = Latest(value, read_at, marks)
 
     def merge(self, bed: str, slot: int, width_ms: int, series: Mapping[Quantity, tuple[Column, ...]]) -> None:
         """Take history; columns of another width than the bed's own are left alone."""
@@ -113,6 +120,10 @@ class Readings:
     def latest(self, bed: str, slot: int, quantity: Quantity) -> Latest | None:
         """Give the newest reading, or ``None`` when there never was one."""
         return self._latest.get((bed, slot), {}).get(quantity)
+
+    def stands(self, bed: str, slot: int) -> Mapping[Quantity, Latest]:
+        """Give the newest readings of a run: what stands now, and what comes later into it too."""
+        return self._latest.get((bed, slot), _NOTHING)
 
     def window(self, bed: str, slot: int, quantity: Quantity, now: Instant) -> SeriesWindow:
         """Give the columns of the window that ends now."""
@@ -172,11 +183,16 @@ class Readings:
 
     def _complete(self, bed: str, slot: int) -> None:
         latest = self._latest[bed, slot]
-        stood = {quantity: (one.read_at, one.value) for quantity, one in latest.items()}
+        stood = _stood(latest)
         for at in {one.read_at for one in latest.values()}:
             values = {quantity: one.value for quantity, one in latest.items() if one.read_at == at}
             for quantity, value in derive(at, values, stood).items():
                 latest[quantity] = Latest(value, at, _of_parts({one: latest[one].marks for one in PARTS}))
+
+
+def _stood(latest: Mapping[Quantity, Latest]) -> dict[Quantity, tuple[Instant, float]]:
+    """Give the newest of what another quantity follows from."""
+    return {part: (one.read_at, one.value) for part in PARTS if (one := latest.get(part)) is not None}
 
 
 def _marks_in(part: LatestReadings, quantity: Quantity) -> Marks:

@@ -4,6 +4,7 @@ A column without a reading is a gap and stays one. Nothing is drawn across it an
 not measured by a feed is kept as dots.
 """
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -39,6 +40,31 @@ class SeriesWindow:
     dots: tuple[Dot, ...] = ()
 
 
+class _Newest:
+    """The column that is being filled, in plain numbers: nearly every reading goes here, and none waits for numpy.
+
+    ``guess``: it holds nothing but estimates of the console.
+    """
+
+    __slots__ = ("at", "guess", "high", "last", "low")
+
+    def __init__(self) -> None:
+        self.low = self.high = self.last = math.nan
+        self.at = 0
+        self.guess = False
+
+    def put(self, at: Instant, low: float, high: float, last: float, guess: bool) -> None:
+        """Take a reading, or a column of history."""
+        empty = self.last != self.last
+        self.guess = guess and (self.guess or empty)
+        if not self.low <= low:  # also where it was NaN
+            self.low = low
+        if not self.high >= high:
+            self.high = high
+        if empty or at >= self.at:
+            self.last, self.at = last, at
+
+
 class Series:
     """A ring of columns. A reading older than the ring changes nothing."""
 
@@ -50,6 +76,7 @@ class Series:
         "_last",
         "_last_at",
         "_low",
+        "_newest",
         "columns",
         "late",
         "width_ms",
@@ -65,6 +92,7 @@ class Series:
         self._last: Floats = np.full(columns, np.nan)
         self._last_at = np.zeros(columns, dtype=np.int64)
         self._estimated = np.zeros(columns, dtype=np.bool_)
+        self._newest = _Newest()
         self._dots = Dots()
 
     def add(self, read_at: Instant, value: float, marks: Marks = MEASURED) -> None:
@@ -79,13 +107,11 @@ class Series:
 
     def newest(self) -> tuple[int, float, float]:
         """Give how many readings came late, and the extremes of the newest column."""
-        if self._head is None:
-            return self.late, np.nan, np.nan
-        place = self._head % self.columns
-        return self.late, float(self._low[place]), float(self._high[place])
+        return self.late, self._newest.low, self._newest.high
 
     def window(self, now: Instant) -> SeriesWindow:
         """Give the columns of the window that ends with the column of ``now``."""
+        self._settle()
         newest = now // self.width_ms
         numbers = np.arange(newest - self.columns + 1, newest + 1)
         places = numbers % self.columns
@@ -107,26 +133,39 @@ class Series:
             self._dots.put(number, Dot(at, last, marks))
             self._dots.forget_before(number - self.columns)
             return
+        guess = PointMark.ESTIMATED in marks
         if self._head is None:
             self._head = number
         elif number > self._head:
             self._advance(number)
-        elif number <= self._head - self.columns:
-            return
         elif number < self._head:
-            self.late += 1
-        place = number % self.columns
-        guess = PointMark.ESTIMATED in marks
-        self._estimated[place] = guess and (self._estimated[place] or bool(np.isnan(self._last[place])))
+            if number > self._head - self.columns:
+                self.late += 1
+                self._put_late(number % self.columns, at, low, high, last, guess)
+            return
+        self._newest.put(at, low, high, last, guess)
+
+    def _put_late(self, place: int, at: Instant, low: float, high: float, last: float, guess: bool) -> None:
+        """Take what belongs to a column that was filled before."""
+        empty = bool(np.isnan(self._last[place]))
+        self._estimated[place] = guess and (self._estimated[place] or empty)
         if not self._low[place] <= low:  # also where it was NaN
             self._low[place] = low
         if not self._high[place] >= high:
             self._high[place] = high
-        if np.isnan(self._last[place]) or at >= self._last_at[place]:
+        if empty or at >= self._last_at[place]:
             self._last[place], self._last_at[place] = last, at
+
+    def _settle(self) -> None:
+        """Write the newest column where the others are."""
+        if self._head is not None:
+            place, newest = self._head % self.columns, self._newest
+            self._low[place], self._high[place], self._last[place] = newest.low, newest.high, newest.last
+            self._last_at[place], self._estimated[place] = newest.at, newest.guess
 
     def _advance(self, number: int) -> None:
         assert self._head is not None
+        self._settle()
         next_one = number == self._head + 1
         first = max(self._head + 1, number - self.columns + 1)
         fresh = number % self.columns if next_one else np.arange(first, number + 1) % self.columns
@@ -134,4 +173,4 @@ class Series:
             values[fresh] = np.nan
         self._last_at[fresh] = 0
         self._estimated[fresh] = False
-        self._head = number
+        self._head, self._newest = number, _Newest()

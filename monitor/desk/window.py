@@ -218,10 +218,8 @@ class DeskWindow(QWidget):
         moment = self.moment()
         if moment is None:
             return
-        if changes.unit or changes.snapshot:
-            self.board.show_moment(moment)
-        elif changes.beds:
-            self.board.show_moment(moment, changes.beds)
+        if changes.unit or changes.beds:  # of a snapshot all is new
+            self.board.show_moment(moment, None if changes.unit else changes.beds)
         if changes.sparks:
             self.board.refresh(changes.beds)
         self.answering.signing.heed(changes)
@@ -230,7 +228,8 @@ class DeskWindow(QWidget):
         if changes.commands:
             self.answering.beyond.heed()
         self._show_page(moment, changes)
-        self._flash_now()
+        if changes.views or changes.unit:  # a reading alone begins no flash and ends none
+            self._flash_now()
         self.changed.emit(changes)
 
     def tick(self) -> None:
@@ -241,7 +240,7 @@ class DeskWindow(QWidget):
         if second != self._second or changes.unit or changes.commands:
             self._second = second
             if moment is not None:
-                self.board.show_moment(moment)
+                (self.board.show_moment if changes.unit or changes.commands else self.board.let_pass)(moment)
                 self._show_page(moment, changes)
             self._flash_now()
             if changes.unit:

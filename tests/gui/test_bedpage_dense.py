@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from datetime import UTC
 from itertools import combinations, product
 from typing import Any
@@ -310,7 +309,7 @@ def test_that_a_lost_sensor_is_no_number_of_now_anywhere_and_its_panel_stays(qtb
     shown = Review(qtbot, view)
     page = shown.page
     read = page._session.store.readings._latest["B7", 1]
-    read[Q.PUMP_FLOW] = replace(read[Q.PUMP_FLOW], read_at=NOW - 10 * MINUTE, value=3.3)
+    read[Q.PUMP_FLOW] = read[Q.PUMP_FLOW]._replace(read_at=NOW - 10 * MINUTE, value=3.3)
     for _ in range(3):
         shown.read({Q.PUMP_FLOW: 10 * MINUTE})
         assert len(page.trends.plots) == 5, "no panel comes and goes"

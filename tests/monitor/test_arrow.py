@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from monitor.analysis.arrow import ARROW_LEVEL, ARROW_MS, Arrow, Blocks, arrow_of, likeness, slope_over
+from monitor.analysis.arrow import ARROW_LEVEL, ARROW_MS, Arrow, Blocks, arrow_of, likeness, may_point, slope_over
 from monitor.analysis.blocks import block_medians
 from monitor.analysis.trend import Slope
 from shared.instant import HOUR, MINUTE, SECOND
@@ -93,3 +93,17 @@ def test_that_a_block_with_less_than_half_of_its_readings_is_a_gap() -> None:
     assert block_medians(samples, MINUTE, SECOND) == [(90 * SECOND, 89.5)]
     assert block_medians(samples[:10], 10 * SECOND, SECOND) == [(5 * SECOND, 4.5)]
     assert block_medians([], MINUTE, SECOND) == []
+
+
+@given(
+    st.lists(st.floats(-5, 5) | st.integers(0, 3).map(float), min_size=20, max_size=240),
+    st.floats(-2, 2),
+)
+def test_that_what_cannot_point_at_once_has_no_arrow_by_the_whole_reckoning(
+    values: list[float], rate: float
+) -> None:
+    blocks = [(n * 30_000, value + rate * n / 10) for n, value in enumerate(values)]
+    end = len(blocks) * 30_000
+    slope = slope_over(blocks, end, ARROW_MS, 30_000, ARROW_LEVEL)
+    points = slope is not None and slope.excludes_zero
+    assert may_point(blocks, end, ARROW_MS, 30_000, ARROW_LEVEL) or not points

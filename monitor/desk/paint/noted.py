@@ -16,6 +16,11 @@ def note(painted: Note) -> None:
         _noting[-1].append(painted)
 
 
+def is_noting() -> bool:
+    """Tell whether somebody listens: then nothing may be shown from a picture that was kept."""
+    return bool(_noting)
+
+
 def painted_on(widget: QWidget) -> list[Note]:
     """Paint a widget without its children, out of sight, and give its texts and marks in their order."""
     if widget.size().isEmpty():

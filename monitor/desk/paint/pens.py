@@ -1,8 +1,5 @@
 """Brushes, pens and boxes that the primitives share."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
@@ -10,21 +7,28 @@ from monitor.desk.palette import qcolor
 from shared.look.palette import Hex
 from shared.look.tile import Rect
 
+_ANTIALIASING = QPainter.RenderHint.Antialiasing
+
 
 def to_qrect(rect: Rect) -> QRectF:
     """Give the Qt rectangle of a part of a tile."""
     return QRectF(rect.x, rect.y, rect.w, rect.h)
 
 
-@contextmanager
-def kept(painter: QPainter, *, smooth: bool = True) -> Iterator[None]:
-    """Give the painter back as it was; inside, edges are antialiased if `smooth`."""
-    painter.save()
-    painter.setRenderHint(QPainter.RenderHint.Antialiasing, smooth)
-    try:
-        yield
-    finally:
-        painter.restore()
+class kept:
+    """Gives the painter back as it was; inside, edges are antialiased if ``smooth``."""
+
+    __slots__ = ("_painter", "_smooth")
+
+    def __init__(self, painter: QPainter, *, smooth: bool = True) -> None:
+        self._painter, self._smooth = painter, smooth
+
+    def __enter__(self) -> None:
+        self._painter.save()
+        self._painter.setRenderHint(_ANTIALIASING, self._smooth)
+
+    def __exit__(self, *_: object) -> None:
+        self._painter.restore()
 
 
 def pen(colour: Hex, width: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:

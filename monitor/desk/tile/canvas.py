@@ -21,10 +21,26 @@ class KeptLines:
 
 
 @dataclass(frozen=True, slots=True)
+class KeptStill:
+    """What seldom changes on a tile, as painted: all but numbers, trends, and the plates over them."""
+
+    made_of: tuple[object, ...]
+    picture: QPixmap
+
+
+@dataclass(slots=True)
+class Kept:
+    """Pictures that one tile keeps, for as long as they would be painted alike. ``lines``: by row."""
+
+    still: KeptStill | None = None
+    lines: dict[int, KeptLines] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
 class Canvas:
     """One tile being painted. ``inverted``: the other half of a flash. ``still``: motion is reduced.
 
-    ``lines``: the trends as last painted, by row.
+    ``kept``: its pictures as last painted. ``whole``: more than its mark block is painted.
     """
 
     painter: QPainter
@@ -35,7 +51,8 @@ class Canvas:
     height: int
     inverted: bool = False
     still: bool = False
-    lines: dict[int, KeptLines] = field(default_factory=dict)
+    kept: Kept = field(default_factory=Kept)
+    whole: bool = True
 
     def px(self, use: Px) -> float:
         """Give the font size of a use on this tile."""

@@ -21,7 +21,7 @@ from monitor.desk.tile.freshness import Fresh, freshness
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import foot_of_need, need_face, staff_picture
 from monitor.desk.tile.numbers import Numbers
-from shared.instant import HOUR, MINUTE, SECOND
+from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.look.marks import Mark
 from shared.look.palette import StateHue
 from shared.messages import Origin
@@ -61,11 +61,15 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
         foot=_foot(tile, store, moment),
         origin_mark=origin[0] if origin is not None and need.mark is not origin[0] else None,
         origin=origin[2] if origin is not None and need.mark is not origin[0] else "",
-        changed=not moment.veiled and changed is not None and 0 <= moment.now - changed < CHANGED_FOR_MS,
+        changed=not moment.veiled and changed is not None and _is_new(changed, moment),
         veiled=moment.veiled,
-        paused="" if moment.veiled else pause_words(tile, moment.now),
+        paused="" if moment.veiled or tile.audio_paused is None else pause_words(tile, moment.now),
         off=off_words(tile, moment),
     )
+
+
+def _is_new(changed: Instant, moment: Moment) -> bool:
+    return moment.has_come(changed) and not moment.has_come(changed + CHANGED_FOR_MS)
 
 
 def _no_run(tile: TileView, moment: Moment) -> Face:
@@ -92,17 +96,17 @@ def support_words(tile: TileView, moment: Moment) -> str:
     started = [run.description.started_at for run in tile.runs if run.description.started_at is not None]
     if not started:
         return labels
-    day = 1 + (moment.now - min(started)) // (24 * HOUR)
+    day = 1 + moment.whole(min(started), 24 * HOUR)
     return f"{labels} · day {max(1, day)}"
 
 
 def _fresh_words(tile: TileView, moment: Moment) -> tuple[str, bool]:
     """Give how fresh the readings are in words, and whether they stand in bold: something is missing."""
-    fresh, old = freshness(tile, moment), moment.second - (tile.last_reading_at or 0)
+    fresh, since = freshness(tile, moment), tile.last_reading_at or 0
     if fresh in (Fresh.STALE, Fresh.AGEING):
-        return words.age(old), fresh is Fresh.STALE
+        return words.age(moment.second - since), fresh is Fresh.STALE
     if fresh is Fresh.BY_HAND:
-        return words.age_in_minutes(old), False
+        return words.age_in_minutes(moment.second - since), False
     return fresh.value, fresh is not Fresh.LIVE
 
 
@@ -169,9 +173,9 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
         parts = [part for part in (missing_words(away), *parts, leads, silent) if part]
     parts = [*high_limits(tile, moment), *parts]
     parts = [*(trial_words(run.trial, moment) for run in tile.runs if run.trial is not None), *parts]
-    if tile.care_until is not None and moment.second < tile.care_until:
+    if tile.care_until is not None and not moment.has_counted(tile.care_until):
         parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
-    if tile.audio_paused is not None and moment.now < tile.audio_paused.until:
+    if tile.audio_paused is not None and not moment.has_come(tile.audio_paused.until):
         parts.insert(0, f"Sound paused by {store.label(tile.audio_paused.by)}")
     # the same words, shorter and shorter: remarks go first, then names of what is not watched, that as the last
     watched = _not_watched(tile)

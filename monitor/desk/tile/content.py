@@ -82,10 +82,10 @@ def _second(tile: TileView, worse_slot: int) -> Row | None:
     return Row(Q.POST_OXYGENATOR_PRESSURE, (first.slot,)) if Q.POST_OXYGENATOR_PRESSURE in first.sensors else None
 
 
-def plain_quantities(tile: TileView) -> tuple[tuple[int, Q], ...]:
-    """Choose the plain numbers of a bed with one run, as slot and quantity, without those of the trend rows."""
+def plain_quantities(tile: TileView, rows: Iterable[Row]) -> tuple[tuple[int, Q], ...]:
+    """Choose the plain numbers of a bed with one run, as slot and quantity, without those of its trend rows."""
     run = tile.runs[0]
-    shown = {row.quantity for row in trend_rows(tile, run.description.slot)}
+    shown = {row.quantity for row in rows}
     wanted = _PLAIN[run.description.support]
     return tuple((run.description.slot, q) for q in wanted if q not in shown and is_fitted(run, q))
 
@@ -113,11 +113,6 @@ def scale_of(quantity: Q, run: RunView, spread: bool) -> Scale:
             return FLOW_WITHOUT_TARGET
         return FLOW_SHARES[0] * target, FLOW_SHARES[1] * target
     return SCALES[quantity]
-
-
-def run_in(runs: Iterable[RunView], slot: int) -> RunView:
-    """Give the run in a slot."""
-    return next(run for run in runs if run.description.slot == slot)
 
 
 def _third(tile: TileView) -> Q | None:

@@ -1,5 +1,6 @@
 """How fresh a bed's readings are on its tile."""
 
+import math
 from enum import StrEnum
 
 from monitor.core.view import TileView
@@ -27,11 +28,12 @@ def freshness(tile: TileView, moment: Moment) -> Fresh:
         return Fresh.NOT_LIVE
     if tile.last_reading_at is None:
         return Fresh.NONE
-    old = moment.second - tile.last_reading_at
-    if tile.stale or old > tile.stale_after_s * SECOND:
+    read_at = tile.last_reading_at
+    if tile.stale or moment.has_counted(read_at + math.floor(tile.stale_after_s * SECOND) + 1):
         return Fresh.STALE
     if moment.link is LinkState.LATE:
         return Fresh.HUB_SILENT
     if tile.origin is Origin.ENTERED:
         return Fresh.BY_HAND
-    return Fresh.AGEING if old >= tile.age_from_s * SECOND else Fresh.LIVE
+    is_ageing = moment.has_counted(read_at + math.ceil(tile.age_from_s * SECOND))
+    return Fresh.AGEING if is_ageing else Fresh.LIVE

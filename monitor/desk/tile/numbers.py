@@ -1,5 +1,7 @@
 """The numbers of a tile: fresh ones as they are, lost and stale ones as ``--`` with what they were and when."""
 
+import math
+
 from monitor.analysis.arrow import Arrow
 from monitor.core.view import RunView, TileView
 from monitor.desk import words
@@ -9,7 +11,7 @@ from monitor.desk.store import Store
 from monitor.desk.tile import content
 from monitor.desk.tile.face import LineFace, NumberFace, PlainFace, PowerFace, TrendFace
 from monitor.desk.tile.moment import Moment
-from shared.instant import MINUTE, SECOND
+from shared.instant import MINUTE, SECOND, Instant
 from shared.look.need import Need
 from shared.messages import Origin
 from shared.quantities import CATALOGUE
@@ -27,16 +29,21 @@ class Numbers:
         self._store = store
         self._moment = moment
         self._out, self._limits = _what_is_out(tile)
+        self._runs = {run.description.slot: run for run in tile.runs}
+        self._stands = {slot: store.readings.stands(tile.bed, slot) for slot in self._runs}
+        self._width = store.readings.width_ms(tile.bed)
+        self._rows = content.trend_rows(tile, self._worse_slot())
 
     def trends(self) -> tuple[TrendFace, ...]:
         """Give the trend rows."""
-        return tuple(self._trend(row) for row in content.trend_rows(self._tile, self._worse_slot()))
+        return tuple(map(self._trend, self._rows))
 
     def plain(self) -> tuple[PlainFace, ...]:
         """Give the plain numbers; with two runs the speeds and the difference of their flows."""
         if len(self._tile.runs) == 2:
             return self._plain_of_two()
-        return tuple(self._plain(slot, quantity) for slot, quantity in content.plain_quantities(self._tile))
+        wanted = content.plain_quantities(self._tile, self._rows)
+        return tuple(self._plain(slot, quantity) for slot, quantity in wanted)
 
     def power(self) -> PowerFace | None:
         """Give the worse power state of the bed's runs; ``None`` where no console says anything about it."""
@@ -49,18 +56,18 @@ class Numbers:
         """Tell whether a reading may no longer be shown as a number."""
         if self._moment.veiled or self._tile.stale:
             return True
-        return self._moment.now - read.read_at > self._tile.stale_after_s * SECOND
+        return self._moment.has_come(read.read_at + math.floor(self._tile.stale_after_s * SECOND) + 1)
 
     def _latest(self, slot: int, quantity: Q) -> Latest | None:
-        if content.is_fitted(content.run_in(self._tile.runs, slot), quantity):
-            return self._store.readings.latest(self._tile.bed, slot, quantity)
-        others = [run.description.slot for run in self._tile.runs if content.is_fitted(run, quantity)]
-        return self._store.readings.latest(self._tile.bed, others[0], quantity) if others else None
+        if content.is_fitted(self._runs[slot], quantity):
+            return self._stands[slot].get(quantity)
+        others = [other for other, run in self._runs.items() if content.is_fitted(run, quantity)]
+        return self._stands[others[0]].get(quantity) if others else None
 
     # -- trends ---------------------------------------------------------------------------------------------
 
     def _trend(self, row: content.Row) -> TrendFace:
-        run = content.run_in(self._tile.runs, row.slots[0])
+        run = self._runs[row.slots[0]]
         label, unit = self._label(row, run)
         low, high = run.limits.get(row.quantity, (None, None)) if not row.spread else (None, None)
         scale = content.scale_of(row.quantity, run, row.spread)
@@ -70,7 +77,7 @@ class Numbers:
         live = newest is not None and not self.is_old(newest)
         by_hand = self._tile.origin is Origin.ENTERED
         # a set stands for hours: what was not read since then is part of the picture
-        end = newest.read_at if live and newest is not None and not by_hand else self._moment.now
+        end = newest.read_at if live and newest is not None and not by_hand else self._column_now()
         return TrendFace(
             label=label,
             unit=unit,
@@ -86,8 +93,12 @@ class Numbers:
             newest=tuple(_fine(read.value, scale) for read in fresh if read) if live and not row.spread else (),
             ends=tuple(self._end(slot, row.quantity, scale) for slot in row.slots),
             end=end,
-            column=end // self._store.readings.width_ms(self._tile.bed),
+            column=end // self._width,
         )
+
+    def _column_now(self) -> Instant:
+        """Give the begin of the column in which it is now: within it a trend ends alike."""
+        return self._moment.whole(0, self._width) * self._width
 
     def _end(self, slot: int, quantity: Q, scale: tuple[float, float]) -> tuple[int, int, int]:
         late, low, high = self._store.readings.newest(self._tile.bed, slot, quantity)
@@ -109,7 +120,7 @@ class Numbers:
         side = self._side(slot) if len(row.slots) > 1 else ""
         if row.spread:
             return self._spread(slot)
-        run = content.run_in(self._tile.runs, slot)
+        run = self._runs[slot]
         read = self._latest(slot, row.quantity)
         target = run.targets.get(row.quantity)
         beside = f"/ {words.reading(row.quantity, target)}" if target is not None else ""
@@ -142,26 +153,26 @@ class Numbers:
         read = self._latest(slot, Q.PUMP_FLOW)
         if read is None or self.is_old(read):
             return NumberFace(LOST)
-        window = self._store.readings.window(self._tile.bed, slot, Q.PUMP_FLOW, self._moment.now)
+        window = self._store.readings.window(self._tile.bed, slot, Q.PUMP_FLOW, self._column_now())
         spans = [high - low for low, high in zip(window.low[-2:], window.high[-2:], strict=True) if high >= low]
         return NumberFace(words.reading(Q.PUMP_FLOW, max(spans))) if spans else NumberFace(LOST)
 
     def _side(self, slot: int) -> str:
-        side = content.run_in(self._tile.runs, slot).description.side
+        side = self._runs[slot].description.side
         return {Side.LEFT: "L", Side.RIGHT: "R"}.get(side, str(slot))
 
     def _worse_slot(self) -> int:
         reads = [
             (read.value, run.description.slot)
             for run in self._tile.runs
-            if (read := self._store.readings.latest(self._tile.bed, run.description.slot, Q.INLET_PRESSURE))
+            if (read := self._stands[run.description.slot].get(Q.INLET_PRESSURE))
         ]
         return min(reads, default=(0.0, self._tile.runs[0].description.slot))[1]
 
     # -- plain numbers and power ----------------------------------------------------------------------------
 
     def _plain(self, slot: int, quantity: Q, side: str = "") -> PlainFace:
-        run = content.run_in(self._tile.runs, slot)
+        run = self._runs[slot]
         label = " ".join(filter(None, (content.label_of(quantity, run), side)))
         read = self._latest(slot, quantity)
         if read is None or self.is_old(read):
@@ -185,7 +196,7 @@ class Numbers:
         slot = run.description.slot
         if Q.ON_MAINS not in run.description.sensors:
             return None
-        mains = self._store.readings.latest(self._tile.bed, slot, Q.ON_MAINS)
+        mains = self._stands[slot].get(Q.ON_MAINS)
         if mains is None:
             return PowerFace(None, "power unknown")
         if self._moment.veiled and mains.value >= 0.5:
@@ -194,7 +205,7 @@ class Numbers:
             return PowerFace(None, f"mains at {words.hhmm(mains.read_at, self._moment.zone)}")
         if mains.value >= 0.5:
             return PowerFace(True)
-        shown = self._store.readings.latest(self._tile.bed, slot, Q.BATTERY_MINUTES)
+        shown = self._stands[slot].get(Q.BATTERY_MINUTES)
         return PowerFace(False, self._battery_words(run, mains, shown))
 
     def _battery_words(self, run: RunView, mains: Latest, shown: Latest | None) -> str:

@@ -32,9 +32,9 @@ def paint_lines(canvas: Canvas, place: int, trend: TrendFace, row: TrendRow, sto
         (trend.ends, trend.column),
     )
     made_of = (looks, past, id(canvas.theme), canvas.face.bed, box, ratio)
-    kept_one = canvas.lines.get(place)
+    kept_one = canvas.kept.lines.get(place)
     if kept_one is None or kept_one.made_of != made_of:
-        kept_one = canvas.lines[place] = _painted(canvas, trend, row, store, box, ratio, made_of)
+        kept_one = canvas.kept.lines[place] = _painted(canvas, trend, row, store, box, ratio, made_of)
     canvas.painter.drawPixmap(box.topLeft(), kept_one.picture)
     if trend.live and len(trend.newest) == len(trend.lines):
         _points(canvas, trend, to_qrect(row.line), kept_one.ends)

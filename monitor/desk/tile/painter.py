@@ -1,14 +1,20 @@
 """One tile, part by part."""
 
-from PySide6.QtCore import QRectF
+from dataclasses import fields, replace
+from operator import attrgetter
 
+from PySide6.QtCore import QRectF, QSize
+from PySide6.QtGui import QPainter, QPixmap
+
+from monitor.desk.paint.noted import is_noting
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.staff import draw_staff
 from monitor.desk.paint.text import draw_text, fit_text
 from monitor.desk.paint.veil import draw_veil
 from monitor.desk.palette import qcolor
 from monitor.desk.store import Store
-from monitor.desk.tile.canvas import Canvas
+from monitor.desk.tile.canvas import Canvas, KeptStill
+from monitor.desk.tile.face import Face
 from monitor.desk.tile.paint_foot import paint_foot
 from monitor.desk.tile.paint_head import paint_head
 from monitor.desk.tile.paint_need import paint_need
@@ -18,26 +24,57 @@ from monitor.desk.tile.paint_plain import paint_plain
 from monitor.desk.tile.paint_trends import paint_trends
 from shared.look.sizes import SMALLEST_TEXT, TILE_RADIUS, Px
 
+_ON_TOP = {"trends", "plain", "paused", "off"}
+_STILL = attrgetter(*(part.name for part in fields(Face) if part.name not in _ON_TOP))
+
 
 def paint_tile(canvas: Canvas, store: Store) -> None:
     """Paint the whole tile into its widget; the corners keep the ground's colour."""
     box = QRectF(0, 0, canvas.width, canvas.height)
-    canvas.painter.fillRect(box, qcolor(canvas.theme.ground))
     if canvas.face.no_run:
+        canvas.painter.fillRect(box, qcolor(canvas.theme.ground))
         _paint_no_run(canvas, box)
     else:
-        with kept(canvas.painter):
-            fill_box(canvas.painter, box, TILE_RADIUS, canvas.theme.tile)
-        draw_staff(canvas.painter, canvas.parts.staff, canvas.face.staff, canvas.theme, canvas.parts.k)
-        paint_head(canvas)
-        paint_need(canvas)
-        paint_trends(canvas, store)
-        paint_plain(canvas)
-        paint_foot(canvas)
-        paint_paused(canvas)
-        paint_off_support(canvas)
+        if is_noting():
+            _paint_still(canvas)
+        else:
+            canvas.painter.drawPixmap(0, 0, _still(canvas))
+        if canvas.whole:
+            paint_trends(canvas, store)
+            paint_plain(canvas)
+            paint_paused(canvas)
+            paint_off_support(canvas)
     if canvas.face.veiled:
         draw_veil(canvas.painter, box, canvas.theme)
+
+
+def _still(canvas: Canvas) -> QPixmap:
+    """Give the picture of what is painted under the numbers and lies apart from them."""
+    ratio = canvas.painter.device().devicePixelRatio()
+    flash = canvas.inverted, canvas.still
+    made_of = (*_STILL(canvas.face), canvas.parts, id(canvas.theme), canvas.width, ratio, flash)
+    kept_one = canvas.kept.still
+    if kept_one is None or kept_one.made_of != made_of:
+        picture = QPixmap(QSize(canvas.width, canvas.height) * ratio)
+        picture.setDevicePixelRatio(ratio)
+        painter = QPainter(picture)
+        try:
+            _paint_still(replace(canvas, painter=painter))
+        finally:
+            painter.end()
+        kept_one = canvas.kept.still = KeptStill(made_of, picture)
+    return kept_one.picture
+
+
+def _paint_still(canvas: Canvas) -> None:
+    box = QRectF(0, 0, canvas.width, canvas.height)
+    canvas.painter.fillRect(box, qcolor(canvas.theme.ground))
+    with kept(canvas.painter):
+        fill_box(canvas.painter, box, TILE_RADIUS, canvas.theme.tile)
+    draw_staff(canvas.painter, canvas.parts.staff, canvas.face.staff, canvas.theme, canvas.parts.k)
+    paint_head(canvas)
+    paint_need(canvas)
+    paint_foot(canvas)
 
 
 def _paint_no_run(canvas: Canvas, box: QRectF) -> None:

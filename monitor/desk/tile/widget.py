@@ -8,7 +8,7 @@ from monitor.desk.aloud import Spoken, plain, said, tell
 from monitor.desk.paint.noted import painted_on
 from monitor.desk.paint.pens import to_qrect
 from monitor.desk.store import Store
-from monitor.desk.tile.canvas import Canvas, KeptLines
+from monitor.desk.tile.canvas import Canvas, Kept
 from monitor.desk.tile.face import Face
 from monitor.desk.tile.far import paint_far
 from monitor.desk.tile.news import news_of
@@ -36,7 +36,7 @@ class TileWidget(QWidget):
         self._inverted = False
         self._text_scale = 1.0
         self._parts: TileParts | None = None
-        self._lines: dict[int, KeptLines] = {}
+        self._kept = Kept()
         self.painted = 0
         #: Whether what keys do is done at this bed.
         self.in_focus = False
@@ -72,8 +72,8 @@ class TileWidget(QWidget):
         return face.spoken_where(stands) if face is not None else ""
 
     def refresh(self) -> None:
-        """Paint again although the words stand: the trends were filled."""
-        self._lines.clear()
+        """Paint all of it anew although the words stand: the trends were filled."""
+        self._kept = Kept()
         self.update()
 
     def set_theme(self, theme: Theme) -> None:
@@ -132,7 +132,8 @@ class TileWidget(QWidget):
                 height=self.height(),
                 inverted=self._inverted and self._face.need.blinks is not None and not self._still,
                 still=self._still,
-                lines=self._lines,
+                kept=self._kept,
+                whole=not self.block().contains(event.rect()),
             )
             if self._far:
                 paint_far(canvas)

@@ -1,0 +1,111 @@
+"""What a tile keeps as painted: whatever it showed before, it shows what a tile made anew shows."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from PySide6.QtGui import QPixmap
+from pytestqt.qtbot import QtBot
+
+from monitor.core.grades import AlertClass, Priority
+from monitor.core.view import AudioPauseView, OffSupportView, TileView
+from monitor.desk.paint.noted import painted_on
+from monitor.desk.palette import load_palette
+from monitor.desk.store import Store
+from monitor.desk.tile.compose import compose
+from monitor.desk.tile.moment import Moment
+from monitor.desk.tile.widget import TileWidget
+from shared.instant import MINUTE, SECOND
+from shared.messages import Origin
+from shared.quantities import Quantity as Q
+from shared.support import Support
+from tests.helpers.desk import picture
+from tests.helpers.views import NOW, episode, filled, holder, latest, run, tile
+
+OLD = NOW - 400 * SECOND
+VIEWS: tuple[TileView, ...] = (
+    tile(),
+    tile(episodes=(episode("Flow 2.2", Priority.HIGH),)),
+    tile(episodes=(episode("Flow 2.2", Priority.HIGH, holder=holder()),)),
+    tile(audio_paused=AudioPauseView(by="charge", until=NOW + MINUTE)),
+    tile(runs=(run().model_copy(update={"off_support": OffSupportView(by="charge", since=NOW - MINUTE)}),)),
+    tile(episodes=(episode("No feed", alert_class=AlertClass.TECHNICAL),), stale=True, last_reading_at=OLD),
+    tile(runs=()),
+    tile(runs=(run(Support.LV_AO, 1, 4.0), run(Support.RA_PA, 2, 3.6))),
+    tile(origin=Origin.ENTERED, by_hand_note="hourly"),
+    tile(origin=Origin.SIMULATED),
+    tile(),
+)
+
+
+def shown(qtbot: QtBot, store: Store, size: tuple[int, int]) -> TileWidget:
+    widget = TileWidget(store, load_palette().day)
+    qtbot.addWidget(widget)
+    widget.resize(*size)
+    return widget
+
+
+@pytest.mark.parametrize("size", [(466, 308), (307, 229)], ids=["whole", "compact"])
+def test_that_a_tile_looks_as_if_made_anew_whatever_it_showed_before(qtbot: QtBot, size: tuple[int, int]) -> None:
+    stores = [filled([view]) for view in VIEWS]
+    tiles = [shown(qtbot, store, size) for store in stores]
+    for (before, after), (store, widget) in zip(pairwise(VIEWS), pairwise_last(stores, tiles), strict=True):
+        widget.show_face(compose(before, store, Moment(NOW)))
+        picture(widget)
+        widget.show_face(compose(after, store, Moment(NOW)))
+        anew = shown(qtbot, store, size)
+        anew.show_face(compose(after, store, Moment(NOW)))
+        assert np.array_equal(picture(widget), picture(anew))
+
+
+def pairwise_last(stores: list[Store], tiles: list[TileWidget]) -> list[tuple[Store, TileWidget]]:
+    return list(zip(stores[1:], tiles[1:], strict=True))
+
+
+def test_that_flash_colours_and_reduced_motion_are_painted_at_once(qtbot: QtBot) -> None:
+    view = VIEWS[1]
+    store = filled([view])
+    widget = shown(qtbot, store, (466, 308))
+    widget.show_face(compose(view, store, Moment(NOW)))
+    plain = picture(widget)
+    seen = [plain]
+    widget.set_inverted(True)
+    seen.append(picture(widget))
+    widget.set_still(True)
+    seen.append(picture(widget))
+    widget.set_theme(load_palette().night)
+    seen.append(picture(widget))
+    for one, other in pairwise(seen):
+        assert not np.array_equal(one, other)
+    widget.set_theme(load_palette().day)
+    widget.set_still(False)
+    widget.set_inverted(False)
+    assert np.array_equal(picture(widget), plain)
+
+
+def test_that_a_flash_paints_its_block_and_leaves_the_numbers(qtbot: QtBot) -> None:
+    view = VIEWS[1]
+    widget = shown(qtbot, filled([view]), (466, 308))
+    widget.show_face(compose(view, filled([view]), Moment(NOW)))
+    before = picture(widget)
+    widget.set_inverted(True)
+    block, part = widget.block(), QPixmap(widget.size())
+    part.fill()
+    widget.render(part, block.topLeft(), block)
+    after = picture(widget)
+    outside = np.ones(before.shape[:2], dtype=bool)
+    outside[block.top() : block.bottom() + 1, block.left() : block.right() + 1] = False
+    assert np.array_equal(before[outside], after[outside])
+    assert not np.array_equal(before, after)
+
+
+def test_that_words_are_read_out_from_a_tile_that_was_painted_before(qtbot: QtBot) -> None:
+    view = VIEWS[1]
+    store = filled([view], [latest("B7", pump_flow=2.2)])
+    widget = shown(qtbot, store, (466, 308))
+    widget.show_face(compose(view, store, Moment(NOW)))
+    first = painted_on(widget)
+    picture(widget)
+    assert painted_on(widget) == first
+    assert {"B7", "Nobody has it", "2.2"} <= set(first)
+    assert store.readings.latest("B7", 1, Q.PUMP_FLOW) is not None
