@@ -1,8 +1,14 @@
 """What every sheet and every export says of itself, in the project's own words."""
 
-SECOND_LOOK = "Second look only. The bedside console is the alarm. Go to the bed."
-NO_DEVICE = "Not a medical device. Not for diagnosis or treatment decisions. Simulated or hand-entered values."
-LOCAL = "Follow local protocol and licensed clinical judgement. Limits and timers here are settings, not advice."
-NO_EVIDENCE = "Absence of an alert is not evidence of safety."
-DELIVERY = "Delivery is not guaranteed. If unanswered, telephone."
+from shared.language.saying import to_say
+
+SECOND_LOOK = to_say("Second look only. The bedside console is the alarm. Go to the bed.")
+NO_DEVICE = to_say(
+    "Not a medical device. Not for diagnosis or treatment decisions. Simulated or hand-entered values."
+)
+LOCAL = to_say(
+    "Follow local protocol and licensed clinical judgement. Limits and timers here are settings, not advice."
+)
+NO_EVIDENCE = to_say("Absence of an alert is not evidence of safety.")
+DELIVERY = to_say("Delivery is not guaranteed. If unanswered, telephone.")
 ON_PAPER = (SECOND_LOOK, NO_DEVICE, LOCAL, NO_EVIDENCE)

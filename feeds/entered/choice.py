@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QFrame, QLabel, QListWidget, QVBoxLayout, QWidget
 
 from feeds.entered.dress import font
+from shared.language.saying import say, to_say
 
 _SIZE = (640, 480)
 _WORDS = re.compile(r"[^\W\d_]+|\d+")
@@ -25,7 +26,7 @@ class Offer:
     rows: Sequence[str]
     take: Callable[[int], None]
     begin_at: int = 0
-    foot: str = field(default="Arrows or a few letters choose, Enter takes, Escape leaves.")
+    foot: str = field(default=to_say("Arrows or a few letters choose, Enter takes, Escape leaves."))
     names: Sequence[str] = ()
 
 
@@ -102,7 +103,7 @@ class Choice(QFrame):
         for number, fit in enumerate(fits):
             self.list.item(number).setHidden(not fit)
         self.list.setCurrentRow(fits.index(True))
-        so_far = f"Typed: {typed}, Backspace takes a letter back. " if typed else ""
+        so_far = say("Typed: {typed}, Backspace takes a letter back. ", typed=typed) if typed else ""
         self._foot.setText(so_far + self._offer.foot)
 
     def _close(self, row: int) -> None:

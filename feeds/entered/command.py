@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 from feeds.entered.folder import FormFolder, PersonRow, load_folder
 from feeds.entered.hub_line import HubLine
+from feeds.entered.language import speak_of
 from feeds.entered.post import Post
 from feeds.entered.rounds import Rounds
 from feeds.entered.shelf import Shelf
@@ -62,6 +63,7 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         ConfigurationError: an option, the folder or the journal is wrong, or another form of this name is open.
     """
+    speak_of(args.config)
     folder = load_folder(args.config)
     bed, person = _bed_of(args.bed, folder), _person_of(args.by, folder)
     clock = VirtualClock(args.start, args.speed)

@@ -16,6 +16,7 @@ from shared.entry.judging import FieldVerdict, Standing
 from shared.entry.table import EntryField
 from shared.entry.typed import LONGEST, Number, read_typed
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 from shared.quantities import Quantity
 
 _ON = frozenset({Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Down})
@@ -23,7 +24,7 @@ _BACK = frozenset({Qt.Key.Key_Backtab, Qt.Key.Key_Up})
 _MINUS = ("-", "\u2212")
 _STEPS: dict[int, int] = {Qt.Key.Key_Up: 1, Qt.Key.Key_Down: -1}
 #: What a field without a unit takes.
-_CODES = {Quantity.ON_MAINS: "1 yes, 0 no"}
+_CODES = {Quantity.ON_MAINS: to_say("1 yes, 0 no")}
 
 
 class FieldRow(QWidget):
@@ -53,7 +54,7 @@ class FieldRow(QWidget):
         self.edit.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         self.edit.setFont(font(17 * scale, True))
         self.edit.setFixedSize(round(86 * scale), round(28 * scale))
-        unit = field.typed_unit or _CODES.get(field.quantity, "")
+        unit = field.typed_unit or say(_CODES.get(field.quantity, ""))
         self.edit.setAccessibleName(f"{name}, {unit}".rstrip(", "))
         self.edit.installEventFilter(self)
         self.label, self._unit, self.change, self.beside = (QLabel(self) for _ in range(4))
@@ -103,10 +104,10 @@ class FieldRow(QWidget):
         ``not_read``: that number goes.
         """
         self.corrects = sent is not None
-        self.change.setText("not read" if not_read else self._change(verdict))
+        self.change.setText(say("not read") if not_read else self._change(verdict))
         last = verdict.told
         if sent is not None:
-            self.beside.setText(f"{self._written(sent)} as sent")
+            self.beside.setText(say("{written} as sent", written=self._written(sent)))
         elif last is not None:
             self.beside.setText(f"{self._written(last.value)} · {age_words(now - last.read_at)}")
         else:
@@ -125,9 +126,9 @@ class FieldRow(QWidget):
 
     def _change(self, verdict: FieldVerdict) -> str:
         if verdict.standing is Standing.RETYPE:
-            return "read again"
+            return say("read again")
         if verdict.standing is Standing.REFUSED:
-            return "not sent"
+            return say("not sent")
         return (
             "" if verdict.difference is None else change_words(self.field.quantity, self._apart(verdict.difference))
         )

@@ -6,8 +6,11 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBox
 
 from feeds.entered.dress import font, label_px
 from shared.cautions import SECOND_LOOK
+from shared.language.saying import say, to_say
 
-KEYS = "Enter next · Up back · F2 save · F3 undo · F4 time · F5 beds · F6 who · F7 mend · PgDn next due · F9 night"
+KEYS = to_say(
+    "Enter next · Up back · F2 save · F3 undo · F4 time · F5 beds · F6 who · F7 mend · PgDn next due · F9 night"
+)
 _LISTED = 2
 
 
@@ -40,12 +43,12 @@ class Foot(QWidget):
         self.warning.hide()
         self.band.setMinimumHeight(46)
         self.answer = QLineEdit(self)
-        self.answer.setAccessibleName("Label of this bed")
-        self.answer.setPlaceholderText("this bed's label")
+        self.answer.setAccessibleName(say("Label of this bed"))
+        self.answer.setPlaceholderText(say("this bed's label"))
         self.answer.setFont(font(18, True))
         self.answer.setFixedSize(190, 46)
         self.answer.hide()
-        self.save = SaveButton("Save  F2", self)
+        self.save = SaveButton(say("Save  F2"), self)
         self.save.setFont(font(20, True))
         self.save.setFixedSize(174, 58)
         self.bed.setFont(font(label_px(self.screen()), True))
@@ -58,9 +61,9 @@ class Foot(QWidget):
             (caution, 14, True),
         ):
             label.setFont(font(px, bold))
-        keys.setText(KEYS)
+        keys.setText(say(KEYS))
         keys.setProperty("quiet", True)
-        caution.setText(SECOND_LOOK)
+        caution.setText(say(SECOND_LOOK))
         said = QHBoxLayout()
         said.addWidget(self.band, 1)
         said.addWidget(self.answer)

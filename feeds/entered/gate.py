@@ -14,9 +14,10 @@ from feeds.entered.secret import SecretSheet
 from shared.entry.known import Known
 from shared.entry.who import WHO_CAN
 from shared.instant import SECOND, Instant
+from shared.language.saying import say, to_say
 from shared.sign_in import SignedIn
 
-UNCHECKED = "The hub is not there: who types, and whose bed this is, is not checked. What is sent says so."
+UNCHECKED = to_say("The hub is not there: who types, and whose bed this is, is not checked. What is sent says so.")
 
 
 class Gate:
@@ -47,9 +48,19 @@ class Gate:
         if here is None or person.name in here.may_enter:
             return ""
         label = self._rounds.folder.label
-        whose = f"{seat.bed} is {label(here.nurse)}'s bed" if here.nurse else f"{seat.bed} is another nurse's bed"
+        whose = (
+            say("{bed} is {nurse}'s bed", bed=seat.bed, nurse=label(here.nurse))
+            if here.nurse
+            else say("{bed} is another nurse's bed", bed=seat.bed)
+        )
         own = f"{label(here.nurse)}, " if here.nurse else ""
-        return f"{whose}, not {person.label}'s: {own}{WHO_CAN} enter readings there. F6: who types."
+        return say(
+            "{whose}, not {label}'s: {own}{who_can} enter readings there. F6: who types.",
+            whose=whose,
+            label=person.label,
+            own=own,
+            who_can=WHO_CAN,
+        )
 
     def is_checked(self, bed: str) -> bool:
         """Tell whether the hub's word of who enters at a bed is there; without a line that is not asked."""
@@ -89,8 +100,8 @@ class Gate:
             return ""
         beds = self._line.beds
         if beds is None:
-            return UNCHECKED
-        return f"Signing in is not checked: {beds.fault}" if beds.fault else ""
+            return say(UNCHECKED)
+        return say("Signing in is not checked: {fault}", fault=beds.fault) if beds.fault else ""
 
     def _ask(self, person: PersonRow, note: str, then: Callable[[], None]) -> None:
         self._sheet.ask(person.label, note, lambda secret: self._send(person, secret, then))
@@ -101,9 +112,9 @@ class Gate:
 
     def _answered(self, person: PersonRow, answer: SignedIn | None, then: Callable[[], None]) -> None:
         if answer is None:
-            self._ask(person, "Not signed in: no answer from the hub within 5 s.", then)
+            self._ask(person, say("Not signed in: no answer from the hub within 5 s."), then)
         elif answer.reason:
-            self._ask(person, f"Not signed in: {answer.reason}.", then)
+            self._ask(person, say("Not signed in: {reason}.", reason=answer.reason), then)
         else:
             self._signed.add(person.name)
             self.used()

@@ -5,6 +5,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from feeds.entered.dress import font, label_px
+from shared.language.saying import say
 
 
 class TimeField(QLineEdit):
@@ -27,7 +28,7 @@ class Head(QWidget):
         super().__init__(parent)
         self.bed, self.support, self.who, self.read_at, self.due, self.clock = (QLabel(self) for _ in range(6))
         self.time = TimeField(self)
-        self.time.setAccessibleName("Read at, hours and minutes")
+        self.time.setAccessibleName(say("Read at, hours and minutes"))
         self.time.setFont(font(16, True))
         self.time.setFixedWidth(86)
         self.bed.setFont(font(label_px(self.screen()), True))
@@ -60,5 +61,5 @@ class Head(QWidget):
         """Show which run this is for and who types; the time is asked for anew."""
         self.bed.setText(bed)
         self.support.setText(words)
-        self.who.setText(f"Entered by {who}")
+        self.who.setText(say("Entered by {who}", who=who))
         self.time.clear()

@@ -9,6 +9,7 @@ from feeds.entered.rounds import Rounds
 from feeds.entered.sweep import DueBed, next_bed, rounds_of, sweep
 from feeds.entered.words import due_words
 from shared.entry.known import Known, Place
+from shared.language.saying import say
 from shared.support import SUPPORT_LABEL
 
 
@@ -66,7 +67,7 @@ class Lists:
             return
         rows = [f"{one.seat.bed:<6}{self._pump(one.seat)}   {due_words(one)}" for one in beds]
         names = [one.seat.bed for one in beds]
-        title = "Beds: the longest overdue first" if beds else "No run is open at any bed"
+        title = say("Beds: the longest overdue first") if beds else say("No run is open at any bed")
         self._offer(Offer(title, rows, lambda n: self._begin(beds[n].seat, person), names=names))
 
     def offer_people(self, seat: Known | None = None) -> None:
@@ -75,15 +76,15 @@ class Lists:
         seat = seat or self._rounds.seat
         names = [one.label for one in people]
         rows = [f"{one.label}{_role(one)}{self._elsewhere(seat, one)}" for one in people]
-        self._offer(Offer("Who enters?", rows, lambda n: self._begin(seat, people[n]), names=names))
+        self._offer(Offer(say("Who enters?"), rows, lambda n: self._begin(seat, people[n]), names=names))
 
     def _pump(self, seat: Known) -> str:
         pumps = sum(one.bed == seat.bed for one in self._rounds.folder.seats)
-        two = f" pump {seat.run.slot}" if pumps > 1 else ""
+        two = say(" pump {slot}", slot=seat.run.slot) if pumps > 1 else ""
         return f"{SUPPORT_LABEL[seat.run.support]}{two}"
 
     def _elsewhere(self, seat: Known | None, person: PersonRow) -> str:
-        return f"   not at {seat.bed}" if seat is not None and self._gate.refusal(seat, person) else ""
+        return say("   not at {bed}", bed=seat.bed) if seat is not None and self._gate.refusal(seat, person) else ""
 
 
 def _role(person: PersonRow) -> str:

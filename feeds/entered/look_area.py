@@ -10,10 +10,11 @@ from feeds.entered.dress import LARGE, LARGE_FROM, font
 from feeds.entered.look_row import OTHER, LookRow, looked_words
 from shared.entry.answers import Answer
 from shared.entry.round_table import RoundItem
+from shared.language.saying import say, to_say
 from shared.messages import Looked
 
 COLUMNS = 2
-_KEYS = "1 in order · 2 a finding · 3 not looked at · Delete: no answer · Enter goes on without one"
+_KEYS = to_say("1 in order · 2 a finding · 3 not looked at · Delete: no answer · Enter goes on without one")
 
 
 class LookArea(QWidget):
@@ -34,7 +35,7 @@ class LookArea(QWidget):
         self.rows = {item.id: LookRow(item, scale, self) for item in items}
         self._order = tuple(self.rows)
         self.current = self._order[0] if self._order else ""
-        self.keys = QLabel(_KEYS if items else "Nothing is looked at on this round here.", self)
+        self.keys = QLabel(say(_KEYS) if items else say("Nothing is looked at on this round here."), self)
         self.keys.setFont(font(13 * scale))
         self.keys.setProperty("quiet", True)
         self.which = QFrame(self)
@@ -78,7 +79,9 @@ class LookArea(QWidget):
             was = sent.get(item)
             told = "" if was is None else looked_words(was.found, was.note)
             before = stands.get(row.item.words)
-            row.show_answer(answers.get(item), told, item in old, "a finding" if before == "" else before or "")
+            row.show_answer(
+                answers.get(item), told, item in old, say("a finding") if before == "" else before or ""
+            )
 
     def focus_on(self, item: str) -> None:
         """Put the focus on an item."""
@@ -109,7 +112,7 @@ class LookArea(QWidget):
             self.which.hide()
             return
         named = [f"{number}  {kind}" for number, kind in enumerate(row.item.findings, 1)]
-        self._kinds.setText("\n".join(["Which finding?", *named, f"0  {OTHER}", "Escape: none"]))
+        self._kinds.setText("\n".join([say("Which finding?"), *named, f"0  {OTHER}", say("Escape: none")]))
         hint, place = self.which.sizeHint(), row.geometry()
         wide = max(hint.width(), 300)
         below = place.bottom() + 2

@@ -10,13 +10,18 @@ from PySide6.QtWidgets import QFrame, QHBoxLayout, QLabel, QWidget
 from feeds.entered.dress import font
 from shared.entry.answers import Answer
 from shared.entry.round_table import RoundItem
+from shared.language.saying import say, to_say
 from shared.messages import Found
 
 OTHER = "other"
 _ON = frozenset({Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Tab, Qt.Key.Key_Down})
 _BACK = frozenset({Qt.Key.Key_Backtab, Qt.Key.Key_Up})
 _SAYS = {"1": Found.IN_ORDER, "3": Found.NOT_LOOKED}
-_WORDS = {Found.IN_ORDER: "in order", Found.FINDING: "FINDING", Found.NOT_LOOKED: "not looked at"}
+_WORDS = {
+    Found.IN_ORDER: to_say("in order"),
+    Found.FINDING: to_say("FINDING"),
+    Found.NOT_LOOKED: to_say("not looked at"),
+}
 
 
 class LookRow(QFrame):
@@ -63,10 +68,10 @@ class LookRow(QFrame):
         """Show what was said, or in grey what was sent; and what was found here before and still stands."""
         self.answer.setText("" if answer is None else looked_words(answer.found, answer.note))
         told = (
-            "LOOK AGAIN" if is_old else "",
-            "may be left out" if self.item.optional else "",
-            f"as sent: {sent}" if sent else "",
-            f"found before: {stands}" if stands else "",
+            say("LOOK AGAIN") if is_old else "",
+            say("may be left out") if self.item.optional else "",
+            say("as sent: {sent}", sent=sent) if sent else "",
+            say("found before: {stands}", stands=stands) if stands else "",
         )
         self.before.setText(" · ".join(words for words in told if words))
         said = (self.answer.text(), self.before.text())
@@ -122,4 +127,4 @@ class LookRow(QFrame):
 
 def looked_words(found: Found, note: str | None) -> str:
     """Write an answer."""
-    return f"{_WORDS[found]}: {note}" if note else _WORDS[found]
+    return f"{say(_WORDS[found])}: {note}" if note else say(_WORDS[found])

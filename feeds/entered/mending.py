@@ -12,15 +12,17 @@ from feeds.entered.rounds import Posted, Rounds
 from feeds.entered.words import posted_words
 from shared.entry.known import Place
 from shared.entry.versions import SentSet, SetState, agree, ask_strike, lapse, moved, withdraw
+from shared.language.saying import say, to_say
+from shared.language.writing import shortest
 from shared.messages import Why
 
 WHY_WORDS = {
-    Why.MISTYPED: "mistyped",
-    Why.MISREAD: "misread",
-    Why.WRONG_TIME: "wrong time",
-    Why.WRONG_BED: "wrong bed",
-    Why.SENSOR_OR_LINE: "sensor or line",
-    Why.OTHER: "other",
+    Why.MISTYPED: to_say("mistyped"),
+    Why.MISREAD: to_say("misread"),
+    Why.WRONG_TIME: to_say("wrong time"),
+    Why.WRONG_BED: to_say("wrong bed"),
+    Why.SENSOR_OR_LINE: to_say("sensor or line"),
+    Why.OTHER: to_say("other"),
 }
 
 
@@ -48,11 +50,14 @@ class Mending:
         sets = [self._lapsed(one) for one in rounds.posted()]
         sets = [one for one in sets if one.numbered.kept.state is not SetState.STRUCK]
         if not sets:
-            self._say("No set was sent from this form that could be mended.")
+            self._say(say("No set was sent from this form that could be mended."))
             return
         rows = [posted_words(one, now, rounds.folder.zone) for one in sets]
-        foot = f"Two people strike a set, within {times.second_min:g} min. Nothing is deleted. Escape leaves."
-        self._offer(Offer("Sent sets: which one?", rows, lambda n: self._acts(sets[n]), foot=foot))
+        foot = say(
+            "Two people strike a set, within {second_min} min. Nothing is deleted. Escape leaves.",
+            second_min=shortest(times.second_min),
+        )
+        self._offer(Offer(say("Sent sets: which one?"), rows, lambda n: self._acts(sets[n]), foot=foot))
 
     def _lapsed(self, one: Posted) -> Posted:
         rounds = self._rounds
@@ -64,19 +69,22 @@ class Mending:
     def _acts(self, one: Posted) -> None:
         kept = one.numbered.kept
         if kept.state is SetState.STRIKE_ASKED:
-            rows = ["Agree: strike it", "Withdraw: it stands"]
+            rows = [say("Agree: strike it"), say("Withdraw: it stands")]
             acts: list[Callable[[], None]] = [lambda: self._agree(kept), lambda: self._withdraw(one)]
         else:
-            rows = ["Correct it: the whole set is sent again", "Ask to strike it: a second person must agree"]
+            rows = [
+                say("Correct it: the whole set is sent again"),
+                say("Ask to strike it: a second person must agree"),
+            ]
             acts = [
                 lambda: self._ask_why(lambda why: self._correct(kept, why)),
                 lambda: self._ask_why(lambda why: self._ask_where(one, why)),
             ]
-        self._offer(Offer("What is to be done?", rows, lambda n: acts[n]()))
+        self._offer(Offer(say("What is to be done?"), rows, lambda n: acts[n]()))
 
     def _ask_why(self, then: Callable[[Why], None]) -> None:
         whys = list(WHY_WORDS)
-        self._offer(Offer("Why?", [WHY_WORDS[why] for why in whys], lambda n: then(whys[n])))
+        self._offer(Offer(say("Why?"), [say(WHY_WORDS[why]) for why in whys], lambda n: then(whys[n])))
 
     def _correct(self, kept: SentSet, why: Why) -> None:
         self._rounds.begin_correction(kept, why)
@@ -88,9 +96,12 @@ class Mending:
             return
         here = one.numbered.kept.place
         places = [seat.place for seat in self._rounds.folder.seats if seat.place != here]
-        rows = ["Nowhere: strike it only", *(f"{place.bed}, pump {place.slot}" for place in places)]
+        rows = [
+            say("Nowhere: strike it only"),
+            *(say("{bed}, pump {slot}", bed=place.bed, slot=place.slot) for place in places),
+        ]
         targets: list[Place | None] = [None, *places]
-        self._offer(Offer("Where does it belong?", rows, lambda n: self._ask_strike(one, why, targets[n])))
+        self._offer(Offer(say("Where does it belong?"), rows, lambda n: self._ask_strike(one, why, targets[n])))
 
     def _ask_strike(self, one: Posted, why: Why, move_to: Place | None) -> None:
         rounds = self._rounds
@@ -100,11 +111,11 @@ class Mending:
             self._say(str(error))
             return
         rounds.hold(asked, one.numbered)
-        self._say("It stands until a second person agrees: that person's name (F6), then F7.")
+        self._say(say("It stands until a second person agrees: that person's name (F6), then F7."))
 
     def _withdraw(self, one: Posted) -> None:
         self._rounds.hold(withdraw(one.numbered.kept), one.numbered)
-        self._say("Withdrawn: the set stands.")
+        self._say(say("Withdrawn: the set stands."))
 
     def _agree(self, kept: SentSet) -> None:
         rounds = self._rounds
@@ -116,7 +127,22 @@ class Mending:
             return
         rounds.tell(struck, now)
         if again is None:
-            self._say("The set is struck.")
+            self._say(say("The set is struck."))
             return
         rounds.tell(moved(again, secrets.token_hex(8), struck), now)
-        self._say(f"The set is struck here and put down at {again.place.bed}.")
+        self._say(say("The set is struck here and put down at {bed}.", bed=again.place.bed))
+
+
+def corrected_words(bed: str, versions: int) -> str:
+    """Say that a corrected set is sent."""
+    return say("{bed}: corrected, version {versions} of the whole set is sent.", bed=bed, versions=versions)
+
+
+def correcting_words(read_at: str, why: Why) -> str:
+    """Say what is typed while a set is corrected, and what becomes of it."""
+    return say(
+        "CORRECTING the set read at {read_at} ({why}): type only what is wrong, F4: its time, "
+        "Delete: it was not read. F2 sends the whole set again, Escape leaves it as it is.",
+        read_at=read_at,
+        why=say(WHY_WORDS[why]),
+    )

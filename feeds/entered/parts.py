@@ -5,6 +5,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QStackedLayout, QVBoxLayout, 
 from feeds.entered.dress import font
 from feeds.entered.fields_area import FieldsArea
 from feeds.entered.look_area import LookArea
+from shared.language.saying import say
 
 
 class Parts(QWidget):
@@ -19,7 +20,7 @@ class Parts(QWidget):
             label.setFont(font(14))
         keys.setFont(font(12))
         keys.setProperty("quiet", True)
-        keys.setText("F8 the other part · F10 another round")
+        keys.setText(say("F8 the other part · F10 another round"))
         strip = QHBoxLayout()
         strip.setContentsMargins(14, 0, 14, 0)
         strip.addWidget(self.numbers)

@@ -5,9 +5,10 @@ from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
 from feeds.entered.dress import font
 from shared.entry.judging import FieldVerdict, Standing
+from shared.language.saying import say, to_say
 
-_LEAVE = "Delete: leave this number out. Up: go back."
-_ORDERED = " O: an order changed it."
+_LEAVE = to_say("Delete: leave this number out. Up: go back.")
+_ORDERED = to_say(" O: an order changed it.")
 
 
 class Question(QFrame):
@@ -35,9 +36,9 @@ class Question(QFrame):
             self.hide()
             return
         refused = verdict.standing is Standing.REFUSED
-        self.head.setText("Cannot be sent" if refused else "Read it again")
+        self.head.setText(say("Cannot be sent") if refused else say("Read it again"))
         self.words.setText(verdict.words)
-        self._keys.setText(_LEAVE + (_ORDERED if verdict.field.ordered and not refused else ""))
+        self._keys.setText(say(_LEAVE) + (say(_ORDERED) if verdict.field.ordered and not refused else ""))
         parent = self.parentWidget()
         assert parent is not None
         wide = max(row.width(), 380)

@@ -7,6 +7,7 @@ from PySide6.QtGui import QKeyEvent, QRegularExpressionValidator
 from PySide6.QtWidgets import QFrame, QLabel, QLineEdit, QVBoxLayout, QWidget
 
 from feeds.entered.dress import font
+from shared.language.saying import say
 
 _WIDE = 520
 
@@ -22,12 +23,12 @@ class SecretSheet(QFrame):
         self.title, self.note, foot = (QLabel(self) for _ in range(3))
         self.edit = QLineEdit(self)
         self.edit.setEchoMode(QLineEdit.EchoMode.Password)
-        self.edit.setAccessibleName("Secret")
+        self.edit.setAccessibleName(say("Secret"))
         self.edit.setMaxLength(12)
         self.edit.setValidator(QRegularExpressionValidator(QRegularExpression("[0-9]*"), self))
         self.title.setFont(font(18, True))
         self.edit.setFont(font(22, True))
-        foot.setText("Digits, then Enter. Escape leaves.")
+        foot.setText(say("Digits, then Enter. Escape leaves."))
         for label in (self.note, foot):
             label.setFont(font(13))
             label.setWordWrap(True)
@@ -45,7 +46,7 @@ class SecretSheet(QFrame):
     def ask(self, label: str, note: str, then: Callable[[str], None]) -> None:
         """Ask for somebody's secret and take the focus."""
         self._then = then
-        self.title.setText(f"{label}: your secret")
+        self.title.setText(say("{label}: your secret", label=label))
         self.edit.setAccessibleName(self.title.text())
         self.note.setText(note)
         self.note.setVisible(bool(note))

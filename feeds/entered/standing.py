@@ -2,18 +2,19 @@
 
 from feeds.entered.folder import FormFolder
 from feeds.entered.rounds import Rounds
-from feeds.entered.words import ROUND_WORDS, clock_words, count_words, read_clock
+from feeds.entered.words import ROUND_WORDS, clock_words, numbers_words, read_clock
 from shared.entry.draft import EnteredSet
 from shared.entry.known import Known
 from shared.entry.times import is_late, read_at_fault
 from shared.instant import Instant
+from shared.language.saying import say, says
 from shared.messages import Found
 from shared.support import SUPPORT_LABEL
 
 
 def seat_words(folder: FormFolder, seat: Known) -> str:
     """Write what a run is, which pump where a bed has two, and what is written beside the bed."""
-    pump = f" · pump {seat.run.slot}" if sum(one.bed == seat.bed for one in folder.seats) > 1 else ""
+    pump = say(" · pump {slot}", slot=seat.run.slot) if sum(one.bed == seat.bed for one in folder.seats) > 1 else ""
     note = folder.notes.get(seat.bed, "")
     return f"{SUPPORT_LABEL[seat.run.support]}{pump}{f' · {note}' if note else ''}"
 
@@ -40,9 +41,17 @@ def times_words(rounds: Rounds, now: Instant) -> str:
     """Write when the numbers were read and are entered."""
     zone = rounds.folder.zone
     if rounds.correcting is not None and rounds.draft.read_at is None:
-        return f"Read at (F4): {clock_words(rounds.correcting[0].newest.read_at, zone)} as sent"
-    late = " · will be marked late" if is_late(rounds.folder.table.times, rounds.read_at, now) else ""
-    return f"Read at (F4): {clock_words(rounds.read_at, zone)} · entered {clock_words(now, zone)}{late}"
+        return say(
+            "Read at (F4): {clock_words} as sent",
+            clock_words=clock_words(rounds.correcting[0].newest.read_at, zone),
+        )
+    late = say(" · will be marked late") if is_late(rounds.folder.table.times, rounds.read_at, now) else ""
+    return say(
+        "Read at (F4): {clock_words} · entered {clock_words2}{late}",
+        clock_words=clock_words(rounds.read_at, zone),
+        clock_words2=clock_words(now, zone),
+        late=late,
+    )
 
 
 def trouble_words(rounds: Rounds, unchecked: str) -> str:
@@ -50,22 +59,37 @@ def trouble_words(rounds: Rounds, unchecked: str) -> str:
     parts = []
     if not rounds.is_open:
         parts.append(
-            f"THE RUN IS OVER that this form is for, or has moved away from {rounds.draft.place.bed}: nothing of "
-            "it can be sent. F5: beds as they are now."
+            say(
+                "THE RUN IS OVER that this form is for, or has moved away from {bed}: nothing of it can "
+                "be sent. F5: beds as they are now.",
+                bed=rounds.draft.place.bed,
+            )
         )
     if rounds.in_memory:
-        parts.append("THE DISK REFUSES: what is sent is kept in memory only. Write it on paper too.")
+        parts.append(say("THE DISK REFUSES: what is sent is kept in memory only. Write it on paper too."))
     elif rounds.disk_faults:
-        refused = " and ".join(sorted(rounds.disk_faults))
-        parts.append(f"THE DISK REFUSES {refused}: write on paper what you type.")
+        refused = say(" and ").join(sorted(rounds.disk_faults))
+        parts.append(say("THE DISK REFUSES {refused}: write on paper what you type.", refused=refused))
     waiting = rounds.waiting()
     if waiting and not rounds.hub_is_there:
-        sets = "1 set is" if waiting == 1 else f"{waiting} sets are"
-        kept = "kept here and sent" if not rounds.in_memory else "sent"
-        parts.append(f"The hub is not there: {sets} NOT STORED YET, {kept} when it is back.")
+        parts.append(_waiting_words(waiting, rounds.in_memory))
     if unchecked:
         parts.append(unchecked)
     return " ".join([*parts, *rounds.put_aside])
+
+
+def _waiting_words(waiting: int, in_memory: bool) -> str:
+    if in_memory:
+        return says(
+            "The hub is not there: 1 set is NOT STORED YET, sent when it is back.",
+            "The hub is not there: {count} sets are NOT STORED YET, sent when it is back.",
+            waiting,
+        )
+    return says(
+        "The hub is not there: 1 set is NOT STORED YET, kept here and sent when it is back.",
+        "The hub is not there: {count} sets are NOT STORED YET, kept here and sent when it is back.",
+        waiting,
+    )
 
 
 def parts_words(rounds: Rounds) -> tuple[str, str]:
@@ -73,15 +97,33 @@ def parts_words(rounds: Rounds) -> tuple[str, str]:
     typed, answers = len(rounds.draft.typed), rounds.draft.answers
     items = [one for one in rounds.items if one.id in answers or not one.optional]
     done = sum(one.id in answers for one in items)
-    numbers = f"Numbers: {typed} typed" if typed else "Numbers"
-    return numbers, f"{ROUND_WORDS[rounds.draft.round]}: {done} of {len(items)} answered"
+    numbers = say("Numbers: {typed} typed", typed=typed) if typed else say("Numbers")
+    return numbers, say(
+        "{round_words}: {done} of {count} answered",
+        round_words=say(ROUND_WORDS[rounds.draft.round]),
+        done=done,
+        count=len(items),
+    )
 
 
 def sent_words(sent: EnteredSet, left_out: list[str]) -> str:
     """Say what was sent, and the labels of what was ``left_out``."""
-    parts = [count_words(len(sent.values), "number")] if sent.values else []
+    parts = [numbers_words(len(sent.values))] if sent.values else []
     if sent.round is not None:
         seen = sum(one.found is not Found.NOT_LOOKED for one in sent.looked.values())
-        parts.append(f"{ROUND_WORDS[sent.round].lower()} ({seen} of {len(sent.looked)} looked at)")
-    left = f" NOT sent: {', '.join(left_out)}." if left_out else ""
-    return f"{sent.place.bed}: {' and '.join(parts)} sent{', marked late' if sent.late else ''}.{left}"
+        parts.append(
+            say(
+                "{round_words} ({seen} of {count} looked at)",
+                round_words=say(ROUND_WORDS[sent.round]).lower(),
+                seen=seen,
+                count=len(sent.looked),
+            )
+        )
+    left = say(" NOT sent: {left_out}.", left_out=", ".join(left_out)) if left_out else ""
+    return say(
+        "{bed}: {parts} sent{late}.{left}",
+        bed=sent.place.bed,
+        parts=say(" and ").join(parts),
+        late=say(", marked late") if sent.late else "",
+        left=left,
+    )

@@ -16,25 +16,26 @@ from feeds.entered.head import Head
 from feeds.entered.hub_line import HubLine
 from feeds.entered.lists import Lists
 from feeds.entered.look_area import LookArea
-from feeds.entered.mending import WHY_WORDS, Mending
+from feeds.entered.mending import Mending, corrected_words, correcting_words
 from feeds.entered.parts import Parts
 from feeds.entered.rounds import Rounds, texts_of
 from feeds.entered.secret import SecretSheet
 from feeds.entered.standing import parts_words, seat_words, sent_words, time_typed, times_words, trouble_words
 from feeds.entered.sweep import rounds_of
-from feeds.entered.words import clock_words, computed_words, due_words, posted_words
+from feeds.entered.words import clock_words, computed_words, due_words, posted_words, unanswered_words
 from feeds.publisher import monotonic_ms
 from shared.entry.another_bed import Resemblance
 from shared.entry.computed import computed
 from shared.entry.draft import EnteredSet
 from shared.entry.known import Known
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 from shared.messages import Found, RoundKind
 from shared.quantities import Quantity
 
 LOOK_MS = 50
 _SHOW_EVERY = 10
-_TAKEN_UP = "A draft of yours is taken up again; nothing of it was sent."
+_TAKEN_UP = to_say("A draft of yours is taken up again; nothing of it was sent.")
 
 
 class FormWindow(QWidget):
@@ -149,7 +150,7 @@ class FormWindow(QWidget):
     def open(self, seat: Known, person: PersonRow) -> None:
         """Open the form of a run for somebody who may enter there."""
         if not self.rounds.places.is_open(seat.place):
-            self._remark(f"That run at {seat.bed} is over, or has moved: choose the bed anew (F5).")
+            self._remark(say("That run at {bed} is over, or has moved: choose the bed anew (F5).", bed=seat.bed))
             return
         taken_up = self.rounds.open(seat, person)
         here = self.rounds.seat
@@ -161,9 +162,9 @@ class FormWindow(QWidget):
         parts.show_part(not taken_up and bool(due.rounds) and not due.due)
         self.head.show_seat(here.bed, seat_words(self.rounds.folder, here), person.label)
         self.foot.bed.setText(here.bed)
-        self.foot.save.setText("Save  F2")
-        self.setWindowTitle(f"Bed {here.bed}: entering a round · Weirkeeper")
-        self.foot.say(_TAKEN_UP if taken_up else "", taken_up)
+        self.foot.save.setText(say("Save  F2"))
+        self.setWindowTitle(say("Bed {bed}: entering a round · Weirkeeper", bed=here.bed))
+        self.foot.say(say(_TAKEN_UP) if taken_up else "", taken_up)
         if self.rounds.correcting is not None:
             self._corrects()
         self.show_state()
@@ -214,7 +215,7 @@ class FormWindow(QWidget):
         if self.parts is None or self._holds_question():
             return
         if self.rounds.correcting is not None:
-            self._remark("A set that is corrected stays of its round.")
+            self._remark(say("A set that is corrected stays of its round."))
             return
         kinds = list(RoundKind)
         self.rounds.choose_round(kinds[(kinds.index(self.rounds.draft.round) + 1) % len(kinds)])
@@ -247,11 +248,13 @@ class FormWindow(QWidget):
         self._show_resemblance(judgement.resemblance)
         self.head.read_at.setText(times_words(rounds, now))
         self.head.due.setText(due_words(self.lists.here()))
-        self.foot.list_sent([posted_words(one, now, zone) for one in rounds.posted()] or ["Nothing sent yet."])
+        self.foot.list_sent([posted_words(one, now, zone) for one in rounds.posted()] or [say("Nothing sent yet.")])
         left = rounds.undo_left_s()
         self.foot.warn(trouble_words(rounds, self.gate.trouble()))
         if left > 0 and self._said_sent:
-            self.foot.say(f"{self._said_sent} Take it back with F3 within {left:.0f} s.")
+            self.foot.say(
+                say("{said_sent} Take it back with F3 within {left:.0f} s.", said_sent=self._said_sent, left=left)
+            )
         elif self._said_sent:
             self.foot.say(self._said_sent)
 
@@ -294,9 +297,7 @@ class FormWindow(QWidget):
             return
         kept, why = self.rounds.correcting
         read_at = clock_words(kept.newest.read_at, self.rounds.folder.zone)
-        words = f"CORRECTING the set read at {read_at} ({WHY_WORDS[why]}): type only what is wrong, F4: its time, "
-        rest = "Delete: it was not read. F2 sends the whole set again, Escape leaves it as it is."
-        self.foot.say(f"{words}{rest}", True)
+        self.foot.say(correcting_words(read_at, why), True)
 
     def _answer_bed(self) -> None:
         label = self.foot.answer.text()
@@ -345,8 +346,7 @@ class FormWindow(QWidget):
             self._to_part(True)
             assert self.parts is not None
             self.parts.look.focus_on(left[0].id)
-            items = "1 item is" if len(left) == 1 else f"{len(left)} items are"
-            self.foot.say(f"{items} not answered. Answer, or F2 again: they are sent as NOT LOOKED AT.", True)
+            self.foot.say(unanswered_words(len(left)), True)
             return
         try:
             sent = self.rounds.save()
@@ -375,7 +375,7 @@ class FormWindow(QWidget):
         except ValueError as error:
             self._not_sent(str(error))
             return
-        self._reopen(f"{mended.place.bed}: corrected, version {len(mended.versions)} of the whole set is sent.")
+        self._reopen(corrected_words(mended.place.bed, len(mended.versions)))
 
     def _reopen(self, words: str) -> None:
         assert self.rounds.seat is not None
@@ -408,7 +408,7 @@ class FormWindow(QWidget):
             self.foot.say(str(error), True)
             return
         self._said_sent = ""
-        self.foot.say("Taken back: the set is struck, its numbers stand here again.")
+        self.foot.say(say("Taken back: the set is struck, its numbers stand here again."))
         self.show_state()
         self._back_to_fields()
 
@@ -420,7 +420,7 @@ class FormWindow(QWidget):
 
     def no_run_at(self, bed: str) -> None:
         """Say that a bed that was named has no run, as far as the form knows."""
-        self._remark(f"No run is open at {bed}, as far as this form knows.")
+        self._remark(say("No run is open at {bed}, as far as this form knows.", bed=bed))
 
     def go_to_next(self) -> None:
         """Open the bed that is due and waits longest, among those where this person may enter."""
@@ -429,7 +429,7 @@ class FormWindow(QWidget):
             return
         seat = self.lists.next(person)
         if seat is None:
-            self.foot.say("No other bed is due.")
+            self.foot.say(say("No other bed is due."))
         elif not self._holds_question():
             self.begin(seat, person)
 
@@ -448,7 +448,7 @@ class FormWindow(QWidget):
         self.parts.put_look(self._make_look())
         self.show_state()
         self._say_nothing()
-        self.foot.save.setText("Correct  F2")
+        self.foot.save.setText(say("Correct  F2"))
         looked_alone = not self.rounds.as_sent and bool(self.parts.look.rows)
         self.parts.fields.current = next(iter(self.parts.fields.rows))
         self._to_part(looked_alone)
@@ -473,7 +473,7 @@ class FormWindow(QWidget):
         if event.key() == Qt.Key.Key_Escape:
             if self.rounds.correcting is not None:
                 self.rounds.throw_away()
-                self._reopen("Nothing was corrected.")
+                self._reopen(say("Nothing was corrected."))
             self._back_to_fields()
         else:
             super().keyPressEvent(event)

@@ -11,13 +11,15 @@ from shared.entry.computed import Computed
 from shared.entry.findings import spoken
 from shared.entry.versions import SetState
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say, says, to_say
+from shared.language.writing import number
 from shared.messages import Found, RoundKind
 from shared.quantities import Quantity
 
 ROUND_WORDS = {
-    RoundKind.HOURLY: "Hourly round",
-    RoundKind.SAFETY_WALK: "Safety walk",
-    RoundKind.PERFUSION: "Perfusion round",
+    RoundKind.HOURLY: to_say("Hourly round"),
+    RoundKind.SAFETY_WALK: to_say("Safety walk"),
+    RoundKind.PERFUSION: to_say("Perfusion round"),
 }
 _TIME = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9])")
 
@@ -40,7 +42,7 @@ def age_words(ms: int) -> str:
 def change_words(quantity: Quantity, difference: float) -> str:
     """Write what a number differs by from the last one, without unit: ``+0.2``, ``−15``, ``±0``."""
     if quantity is Quantity.ON_MAINS:
-        return "" if abs(difference) < 0.5 else "changed"
+        return "" if abs(difference) < 0.5 else say("changed")
     digits = spoken(Quantity.APTT_RATIO, round(difference, 3))
     return "±0" if digits == "0" else digits if difference < 0 else f"+{digits}"
 
@@ -56,7 +58,9 @@ def read_clock(text: str, now: Instant, zone: tzinfo) -> Instant | str:
         plain = f"{plain[:-2]}:{plain[-2:]}"
     found = _TIME.fullmatch(plain)
     if found is None:
-        return f'"{said}" is no time. Type hours and minutes, as 14:03 or 1403; yesterday\'s as -14:03.'
+        return say(
+            '"{said}" is no time. Type hours and minutes, as 14:03 or 1403; yesterday\'s as -14:03.', said=said
+        )
     today = datetime.fromtimestamp(now / 1000, UTC).astimezone(zone)
     at = today.replace(hour=int(found[1]), minute=int(found[2]), second=0, microsecond=0)
     ahead = round(at.timestamp() * 1000) - now
@@ -71,18 +75,23 @@ def posted_words(posted: Posted, now: Instant, zone: tzinfo) -> str:
     newest = kept.newest
     words = f"{clock_words(newest.read_at, zone)} · {age_words(now - newest.read_at)}"
     if newest.values or newest.round is None:
-        words += f" · {count_words(len(newest.values), 'number')}"
+        words += f" · {numbers_words(len(newest.values))}"
     if newest.round is not None:
         seen = sum(one.found is not Found.NOT_LOOKED for one in newest.looked.values())
-        words += f" · {ROUND_WORDS[newest.round].lower()}, {seen} of {len(newest.looked)} looked at"
+        words += say(
+            " · {round_words}, {seen} of {count} looked at",
+            round_words=say(ROUND_WORDS[newest.round]).lower(),
+            seen=seen,
+            count=len(newest.looked),
+        )
     if newest.at - newest.read_at > 15 * MINUTE:
-        words += " · late"
+        words += say(" · late")
     if len(kept.versions) > 1:
-        words += f" · corrected ({len(kept.versions)})"
+        words += say(" · corrected ({count})", count=len(kept.versions))
     if kept.state is SetState.STRUCK:
-        words += " · struck"
+        words += say(" · struck")
     elif kept.state is SetState.STRIKE_ASKED:
-        words += f" · {kept.strikes[-1].by} asks to strike it"
+        words += say(" · {by} asks to strike it", by=kept.strikes[-1].by)
     return f"{words} · {way_words(posted)}"
 
 
@@ -90,35 +99,44 @@ def way_words(posted: Posted) -> str:
     """Say how far a set got."""
     match posted.way:
         case Way.STORED:
-            return "stored by the hub"
+            return say("stored by the hub")
         case Way.WAITS:
-            return "sent, NOT STORED YET"
+            return say("sent, NOT STORED YET")
         case Way.REFUSED:
-            return f"REFUSED by the hub: {posted.why_refused}"
+            return say("REFUSED by the hub: {why_refused}", why_refused=posted.why_refused)
         case Way.UNKNOWN:
-            return "NOT KNOWN whether stored: look at the board"
+            return say("NOT KNOWN whether stored: look at the board")
 
 
-def count_words(count: int, one: str) -> str:
+def numbers_words(count: int) -> str:
     """Write how many: ``1 number``, ``3 numbers``."""
-    return f"1 {one}" if count == 1 else f"{count} {one}s"
+    return says("1 number", "{count} numbers", count)
+
+
+def unanswered_words(count: int) -> str:
+    """Say how many items of a round have no answer, and what becomes of them."""
+    return says(
+        "1 item is not answered. Answer, or F2 again: it is sent as NOT LOOKED AT.",
+        "{count} items are not answered. Answer, or F2 again: they are sent as NOT LOOKED AT.",
+        count,
+    )
 
 
 def computed_words(worked: Iterable[Computed]) -> str:
     """Write what follows from a set."""
-    parts = [f"{one.label} {one.value:.{one.decimals}f} {one.unit}".strip() for one in worked]
-    return "Computed:  " + ("   ·   ".join(parts).replace("-", "\u2212") or "nothing yet")
+    parts = [f"{say(one.label)} {number(one.value, one.decimals)} {one.unit}".strip() for one in worked]
+    return say("Computed:  ") + ("   ·   ".join(parts).replace("-", "\u2212") or say("nothing yet"))
 
 
 def due_words(one: DueBed) -> str:
     """Write what is due at a bed, and since when."""
     if not one.is_due:
-        return "nothing is due"
-    parts = [ROUND_WORDS[kind].lower() for kind in one.rounds]
+        return say("nothing is due")
+    parts = [say(ROUND_WORDS[kind]).lower() for kind in one.rounds]
     if one.due and not one.never:
-        parts.append(count_words(one.due, "field"))
-    what = "nothing entered yet" if one.never else f"{', '.join(parts)} due"
+        parts.append(says("1 field", "{count} fields", one.due))
+    what = say("nothing entered yet") if one.never else say("{parts} due", parts=", ".join(parts))
     if one.never and parts:
-        what += f", {', '.join(parts)} due"
-    over = f", overdue by {age_words(one.overdue_ms)}" if one.overdue_ms >= MINUTE else ""
+        what += say(", {parts} due", parts=", ".join(parts))
+    over = say(", overdue by {age_words}", age_words=age_words(one.overdue_ms)) if one.overdue_ms >= MINUTE else ""
     return f"{what[0].upper()}{what[1:]}{over}"

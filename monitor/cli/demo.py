@@ -15,6 +15,7 @@ from monitor.cli.children import Children
 from monitor.cli.demo_folder import make_folder, make_secrets
 from monitor.cli.desk import add_desk_arguments, desk_options
 from monitor.cli.entry_form import EntryForm
+from monitor.cli.language import speak_of
 from monitor.cli.paths import CONFIG
 from monitor.cli.played_record import write_record
 from monitor.cli.ports import free_endpoints
@@ -86,6 +87,7 @@ def run(args: argparse.Namespace) -> int:
         Children() as children,
         ExitStack() as exits,
     ):
+        speak_of(args.config)
         folder, endpoints = Path(name), free_endpoints()
         start = time.time_ns() // 1_000_000
         try:

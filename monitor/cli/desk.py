@@ -7,6 +7,7 @@ from pathlib import Path
 
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given
 from monitor.cli.entry_form import EntryForm
+from monitor.cli.language import speak_of
 from monitor.cli.paths import own_or_shipped
 from monitor.core.emergency_cards import CardsFound
 from monitor.core.endpoints import Endpoints
@@ -86,6 +87,7 @@ def stay(args: argparse.Namespace, hubs: Sequence[HubGiven], config: Path) -> in
     Raises:
         ConfigurationError: an address leaves this machine without keys, or the picture could not be written.
     """
+    speak_of(config)
     form = ["--config", str(config.resolve()), *form_options(args)]
     with StopRequested() as stop, EntryForm(form, Path("run/form.log").resolve()) as entry_form:
         done = run_desk(hubs, desk_options(args), stop=stop, over=picture_is_due(args), open_form=entry_form.open)

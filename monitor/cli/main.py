@@ -31,6 +31,7 @@ COMMANDS = (
     Command("export", "some hours of a bed for others, as tables or FHIR", "monitor.cli.export:run"),
     Command("find", "alerts in a record or in the archive, and their bundles", "monitor.cli.find:run"),
     Command("archive", "the hospital's archive in PostgreSQL, fed from the records", "monitor.cli.archive:run"),
+    Command("texts", "the catalogue of the screens' texts, for whoever translates them", "monitor.cli.texts:run"),
     Command("pictures", "draw the diagrams of the manual from their tables", "monitor.cli.pictures:run"),
     Command("people", "who may do what, and who signs in with a secret", "monitor.cli.people:run"),
     Command("keys", "which feeds and desks the network knows", "monitor.cli.keys:run"),

@@ -9,6 +9,7 @@ from monitor.cli.desk import add_after_argument, add_desk_arguments, desk_option
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given, take_from_folder
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.first_run.writing import first_folder, is_missing
+from monitor.cli.language import speak_of
 from monitor.cli.paths import CONFIG, OWN
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import run_desk
@@ -66,6 +67,7 @@ def run(args: argparse.Namespace) -> int:
     keys, endpoints = keys_given(args), reached_from_here(configuration.unit.endpoints)
     hub = ["monitor", "hub", "--config", str(args.config.resolve()), "--record", str(args.record.resolve())]
     hub += ["--sheets", str((args.sheets or args.record.parent / "sheets").resolve())]
+    speak_of(args.config)
     form = ["--config", str(args.config.resolve())]
     form += [*form_options(args), "--journal", str(args.record.resolve().parent / "feeds" / "entered.journal")]
     log = args.record.resolve().with_suffix(".form.log")

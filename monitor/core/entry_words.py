@@ -5,9 +5,10 @@ from collections.abc import Callable
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.pages.states import PageState, state_words
+from shared.language.saying import say, to_say
 
 K = EntryKind
-_WHERE = {"at_bed": "at the bed", "going": "going", "phone": "by phone"}
+_WHERE = {"at_bed": to_say("at the bed"), "going": to_say("going"), "phone": to_say("by phone")}
 #: A page that waits, or has nowhere to go, says no more than the call before it.
 _NO_NEWS = frozenset({PageState.WAITING, PageState.DESKS_ONLY})
 
@@ -20,39 +21,39 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
         case K.RAISED | K.BOARD_BLIND:
             return text
         case K.FOLDED:
-            return f"{text}, joined"
+            return say("{text}, joined", text=text)
         case K.PROMOTED:
-            return f"{text}, rises to {entry.priority}"
+            return say("{text}, rises to {priority}", text=text, priority=say(entry.priority or ""))
         case K.CALLED:
-            rung = RUNG_LABEL[Rung(entry.rung or 1)]
-            return f"{who} called" if entry.person else f"{rung} called"
+            rung = say(RUNG_LABEL[Rung(entry.rung or 1)])
+            return say("{who} called", who=who) if entry.person else say("{rung} called", rung=rung)
         case K.PAGED:
             stands = f": {state_words(entry.page_state)}" if entry.page_state is not None else ""
-            return "" if entry.page_state in _NO_NEWS else f"Page to {who}{stands}"
+            return "" if entry.page_state in _NO_NEWS else say("Page to {who}{stands}", who=who, stands=stands)
         case K.SKIPPED:
-            return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: nobody, skipped"
+            return say("{rung_label}: nobody, skipped", rung_label=say(RUNG_LABEL[Rung(entry.rung or 1)]))
         case K.TAKEN | K.ALSO_RESPONDING:
-            verb = "has it" if entry.kind is K.TAKEN else "also responding"
-            where = f", {_WHERE.get(entry.where or '', '')}".rstrip(", ")
-            told = f", told to {label(entry.told_to)}" if entry.told_to else ""
+            verb = say("has it") if entry.kind is K.TAKEN else say("also responding")
+            where = f", {say(_WHERE.get(entry.where or '', ''))}".rstrip(", ")
+            told = say(", told to {told_to}", told_to=label(entry.told_to)) if entry.told_to else ""
             return f"{who} {verb}{where}{told}"
         case K.SEEN:
-            return f"Seen by {who}" + (": answer expected" if entry.until is not None else "")
+            return say("Seen by {who}", who=who) + (say(": answer expected") if entry.until is not None else "")
         case K.ADVISED:
-            there = f", there in {entry.eta_min} min" if entry.eta_min else ""
-            return f"{who} {text or 'helps by phone'}{there}"
+            there = say(", there in {eta_min} min", eta_min=entry.eta_min) if entry.eta_min else ""
+            return f"{who} {text or say('helps by phone')}{there}"
         case K.DECLINED:
-            return f"Passed on by {who}"
+            return say("Passed on by {who}", who=who)
         case K.RENEWED:
-            return f"Held anew by {who}"
+            return say("Held anew by {who}", who=who)
         case K.HOLD_ENDED | K.WORSENED:
-            return f"Calls go on: {text}" if text else "Calls go on"
+            return say("Calls go on: {text}", text=text) if text else say("Calls go on")
         case K.CLEARED:
-            return f"{_rule(entry)} ended"
+            return say("{rule} ended", rule=_rule(entry))
         case K.LATCHED:
-            return f"{_rule(entry)} ended, not seen"
+            return say("{rule} ended, not seen", rule=_rule(entry))
         case K.REVIEWED:
-            return f"{_rule(entry)} reviewed by {who}"
+            return say("{rule} reviewed by {who}", rule=_rule(entry), who=who)
         case (
             K.UNCOVERED
             | K.CARE_MARKER
@@ -99,7 +100,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
         case K.BEYOND_ROLE:
             return f"{who} · {text}"
         case K.PROPOSAL_ENDED:
-            return f"{text}, by {who}" if entry.person else text
+            return say("{text}, by {who}", text=text, who=who) if entry.person else text
         case (
             K.LIMIT_PROPOSED
             | K.SET_CORRECTED
@@ -109,48 +110,52 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
             | K.BACK_ON_SUPPORT
             | K.CARD
         ):
-            return f"{text}, by {who}"
+            return say("{text}, by {who}", text=text, who=who)
         case K.SET_STRUCK:
-            return f"{text}, by {who}" + (f" and {label(entry.told_to)}" if entry.told_to else "")
+            return say("{text}, by {who}", text=text, who=who) + (
+                say(" and {told_to}", told_to=label(entry.told_to)) if entry.told_to else ""
+            )
         case K.VALUE_CORRECTED:
-            return f"What raised it was entered by hand: {text}"
+            return say("What raised it was entered by hand: {text}", text=text)
         case K.HINT:
-            return f"Possible pattern: {text}"
+            return say("Possible pattern: {text}", text=text)
         case K.REASON:
-            return f"Why {who} took it: {(entry.reason or '').replace('_', ' ')}"
+            return say("Why {who} took it: {replace}", who=who, replace=(entry.reason or "").replace("_", " "))
         case K.TRANSPORT_STARTED:
-            return f"In transport, {who} leads" + (f": {text}" if text else "")
+            return say("In transport, {who} leads", who=who) + (f": {text}" if text else "")
         case K.TRANSPORT_ENDED:
-            return "Back from transport: return check due"
+            return say("Back from transport: return check due")
         case K.RETURN_CHECKED:
-            return f"Return check by {who}"
+            return say("Return check by {who}", who=who)
         case K.TAKE_MOVED:
-            told = f", told to {label(entry.told_to)}" if entry.told_to else ""
-            return f"{who} has it, {text}{told}"
+            told = say(", told to {told_to}", told_to=label(entry.told_to)) if entry.told_to else ""
+            return say("{who} has it, {text}{told}", who=who, text=text, told=told)
         case K.NOBODY_THERE:
-            return "Nobody can be called: telephone"
+            return say("Nobody can be called: telephone")
         case K.LATE_ARRIVAL:
-            return f"{who} {text}" + (": next rung" if entry.rung is not None else "")
+            if entry.rung is None:
+                return f"{who} {text}"
+            return say("{who} {text}: next rung", who=who, text=text)
         case K.NO_ANSWER:
-            following = "next rung" if entry.rung is not None else "nobody left to call"
-            return f"No answer from {who} {text}: {following}"
+            following = say("next rung") if entry.rung is not None else say("nobody left to call")
+            return say("No answer from {who} {text}: {following}", who=who, text=text, following=following)
         case K.UNREACHABLE:
-            return f"{who} unreachable" + (f": {text}" if text else "")
+            return say("{who} unreachable", who=who) + (f": {text}" if text else "")
         case K.REACHABLE:
-            return f"{who} can be reached again"
+            return say("{who} can be reached again", who=who)
         case K.COVERED:
-            return f"{RUNG_LABEL[Rung(entry.rung or 1)]}: {who}"
+            return f"{say(RUNG_LABEL[Rung(entry.rung or 1)])}: {who}"
         case K.RUN_STARTED:
-            return f"Run started: {text}"
+            return say("Run started: {text}", text=text)
         case K.RUN_ENDED:
-            return f"Run ended {text[:1].lower()}{text[1:]}".rstrip()
+            return say("Run ended {text}{text2}", text=text[:1].lower(), text2=text[1:]).rstrip()
         case K.FEED_LOST:
-            return "No readings"
+            return say("No readings")
         case K.FEED_BACK:
-            return "Readings are back"
+            return say("Readings are back")
         case _:
             return ""
 
 
 def _rule(entry: Entry) -> str:
-    return (entry.text or (entry.rule or "Alert").replace("_", " ").capitalize()).strip()
+    return (entry.text or (entry.rule or say("Alert")).replace("_", " ").capitalize()).strip()

@@ -12,13 +12,14 @@ from PySide6.QtGui import QAccessible, QAccessibleEvent, QAccessibleInterface
 from PySide6.QtWidgets import QAccessibleWidget, QWidget
 
 from monitor.desk.paint.noted import Note, painted_on
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import NEED_WORD
 
 _OURS = "monitor.desk."
-NOT_LIVE = "not live"
+NOT_LIVE = to_say("not live")
 #: The marks that stand for a word which does not always stand beside them.
-_WORDS = {mark_of(need): word for need, word in NEED_WORD.items()} | {Mark.AUDIO_PAUSED: "sound paused"}
+_WORDS = {mark_of(need): word for need, word in NEED_WORD.items()} | {Mark.AUDIO_PAUSED: to_say("sound paused")}
 _BREAK = "\u00a0"
 
 
@@ -53,7 +54,7 @@ def said(notes: Iterable[Note]) -> list[str]:
     found: list[str] = []
     of_mark = ""
     for one in notes:
-        word = _WORDS.get(one, "") if isinstance(one, Mark) else plain(one)
+        word = say(_WORDS.get(one, "")) if isinstance(one, Mark) else plain(one)
         if not word or (word == of_mark and not isinstance(one, Mark)):
             continue
         found.append(word)
@@ -97,7 +98,7 @@ class _Aloud(QAccessibleWidget):
         if kind is QAccessible.Text.Value:
             return spoken.value
         described = painted_words(widget) if spoken.description is None else spoken.description
-        return f"{NOT_LIVE}: {described}" if _lies_over(widget, "veils") else described
+        return f"{say(NOT_LIVE)}: {described}" if _lies_over(widget, "veils") else described
 
     def state(self) -> QAccessible.State:
         """Give the state, with the focus that the desk moves by itself."""

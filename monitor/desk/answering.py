@@ -38,6 +38,7 @@ from monitor.desk.question import Choice, Question
 from monitor.desk.session import Session
 from monitor.desk.signing import Signing
 from monitor.desk.sound.paused import paused_left
+from shared.language.saying import say, to_say
 
 #: Two presses within this call for help.
 HELP_WITHIN_S = 3.0
@@ -77,43 +78,43 @@ ACT_OF_KEY = {
 }
 
 _WHERE = (
-    Choice(Where.AT_BED, "At the bed", "b"),
-    Choice(Where.GOING, "Going", "g"),
-    Choice(Where.PHONE, "By phone", "p"),
-    Choice("voice", "Told by voice, for another", "v"),
+    Choice(Where.AT_BED, to_say("At the bed"), "b"),
+    Choice(Where.GOING, to_say("Going"), "g"),
+    Choice(Where.PHONE, to_say("By phone"), "p"),
+    Choice("voice", to_say("Told by voice, for another"), "v"),
 )
 _REASONS = (
-    Choice(Reason.AT_BEDSIDE, "At the bed"),
-    Choice(Reason.CIRCULATION_CHECKED, "Circulation checked"),
-    Choice(Reason.TEAM_AT_BED, "Team at the bed"),
-    Choice(Reason.EXPECTED, "Expected: order, trial"),
-    Choice(Reason.CARE_ACTIVITY, "Care"),
-    Choice(Reason.SENSOR_OR_LINE, "Sensor or line"),
-    Choice(Reason.LIMIT_WRONG, "Limit wrong, change asked"),
-    Choice(Reason.OTHER, "Other"),
+    Choice(Reason.AT_BEDSIDE, to_say("At the bed")),
+    Choice(Reason.CIRCULATION_CHECKED, to_say("Circulation checked")),
+    Choice(Reason.TEAM_AT_BED, to_say("Team at the bed")),
+    Choice(Reason.EXPECTED, to_say("Expected: order, trial")),
+    Choice(Reason.CARE_ACTIVITY, to_say("Care")),
+    Choice(Reason.SENSOR_OR_LINE, to_say("Sensor or line")),
+    Choice(Reason.LIMIT_WRONG, to_say("Limit wrong, change asked")),
+    Choice(Reason.OTHER, to_say("Other")),
 )
 #: A high is taken first; its reason is asked for within ten minutes.
-_LATER = Choice("", "No reason yet", "0")
-_TAKE, _PASS_ON = "Take", "Pass on"
+_LATER = Choice("", to_say("No reason yet"), "0")
+_TAKE, _PASS_ON = to_say("Take"), to_say("Pass on")
 #: A question that is left open answers nothing, and whoever walks off in the middle of it must know.
-_NOT_YET = "Not taken yet."
+_NOT_YET = to_say("Not taken yet.")
 _ETA = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (1, 2, 3, 5, 10, 15, 20, 30, 60))
 _CANNOT = "cannot"
 _CALL_BACK = (
-    Choice("", "Helping by phone", "p"),
-    Choice(CallBack.CALLING, "Calling in", "c"),
-    Choice(CallBack.COMING, "On the way", "o"),
-    Choice(CallBack.DEPUTY, "Deputy sent", "d"),
-    Choice(_CANNOT, "Cannot: pass on", "n"),
+    Choice("", to_say("Helping by phone"), "p"),
+    Choice(CallBack.CALLING, to_say("Calling in"), "c"),
+    Choice(CallBack.COMING, to_say("On the way"), "o"),
+    Choice(CallBack.DEPUTY, to_say("Deputy sent"), "d"),
+    Choice(_CANNOT, to_say("Cannot: pass on"), "n"),
 )
 _CARE = (Choice("2", "2 min", "2"), Choice("5", "5 min", "5"), Choice("15", "15 min", "1"))
 _HELP = (
-    Choice(HelpKind.AIR, "Air in the circuit", "a"),
-    Choice(HelpKind.LINE_OUT, "Cannula or line out", "l"),
-    Choice(HelpKind.BLEEDING, "Bleeding from the circuit", "b"),
-    Choice(HelpKind.PUMP_NOISE, "Pump noise or shaking", "p"),
-    Choice(HelpKind.GAS_LOST, "Gas lost", "g"),
-    Choice(HelpKind.OTHER, "Other", "o"),
+    Choice(HelpKind.AIR, to_say("Air in the circuit"), "a"),
+    Choice(HelpKind.LINE_OUT, to_say("Cannula or line out"), "l"),
+    Choice(HelpKind.BLEEDING, to_say("Bleeding from the circuit"), "b"),
+    Choice(HelpKind.PUMP_NOISE, to_say("Pump noise or shaking"), "p"),
+    Choice(HelpKind.GAS_LOST, to_say("Gas lost"), "g"),
+    Choice(HelpKind.OTHER, to_say("Other"), "o"),
 )
 
 
@@ -171,7 +172,7 @@ class Answering:
         if act is Act.WHO:
             self.signing.who(lambda: None)
         elif not self._session.store.link.commands_allowed:
-            self._tell("Not live: nothing can be answered from here. Telephone.", True)
+            self._tell(say("Not live: nothing can be answered from here. Telephone."), True)
         elif act is Act.HELP:
             self._help_pressed(bed)
         elif act is Act.BEYOND:
@@ -194,7 +195,7 @@ class Answering:
         if item is Item.HELP:
             self.act(Act.HELP, bed)
         elif not self._session.store.link.commands_allowed:
-            self._tell("Not live: nothing can be written down from here. Telephone.", True)
+            self._tell(say("Not live: nothing can be written down from here. Telephone."), True)
         elif self._people.name is None:
             self.signing.who(lambda: self._menu.begin(bed, item))
         else:
@@ -204,7 +205,7 @@ class Answering:
         """Start or end the off-support clock of a bed, from this press on also where a name is asked first."""
         pressed = self._session.store.now(self._monotonic())
         if not self._session.store.link.commands_allowed:
-            self._tell("Not live: the clock was not recorded. Write the time down.", True)
+            self._tell(say("Not live: the clock was not recorded. Write the time down."), True)
         elif self._people.name is None:
             self.signing.who(lambda: self._menu.clock(bed, back, pressed))
         else:
@@ -224,7 +225,10 @@ class Answering:
         episode = self.episode(bed)
         if episode is None:
             self._tell(
-                f"Nothing to answer at {bed}." if bed else "Choose a bed first: arrows or its number.", False
+                say("Nothing to answer at {bed}.", bed=bed)
+                if bed
+                else say("Choose a bed first: arrows or its number."),
+                False,
             )
             return
         if self._people.name is None:
@@ -246,8 +250,8 @@ class Answering:
         if not away:
             self._give(HelpByPhone(**self._for(bed, episode), reason=Reason.ADVISING))
             return
-        title = f"{bed or 'Unit'}: {episode.title}"
-        note = "The calls go on, and nobody has it by this. Not written down yet."
+        title = f"{bed or say('Unit')}: {episode.title}"
+        note = say("The calls go on, and nobody has it by this. Not written down yet.")
         self._ask(Question(title, _CALL_BACK, lambda says: self._call_back(bed, episode, says), note))
 
     def _call_back(self, bed: str, episode: EpisodeView, says: str) -> None:
@@ -257,12 +261,12 @@ class Answering:
         elif says in (CallBack.COMING, CallBack.DEPUTY):
             self._ask(
                 Question(
-                    f"{bed or 'Unit'}: there in",
+                    say("{where}: there in", where=bed or say("Unit")),
                     _ETA,
                     lambda eta: self._give(
                         HelpByPhone(**fields, reason=Reason.ADVISING, says=CallBack(says), eta_min=int(eta))
                     ),
-                    "Not written down yet.",
+                    say("Not written down yet."),
                 )
             )
         else:
@@ -274,14 +278,16 @@ class Answering:
 
     def _take(self, bed: str, episode: EpisodeView, for_whom: str | None = None) -> None:
         if for_whom is None and episode.holder is not None and episode.holder.person == self._people.name:
-            self._ask_reason("You have it. Hold anew", bed, episode, lambda why: self._renew(bed, episode, why))
+            self._ask_reason(
+                say("You have it. Hold anew"), bed, episode, lambda why: self._renew(bed, episode, why)
+            )
             return
         name = self._session.store.label(for_whom or self._people.name)
-        title = f"{name} takes {bed or 'it'}: {episode.title}"
+        title = say("{name} takes {where}: {title}", name=name, where=bed or say("it"), title=episode.title)
         choices = _WHERE if for_whom is None else _WHERE[:3]
-        whose = "Where are you?" if for_whom is None else f"Where is {name}?"
+        whose = say("Where are you?") if for_whom is None else say("Where is {name}?", name=name)
         question = Question(
-            title, choices, lambda where: self._where(bed, episode, where, for_whom), f"{whose} {_NOT_YET}"
+            title, choices, lambda where: self._where(bed, episode, where, for_whom), f"{whose} {say(_NOT_YET)}"
         )
         self._ask(question)
 
@@ -289,17 +295,19 @@ class Answering:
         if where == "voice":
             people = tuple(one for one in self._people.choices(bed) if one.value != self._people.name)
             question = Question(
-                f"Who has {bed or 'it'}?",
+                say("Who has {where}?", where=bed or say("it")),
                 people,
                 lambda name: self._take(bed, episode, name),
-                f"Told by voice. {_NOT_YET}",
+                say("Told by voice. {not_yet}", not_yet=say(_NOT_YET)),
                 find=True,
             )
             self._ask(question)
         elif where == Where.GOING:
-            title = f"{bed or 'Unit'}: there in"
+            title = say("{where}: there in", where=bed or say("Unit"))
             self._ask(
-                Question(title, _ETA, lambda eta: self._reason(bed, episode, where, for_whom, int(eta)), _NOT_YET)
+                Question(
+                    title, _ETA, lambda eta: self._reason(bed, episode, where, for_whom, int(eta)), say(_NOT_YET)
+                )
             )
         else:
             self._reason(bed, episode, where, for_whom, None)
@@ -317,27 +325,30 @@ class Answering:
         self._give(Renew(**self._for(bed, episode), reason=why))
 
     def _ask_reason(self, what: str, bed: str, episode: EpisodeView, then: Callable[[Reason | None], None]) -> None:
-        title = f"{what} · {bed or 'Unit'}: {episode.title}"
+        title = f"{say(what)} · {bed or say('Unit')}: {episode.title}"
         later = (_LATER,) if episode.priority is Priority.HIGH and what != _PASS_ON else ()
         choices = (*_REASONS, *later)
-        note = f"Why? {_NOT_YET if what == _TAKE else 'Not written down yet.'}"
+        note = say("Why? {more}", more=say(_NOT_YET) if what == _TAKE else say("Not written down yet."))
         self._ask(Question(title, choices, lambda value: then(Reason(value) if value else None), note))
 
     def _reason_of_take(self, bed: str) -> None:
         """Ask why the one who has it took it, where that is not written down yet."""
         episode, tile = self.episode(bed), self._session.store.tiles.get(bed)
         if episode is None or tile is None or not owes_reason(tile):
-            self._tell(f"No reason is asked for at {bed}." if bed else "Choose a bed first, then W.", False)
+            self._tell(
+                say("No reason is asked for at {bed}.", bed=bed) if bed else say("Choose a bed first, then W."),
+                False,
+            )
         elif self._people.name is None:
             self.signing.who(lambda: self._reason_of_take(bed))
         else:
-            taken = f"Why it was taken · {bed}: {episode.title}"
+            taken = say("Why it was taken · {bed}: {title}", bed=bed, title=episode.title)
             fields = self._for(bed, episode)
             question = Question(
                 taken,
                 _REASONS,
                 lambda value: self._give(GiveReason(**fields, reason=Reason(value))),
-                "Goes into the record beside the take.",
+                say("Goes into the record beside the take."),
                 keeps=True,
             )
             self._ask(question)
@@ -347,13 +358,13 @@ class Answering:
         if episode is None:
             return
         choices = (
-            Choice(Act.SEEN, "Seen", "s"),
-            Choice(Act.TAKE, "Take", "t"),
-            Choice(Act.PASS_ON, "Pass on", "n"),
-            Choice(Act.BY_PHONE, "Help by phone", "a"),
+            Choice(Act.SEEN, say("Seen"), "s"),
+            Choice(Act.TAKE, say("Take"), "t"),
+            Choice(Act.PASS_ON, say("Pass on"), "n"),
+            Choice(Act.BY_PHONE, say("Help by phone"), "a"),
         )
-        title = f"{bed or 'Unit'}: {episode.title}"
-        note = "Seen: I know; the calls go on. Take: I answer for it; the calls wait."
+        title = f"{bed or say('Unit')}: {episode.title}"
+        note = say("Seen: I know; the calls go on. Take: I answer for it; the calls wait.")
         self._ask(Question(title, choices, lambda value: self._answer(Act(value), bed), note))
 
     # -- care, help called by hand, signing in --------------------------------------------------------------------
@@ -362,11 +373,11 @@ class Answering:
         if self._people.name is None:
             self.signing.who(self._review)
         elif not self.beyond.review():
-            self._tell("Nothing was done beyond a role that is not seen.", False)
+            self._tell(say("Nothing was done beyond a role that is not seen."), False)
 
     def _open_menu(self, bed: str) -> None:
         if not bed:
-            self._tell("Choose a bed first, then M.", False)
+            self._tell(say("Choose a bed first, then M."), False)
         elif self._people.name is None:
             self.signing.who(lambda: self._menu.open(bed))
         else:
@@ -374,12 +385,16 @@ class Answering:
 
     def _care(self, bed: str) -> None:
         if not bed:
-            self._tell("Choose a bed first, then C.", False)
+            self._tell(say("Choose a bed first, then C."), False)
         elif self._people.name is None:
             self.signing.who(lambda: self._care(bed))
         else:
-            note = "Delays of medium and low alerts double meanwhile; no high waits. It ends by itself."
-            self._ask(Question(f"Care at {bed}: how long?", _CARE, lambda value: self._mark_care(bed, value), note))
+            note = say("Delays of medium and low alerts double meanwhile; no high waits. It ends by itself.")
+            self._ask(
+                Question(
+                    say("Care at {bed}: how long?", bed=bed), _CARE, lambda value: self._mark_care(bed, value), note
+                )
+            )
 
     def _mark_care(self, bed: str, minutes: str) -> None:
         person = self._people.name or ""
@@ -388,7 +403,7 @@ class Answering:
     def _pause_sound(self, bed: str) -> None:
         """Pause the sound of a bed at once, or end its pause: one key, no question but who."""
         if not bed:
-            self._tell("Choose a bed first, then Q: there is no pause of the sound for the whole unit.", False)
+            self._tell(say("Choose a bed first, then Q: there is no pause of the sound for the whole unit."), False)
         elif self._people.name is None:
             self.signing.who(lambda: self._pause_sound(bed))
         else:
@@ -401,22 +416,22 @@ class Answering:
     def _help_pressed(self, bed: str) -> None:
         now = self._monotonic()
         if not bed:
-            self._tell("Choose a bed first, then H twice.", False)
+            self._tell(say("Choose a bed first, then H twice."), False)
             return
         first = self._help
         if first is None or first[0] != bed or now - first[1] > HELP_WITHIN_S:
             self._help = (bed, now)
-            self._tell(f"H once more within 3 s calls help to {bed}.", True)
+            self._tell(say("H once more within 3 s calls help to {bed}.", bed=bed), True)
             return
         self._help = None
         self._help_kind(bed)
 
     def _help_kind(self, bed: str) -> None:
         question = Question(
-            title=f"Help to {bed}: what for?",
+            title=say("Help to {bed}: what for?", bed=bed),
             choices=_HELP,
             answer=lambda value: self._call_help(bed, HelpKind(value)),
-            note="Called as Other in 5 s. Escape: not called",
+            note=say("Called as Other in 5 s. Escape: not called"),
             otherwise=HelpKind.OTHER,
             within_s=HELP_KIND_WITHIN_S,
         )
@@ -438,4 +453,4 @@ class Answering:
 
     def _give(self, command: Command) -> None:
         if not self._session.command(command, self._monotonic()):
-            self._tell("Not live: nothing was sent. Telephone.", True)
+            self._tell(say("Not live: nothing was sent. Telephone."), True)

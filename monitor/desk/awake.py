@@ -9,13 +9,15 @@ from collections.abc import Callable
 
 from PySide6.QtDBus import QDBusConnection, QDBusMessage, QDBusPendingCallWatcher
 
+from shared.language.saying import say, to_say
+
 SERVICE, PATH, INTERFACE = (
     "org.freedesktop.ScreenSaver",
     "/org/freedesktop/ScreenSaver",
     "org.freedesktop.ScreenSaver",
 )
 #: What the foot of the screen says where nothing keeps it on.
-MAY_GO_DARK = "Screen may go dark"
+MAY_GO_DARK = to_say("Screen may go dark")
 _WHO, _WHY = "Weirkeeper", "the board of a unit is shown"
 _PATIENCE_MS = 3000
 
@@ -27,7 +29,7 @@ class Awake:
         self._tell = tell
         self._watcher: QDBusPendingCallWatcher | None = None
         if not bus.isConnected():
-            tell(MAY_GO_DARK)
+            tell(say(MAY_GO_DARK))
             return
         call = QDBusMessage.createMethodCall(SERVICE, PATH, INTERFACE, "Inhibit")
         call.setArguments([_WHO, _WHY])
@@ -35,4 +37,4 @@ class Awake:
         self._watcher.finished.connect(self._answered)
 
     def _answered(self, answer: QDBusPendingCallWatcher) -> None:
-        self._tell(MAY_GO_DARK if answer.isError() else "")
+        self._tell(say(MAY_GO_DARK) if answer.isError() else "")

@@ -12,6 +12,7 @@ from monitor.desk.menu.run_start import RunStarts
 from monitor.desk.menu.table import Item, paths_of
 from monitor.desk.question import Choice
 from shared.instant import Instant
+from shared.language.saying import say
 
 
 class BedMenu:
@@ -59,7 +60,9 @@ class BedMenu:
         if tile is None:
             return
         choices = tuple(Choice(path.item, path.label, path.key) for path in paths_of(tile))
-        self._asking.choose(f"At {bed}: write down", choices, lambda value: self.begin(bed, Item(value)))
+        self._asking.choose(
+            say("At {bed}: write down", bed=bed), choices, lambda value: self.begin(bed, Item(value))
+        )
 
     def begin(self, bed: str, item: Item) -> None:
         """Begin one flow at once, where it is there for the bed as it stands."""
@@ -71,7 +74,12 @@ class BedMenu:
         """Start or end the off-support clock of a bed from a key that was pressed at a moment."""
         tile = self._asking.session.store.tiles.get(bed)
         if tile is None or not (emergency.is_off_support(tile) if back else emergency.is_on_support(tile)):
-            self._asking.tell(f"No off-support clock {'runs' if back else 'can start'} at {bed}.", True)
+            self._asking.tell(
+                say(
+                    "No off-support clock {back} at {bed}.", back=say("runs") if back else say("can start"), bed=bed
+                ),
+                True,
+            )
         else:
             (emergency.back_on if back else emergency.go_off)(self._asking, tile, pressed)
 

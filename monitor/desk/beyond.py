@@ -13,15 +13,16 @@ from monitor.desk.people import People
 from monitor.desk.question import Choice, Question
 from monitor.desk.store import Store
 from monitor.desk.typed import WordsField
+from shared.language.saying import say, to_say
 
-_OTHER = "other words"
+_OTHER = to_say("other words")
 _WHY = (
-    Choice("Nobody else is here", "Nobody else is here"),
-    Choice("Helping its nurse", "Helping its nurse"),
-    Choice("Told to by the charge nurse", "Told to by the charge nurse"),
-    Choice(_OTHER, "Other: type it", "o"),
+    Choice(to_say("Nobody else is here"), to_say("Nobody else is here")),
+    Choice(to_say("Helping its nurse"), to_say("Helping its nurse")),
+    Choice(to_say("Told to by the charge nurse"), to_say("Told to by the charge nurse")),
+    Choice(_OTHER, to_say("Other: type it"), "o"),
 )
-_SHOWN = "It is carried out, written down, and shown to the charge nurse."
+_SHOWN = to_say("It is carried out, written down, and shown to the charge nurse.")
 
 
 class BeyondRole:
@@ -56,16 +57,16 @@ class BeyondRole:
         if given.command.id != self._asked:
             self._asked = given.command.id
             bed = getattr(given.command, "bed", None)
-            self._why(given.command, f"{bed} is not your bed. Do it all the same?", given.reason)
+            self._why(given.command, say("{bed} is not your bed. Do it all the same?", bed=bed), given.reason)
 
     def _why(self, command: Command, title: str, note: str) -> None:
         def answer(why: str) -> None:
             if why == _OTHER:
-                self._ask(Question(title, (), answer, _SHOWN, words=WordsField("Reason"), keeps=True))
+                self._ask(Question(title, (), answer, say(_SHOWN), words=WordsField(say("Reason")), keeps=True))
             else:
                 self._give(command.model_copy(update={"id": uuid.uuid4().hex, "break_glass": why}))
 
-        self._ask(Question(title, _WHY, answer, f"{_SHOWN} {note}", keeps=True))
+        self._ask(Question(title, _WHY, answer, f"{say(_SHOWN)} {note}", keeps=True))
 
     def review(self) -> bool:
         """Ask the charge nurse to say that what was done beyond a role was seen; false: there is nothing."""
@@ -74,14 +75,18 @@ class BeyondRole:
             return False
         up_to = unit.beyond[-1].number
         listed = " · ".join(self._line(one) for one in unit.beyond[-6:])
-        more = f"{len(unit.beyond) - 6} earlier · " if len(unit.beyond) > 6 else ""
+        more = say("{count} earlier · ", count=len(unit.beyond) - 6) if len(unit.beyond) > 6 else ""
 
         def answer(_: str) -> None:
             self._give(ReviewBeyond(id=uuid.uuid4().hex, person=self._people.name or "", up_to=up_to))
 
         of_sets = any(one.what == ENTERED_SET for one in unit.beyond)
-        title = f"Done beyond a role{' or not checked' if of_sets else ''}: {len(unit.beyond)}"
-        self._ask(Question(title, (Choice("", "Seen", "1"),), answer, f"{more}{listed}", keeps=True))
+        title = say(
+            "Done beyond a role{of_sets}: {count}",
+            of_sets=say(" or not checked") if of_sets else "",
+            count=len(unit.beyond),
+        )
+        self._ask(Question(title, (Choice("", say("Seen"), "1"),), answer, f"{more}{listed}", keeps=True))
         return True
 
     def strip(self) -> str:
@@ -89,10 +94,10 @@ class BeyondRole:
         unit = self._store.unit
         if unit is None or not unit.beyond:
             return ""
-        more = f" · and {len(unit.beyond) - 1} more" if len(unit.beyond) > 1 else ""
+        more = say(" · and {count} more", count=len(unit.beyond) - 1) if len(unit.beyond) > 1 else ""
         newest = unit.beyond[-1]
-        head = "Not checked" if newest.what == ENTERED_SET else "Beyond a role"
-        return f"{head}: {self._line(newest)}{more} · charge nurse: G"
+        head = say("Not checked") if newest.what == ENTERED_SET else say("Beyond a role")
+        return say("{head}: {line}{more} · charge nurse: G", head=head, line=self._line(newest), more=more)
 
     def _line(self, one: BeyondView) -> str:
         where = f" {one.bed}" if one.bed else ""

@@ -19,6 +19,7 @@ from monitor.desk.tile.kept_faces import KeptFaces
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.widget import TileWidget
 from shared.instant import HOUR
+from shared.language.saying import say
 from shared.look.grid import Grid, grid_for
 from shared.look.palette import Theme
 from shared.look.sizes import FOCUS_RING, TILE_RADIUS, frame_for
@@ -111,7 +112,12 @@ class Board(QWidget):
         if self._pages == 1:
             return ""
         hidden = hidden_needs(beds, self._shown, self._store.tiles)
-        return f"{len(self._shown)} of {len(beds)} beds shown, {hidden} needs hidden · Page keys"
+        return say(
+            "{count} of {count2} beds shown, {hidden} needs hidden · Page keys",
+            count=len(self._shown),
+            count2=len(beds),
+            hidden=hidden,
+        )
 
     def trend_words(self) -> str:
         """Say how far back the trends of the beds shown go: those entered by hand have a longer window."""
@@ -119,8 +125,12 @@ class Board(QWidget):
         by_hand = sum(tile.origin is Origin.ENTERED for tile in tiles)
         live, hand = (f"{window // HOUR} h" for window in (LIVE_WINDOW_MS, HAND_WINDOW_MS))
         if not by_hand:
-            return f"Trends {live}"
-        return f"Trends {hand}" if by_hand == len(tiles) else f"Trends {live}, by hand {hand}"
+            return say("Trends {live}", live=live)
+        return (
+            say("Trends {hand}", hand=hand)
+            if by_hand == len(tiles)
+            else say("Trends {live}, by hand {hand}", live=live, hand=hand)
+        )
 
     # -- settings -------------------------------------------------------------------------------------------
 
@@ -173,7 +183,7 @@ class Board(QWidget):
 
     def spoken(self) -> Spoken:
         """Give what is not shown, or why nothing is; each tile speaks for itself."""
-        return Spoken("Beds", value=self.page_words(), role=QAccessible.Role.List)
+        return Spoken(say("Beds"), value=self.page_words(), role=QAccessible.Role.List)
 
     def move_focus(self, columns: int, rows: int) -> None:
         """Move the focus by so many places; from no focus it comes to the first tile."""
@@ -198,7 +208,7 @@ class Board(QWidget):
         try:
             painter.fillRect(event.rect(), qcolor(self._theme.ground))
             if not self._shown:
-                words = "Looking for the hub. Until it is found nothing is shown here. Go to the beds."
+                words = say("Looking for the hub. Until it is found nothing is shown here. Go to the beds.")
                 draw_text(painter, 24, 60, words, 20, True, self._theme.ink_2)
             if self._focus in self._shown:
                 out = _RING_AT + FOCUS_RING

@@ -34,6 +34,7 @@ from shared.endpoints import (
 from shared.errors import ConfigurationError
 from shared.frames import ANSWER_PART_LIMIT, PART_LIMIT, encode
 from shared.keys import Keys, stays_here
+from shared.language.saying import say
 
 TOPIC = "desk"
 _POLL_MS = 250
@@ -205,7 +206,7 @@ class Client:
             request = self._out.popleft()
             if not self._send_one(dealer, request):
                 command = request.command.id if isinstance(request, GiveCommand) else None
-                self._give(SendFailed(command, "no connection to the hub"))
+                self._give(SendFailed(command, say("no connection to the hub")))
 
     def _send_one(self, dealer: zmq.Socket[bytes], request: Request) -> bool:
         try:

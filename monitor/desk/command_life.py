@@ -17,6 +17,7 @@ from types import MappingProxyType
 from monitor.core.commands import Command
 from monitor.core.wire import CommandAnswer
 from shared.instant import Instant
+from shared.language.saying import say
 
 ANSWER_WITHIN_S = 5.0
 _KEPT = 50
@@ -106,7 +107,7 @@ class CommandBook:
             for given in self._given.values()
             if given.life is Life.SENT and monotonic - given.sent >= ANSWER_WITHIN_S
         ]
-        words = "no answer from the hub within 5 s"
+        words = say("no answer from the hub within 5 s")
         moved = (self._move(one, Fate.NOTHING, monotonic, None, words) for one in late)
         return [given for given in moved if given is not None]
 

@@ -11,8 +11,9 @@ from monitor.desk.need import wants_somebody
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 
-_ON_PAPER = "the list on paper at the desk"
+_ON_PAPER = to_say("the list on paper at the desk")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,15 +34,23 @@ def holes(store: Store, moment: Moment | None) -> tuple[tuple[str, str], ...]:
 
 
 def _hole(store: Store, cover: CoverView, moment: Moment) -> tuple[str, str] | None:
-    role = RUNG_LABEL[Rung(cover.rung)]
+    role = say(RUNG_LABEL[Rung(cover.rung)])
     if cover.person is None:
-        when = f" since {words.hhmm(cover.empty_since, moment.zone)}" if cover.empty_since is not None else ""
-        return role, f"nobody{when}"
+        when = (
+            say(" since {hhmm}", hhmm=words.hhmm(cover.empty_since, moment.zone))
+            if cover.empty_since is not None
+            else ""
+        )
+        return role, say("nobody{when}", when=when)
     if cover.unreachable_until is None:
         return None
     until = words.hhmm(cover.unreachable_until, moment.zone)
     instead = store.person(cover.instead)
-    return (role, f"unreachable until {until}") if instead is None else (f"{role} until {until}", _reach(instead))
+    return (
+        (role, say("unreachable until {until}", until=until))
+        if instead is None
+        else (say("{role} until {until}", role=role, until=until), _reach(instead))
+    )
 
 
 def extension(store: Store) -> str:
@@ -66,14 +75,14 @@ def _called(cover: CoverView) -> str | None:
 def phones(store: Store) -> str:
     """Give who is called on the rungs above the bedside, with telephones."""
     if store.unit is None:
-        return _ON_PAPER
+        return say(_ON_PAPER)
     on_call = (store.person(_called(one)) for one in store.unit.cover if one.rung != Rung.BEDSIDE)
-    return _written(person for person in on_call if person is not None) or _ON_PAPER
+    return _written(person for person in on_call if person is not None) or say(_ON_PAPER)
 
 
 def everybody(store: Store) -> str:
     """Give every telephone of the unit's people: where nobody stands on a rung, somebody on the list is rung."""
-    return _written(store.unit.people if store.unit is not None else ()) or _ON_PAPER
+    return _written(store.unit.people if store.unit is not None else ()) or say(_ON_PAPER)
 
 
 def _written(people: Iterator[PersonView] | tuple[PersonView, ...]) -> str:
@@ -86,7 +95,12 @@ def nobody_words(store: Store, zone: tzinfo | None) -> str:
     if alone is None or not others_wait(store, alone):
         return ""
     where, since = ", ".join(alone.places), words.hhmm(alone.since, zone)
-    return f"NOBODY CAN BE CALLED for {where} since {since}. Go there. Telephone: {everybody(store)}"
+    return say(
+        "NOBODY CAN BE CALLED for {where} since {since}. Go there. Telephone: {everybody}",
+        where=where,
+        since=since,
+        everybody=everybody(store),
+    )
 
 
 def others_wait(store: Store, alone: NobodyThere) -> bool:
@@ -98,7 +112,7 @@ def others_wait(store: Store, alone: NobodyThere) -> bool:
 def nobody_there(store: Store) -> NobodyThere | None:
     """Give the alerts for which nobody at all can be called, or ``None``. A hole in the cover is told as such."""
     places: list[tuple[str, tuple[EpisodeView, ...]]] = [(bed, tile.episodes) for bed, tile in store.tiles.items()]
-    places += [("the unit", store.unit.episodes)] if store.unit is not None else []
+    places += [(say("the unit"), store.unit.episodes)] if store.unit is not None else []
     found = [
         (place, episode.ladder.nobody_since)
         for place, episodes in places

@@ -12,6 +12,7 @@ from monitor.desk.item_words import age_words, check_words, kind_words
 from monitor.desk.standing import Line
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import say
 
 #: What ages on a run, each apart.
 AGED = (Device.PUMP_HEAD, Device.OXYGENATOR, Device.TUBING)
@@ -29,7 +30,7 @@ def ages_of(run: RunView, moment: Moment) -> Iterator[tuple[Device, str, bool]]:
 def ages_in_words(run: RunView, moment: Moment) -> tuple[Line, ...]:
     """Give each device with its age, in few words: ``Pump head 3 d 4 h``; bold is what is due, and says so."""
     found = ages_of(run, moment)
-    said = ((f"{_label(device)} {age}{', due' if due else ''}", due) for device, age, due in found)
+    said = ((f"{_label(device)} {age}{(say(', due') if due else '')}", due) for device, age, due in found)
     return tuple(Line(text.replace(" ", "\u00a0"), due) for text, due in said)  # a line ends between two of them
 
 
@@ -41,13 +42,13 @@ def device_lines(tile: TileView, run: RunView, store: Store, moment: Moment) -> 
 def told_ages(tile: TileView, moment: Moment) -> Iterator[Line]:
     """Give what of the bed's devices somebody has to know: an age that is told, an item that is not recorded."""
     for run in tile.runs:
-        pump = f", pump {run.description.slot}" if len(tile.runs) > 1 else ""
+        pump = say(", pump {slot}", slot=run.description.slot) if len(tile.runs) > 1 else ""
         due = [f"{_label(device).lower()} {age}" for device, age, told in ages_of(run, moment) if told]
         if due:
-            yield Line(f"In use for longer than the unit set{pump}: {', '.join(due)}")
+            yield Line(say("In use for longer than the unit set{pump}: {due}", pump=pump, due=", ".join(due)))
         if run.owed:
             owed = ", ".join(f"{_label(Device(one)).lower()}{_since(at, moment)}" for one, at in run.owed.items())
-            yield Line(f"Not recorded which item{pump}: {owed} · M J", bold=True)
+            yield Line(say("Not recorded which item{pump}: {owed} · M J", pump=pump, owed=owed), bold=True)
 
 
 def _lines(tile: TileView, run: RunView, store: Store, moment: Moment) -> Iterator[Line]:
@@ -55,7 +56,7 @@ def _lines(tile: TileView, run: RunView, store: Store, moment: Moment) -> Iterat
     here = [item for item in items if item.bed == tile.bed]
     on_run = [item for item in here if item.slot == run.description.slot]
     for device, age, due in ages_of(run, moment):
-        over = f", over {span(run.device_due[device] - run.device_since[device])}" if due else ""
+        over = say(", over {span}", span=span(run.device_due[device] - run.device_since[device])) if due else ""
         said = f"{age}{over}{_since(run.device_since[device], moment)}{_which(device, run, on_run)}"
         yield Line(f"{_label(device)}: {said}", bold=due or device in run.owed)
     console = _which(Device.CONSOLE, run, on_run)
@@ -66,15 +67,21 @@ def _lines(tile: TileView, run: RunView, store: Store, moment: Moment) -> Iterat
             yield from _gear(item, store, moment)
     for item in here:
         if item.slot is None:
-            yield Line(f"Beside the bed: {item.id}, {kind_words(item.of).lower()}")
+            yield Line(
+                say("Beside the bed: {id}, {kind_words}", id=item.id, kind_words=kind_words(item.of).lower())
+            )
             yield from _gear(item, store, moment)
     if not here:
-        yield Line("No item of the unit's list is recorded at this bed. B on the board: all of them.")
+        yield Line(say("No item of the unit's list is recorded at this bed. B on the board: all of them."))
 
 
 def _gear(item: ItemView, store: Store, moment: Moment) -> Iterator[Line]:
     """Hours and check of what serves again, and what is told of it."""
-    checked = f"checked {check_words(item, store, moment)}" if item.checked_at is not None else ""
+    checked = (
+        say("checked {check_words}", check_words=check_words(item, store, moment))
+        if item.checked_at is not None
+        else ""
+    )
     said = ", ".join(part for part in (age_words(item, moment), checked) if part)
     if said:
         yield Line(f"   {said}")
@@ -84,7 +91,7 @@ def _gear(item: ItemView, store: Store, moment: Moment) -> Iterator[Line]:
 def _which(device: Device, run: RunView, on_run: list[ItemView]) -> str:
     """Say which item it is: of its own kind before a circuit that has it; not recorded before either."""
     if device in run.owed:
-        return " · not recorded which item: M J"
+        return say(" · not recorded which item: M J")
     found = [item for kind in SERVES[device] for item in on_run if item.of is kind]
     return f" · {found[0].id}" if found else ""
 
@@ -94,4 +101,4 @@ def _label(device: Device) -> str:
 
 
 def _since(at: int, moment: Moment) -> str:
-    return f" since {words.day_hhmm(at, moment.second, moment.zone)}"
+    return say(" since {day_hhmm}", day_hhmm=words.day_hhmm(at, moment.second, moment.zone))

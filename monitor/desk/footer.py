@@ -12,6 +12,7 @@ from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from shared.cautions import SECOND_LOOK
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import NEED_WORD
 from shared.look.palette import Theme
@@ -36,8 +37,8 @@ class FooterFace:
     told: str = ""
     told_bold: bool = False
     pages: str = ""
-    trends: str = "Trends 2 h"
-    who: str = "Nobody signed in · U"
+    trends: str = to_say("Trends 2 h")
+    who: str = to_say("Nobody signed in · U")
     paper: str = ""
 
 
@@ -69,7 +70,7 @@ class Footer(QWidget):
 
     def spoken(self) -> Spoken:
         """Give the caution, what was told, and all that stands here."""
-        return Spoken(CAUTION, value=self._face.told, role=QAccessible.Role.StatusBar)
+        return Spoken(say(CAUTION), value=self._face.told, role=QAccessible.Role.StatusBar)
 
     def show_dark(self, words: str) -> None:
         """Say that the screen may go dark, or no more."""
@@ -97,13 +98,13 @@ class Footer(QWidget):
         middle = self.height() / 2
         caution_px = 13.0 if small else 15.0
         x = MARGIN + draw_text(
-            painter, MARGIN, middle + CAP_SHARE * caution_px / 2, CAUTION, caution_px, True, theme.ink
+            painter, MARGIN, middle + CAP_SHARE * caution_px / 2, say(CAUTION), caution_px, True, theme.ink
         )
         x += 14 if small else 26
         base = middle + CAP_SHARE * px / 2
         if face.simulated:
             draw_mark(painter, Mark.SIMULATED, QRectF(x, middle - 8, 16, 16), theme.state.simulated)
-            word = "SIMULATED"
+            word = say("SIMULATED")
             x += 21 + draw_text(painter, x + 21, base, word, caution_px, True, theme.state.simulated)
             x += 12 if small else 24
         x = self._key(painter, x, middle, px, small)

@@ -19,6 +19,7 @@ from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.tile.paint_foot import longest_that_fits
+from shared.language.saying import say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import Need
 from shared.look.palette import Theme
@@ -232,14 +233,14 @@ class Header(QWidget):
             top = frame.bottom() + 4 * s
         if len(face.holes) > 2:
             base = top - 4 * s - high + 12
-            more = f"and {len(face.holes) - 2} more"
+            more = say("and {count} more", count=len(face.holes) - 2)
             draw_text(painter, box.right() - 7, base, more, SMALLEST_TEXT, True, theme.ink, Align.RIGHT)
         elif len(face.holes) == 2 and box.height() - top < 16:
             return
         elif face.extension:
             base = top + max(13.0, 14 * s) if face.holes else 23 * s
             if not face.holes:
-                draw_text(painter, box.left(), base, "On call by telephone", px, False, theme.ink_2)
+                draw_text(painter, box.left(), base, say("On call by telephone"), px, False, theme.ink_2)
                 base += 22 * s
             fitted = fit_text(face.extension, box.width(), max(12.0, 15 * s), smallest=SMALLEST_TEXT)
             draw_text(painter, box.left(), base, face.extension, fitted.px, False, theme.ink)
@@ -265,13 +266,13 @@ class Header(QWidget):
             painter, box.left(), 80 * s, str(face.not_taken), max(15.0, 22 * s), bool(face.not_taken), ink
         )
         small = max(12.0, 14 * s)
-        words = "not taken"
+        words = say("not taken")
         draw_text(painter, box.left() + width + 7, 80 * s, words, small, bool(face.not_taken), ink)
         right = box.right() - 10 * s
         room = right - box.left() - width - 16 - text_width(words, small, bool(face.not_taken))
         self._spares(painter, face, right, room, s)
         if face.unlisted:
-            more = f"+{face.unlisted} not listed"
+            more = say("+{unlisted} not listed", unlisted=face.unlisted)
             draw_text(painter, right, (68 if face.spares else 80) * s, more, small, True, theme.ink, Align.RIGHT)
 
     def _spares(self, painter: QPainter, face: HeaderFace, right: float, room: float, s: float) -> None:

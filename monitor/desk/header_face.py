@@ -19,6 +19,7 @@ from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import holder_words, is_blind, next_call, title_of
 from shared.instant import SECOND
+from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.need import Need
 from shared.messages import Origin
@@ -100,7 +101,7 @@ def compose_header(
     live = unit.feeds_live if unit is not None else 0
     spares, short = spare_words(unit.equipment, moment) if unit is not None and moment is not None else ("", False)
     return HeaderFace(
-        unit=unit.name if unit is not None else "No unit yet",
+        unit=unit.name if unit is not None else say("No unit yet"),
         clock=words.clock(moment.now, moment.zone) if moment is not None else "--:--:--",
         second=moment.now // SECOND % 60 if moment is not None else None,
         needs=_listed(needs, store, moment) if moment is not None else (),
@@ -112,7 +113,11 @@ def compose_header(
         extension=extension(store),
         link=link,
         link_bold=bold,
-        feeds=f"Feeds {live} of {known}" if known else "No feeds: by hand" if _by_hand(store) else "No feeds",
+        feeds=say("Feeds {live} of {known}", live=live, known=known)
+        if known
+        else say("No feeds: by hand")
+        if _by_hand(store)
+        else say("No feeds"),
         feeds_bold=live < known,
         sound=sound.words,
         banner=_banner(store, moment, silent_s),
@@ -154,15 +159,19 @@ def _no_needs(store: Store) -> str:
     What is listed until somebody has seen it is named: the notice of a set entered late, or what ended unseen.
     """
     if store.link.state is LinkState.STARTING:
-        return f"{store.link.tried or 'Waiting for the hub'}. Nothing is known yet."
-    unseen = [bed or "Unit" for bed, _ in store.needs()]
+        return say("{value}. Nothing is known yet.", value=store.link.tried or say("Waiting for the hub"))
+    unseen = [bed or say("Unit") for bed, _ in store.needs()]
     if unseen:
         beds = list(dict.fromkeys(unseen))
-        where = ", ".join(beds) if len(beds) <= _NAMED else f"at {len(beds)} beds"
-        return f"{len(unseen)} to be seen: {where}. No other need; that is no proof of safety: see each bed."
+        where = ", ".join(beds) if len(beds) <= _NAMED else say("at {count} beds", count=len(beds))
+        return say(
+            "{count} to be seen: {where}. No other need; that is no proof of safety: see each bed.",
+            count=len(unseen),
+            where=where,
+        )
     if not any(tile.runs for tile in store.tiles.values()):
-        return "No support run at any bed: nothing is watched here. One starts at its bed: M, then S."
-    return "No open need. That is no proof of safety: see each bed."
+        return say("No support run at any bed: nothing is watched here. One starts at its bed: M, then S.")
+    return say("No open need. That is no proof of safety: see each bed.")
 
 
 def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -> NeedLine:
@@ -172,20 +181,20 @@ def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -
             store.label(episode.holder.person),
         )
     elif episode.priority is Priority.LOW:
-        who = ("low: nobody is called", "not called", "")
+        who = (say("low: nobody is called"), say("not called"), "")
     else:
         who = next_call(episode, store, moment)
     title = title_of(episode, store.tiles.get(bed) if bed is not None else None, moment)
     paused = "" if bed is None else pause_words(store.tiles.get(bed), moment.now)
-    return NeedLine(need_of(episode), bed or "Unit", title, who, episode.holder is not None, paused)
+    return NeedLine(need_of(episode), bed or say("Unit"), title, who, episode.holder is not None, paused)
 
 
 def _link(state: LinkState, silent_s: float) -> tuple[str, bool]:
     return {
-        LinkState.STARTING: (f"Looking for the hub · {silent_s:.0f} s", True),
-        LinkState.LIVE: ("Hub linked", False),
-        LinkState.LATE: (f"Hub silent for {silent_s:.0f} s", True),
-        LinkState.NOT_LIVE: ("Hub lost", True),
+        LinkState.STARTING: (say("Looking for the hub · {silent_s:.0f} s", silent_s=silent_s), True),
+        LinkState.LIVE: (say("Hub linked"), False),
+        LinkState.LATE: (say("Hub silent for {silent_s:.0f} s", silent_s=silent_s), True),
+        LinkState.NOT_LIVE: (say("Hub lost"), True),
     }[state]
 
 
@@ -200,14 +209,14 @@ def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | No
         return None
     beds = [tile.bed for tile in store.tiles.values() if tile.runs and tile.stale]
     with_runs = sum(bool(tile.runs) for tile in store.tiles.values())
-    who = f"Nobody has it. {next_call(episode, store, moment)[0]}"
+    who = say("Nobody has it. {next_call}", next_call=next_call(episode, store, moment)[0])
     if episode.holder is not None:
         who = holder_words(episode.holder, store, moment)
     return Banner(
-        title=f"Board blind to {len(beds)} of {with_runs} beds",
-        below=f"{' '.join(beds)} · since {words.clock(episode.since, moment.zone)}",
-        words=f"Go to these beds now. {who}",
-        phones=f"Telephone: {phones(store)}",
+        title=say("Board blind to {count} of {with_runs} beds", count=len(beds), with_runs=with_runs),
+        below=say("{beds} · since {clock}", beds=" ".join(beds), clock=words.clock(episode.since, moment.zone)),
+        words=say("Go to these beds now. {who}", who=who),
+        phones=say("Telephone: {phones}", phones=phones(store)),
         since=words.since(moment.second - episode.since),
         whole=False,
     )
@@ -215,10 +224,12 @@ def _banner(store: Store, moment: Moment | None, silent_s: float) -> Banner | No
 
 def _nobody(store: Store, alone: NobodyThere, moment: Moment) -> Banner:
     return Banner(
-        title="Nobody can be called",
-        below=f"{', '.join(alone.places)} · since {words.clock(alone.since, moment.zone)}",
-        words="Nobody stands where it calls. Go there, and put somebody on a post: R.",
-        phones=f"Telephone: {everybody(store)}",
+        title=say("Nobody can be called"),
+        below=say(
+            "{places} · since {clock}", places=", ".join(alone.places), clock=words.clock(alone.since, moment.zone)
+        ),
+        words=say("Nobody stands where it calls. Go there, and put somebody on a post: R."),
+        phones=say("Telephone: {everybody}", everybody=everybody(store)),
         since=words.since(moment.second - alone.since),
         whole=False,
     )
@@ -229,19 +240,19 @@ def _not_live(store: Store, moment: Moment | None, silent_s: float) -> Banner:
     if moment is None or store.unit is None:
         do = do_words(store.link.reach)
         return Banner(
-            title="No hub found",
-            below=tried or "This desk has heard nothing since it was started.",
-            words=f"Nothing is known and nothing can be taken from here. {do}".strip(),
-            phones="Go to the beds. Telephone: the list on paper at the desk",
+            title=say("No hub found"),
+            below=tried or say("This desk has heard nothing since it was started."),
+            words=say("Nothing is known and nothing can be taken from here. {do}", do=do).strip(),
+            phones=say("Go to the beds. Telephone: the list on paper at the desk"),
             since=words.since(round(silent_s) * SECOND),
             whole=True,
         )
     lost_for = round(silent_s) * SECOND
     return Banner(
-        title=f"Not live since {words.clock(store.clock.last_word, moment.zone)}",
+        title=say("Not live since {clock}", clock=words.clock(store.clock.last_word, moment.zone)),
         below=tried if store.link.reach in DO and store.link.reach is not Reach.CONNECTED else "",
-        words="This board has lost the hub. Nothing below is current and nothing can be taken from here.",
-        phones=f"Go to the beds. Telephone: {phones(store)}",
+        words=say("This board has lost the hub. Nothing below is current and nothing can be taken from here."),
+        phones=say("Go to the beds. Telephone: {phones}", phones=phones(store)),
         since=words.since(lost_for),
         whole=True,
     )

@@ -11,6 +11,7 @@ from monitor.desk import words
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR
+from shared.language.saying import say
 from shared.support import SUPPORT_LABEL, Support
 
 
@@ -31,7 +32,7 @@ def kind_words(kind: ItemKind) -> str:
 
 def what_words(item: ItemView) -> str:
     """``Circuit · broad · VA, VV``: what it is and what it fits, where it does not fit everything."""
-    fits = ", ".join(SUPPORT_LABEL[one] for one in Support if one in item.supports)
+    fits = ", ".join(say(SUPPORT_LABEL[one]) for one in Support if one in item.supports)
     return " · ".join(part for part in (kind_words(item.of), item.profile or "", fits) if part)
 
 
@@ -40,22 +41,26 @@ def place_words(item: ItemView, store: Store) -> str:
     if item.bed is None:
         return item.place
     if item.slot is None:
-        return f"beside {item.bed}"
+        return say("beside {bed}", bed=item.bed)
     tile = store.tiles.get(item.bed)
-    return f"{item.bed}, pump {item.slot}" if tile is not None and len(tile.runs) > 1 else item.bed
+    return (
+        say("{bed}, pump {slot}", bed=item.bed, slot=item.slot)
+        if tile is not None and len(tile.runs) > 1
+        else item.bed
+    )
 
 
 def state_words(item: ItemView, equipment: EquipmentView, moment: Moment) -> str:
     """Say how it stands: in quarantine and why, to be checked, not ready and why, ready, in use, in service."""
     told = [said for said in notices(item, moment.second) if not said.startswith("primed")]
     if item.state is ItemState.USED:
-        return "used"
+        return say("used")
     if item.state is not ItemState.IN_SERVICE:
         return ", ".join(told)
     if not is_spare(item, equipment):
-        return ", ".join(("in use" if item.slot is not None else "in service", *told))
+        return ", ".join((say("in use") if item.slot is not None else say("in service"), *told))
     why = why_not_ready(item, moment.second)
-    return f"not ready: {', '.join(why)}" if why else "ready"
+    return say("not ready: {why}", why=", ".join(why)) if why else say("ready")
 
 
 def age_words(item: ItemView, moment: Moment) -> str:
@@ -63,23 +68,30 @@ def age_words(item: ItemView, moment: Moment) -> str:
     now = moment.second
     if item.of in SINGLE_USE:
         if item.slot is not None and item.on_since is not None:
-            return f"{span(now - item.on_since)} in use"
+            return say("{span} in use", span=span(now - item.on_since))
         if item.of is ItemKind.CIRCUIT and item.state is not ItemState.USED:
-            return "dry" if item.primed_at is None else f"primed {span(now - item.primed_at)} ago"
+            return (
+                say("dry") if item.primed_at is None else say("primed {span} ago", span=span(now - item.primed_at))
+            )
         return ""
     run = hours_run(item, now)
     if run is not None:
         return f"{round(run):,} h".replace(",", " ")
     here = item.used_ms + (now - item.on_since if item.on_since is not None else 0)
-    return f"{here // HOUR} h known" if here >= HOUR else ""
+    return say("{here} h known", here=here // HOUR) if here >= HOUR else ""
 
 
 def check_words(item: ItemView, store: Store, moment: Moment) -> str:
     """``3 h ago Perfusionist 1 · 97 %``: the last check, by whom, and the charge that was read."""
     if item.checked_at is None:
-        return "never" if item.check_due_at is not None else ""
+        return say("never") if item.check_due_at is not None else ""
     charge = f" · {item.charge} %" if item.charge is not None else ""
-    return f"{span(moment.second - item.checked_at)} ago {store.label(item.checked_by)}{charge}"
+    return say(
+        "{span} ago {checked_by}{charge}",
+        span=span(moment.second - item.checked_at),
+        checked_by=store.label(item.checked_by),
+        charge=charge,
+    )
 
 
 def due_words(item: ItemView, moment: Moment) -> str:
@@ -87,9 +99,9 @@ def due_words(item: ItemView, moment: Moment) -> str:
     if item.check_due_at is None or item.state is not ItemState.IN_SERVICE:
         return ""
     if item.checked_at is None:
-        return "due"
+        return say("due")
     when = words.day_hhmm(item.check_due_at, moment.second, moment.zone)
-    return f"due since {when}" if moment.second >= item.check_due_at else when
+    return say("due since {when}", when=when) if moment.second >= item.check_due_at else when
 
 
 def spare_words(equipment: EquipmentView, moment: Moment) -> tuple[str, bool]:
@@ -97,4 +109,4 @@ def spare_words(equipment: EquipmentView, moment: Moment) -> tuple[str, bool]:
     if not equipment.items:
         return "", False
     found = spares(equipment, moment.second)
-    return f"Spares ready {found.ready} of {found.of}", bool(found.short)
+    return say("Spares ready {ready} of {of}", ready=found.ready, of=found.of), bool(found.short)

@@ -12,13 +12,14 @@ from monitor.desk.paint.pens import fill_box, kept, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import load_palette
 from shared.instant import MINUTE, SECOND, Instant
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 WIDTH = 1600
 _LEFT, _RIGHT, _TOP, _ROW, _LANE = 320.0, 40.0, 150.0, 46.0, 13.0
 _MOST_ROWS = 60
 _STEPS = (1, 2, 5, 10, 20, 30, 60, 120, 240, 720, 1440)
-_CAUTION = "Second look only. Limits and timers are settings, not advice. Rehearsed, not measured at a bed."
+_CAUTION = to_say("Second look only. Limits and timers are settings, not advice. Rehearsed, not measured at a bed.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,7 @@ def paint_lanes(picture: LanePicture) -> QImage:
         for place, tag in enumerate(shown):
             _row(painter, picture, theme, tag, QRectF(box.left(), box.top() + place * _ROW, box.width(), _ROW))
         if not shown:
-            words = "Neither raises anything here. That is no evidence of safety."
+            words = say("Neither raises anything here. That is no evidence of safety.")
             draw_text(painter, box.center().x(), box.center().y() + 5, words, 15, False, theme.ink_2, Align.CENTRE)
     finally:
         painter.end()
@@ -67,8 +68,8 @@ def _head(painter: QPainter, picture: LanePicture, theme: Theme, left_out: int) 
     for place, (letter, name) in enumerate(zip("AB", picture.names, strict=True)):
         draw_text(painter, 26, 66 + 22 * place, f"{letter}   {name}", 15, False, theme.ink)
     draw_key(painter, 26, 118, theme)
-    more = f"   {left_out} more rules at beds are not shown." if left_out else ""
-    draw_text(painter, WIDTH - 26, 118, _CAUTION + more, 13, False, theme.ink_2, Align.RIGHT)
+    more = say("   {left_out} more rules at beds are not shown.", left_out=left_out) if left_out else ""
+    draw_text(painter, WIDTH - 26, 118, say(_CAUTION) + more, 13, False, theme.ink_2, Align.RIGHT)
 
 
 def _axis(painter: QPainter, picture: LanePicture, theme: Theme, box: QRectF) -> None:
@@ -89,11 +90,11 @@ def _axis(painter: QPainter, picture: LanePicture, theme: Theme, box: QRectF) ->
 def _row(painter: QPainter, picture: LanePicture, theme: Theme, tag: tuple[str, int, str], box: QRectF) -> None:
     bed, _, rule = tag
     missing = tag in picture.missing
-    name = f"{bed or 'Unit'}  {rule.replace('_', ' ')}"
+    name = f"{bed or say('Unit')}  {rule.replace('_', ' ')}"
     fitted = fit_text(name, _LEFT - 70, 15, missing, smallest=12)
     draw_text(painter, 26, box.top() + 18, fitted.lines[0], fitted.px, missing, theme.ink)
     if missing:
-        draw_text(painter, 26, box.top() + 36, "not raised by B, at least once", 13, True, theme.ink)
+        draw_text(painter, 26, box.top() + 36, say("not raised by B, at least once"), 13, True, theme.ink)
     for place, alerts in enumerate(picture.alerts):
         y = box.top() + 5 + place * (_LANE + 5)
         draw_text(painter, _LEFT - 12, y + 11, "AB"[place], 13, False, theme.ink_2, Align.RIGHT)

@@ -3,6 +3,7 @@
 from monitor.core.view import RunView, TileView
 from monitor.desk import words
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import say
 from shared.support import Side
 
 _SIDES = {Side.LEFT: "L ", Side.RIGHT: "R "}
@@ -18,5 +19,5 @@ def _of_run(tile: TileView, run: RunView, moment: Moment) -> str:
     since = run.off_support.since
     side = _SIDES.get(run.description.side, f"{run.description.slot}: ") if len(tile.runs) > 1 else ""
     if moment.veiled:
-        return f"{side}since {words.hhmm(since, moment.zone)}"
+        return say("{side}since {hhmm}", side=side, hhmm=words.hhmm(since, moment.zone))
     return f"{side}{words.running(moment.now - since)}"

@@ -16,12 +16,13 @@ from monitor.desk.paint.text import fit_text
 from monitor.desk.panel_field import FieldBox
 from monitor.desk.question import Choice, Question
 from monitor.desk.typed import Refused
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.look.sizes import TILE_RADIUS, TOUCH
 
 BUTTON_H = TOUCH
 BUTTON_W = 174
-NOT_SENT = "Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves."
+NOT_SENT = to_say("Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves.")
 _APART, _HEADER = 14, 90
 _PAD_X, _PAD_Y, _SPACE = 24, 20, 12
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
@@ -120,7 +121,7 @@ class Panel(QWidget):
 
     def show_live(self, live: bool) -> None:
         """Say no longer that nothing can be sent, once it can."""
-        if live and self._question is not None and self._note.text() == NOT_SENT:
+        if live and self._question is not None and self._note.text() == say(NOT_SENT):
             self._put_note(self._usual_note, False)
 
     def close_question(self) -> None:
@@ -146,7 +147,7 @@ class Panel(QWidget):
         """Answer with a value; while nothing can be sent, a question that keeps stays as it is."""
         question = self._question
         if question is not None and question.keeps and not self._live():
-            self._put_note(NOT_SENT, True)
+            self._put_note(say(NOT_SENT), True)
             return
         self.close_question()
         if question is not None:
@@ -205,7 +206,11 @@ class Panel(QWidget):
             self._typed, self._page = self._typed + text, 0
         else:
             self._put_note(
-                f"No name begins with {(self._typed + text).upper()}. Backspace takes a letter back.", True
+                say(
+                    "No name begins with {typed}. Backspace takes a letter back.",
+                    typed=(self._typed + text).upper(),
+                ),
+                True,
             )
             return True
         self._build()
@@ -273,11 +278,11 @@ class Panel(QWidget):
             button.deleteLater()
         self._buttons = []
         pages = question.pages(self._typed)
-        self._title.setText(" · ".join(filter(None, (self.of, question.title))))
+        self._title.setText(" · ".join(filter(None, (self.of, say(question.title)))))
         self._title.setFont(font(20, True))
         self._title.setStyleSheet(f"color: {self._theme.ink}")
-        more = " · 0: more" if len(pages) > 1 else ""
-        self._usual_note = f"{question.note}{more}{self._how(question)}"
+        more = say(" · 0: more") if len(pages) > 1 else ""
+        self._usual_note = f"{say(question.note)}{more}{self._how(question)}"
         self._put_note(self._usual_note, False)
         count = len(question.choices) + (question.ticks is not None)
         columns = 4 if count > 6 else max(2, min(4, count))
@@ -285,14 +290,14 @@ class Panel(QWidget):
             (self._label(choice), partial(self._pick, choice), bool(choice.why_not)) for choice in pages[self._page]
         ]
         if question.ticks is not None:
-            shown.append(("0   Done: go on", partial(self.choose, ""), False))
+            shown.append((say("0   Done: go on"), partial(self.choose, ""), False))
         for place, (label, act, closed) in enumerate(shown):
             button = self._button(label, columns, act, closed)
             self._grid.addWidget(button, place // columns, place % columns)
             button.show()  # else the layout would count it only later
             self._buttons.append(button)
-        self._dress(self._go, "Enter   Go on")
-        self._dress(self._leave, "Esc   Leave")
+        self._dress(self._go, say("Enter   Go on"))
+        self._dress(self._leave, say("Esc   Leave"))
         self._go.setVisible(self.field is not None)
         self._centre()
         tell(self, QAccessible.Event.NameChanged)
@@ -301,20 +306,22 @@ class Panel(QWidget):
         if not question.find:
             return ""
         left = len(question.pages(self._typed)[0])
-        then = "Enter takes it" if left == 1 else "type on"
+        then = say("Enter takes it") if left == 1 else say("type on")
         return (
-            f" · {self._typed.upper()} typed: {then}" if self._typed else " · or type the first letters of the name"
+            say(" · {typed} typed: {then}", typed=self._typed.upper(), then=then)
+            if self._typed
+            else say(" · or type the first letters of the name")
         )
 
     def _label(self, choice: Choice) -> str:
-        ticks = self._question.ticks if self._question is not None else None
+        ticks, label = self._question.ticks if self._question is not None else None, say(choice.label)
         if ticks is None:
-            return f"{choice.key.upper()}   {choice.label}" if choice.key else choice.label
+            return f"{choice.key.upper()}   {label}" if choice.key else label
         if choice.value not in ticks.at:
-            return f"{choice.key.upper()}   {choice.label}\nnot ticked"
+            return f"{choice.key.upper()}   {label}\n{say('not ticked')}"
         at = ticks.at[choice.value]
         when = f" {words.hhmm(at, self._zone)}" if at is not None else ""
-        return f"{choice.key.upper()}   {choice.label}\nTICKED{when}"
+        return f"{choice.key.upper()}   {label}\n{say('TICKED')}{when}"
 
     def _put_note(self, note: str, bold: bool) -> None:
         self._note.setText(note)
@@ -333,7 +340,7 @@ class Panel(QWidget):
         button.clicked.connect(lambda: act())
         parent = self.parentWidget()
         wide = (parent.width() if parent is not None else 1366) - 40 - 2 * _PAD_X - (columns - 1) * _SPACE
-        self._dress(button, label, wide / columns - 28, "\nTICKED" in label, closed)
+        self._dress(button, label, wide / columns - 28, say("TICKED") in label, closed)
         return button
 
     def _dress(

@@ -19,11 +19,13 @@ from monitor.desk.typed import (
     read_words,
     toggled_minus,
 )
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.look.sizes import TOUCH
 
 _KEY = TOUCH
 _PAD_COLUMNS = 7
+_BACK = to_say("Back")
 
 
 class FieldBox(QWidget):
@@ -145,18 +147,18 @@ class FieldBox(QWidget):
         grid = QGridLayout()
         grid.setSpacing(8)
         point, minus = ["."] if asked.decimals else [], ["−"] if asked.signed else []
-        for place, key in enumerate([*"1234567890", *point, *minus, "Back"]):
-            button = QPushButton(key, self)
+        for place, key in enumerate([*"1234567890", *point, *minus, say(_BACK)]):
+            button = QPushButton(say(key), self)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            button.setFixedSize(_KEY if key != "Back" else 2 * _KEY + 8, _KEY)
+            button.setFixedSize(_KEY if key != _BACK else 2 * _KEY + 8, _KEY)
             button.clicked.connect(lambda _=False, pressed=key: self._press(pressed))
-            grid.addWidget(button, place // _PAD_COLUMNS, place % _PAD_COLUMNS, 1, 2 if key == "Back" else 1)
+            grid.addWidget(button, place // _PAD_COLUMNS, place % _PAD_COLUMNS, 1, 2 if key == _BACK else 1)
             self._pad.append(button)
         grid.setColumnStretch(_PAD_COLUMNS, 1)
         return grid
 
     def _press(self, key: str) -> None:
-        if key == "Back":
+        if key == _BACK:
             self.edit.backspace()
         elif key == "−":
             self.turn_minus()
@@ -167,8 +169,8 @@ class FieldBox(QWidget):
     def _said_anew(self) -> None:
         if isinstance(self._asked, WordsField):
             over = read_words(self.edit.text())
-            count = f"{len(self.edit.text())} of {MOST_WORDS} characters"
-            self._put_said(over.why if isinstance(over, Refused) else f"{WORDS_CAUTION} {count}", False)
+            count = say("{count} of {most_words} characters", count=len(self.edit.text()), most_words=MOST_WORDS)
+            self._put_said(over.why if isinstance(over, Refused) else f"{say(WORDS_CAUTION)} {count}", False)
             return
         if isinstance(self._asked, SecretField):
             self._put_said("", False)
@@ -177,7 +179,7 @@ class FieldBox(QWidget):
         if isinstance(read, Refused):
             self._put_said(read.why, True)
         elif read is None:
-            self._put_said(f"Possible: {self._asked.allowed}", False)
+            self._put_said(say("Possible: {allowed}", allowed=self._asked.allowed), False)
         else:
             unit = f"{self._asked.write(read)} {self._asked.unit}".rstrip()
             change = self._asked.change(read)

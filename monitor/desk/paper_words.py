@@ -7,6 +7,7 @@ from monitor.desk import words
 from monitor.desk.link_state import LinkState
 from monitor.desk.store import Store
 from shared.instant import Instant
+from shared.language.saying import say
 
 
 def paper_age(store: Store, now: Instant | None) -> str:
@@ -14,7 +15,11 @@ def paper_age(store: Store, now: Instant | None) -> str:
     sheet = _sheet(store)
     if sheet is None or now is None:
         return ""
-    return "No paper yet" if sheet.at is None else f"Paper {words.age_in_minutes(now - sheet.at)}"
+    return (
+        say("No paper yet")
+        if sheet.at is None
+        else say("Paper {age_in_minutes}", age_in_minutes=words.age_in_minutes(now - sheet.at))
+    )
 
 
 def paper_strip(store: Store, now: Instant | None, zone: tzinfo | None) -> str:
@@ -25,13 +30,22 @@ def paper_strip(store: Store, now: Instant | None, zone: tzinfo | None) -> str:
     lies = f"{sheet.host}: {sheet.folder}"
     if store.link.state is LinkState.NOT_LIVE:
         if sheet.at is None:
-            return "No downtime sheet was made"
-        return f"Paper of {words.hhmm(sheet.at, zone)} on {lies}/{sheet.newest}"
+            return say("No downtime sheet was made")
+        return say(
+            "Paper of {hhmm} on {lies}/{newest}", hhmm=words.hhmm(sheet.at, zone), lies=lies, newest=sheet.newest
+        )
     if sheet.fault:
-        newest = "none is there" if sheet.at is None else f"the newest is {words.age_in_minutes(now - sheet.at)}"
-        return f"No downtime sheet: {sheet.fault} ({newest}). Alerts go on."
+        newest = (
+            say("none is there")
+            if sheet.at is None
+            else say("the newest is {age_in_minutes}", age_in_minutes=words.age_in_minutes(now - sheet.at))
+        )
+        return say("No downtime sheet: {fault} ({newest}). Alerts go on.", fault=sheet.fault, newest=newest)
     if now - (sheet.at if sheet.at is not None else sheet.since) >= SHEET_OVERDUE_MS:
-        return f"Downtime sheet {words.age_in_minutes(now - (sheet.at or sheet.since))}: print one by hand"
+        return say(
+            "Downtime sheet {age_in_minutes}: print one by hand",
+            age_in_minutes=words.age_in_minutes(now - (sheet.at or sheet.since)),
+        )
     return ""
 
 

@@ -2,9 +2,12 @@
 
 from monitor.desk.question import Choice
 from monitor.desk.store import Store
+from shared.language.saying import say, to_say
 
-NOTE = "Names are not checked by a secret here. What you answer is written down under the name you choose here."
-CHECKED = "Your secret is asked for next. What you answer is written down under your name."
+NOTE = to_say(
+    "Names are not checked by a secret here. What you answer is written down under the name you choose here."
+)
+CHECKED = to_say("Your secret is asked for next. What you answer is written down under your name.")
 
 
 class People:
@@ -39,13 +42,17 @@ class People:
         unit = self._store.unit
         sign_in = unit.sign_in if unit is not None else None
         if sign_in is not None and sign_in.fault:
-            return f"Names are not checked now: {sign_in.fault}"
-        return NOTE if sign_in is None or not sign_in.asks else CHECKED
+            return say("Names are not checked now: {fault}", fault=sign_in.fault)
+        return say(NOTE) if sign_in is None or not sign_in.asks else say(CHECKED)
 
     def words(self) -> str:
         """Say who acts here: ``You are: Charge 2``."""
         name = self.name
-        return f"You are: {self._store.label(name)} · U" if name is not None else "Nobody signed in · U"
+        return (
+            say("You are: {name} · U", name=self._store.label(name))
+            if name is not None
+            else say("Nobody signed in · U")
+        )
 
     def choices(self, bed: str = "") -> tuple[Choice, ...]:
         """Give the people who can act: the nurse of ``bed`` first, then those on cover."""

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
+from shared.language.saying import say, to_say
+
 
 class Reach(StrEnum):
     """Where the last try ended, in words that follow the address."""
@@ -25,12 +27,12 @@ class Reach(StrEnum):
 #: What to do where a try ended so.
 DO: Mapping[Reach, str] = MappingProxyType(
     {
-        Reach.NO_NAME: "Look at the address (--hub), or give the machine's number.",
-        Reach.NOTHING: "Look at the address (--hub), the network, and whether the hub runs.",
-        Reach.STRANGER: "It is no hub, or another than that of the hub's key (--hub-key): look at both.",
-        Reach.UNLIKE: "Give keys (--key, --hub-key) where the hub has them, and none where it has none.",
-        Reach.REFUSED: "Have it put on that hub's list (weirkeeper keys list), or give another (--key).",
-        Reach.CONNECTED: "If nothing comes, look at the hub's own machine.",
+        Reach.NO_NAME: to_say("Look at the address (--hub), or give the machine's number."),
+        Reach.NOTHING: to_say("Look at the address (--hub), the network, and whether the hub runs."),
+        Reach.STRANGER: to_say("It is no hub, or another than that of the hub's key (--hub-key): look at both."),
+        Reach.UNLIKE: to_say("Give keys (--key, --hub-key) where the hub has them, and none where it has none."),
+        Reach.REFUSED: to_say("Have it put on that hub's list (weirkeeper keys list), or give another (--key)."),
+        Reach.CONNECTED: to_say("If nothing comes, look at the hub's own machine."),
     }
 )
 
@@ -52,7 +54,7 @@ class HubAddress:
     @property
     def words(self) -> str:
         """``tcp://10.0.0.5:47314, key 1a2b-3c4d-5e6f``."""
-        return f"{self.address}, {f'key {self.key}' if self.key else 'no key'}"
+        return f"{self.address}, {(say('key {key}', key=self.key) if self.key else say('no key'))}"
 
 
 #: A desk that nobody has told an address, as in a test.
@@ -61,7 +63,7 @@ NOT_SAID = HubAddress()
 
 def tried_words(at: HubAddress, reach: Reach) -> str:
     """Say where a hub was looked for, with what, and how far that got."""
-    return f"{at.words}: {reach.value}" if at.address else ""
+    return f"{at.words}: {say(reach.value)}" if at.address else ""
 
 
 def do_words(reach: Reach) -> str:

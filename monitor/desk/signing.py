@@ -15,11 +15,12 @@ from monitor.desk.question import Choice, Question
 from monitor.desk.session import Session
 from monitor.desk.store import Changes
 from monitor.desk.typed import SecretField
+from shared.language.saying import say, to_say
 from shared.sign_in import SignedIn, SignIn, SignOut
 
 ANSWER_WITHIN_S = 5.0
-SIGN_OUT = Choice("", "Nobody: sign out", "-")
-_NOBODY_LEARNS = "Digits, then Enter. Escape leaves."
+SIGN_OUT = Choice("", to_say("Nobody: sign out"), "-")
+_NOBODY_LEARNS = to_say("Digits, then Enter. Escape leaves.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,17 +79,19 @@ class Signing:
                 then()
 
         out = (SIGN_OUT,) if self._people.name is not None else ()
-        self._ask(Question("Who are you?", (*out, *self._people.choices()), chosen, self._people.note(), find=True))
+        self._ask(
+            Question(say("Who are you?"), (*out, *self._people.choices()), chosen, self._people.note(), find=True)
+        )
 
     def _secret(self, name: str, then: Callable[[], None], why: str = "", is_second: bool = False) -> None:
-        label = f"{self._session.store.label(name)}{', the second person' if is_second else ''}"
-        note = f"{why} {_NOBODY_LEARNS}".strip()
-        field = SecretField("Secret")
+        label = f"{self._session.store.label(name)}{(say(', the second person') if is_second else '')}"
+        note = f"{why} {say(_NOBODY_LEARNS)}".strip()
+        field = SecretField(say("Secret"))
 
         def typed(secret: str) -> None:
             self._send(name, secret, then, is_second)
 
-        self._ask(Question(f"{label}: your secret", (), typed, note, secret=field))
+        self._ask(Question(say("{label}: your secret", label=label), (), typed, note, secret=field))
 
     def _send(self, name: str, typed: str, then: Callable[[], None], is_second: bool) -> None:
         request = uuid.uuid4().hex
@@ -107,7 +110,7 @@ class Signing:
             self._asked = given.command.id
             command = given.command
             is_second = given.sign_in == getattr(command, "second", None)
-            again = "What was given is kept, and given then."
+            again = say("What was given is kept, and given then.")
             self._secret(
                 given.sign_in,
                 lambda: self._give(command.model_copy(update={"id": uuid.uuid4().hex})),
@@ -117,7 +120,9 @@ class Signing:
 
     def _answered(self, reply: SignedIn, pending: _Pending) -> None:
         if reply.reason:
-            self._secret(pending.name, pending.then, f"Not signed in: {reply.reason}.", pending.is_second)
+            self._secret(
+                pending.name, pending.then, say("Not signed in: {reason}.", reason=reply.reason), pending.is_second
+            )
             return
         if pending.is_second:  # only for what is given now; who sits here stays
             self._session.second = reply.session
@@ -144,7 +149,7 @@ class Signing:
         now, pending = self._monotonic(), self._pending
         if pending is not None and now - pending.sent >= ANSWER_WITHIN_S:
             self._pending = None
-            why = "Not signed in: no answer from the hub within 5 s."
+            why = say("Not signed in: no answer from the hub within 5 s.")
             self._secret(pending.name, pending.then, why, pending.is_second)
         unit = self._session.store.unit
         if not self._session.token or unit is None or unit.sign_in is None:
@@ -154,4 +159,6 @@ class Signing:
             self._sign_out(f"no key for {minutes} min")
             if not self._is_asking():  # what is half typed stays; its end asks for the secret again
                 self._people.sign_out()
-            self._tell(f"Signed out: nobody pressed a key for {minutes} min. U signs in.", False)
+            self._tell(
+                say("Signed out: nobody pressed a key for {minutes} min. U signs in.", minutes=minutes), False
+            )

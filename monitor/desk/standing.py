@@ -14,6 +14,8 @@ from monitor.desk.store import Store
 from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say, to_say
+from shared.language.writing import number
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import SUPPORT_LABEL
 
@@ -23,10 +25,10 @@ BANNER_MS = 15 * MINUTE
 REASON_WITHIN_MS = 10 * MINUTE
 
 DEPARTURE_WORDS = {
-    DepartureItem.CLAMPS: "Two clamps",
-    DepartureItem.HAND_DRIVE: "Hand drive",
-    DepartureItem.CYLINDER: "Spare cylinder",
-    DepartureItem.SECOND_PERSON: "Second person",
+    DepartureItem.CLAMPS: to_say("Two clamps"),
+    DepartureItem.HAND_DRIVE: to_say("Hand drive"),
+    DepartureItem.CYLINDER: to_say("Spare cylinder"),
+    DepartureItem.SECOND_PERSON: to_say("Second person"),
 }
 Clock = Callable[[Instant], str]
 
@@ -50,18 +52,30 @@ def limit_words(limit: LimitView, run: RunView, clock: Clock) -> str:
     """``Own limit Drain P −90 until 14:45, default −100``; without an own limit its default alone."""
     label = label_of(limit.quantity, run)
     default = (
-        f"default {write(limit.quantity, limit.default)}" if limit.default is not None else "default not known"
+        say("default {write}", write=write(limit.quantity, limit.default))
+        if limit.default is not None
+        else say("default not known")
     )
     if limit.own is None:
         return f"{label}, {default}"
-    return f"Own limit {label} {write(limit.quantity, limit.own.value)} until {clock(limit.own.until)}, {default}"
+    return say(
+        "Own limit {label} {write} until {clock}, {default}",
+        label=label,
+        write=write(limit.quantity, limit.own.value),
+        clock=clock(limit.own.until),
+        default=default,
+    )
 
 
 def high_limits(tile: TileView, moment: Moment) -> list[str]:
     """Give a bed's own limits of high rules for its tile: ``High at own limit Flow 2.0 until 14:45``."""
     return [
-        f"High at own limit {label_of(one.quantity, run)} {write(one.quantity, one.own.value)}"
-        f" until {words.hhmm(one.own.until, moment.zone)}"
+        say(
+            "High at own limit {label_of} {write} until {hhmm}",
+            label_of=label_of(one.quantity, run),
+            write=write(one.quantity, one.own.value),
+            hhmm=words.hhmm(one.own.until, moment.zone),
+        )
         for run in tile.runs
         for one in run.settable
         if one.own is not None and one.priority is Priority.HIGH
@@ -77,11 +91,24 @@ def ending(tile: TileView, moment: Moment) -> list[str]:
             if own is None or not 0 <= own.until - moment.second <= BANNER_MS:
                 continue
             default = (
-                f"default {write(limit.quantity, limit.default)}" if limit.default is not None else "the default"
+                say("default {write}", write=write(limit.quantity, limit.default))
+                if limit.default is not None
+                else say("the default")
             )
             label, value = label_of(limit.quantity, run), write(limit.quantity, own.value)
             when = words.hhmm(own.until, moment.zone)
-            found.append((own.until, f"Own limit {label} {value} ends {when}, {default} returns"))
+            found.append(
+                (
+                    own.until,
+                    say(
+                        "Own limit {label} {value} ends {when}, {default} returns",
+                        label=label,
+                        value=value,
+                        when=when,
+                        default=default,
+                    ),
+                )
+            )
     return [text for _, text in sorted(found)]
 
 
@@ -90,22 +117,35 @@ def call_words(wish: CallMeView, run: RunView, store: Store, clock: Clock) -> st
     below = wish.below is not None
     value = wish.below if wish.below is not None else wish.above
     limit = write(wish.quantity, value if value is not None else 0.0)
-    side = "below" if below else "above"
+    side = say("below") if below else say("above")
     label = label_of(wish.quantity, run)
-    return f"{store.label(wish.calls)} if {label} {side} {limit}, until {clock(wish.until)}"
+    return say(
+        "{calls} if {label} {side} {limit}, until {clock}",
+        calls=store.label(wish.calls),
+        label=label,
+        side=side,
+        limit=limit,
+        clock=clock(wish.until),
+    )
 
 
 def silent_words(transport: TransportView, moment: Moment) -> str:
     """``In transport, no feed since 12:00``; empty where the feed is heard or was silent for a short while."""
+    silent = no_feed_words(transport, moment)
+    return say("In transport, {silent}", silent=silent) if silent else ""
+
+
+def no_feed_words(transport: TransportView, moment: Moment) -> str:
+    """``no feed since 12:00``; empty where the feed is heard or was silent for a short while."""
     if transport.silent_since is None or transport.ended_at is not None:
         return ""
-    return f"In transport, no feed since {words.hhmm(transport.silent_since, moment.zone)}"
+    return say("no feed since {hhmm}", hhmm=words.hhmm(transport.silent_since, moment.zone))
 
 
 def back_words(transport: TransportView, moment: Moment) -> str:
     """``back 14:45``, or ``late since 14:45`` once that is past."""
     when = words.hhmm(transport.back, moment.zone)
-    return f"back {when}" if moment.second <= transport.back else f"late since {when}"
+    return say("back {when}", when=when) if moment.second <= transport.back else say("late since {when}", when=when)
 
 
 def gas_words(tile: TileView, moment: Moment) -> str:
@@ -114,26 +154,36 @@ def gas_words(tile: TileView, moment: Moment) -> str:
     if transport is None or transport.ended_at is not None or transport.gas_empty_at is None:
         return ""
     left = max(0, (transport.gas_empty_at - moment.second) // MINUTE)
-    return f"gas at most {left} min" if tile.stale or moment.veiled else f"gas {left} min"
+    return (
+        say("gas at most {left} min", left=left)
+        if tile.stale or moment.veiled
+        else say("gas {left} min", left=left)
+    )
 
 
 def missing_words(transport: TransportView) -> str:
     """``Not ticked: hand drive, second person``; empty where the departure list is whole."""
-    missing = [DEPARTURE_WORDS[item].lower() for item in transport.missing]
-    return f"Not ticked: {', '.join(missing)}" if missing and transport.ended_at is None else ""
+    missing = [say(DEPARTURE_WORDS[item]).lower() for item in transport.missing]
+    return (
+        say("Not ticked: {missing}", missing=", ".join(missing)) if missing and transport.ended_at is None else ""
+    )
 
 
 def round_words(run: RunView, moment: Moment) -> Iterator[str]:
     """``Due: safety walk since 07:00``; ``Finding: Leaks and connectors (drop at the return line)``."""
     due = [
-        f"{ROUND_WORDS[one.kind].lower()} since {words.hhmm(one.due_at, moment.zone)}"
+        say(
+            "{round_words} since {hhmm}",
+            round_words=ROUND_WORDS[one.kind].lower(),
+            hhmm=words.hhmm(one.due_at, moment.zone),
+        )
         for one in run.rounds
         if one.due_at <= moment.second
     ]
     if due:
-        yield f"Due: {', '.join(due)}"
+        yield say("Due: {due}", due=", ".join(due))
     for item, note in run.findings.items():
-        yield f"Finding: {item}" + (f" ({note})" if note else "")
+        yield say("Finding: {item}", item=item) + (f" ({note})" if note else "")
 
 
 def event_words(tile: TileView, moment: Moment) -> Iterator[Line]:
@@ -141,9 +191,9 @@ def event_words(tile: TileView, moment: Moment) -> Iterator[Line]:
     for event in tile.events:
         when = words.day_hhmm(event.at, moment.second, moment.zone)
         if event.at <= moment.second:
-            yield Line(f"Planned for {when}, not ended: {event.what}", True)
+            yield Line(say("Planned for {when}, not ended: {what}", when=when, what=event.what), True)
         else:
-            yield Line(f"Planned {when} {event.what}")
+            yield Line(say("Planned {when} {what}", when=when, what=event.what))
 
 
 def reason_words(tile: TileView, moment: Moment) -> str:
@@ -152,8 +202,8 @@ def reason_words(tile: TileView, moment: Moment) -> str:
     if lead is None or lead.holder is None or not owes_reason(tile):
         return ""
     by = lead.holder.taken_at + REASON_WITHIN_MS
-    when = f"by {words.hhmm(by, moment.zone)}" if moment.second < by else "overdue"
-    return f"Reason of the take? {when} · W"
+    when = say("by {hhmm}", hhmm=words.hhmm(by, moment.zone)) if moment.second < by else say("overdue")
+    return say("Reason of the take? {when} · W", when=when)
 
 
 def standing_lines(tile: TileView, store: Store, moment: Moment, power: str) -> tuple[Line, ...]:
@@ -165,10 +215,16 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
     yield from (Line(text, True) for text in ending(tile, moment))
     for run in tile.runs:
         if run.off_support is not None:
-            side = f", {SUPPORT_LABEL[run.description.support]}" if len(tile.runs) > 1 else ""
+            side = f", {say(SUPPORT_LABEL[run.description.support])}" if len(tile.runs) > 1 else ""
             since = words.clock(run.off_support.since, moment.zone)
             yield Line(
-                f"Off support since {since}{side}, by {store.label(run.off_support.by)} · back on: M Y", True
+                say(
+                    "Off support since {since}{side}, by {by} · back on: M Y",
+                    since=since,
+                    side=side,
+                    by=store.label(run.off_support.by),
+                ),
+                True,
             )
     owed = reason_words(tile, moment)
     if owed:
@@ -186,52 +242,77 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
                 yield Line(proposal_words(limit, limit.proposed, run, store, moment), True)
             if limit.own is not None:
                 own = limit.own
-                people = " with ".join(store.label(name) for name in (own.by, own.second) if name)
+                people = say(" with ").join(store.label(name) for name in (own.by, own.second) if name)
                 said = limit_words(limit, run, lambda at: words.hhmm(at, moment.zone))
                 yield Line(" · ".join(part for part in (said, people, own.reason) if part))
         for wish in run.call_me:
             note = f" · {wish.note}" if wish.note else ""
             said = call_words(wish, run, store, lambda at: words.hhmm(at, moment.zone))
-            yield Line(f"Call {said} · asked by {store.label(wish.by)}{note}")
+            yield Line(say("Call {said} · asked by {by}{note}", said=said, by=store.label(wish.by), note=note))
 
 
 def proposal_words(limit: LimitView, one: ProposalView, run: RunView, store: Store, moment: Moment) -> str:
     """``Proposed, not in force: Flow below 2.0 until 14:45 · Nurse 7 · ordered · answer: M L``."""
-    side = "above" if limit.above else "below"
+    side = say("above") if limit.above else say("below")
     what = f"{label_of(limit.quantity, run)} {side} {write(limit.quantity, one.value)}"
     until = words.hhmm(one.until, moment.zone)
-    parts = (f"Proposed, not in force: {what} until {until}", store.label(one.by), one.reason, "answer: M L")
+    parts = (
+        say("Proposed, not in force: {what} until {until}", what=what, until=until),
+        store.label(one.by),
+        one.reason,
+        say("answer: M L"),
+    )
     return " · ".join(part for part in parts if part)
 
 
 def trial_words(trial: TrialView, moment: Moment) -> str:
     """``Trial turn-down until 15:30, floor 1.0 L/min``."""
-    floor = f", floor {trial.floor_flow:.1f} L/min" if trial.floor_flow is not None else ""
+    floor = (
+        say(", floor {floor_flow} L/min", floor_flow=number(trial.floor_flow, 1))
+        if trial.floor_flow is not None
+        else ""
+    )
     kind = trial.kind.value.replace("_", "-" if trial.kind is TrialKind.TURN_DOWN else " ")
-    return f"Trial {kind} until {words.hhmm(trial.until, moment.zone)}{floor}"
+    return say(
+        "Trial {kind} until {hhmm}{floor}", kind=kind, hhmm=words.hhmm(trial.until, moment.zone), floor=floor
+    )
 
 
 def _trial(trial: TrialView, store: Store, moment: Moment) -> str:
-    return f"{trial_words(trial, moment)} · {store.label(trial.by)} with {store.label(trial.second)}"
+    return say(
+        "{trial_words} · {by} with {second}",
+        trial_words=trial_words(trial, moment),
+        by=store.label(trial.by),
+        second=store.label(trial.second),
+    )
 
 
 def _transport(
     tile: TileView, transport: TransportView, store: Store, moment: Moment, power: str
 ) -> Iterator[Line]:
     if transport.ended_at is not None:
-        yield Line(f"Back since {words.hhmm(transport.ended_at, moment.zone)}: return check due", True)
+        yield Line(
+            say("Back since {hhmm}: return check due", hhmm=words.hhmm(transport.ended_at, moment.zone)), True
+        )
         return
-    where = f" to {transport.destination}" if transport.destination else ""
+    where = say(" to {destination}", destination=transport.destination) if transport.destination else ""
     began, back = words.hhmm(transport.began, moment.zone), back_words(transport, moment)
-    first = f"In transport{where} since {began}, {store.label(transport.leader)} leads, {back}"
+    first = say(
+        "In transport{where} since {began}, {leader} leads, {back}",
+        where=where,
+        began=began,
+        leader=store.label(transport.leader),
+        back=back,
+    )
     minutes = (first, power, gas_words(tile, moment))
     yield Line(" · ".join(part for part in minutes if part), moment.second > transport.back)
     gone = [
-        f"{DEPARTURE_WORDS[item].lower()} {words.hhmm(at, moment.zone)}" for item, at in transport.departure.items()
+        f"{say(DEPARTURE_WORDS[item]).lower()} {words.hhmm(at, moment.zone)}"
+        for item, at in transport.departure.items()
     ]
-    silent = silent_words(transport, moment).removeprefix("In transport, ")
+    silent = no_feed_words(transport, moment)
     missing = missing_words(transport)
-    told = (silent, missing, f"Ticked: {', '.join(gone)}" if gone else "")
+    told = (silent, missing, say("Ticked: {gone}", gone=", ".join(gone)) if gone else "")
     second = " · ".join(part for part in told if part)
     if second:
         yield Line(second[0].upper() + second[1:], bool(missing))

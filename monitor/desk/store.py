@@ -36,6 +36,7 @@ from monitor.desk.need import order_of_need
 from monitor.desk.reach import NOT_SAID, HubAddress, Reached
 from monitor.desk.readings import Readings
 from shared.instant import Instant
+from shared.language.saying import say
 from shared.messages import Origin
 from shared.sign_in import SignedIn
 
@@ -227,7 +228,7 @@ class Store:
     def label(self, name: str | None) -> str:
         """Give how a person is written on screens; the roster name where the roster does not know it."""
         person = self.person(name)
-        return person.label if person is not None else (name or "nobody")
+        return person.label if person is not None else (name or say("nobody"))
 
     def _episodes(self) -> Iterator[tuple[str | None, EpisodeView]]:
         if self.unit is not None:

@@ -67,6 +67,7 @@ from monitor.core.view import TileView
 from monitor.desk import words
 from monitor.desk.command_life import Given, Life
 from monitor.desk.standing import write
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE
 from shared.support import label_at
 
@@ -75,59 +76,59 @@ TOLD_FOR_S = 20.0
 _NO_TILES: Mapping[str, TileView] = MappingProxyType({})
 
 _WORDS: dict[type, str] = {
-    Seen: "Seen",
-    Take: "Take",
-    PassOn: "Pass on",
-    HelpByPhone: "Help by phone",
-    Renew: "Hold anew",
-    CallHelp: "Help called",
-    CareMarker: "Care",
-    Exchange: "Exchange",
-    StartTrial: "Trial",
-    EndTrial: "Trial ended",
-    StartTransport: "Transport",
-    EndTransport: "Back from transport",
-    ReturnCheck: "Return check",
-    Order: "Order",
-    SetTarget: "Target",
-    ChangeRoster: "Cover",
-    StartRun: "Run started",
-    EndRun: "Run ended",
-    MoveRun: "Move",
-    GiveReason: "Reason",
-    SetLimit: "Limit",
-    DropLimit: "Default limit",
-    ProposeLimit: "Proposal",
-    AnswerProposal: "Answer to a proposal",
-    SetCallMe: "Call me if",
-    DropCallMe: "Call me if taken back",
-    ChangeCylinder: "Cylinder",
-    PauseAudio: "Audio pause",
-    LookedAt: "Look",
-    SeeConfiguration: "Change of the configuration, seen",
-    PlanEvent: "Planned",
-    EndEvent: "Planned event ended",
-    PlaceItem: "Item placed",
-    CheckItem: "Item checked",
-    QuarantineItem: "Quarantine",
-    ReturnItem: "Item back in service",
-    NoteItem: "Note on an item",
-    AddItem: "New item",
-    ReviewBeyond: "Beyond a role, seen",
-    PlanPost: "Plan",
-    DropPlan: "Plan taken back",
-    OfferPosts: "Offer",
-    AcceptOffer: "Accepted",
-    DeclineOffer: "Not accepted",
-    WithdrawOffer: "Offer taken back",
-    StartBreak: "Break",
-    EndBreak: "Break ended",
-    SayUnreachable: "Unreachable",
-    SayReachable: "Reachable again",
-    GoOffSupport: "Off support",
-    BackOnSupport: "Back on support",
-    BeginCard: "Card begun",
-    TickStep: "Card",
+    Seen: to_say("Seen"),
+    Take: to_say("Take"),
+    PassOn: to_say("Pass on"),
+    HelpByPhone: to_say("Help by phone"),
+    Renew: to_say("Hold anew"),
+    CallHelp: to_say("Help called"),
+    CareMarker: to_say("Care"),
+    Exchange: to_say("Exchange"),
+    StartTrial: to_say("Trial"),
+    EndTrial: to_say("Trial ended"),
+    StartTransport: to_say("Transport"),
+    EndTransport: to_say("Back from transport"),
+    ReturnCheck: to_say("Return check"),
+    Order: to_say("Order"),
+    SetTarget: to_say("Target"),
+    ChangeRoster: to_say("Cover"),
+    StartRun: to_say("Run started"),
+    EndRun: to_say("Run ended"),
+    MoveRun: to_say("Move"),
+    GiveReason: to_say("Reason"),
+    SetLimit: to_say("Limit"),
+    DropLimit: to_say("Default limit"),
+    ProposeLimit: to_say("Proposal"),
+    AnswerProposal: to_say("Answer to a proposal"),
+    SetCallMe: to_say("Call me if"),
+    DropCallMe: to_say("Call me if taken back"),
+    ChangeCylinder: to_say("Cylinder"),
+    PauseAudio: to_say("Audio pause"),
+    LookedAt: to_say("Look"),
+    SeeConfiguration: to_say("Change of the configuration, seen"),
+    PlanEvent: to_say("Planned"),
+    EndEvent: to_say("Planned event ended"),
+    PlaceItem: to_say("Item placed"),
+    CheckItem: to_say("Item checked"),
+    QuarantineItem: to_say("Quarantine"),
+    ReturnItem: to_say("Item back in service"),
+    NoteItem: to_say("Note on an item"),
+    AddItem: to_say("New item"),
+    ReviewBeyond: to_say("Beyond a role, seen"),
+    PlanPost: to_say("Plan"),
+    DropPlan: to_say("Plan taken back"),
+    OfferPosts: to_say("Offer"),
+    AcceptOffer: to_say("Accepted"),
+    DeclineOffer: to_say("Not accepted"),
+    WithdrawOffer: to_say("Offer taken back"),
+    StartBreak: to_say("Break"),
+    EndBreak: to_say("Break ended"),
+    SayUnreachable: to_say("Unreachable"),
+    SayReachable: to_say("Reachable again"),
+    GoOffSupport: to_say("Off support"),
+    BackOnSupport: to_say("Back on support"),
+    BeginCard: to_say("Card begun"),
+    TickStep: to_say("Card"),
 }
 
 
@@ -143,19 +144,22 @@ def told(
         return "", False
     at = words.clock(given.at, zone) if given.at is not None else ""
     return {
-        Life.SENT: (f"{what} · sent", False),
-        Life.RECORDED: (f"{what} · recorded {at}", False),
-        Life.UNRECORDED: (f"{what} · counts since {at}, NOT RECORDED: write it down", True),
-        Life.REFUSED: (f"{what} · refused: {given.reason}", True),
-        Life.NOT_RECORDED: (f"{what} · NOT RECORDED: {given.reason}. Telephone.", True),
+        Life.SENT: (say("{what} · sent", what=what), False),
+        Life.RECORDED: (say("{what} · recorded {at}", what=what, at=at), False),
+        Life.UNRECORDED: (say("{what} · counts since {at}, NOT RECORDED: write it down", what=what, at=at), True),
+        Life.REFUSED: (say("{what} · refused: {reason}", what=what, reason=given.reason), True),
+        Life.NOT_RECORDED: (
+            say("{what} · NOT RECORDED: {reason}. Telephone.", what=what, reason=given.reason),
+            True,
+        ),
     }[given.life]
 
 
 def _what(command: Command, tiles: Mapping[str, TileView]) -> str:
     bed = getattr(command, "bed", None)
-    said = f"{_WORDS[type(command)]} {bed}" if bed else _WORDS[type(command)]
+    said = f"{_WORDS[type(command)]} {bed}" if bed else say(_WORDS[type(command)])
     if isinstance(command, TickStep):
-        said += f", step {command.step}{'' if command.done else ' taken back'}"
+        said += say(", step {step}{done}", step=command.step, done="" if command.done else say(" taken back"))
     if isinstance(command, Order | SetTarget):
         unit, label = CATALOGUE[command.quantity].unit, _label(command, tiles.get(command.bed))
         said += f", {label} {write(command.quantity, command.value)} {unit}".rstrip()
@@ -166,4 +170,4 @@ def _label(command: Order | SetTarget, tile: TileView | None) -> str:
     for run in tile.runs if tile is not None else ():
         if run.description.slot == command.slot:
             return label_at(command.quantity, run.description)
-    return CATALOGUE[command.quantity].label
+    return say(CATALOGUE[command.quantity].label)

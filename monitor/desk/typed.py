@@ -8,10 +8,11 @@ import re
 from dataclasses import dataclass
 
 from monitor.desk.paint.text import format_number
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE, Quantity
 
 MOST_WORDS = 120
-WORDS_CAUTION = "No names of patients, no dates of birth."
+WORDS_CAUTION = to_say("No names of patients, no dates of birth.")
 
 _SECRET = re.compile(r"[0-9]{4,12}")
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]*)([.,][0-9]+)?")
@@ -50,8 +51,8 @@ class NumberField:
     @property
     def allowed(self) -> str:
         """The range in words: ``0 to 12 000 rpm``."""
-        low = f"above {self.write(self.low)}" if self.above_low else self.write(self.low)
-        return f"{low} to {self.write(self.high)} {self.unit}".rstrip()
+        low = say("above {write}", write=self.write(self.low)) if self.above_low else self.write(self.low)
+        return say("{low} to {write} {unit}", low=low, write=self.write(self.high), unit=self.unit).rstrip()
 
     @property
     def beside(self) -> str:
@@ -60,7 +61,7 @@ class NumberField:
         if self.standing is not None:
             parts.append(f"{self.standing_words} {self.write(self.standing)}")
         if self.default is not None:
-            parts.append(f"default {self.write(self.default)}")
+            parts.append(say("default {write}", write=self.write(self.default)))
         return " · ".join(parts)
 
     def change(self, value: float) -> str:
@@ -69,9 +70,15 @@ class NumberField:
         if known is None:
             return ""
         sign = "+" if value >= known else ""
-        against = self.standing_words if self.standing is not None else "default"
-        other_sign = ". Other sign than before: is it meant?" if value * known < 0 else ""
-        return f"{sign}{self.write(value - known)} against {against}{other_sign}"
+        against = self.standing_words if self.standing is not None else say("default")
+        other_sign = say(". Other sign than before: is it meant?") if value * known < 0 else ""
+        return say(
+            "{sign}{write} against {against}{other_sign}",
+            sign=sign,
+            write=self.write(value - known),
+            against=against,
+            other_sign=other_sign,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +107,7 @@ class Refused:
 def number_field(quantity: Quantity, **fields: float | str | None) -> NumberField:
     """Give the field of a quantity, its range from the catalogue. Other fields as in `NumberField`."""
     spec = CATALOGUE[quantity]
-    made = NumberField(spec.label, spec.unit, spec.low, spec.high, spec.decimals, spec.signed)
+    made = NumberField(say(spec.label), spec.unit, spec.low, spec.high, spec.decimals, spec.signed)
     return replace_fields(made, **fields)
 
 
@@ -116,13 +123,13 @@ def read_number(text: str, field: NumberField) -> float | Refused | None:
     if not text:
         return None
     if text == "-":
-        return Refused("Minus alone is no number.")
+        return Refused(say("Minus alone is no number."))
     bad = _unreadable(text, field)
     if bad:
         return Refused(bad)
     value = float(text.replace(",", "."))
     if value < field.low or value > field.high or (field.above_low and value == field.low):
-        return Refused(f"Not possible: {field.allowed}.")
+        return Refused(say("Not possible: {allowed}.", allowed=field.allowed))
     return value
 
 
@@ -130,7 +137,7 @@ def read_words(text: str) -> str | Refused | None:
     """Read a few words: what was typed without spaces at the ends, why not, or ``None`` for an empty field."""
     text = " ".join(text.split())
     if len(text) > MOST_WORDS:
-        return Refused(f"Too long: at most {MOST_WORDS} characters.")
+        return Refused(say("Too long: at most {most_words} characters.", most_words=MOST_WORDS))
     return text or None
 
 
@@ -142,22 +149,26 @@ def toggled_minus(text: str) -> str:
 def _unreadable(text: str, field: NumberField) -> str:
     marks = sum(text.count(mark) for mark in ".,")
     if any(character in " '’_\u00a0\u2009\u202f" for character in text) or marks > 1:
-        return "One decimal point or comma, no separators between thousands."
+        return say("One decimal point or comma, no separators between thousands.")
     if re.search(r"[^0-9.,-]", text):
-        return "Digits only, with one decimal point or comma."
+        return say("Digits only, with one decimal point or comma.")
     if text.startswith("-") and not field.signed:
-        return f"{field.label} is never below zero."
+        return say("{label} is never below zero.", label=field.label)
     if re.match(r"-?[.,]|.*[.,]$", text):
-        return "A digit on both sides of the point: 0.5, not .5 or 5."
+        return say("A digit on both sides of the point: 0.5, not .5 or 5.")
     if re.match(r"-?0[0-9]", text):
-        return "No zero in front of a number."
+        return say("No zero in front of a number.")
     if not _NUMBER.fullmatch(text):
-        return "Digits only, with one decimal point or comma."
+        return say("Digits only, with one decimal point or comma.")
     after = len(text) - 1 - max(text.find("."), text.find(",")) if marks else 0
     if after and not field.decimals:
-        return f"{field.label} is typed in whole {field.unit or 'numbers'}, without separators."
+        return say(
+            "{label} is typed in whole {value}, without separators.",
+            label=field.label,
+            value=field.unit or say("numbers"),
+        )
     if after > field.decimals + 1:
-        return f"At most {field.decimals + 1} digits after the point."
+        return say("At most {decimals} digits after the point.", decimals=field.decimals + 1)
     return ""
 
 
@@ -165,4 +176,4 @@ def read_secret(text: str) -> str | Refused | None:
     """Give a secret as typed, why it is none, or ``None`` where nothing is typed."""
     if not text:
         return None
-    return text if _SECRET.fullmatch(text) else Refused("A secret is 4 to 12 digits.")
+    return text if _SECRET.fullmatch(text) else Refused(say("A secret is 4 to 12 digits."))

@@ -6,6 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import NOT_LIVE, Spoken
 from monitor.desk.paint.veil import draw_veil
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 
@@ -40,7 +41,7 @@ class Veil(QWidget):
 
     def spoken(self) -> Spoken:
         """Say what it means."""
-        return Spoken(NOT_LIVE, description="", role=QAccessible.Role.AlertMessage)
+        return Spoken(say(NOT_LIVE), description="", role=QAccessible.Role.AlertMessage)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Stay as large as the page."""

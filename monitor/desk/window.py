@@ -35,6 +35,7 @@ from monitor.desk.strip_words import not_checked, not_recorded
 from monitor.desk.tile.moment import Moment
 from monitor.desk.told import told
 from shared.entry.who import Enters, enters
+from shared.language.saying import say
 from shared.look.palette import Theme
 from shared.look.sizes import frame_for
 
@@ -101,7 +102,7 @@ class DeskWindow(QWidget):
         self.idle = Idle(monotonic)
         self._cover_after_s = cover_after_s
         self.theme_name, self._theme = theme, _theme(theme)
-        self._sound = SoundFace(SoundState.NO_DEVICE.value)
+        self._sound = SoundFace(say(SoundState.NO_DEVICE.value))
         self._sound_key: Callable[[str], bool] = lambda _: False
         self._open_form: Callable[[str, str | None], str] | None = None
         self._caption: tuple[str, float] = ("", 0.0)
@@ -269,7 +270,7 @@ class DeskWindow(QWidget):
             said, bold = self._remark[:2]
         waits = list(told_of(store, moment)) if moment is not None and not said else []
         if waits:
-            more = f" · and {len(waits) - 1} more: R" if len(waits) > 1 else ""
+            more = say(" · and {count} more: R", count=len(waits) - 1) if len(waits) > 1 else ""
             said, bold = f"{waits[0].left}{more}", waits[0].bold
         if not said and now - self._caption[1] < CAPTION_S:
             said = self._caption[0]
@@ -379,9 +380,9 @@ class DeskWindow(QWidget):
     def enter_round(self, bed: str) -> None:
         """Open the entry form for a bed, as whoever sits here, if they enter readings."""
         if self._open_form is None:
-            self.say("The entry form is not opened from this desk: ./weirkeeper feeds enter", True)
+            self.say(say("The entry form is not opened from this desk: ./weirkeeper feeds enter"), True)
         elif not bed:
-            self.say("Choose a bed first: its number, or the arrows.", True)
+            self.say(say("Choose a bed first: its number, or the arrows."), True)
         else:
             person = self.session.store.person(self.people.name) if self.people.name else None
             may = person is not None and enters({person.role}) is not Enters.NOWHERE

@@ -5,10 +5,11 @@ from datetime import UTC, datetime, timedelta, tzinfo
 
 from monitor.desk.paint.text import format_number
 from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.language.saying import say, to_say, within
+from shared.language.writing import day_of
 from shared.quantities import CATALOGUE, Quantity
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
+_OLD = to_say("{long} old")
 #: A space at which no line ends.
 NO_BREAK = "\u00a0"
 
@@ -29,9 +30,8 @@ def hhmm(at: Instant, zone: tzinfo | None = None) -> str:
 
 
 def day(at: Instant, zone: tzinfo | None = None) -> str:
-    """Give the day as 25 Nov."""
-    moment = datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone)
-    return f"{moment.day} {_MONTHS[moment.month - 1]}"
+    """Give the day as 25 Nov, or as the locale has it."""
+    return day_of(datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone))
 
 
 def next_clock(text: str, now: Instant, zone: tzinfo | None = None) -> Instant | None:
@@ -76,13 +76,23 @@ def since(ms: int) -> str:
 def age(ms: int) -> str:
     """Give the age of a reading with its unit: ``48 s old``, ``12 min old``, ``1 h 05 min old``."""
     if ms < 2 * MINUTE:
-        return f"{max(0, ms) // SECOND} s old"
-    return f"{_long(ms)} old"
+        return say("{value} s old", value=max(0, ms) // SECOND)
+    return say(_OLD, long=_long(ms))
 
 
 def age_in_minutes(ms: int) -> str:
     """Give the age of a set entered by hand, which stands still between minutes: ``< 1 min old``."""
-    return f"{_long(ms)} old" if ms >= MINUTE else "< 1 min old"
+    return say(_OLD, long=span_in_minutes(ms))
+
+
+def span_in_minutes(ms: int) -> str:
+    """Give a span of time that stands still between minutes: ``< 1 min``, ``12 min``."""
+    return _long(ms) if ms >= MINUTE else "< 1 min"
+
+
+def bare_age(text: str) -> str:
+    """Give an age without its word: ``12 min`` of ``12 min old``."""
+    return within(text, _OLD)
 
 
 def _long(ms: int) -> str:

@@ -20,6 +20,8 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "person": "everybody who can be called or may look",
         "roster": "who stands on each rung now",
         "time_zone": "of the clock on the wall: a name of the time zone database",
+        "language": "of the screens: en, or a catalogue in language/, such as de for language/de.po",
+        "locale": "of decimal marks and days on the screens, such as de_CH; empty: that of the language",
         "shift": "the shifts of every day, with who is planned in them",
         "endpoints": "where the hub binds",
         "phone": "the desk's number, rung by whoever is paged",

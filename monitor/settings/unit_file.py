@@ -15,6 +15,7 @@ from monitor.core.model import Frozen
 from monitor.core.outside_target import OutsideTarget
 from monitor.core.pages.server import PageServer, Telephone
 from monitor.core.unit import BedSettings, Person, Roster, RunSettings, Shift, Unit
+from shared.language.station import NAME, SOURCE_NAME
 from shared.unit_runs import BedEntry
 
 
@@ -27,6 +28,8 @@ class UnitFile(Frozen):
     people: tuple[Person, ...] = Field(default=(), alias="person")
     roster: Roster = Roster()
     time_zone: str = Field(default="UTC", min_length=1, max_length=64)
+    language: str = Field(default=SOURCE_NAME, pattern=f"^{NAME}$", max_length=16)
+    locale: str = Field(default="", pattern=f"^({NAME})?$", max_length=16)
     shifts: tuple[Shift, ...] = Field(default=(), max_length=24, alias="shift")
     endpoints: Endpoints = Endpoints()
     pages: PageServer | None = None

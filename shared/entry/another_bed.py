@@ -13,6 +13,7 @@ from shared.entry.known import Known
 from shared.entry.looking import AnotherBed
 from shared.entry.table import EntryTable
 from shared.instant import Instant
+from shared.language.saying import say
 from shared.quantities import Quantity
 from shared.support import label_at
 
@@ -51,9 +52,12 @@ def resembles(
     if not bed:
         return None
     labels = ", ".join(label_at(quantity, here.run) for quantity in fields)
-    words = (
-        f"This resembles bed {bed}, not {here.bed}: {labels}. Nothing is sent. Look at the label at the bed. "
-        f"If you stand at {here.bed} and have read these numbers there, type {here.bed}."
+    words = say(
+        "This resembles bed {bed}, not {bed2}: {labels}. Nothing is sent. Look at the label at "
+        "the bed. If you stand at {bed2} and have read these numbers there, type {bed2}.",
+        bed=bed,
+        bed2=here.bed,
+        labels=labels,
     )
     return Resemblance(bed, fields, words)
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from shared.entry.judging import Judgement
+from shared.language.saying import say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import RunDescription
@@ -33,4 +34,4 @@ def computed(judgement: Judgement, run: RunDescription) -> Iterator[Computed]:
         pulse = typed[Q.SYSTOLIC_PRESSURE] - typed[Q.DIASTOLIC_PRESSURE]
         yield Computed(entry.label, pulse, entry.unit, entry.decimals)
     if Q.HEPARIN_RATE in typed and run.weight is not None:
-        yield Computed("Heparin per kg", typed[Q.HEPARIN_RATE] / run.weight, "IU/kg/h", 1)
+        yield Computed(say("Heparin per kg"), typed[Q.HEPARIN_RATE] / run.weight, "IU/kg/h", 1)

@@ -13,6 +13,8 @@ from shared.entry.findings import Finding, Reason, beyond, ended, named, spoken
 from shared.entry.known import Told
 from shared.entry.looking import CrossChecks
 from shared.entry.units import TypedIn
+from shared.language.saying import say
+from shared.language.writing import in_marks, number, shortest
 from shared.quantities import Quantity
 from shared.quantities import Quantity as Q
 from shared.support import Support, label_for
@@ -83,14 +85,18 @@ def _drop(whole: Whole) -> Iterator[Finding]:
         return
     checks, flow = whole.checks, whole.values.get(Q.PUMP_FLOW)
     at, about = Q.POST_OXYGENATOR_PRESSURE, (Q.PRE_OXYGENATOR_PRESSURE, Q.PUMP_FLOW)
-    shown = f"the pressure {'falls' if drop > 0 else 'rises'} by {spoken(Q.OXYGENATOR_PRESSURE_DROP, abs(drop))}"
+    shown = say(
+        "the pressure {more} by {spoken}",
+        more="falls" if drop > 0 else "rises",
+        spoken=spoken(Q.OXYGENATOR_PRESSURE_DROP, abs(drop)),
+    )
     if drop < 0 and (flow is None or flow >= checks.still_flow):
-        words = f"{shown}; it falls wherever blood flows through. Are the two exchanged?"
+        words = say("{shown}; it falls wherever blood flows through. Are the two exchanged?", shown=shown)
         refused = drop < checks.drop_refused_below and flow is not None
         yield _found(whole, at, Reason.DROP, words, about, refused, about[:1])
     elif drop > checks.drop_above:
         limit = spoken(Q.OXYGENATOR_PRESSURE_DROP, checks.drop_above)
-        yield _found(whole, at, Reason.DROP, f"{shown}, above {limit}", about)
+        yield _found(whole, at, Reason.DROP, say("{shown}, above {limit}", shown=shown, limit=limit), about)
     else:
         yield from _resistance(whole, drop, derived.get(Q.OXYGENATOR_RESISTANCE), flow)
 
@@ -103,9 +109,12 @@ def _resistance(whole: Whole, drop: float, resistance: float | None, flow: float
     usual = median(kept)
     least = usual * flow + whole.checks.resistance_least
     if resistance > usual * (1 + whole.checks.resistance_share) and drop > least:
-        words = (
-            f"the pressure falls by {resistance:.1f} mmHg for each L/min, usual here is {usual:.1f}; "
-            f"{whole.checks.resistance_share:.0%} more is asked about"
+        words = say(
+            "the pressure falls by {resistance} mmHg for each L/min, usual here is {usual}; "
+            "{resistance_share:.0%} more is asked about",
+            resistance=number(resistance, 1),
+            usual=number(usual, 1),
+            resistance_share=whole.checks.resistance_share,
         )
         about = (Q.PRE_OXYGENATOR_PRESSURE, Q.PUMP_FLOW)
         yield _found(whole, Q.POST_OXYGENATOR_PRESSURE, Reason.RESISTANCE, words, about)
@@ -124,9 +133,11 @@ def _flow_for_speed(whole: Whole) -> Iterator[Finding]:
     expected = max(last_yield, 0.0) * speed / 1000
     apart = max(whole.checks.yield_share * expected, whole.checks.yield_least)
     if beyond(abs(max(flow, 0.0) - expected), apart):
-        words = (
-            f"at this speed the last set would give {expected:.1f} L/min; "
-            f"more than {whole.checks.yield_share:.0%} apart is asked about"
+        words = say(
+            "at this speed the last set would give {expected} L/min; more than {yield_share:.0%} "
+            "apart is asked about",
+            expected=number(expected, 1),
+            yield_share=whole.checks.yield_share,
         )
         yield _found(whole, Q.PUMP_FLOW, Reason.FLOW_FOR_SPEED, words, (Q.PUMP_SPEED,))
 
@@ -139,7 +150,12 @@ def _sweep_for_flow(whole: Whole) -> Iterator[Finding]:
     ratio = typed[0] / typed[1]
     low, high = whole.checks.sweep_low, whole.checks.sweep_high
     if beyond(low, ratio) or beyond(ratio, high):
-        words = f"{ratio:.2g} L of gas for each L of blood, usual is {low:g} to {high:g}"
+        words = say(
+            "{ratio} L of gas for each L of blood, usual is {low} to {high}",
+            ratio=in_marks(f"{ratio:.2g}"),
+            low=shortest(low),
+            high=shortest(high),
+        )
         flow = (Q.PUMP_FLOW,)
         yield _found(whole, Q.SWEEP_GAS_FLOW, Reason.SWEEP_FOR_FLOW, words, flow, settled_by=flow)
 
@@ -152,11 +168,15 @@ def _pulse(whole: Whole) -> Iterator[Finding]:
     systolic, diastolic = typed
     both = (Q.SYSTOLIC_PRESSURE, Q.DIASTOLIC_PRESSURE)
     if systolic < diastolic:
-        words = "the systolic is below the diastolic. Are the two exchanged?"
+        words = say("the systolic is below the diastolic. Are the two exchanged?")
         yield _found(whole, both[1], Reason.PULSE, words, both[:1], True, both[:1])
         return
     if whole.support is Support.VA and systolic - diastolic < whole.checks.pulse_low:
-        words = f"a pulse pressure of {systolic - diastolic:g} mmHg, below {whole.checks.pulse_low:g}"
+        words = say(
+            "a pulse pressure of {systolic} mmHg, below {pulse_low}",
+            systolic=shortest(systolic - diastolic),
+            pulse_low=shortest(whole.checks.pulse_low),
+        )
         yield _found(whole, both[1], Reason.PULSE, words, both[:1])
     mean = whole.values.get(Q.MEAN_ARTERIAL_PRESSURE)
     if mean is None:
@@ -164,7 +184,7 @@ def _pulse(whole: Whole) -> Iterator[Finding]:
     slack = whole.checks.mean_slack
     same = mean == systolic and systolic - diastolic >= whole.checks.pulse_low
     if same or not diastolic - slack <= mean <= systolic + slack:
-        words = "the mean is not between diastolic and systolic. Was another one typed?"
+        words = say("the mean is not between diastolic and systolic. Was another one typed?")
         yield _found(whole, Q.MEAN_ARTERIAL_PRESSURE, Reason.PULSE, words, both)
 
 
@@ -172,7 +192,7 @@ def _lung_arteries(whole: Whole) -> Iterator[Finding]:
     """Mean pressure in the lung's arteries, never below their diastolic."""
     typed = whole.get(Q.PA_MEAN_PRESSURE, Q.PA_DIASTOLIC_PRESSURE)
     if typed is not None and typed[0] < typed[1]:
-        words = "the mean is below the diastolic. Are the two exchanged?"
+        words = say("the mean is below the diastolic. Are the two exchanged?")
         yield _found(whole, Q.PA_DIASTOLIC_PRESSURE, Reason.PULSE, words, (Q.PA_MEAN_PRESSURE,))
 
 
@@ -183,12 +203,15 @@ def _power(whole: Whole) -> Iterator[Finding]:
         return
     mains, charge = typed
     if mains and charge < before.value - whole.checks.charge_fall:
-        words = (
-            f"the charge was {spoken(Q.BATTERY_CHARGE, before.value)}; it does not fall on mains. Is it on mains?"
+        words = say(
+            "the charge was {spoken}; it does not fall on mains. Is it on mains?",
+            spoken=spoken(Q.BATTERY_CHARGE, before.value),
         )
         yield _found(whole, Q.BATTERY_CHARGE, Reason.POWER, words, (Q.ON_MAINS,))
     elif not mains and charge > before.value:
-        words = f"the charge was {spoken(Q.BATTERY_CHARGE, before.value)}; it does not rise on battery"
+        words = say(
+            "the charge was {spoken}; it does not rise on battery", spoken=spoken(Q.BATTERY_CHARGE, before.value)
+        )
         yield _found(whole, Q.BATTERY_CHARGE, Reason.POWER, words, (Q.ON_MAINS,))
 
 
@@ -202,7 +225,11 @@ def _oxygen_ratio(whole: Whole) -> Iterator[Finding]:
     if ratio < low:
         unit = whole.typed.get(at)
         shown, limit = spoken(at, round(ratio), unit), spoken(at, low, unit).split()[0]
-        words = f"{shown} for each whole share of oxygen in the gas, below {limit}. Is the unit right?"
+        words = say(
+            "{shown} for each whole share of oxygen in the gas, below {limit}. Is the unit right?",
+            shown=shown,
+            limit=limit,
+        )
         yield _found(whole, Q.POST_OXYGENATOR_PO2, Reason.OXYGEN_RATIO, words, (Q.FDO2,))
 
 
@@ -210,7 +237,9 @@ def _limbs(whole: Whole) -> Iterator[Finding]:
     """Left and right limb against each other."""
     typed = whole.get(Q.LIMB_NIRS_LEFT, Q.LIMB_NIRS_RIGHT)
     if typed is not None and abs(typed[0] - typed[1]) > whole.checks.limb_difference:
-        words = f"left and right differ by {spoken(Quantity.LIMB_NIRS_LEFT, abs(typed[0] - typed[1]))}"
+        words = say(
+            "left and right differ by {spoken}", spoken=spoken(Quantity.LIMB_NIRS_LEFT, abs(typed[0] - typed[1]))
+        )
         yield _found(whole, Q.LIMB_NIRS_RIGHT, Reason.LIMBS, words, (Q.LIMB_NIRS_LEFT,))
 
 

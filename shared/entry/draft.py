@@ -20,6 +20,7 @@ from shared.entry.round_table import RoundItem
 from shared.entry.table import EntryTable
 from shared.entry.times import is_late, must_be_read_again, read_at_fault
 from shared.instant import Instant
+from shared.language.saying import say
 from shared.messages import Looked, RoundKind, Why
 from shared.quantities import Quantity
 from shared.quantities import Quantity as Q
@@ -287,8 +288,10 @@ def why_look_again(draft: Draft, here: Here, now: Instant) -> str:
     old = too_old(items_of(draft, here), draft.answers, here.table.times, now)
     if not old:
         return ""
-    words = "; ".join(one.words for one in old[:3]) + (f" and {len(old) - 3} more" if len(old) > 3 else "")
-    return f"Not sent: look again and answer again what was answered a while ago: {words}."
+    words = "; ".join(one.words for one in old[:3]) + (
+        say(" and {count} more", count=len(old) - 3) if len(old) > 3 else ""
+    )
+    return say("Not sent: look again and answer again what was answered a while ago: {words}.", words=words)
 
 
 def _why_not(judgement: Judgement, looked: Mapping[str, Looked]) -> str:
@@ -296,7 +299,7 @@ def _why_not(judgement: Judgement, looked: Mapping[str, Looked]) -> str:
         return judgement.resemblance.words
     if judgement.questions:
         labels = dict.fromkeys(v.field.label for v in judgement.fields if v.findings and not v.findings[0].refused)
-        return f"Not sent: {', '.join(labels)} must be read and typed again first."
+        return say("Not sent: {labels} must be read and typed again first.", labels=", ".join(labels))
     if judgement.values or looked:
         return ""
-    return "Not sent: there is no number in it that can be sent, and nothing was looked at."
+    return say("Not sent: there is no number in it that can be sent, and nothing was looked at.")

@@ -5,6 +5,8 @@ from enum import StrEnum
 
 from shared.entry.table import EntryField
 from shared.entry.units import TypedIn
+from shared.language.saying import say, to_say
+from shared.language.writing import in_marks
 from shared.quantities import CATALOGUE, Quantity
 
 
@@ -74,9 +76,11 @@ Key = tuple[Quantity, Reason, tuple[tuple[Quantity, float], ...]]
 
 _ROUNDING = 1e-9
 #: What to do about a question, and about a refusal.
-AGAIN = "Read it again at the bed and type what stands there; the same number typed again confirms it."
-REFUSED = "It cannot be sent. Read it again at the bed and type what stands there; other fields can be sent."
-ANOTHER_UNIT = "Nothing is converted. Read it again at the bed and type it in the unit of this field."
+AGAIN = to_say("Read it again at the bed and type what stands there; the same number typed again confirms it.")
+REFUSED = to_say(
+    "It cannot be sent. Read it again at the bed and type what stands there; other fields can be sent."
+)
+ANOTHER_UNIT = to_say("Nothing is converted. Read it again at the bed and type it in the unit of this field.")
 
 
 def spoken(quantity: Quantity, value: float, typed_in: TypedIn | None = None) -> str:
@@ -85,12 +89,12 @@ def spoken(quantity: Quantity, value: float, typed_in: TypedIn | None = None) ->
     ``typed_in``: write it in this unit, to as many digits as are typed.
     """
     if quantity is Quantity.ON_MAINS and value in (0, 1):
-        return "on" if value else "off"
+        return say("on") if value else say("off")
     unit, shown, places = CATALOGUE[quantity].unit, value, 6
     if typed_in is not None:
         unit, shown, places = typed_in.unit, value / typed_in.factor, typed_in.decimals
     digits = f"{shown:.{places}f}"
-    digits = (digits.rstrip("0").rstrip(".") if "." in digits else digits).replace("-", "\u2212")
+    digits = in_marks((digits.rstrip("0").rstrip(".") if "." in digits else digits).replace("-", "\u2212"))
     return f"{digits} {unit}" if unit else digits
 
 

@@ -18,6 +18,7 @@ from shared.entry.slips import check_change, check_slip
 from shared.entry.table import EntryField, EntryTable
 from shared.entry.typed import Number, Unreadable, read_typed
 from shared.instant import Instant
+from shared.language.saying import say
 from shared.quantities import Quantity
 
 
@@ -218,7 +219,7 @@ def _of_field(
 
 
 def _aged(one: EntryField, number: Number) -> Finding:
-    return found(one, number.value, Reason.OLD, "was typed a while ago and never sent")
+    return found(one, number.value, Reason.OLD, say("was typed a while ago and never sent"))
 
 
 def _settled(finding: Finding, confirmed: frozenset[Key]) -> Finding | None:

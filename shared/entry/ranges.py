@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from shared.entry.findings import Finding, Reason, beyond, found, named, said
 from shared.entry.table import EntryField
 from shared.entry.typed import Number
+from shared.language.saying import say
 
 
 def check_range(one: EntryField, number: Number, top_speed: float | None = None) -> Iterator[Finding]:
@@ -24,7 +25,9 @@ def check_range(one: EntryField, number: Number, top_speed: float | None = None)
         return
     below, above = soft_range(one, top_speed)
     if (below is not None and value < below) or (above is not None and value > above):
-        yield found(one, value, Reason.UNUSUAL, f"is unusual: {usual_words(one, below, above)}")
+        yield found(
+            one, value, Reason.UNUSUAL, say("is unusual: {usual_words}", usual_words=usual_words(one, below, above))
+        )
 
 
 def refused_range(one: EntryField, top_speed: float | None) -> tuple[float, float]:
@@ -55,26 +58,37 @@ def is_known_to_be_so(one: EntryField, value: float, last: float, top_speed: flo
 def usual_words(one: EntryField, below: float | None, above: float | None) -> str:
     """Say what is not asked about: ``most lie within 1.5 to 7 L/min``."""
     if below is not None and above is not None:
-        return f"most lie within {said(one, below).split()[0]} to {said(one, above)}"
+        return say("most lie within {split} to {said}", split=said(one, below).split()[0], said=said(one, above))
     if below is not None:
-        return f"most are at least {said(one, below)}"
+        return say("most are at least {said}", said=said(one, below))
     assert above is not None  # one of them was passed
-    return f"most are at most {said(one, above)}"
+    return say("most are at most {said}", said=said(one, above))
 
 
 def _impossible(one: EntryField, number: Number, low: float, high: float) -> Finding:
-    bounds = f"possible is {said(one, low).split()[0]} to {said(one, high)}"
+    bounds = say("possible is {split} to {said}", split=said(one, low).split()[0], said=said(one, high))
     meant = one.plausible_units(number.value)
     asked = next((other for other in meant if other.ask), None)
     if asked is not None:
-        words = f"{named(one.label, one.quantity, number.value, one.typed_in)} looks like {asked.unit}: {bounds}."
+        words = say(
+            "{named} looks like {unit}: {bounds}.",
+            named=named(one.label, one.quantity, number.value, one.typed_in),
+            unit=asked.unit,
+            bounds=bounds,
+        )
         about = ((one.quantity, number.value),)
         return Finding(one.quantity, Reason.OTHER_UNIT, False, words, about, then_refused=True)
-    unit = f". Was it read in {' or '.join(other.unit for other in meant)}?" if meant else ""
-    return found(one, number.value, Reason.IMPOSSIBLE, f"cannot be: {bounds}{unit}", refused=True)
+    unit = say(". Was it read in {unit}?", unit=say(" or ").join(other.unit for other in meant)) if meant else ""
+    return found(
+        one,
+        number.value,
+        Reason.IMPOSSIBLE,
+        say("cannot be: {bounds}{unit}", bounds=bounds, unit=unit),
+        refused=True,
+    )
 
 
 def _sign_words(signed: bool) -> str:
     if signed:
-        return "is above zero; this pressure is usually below zero. Is the sign right?"
-    return "has no sign; this pressure is usually below zero. Was a minus lost? Type it with + or \u2212"
+        return say("is above zero; this pressure is usually below zero. Is the sign right?")
+    return say("has no sign; this pressure is usually below zero. Was a minus lost? Type it with + or \u2212")

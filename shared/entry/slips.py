@@ -15,6 +15,7 @@ from shared.entry.known import Told
 from shared.entry.table import EntryField
 from shared.entry.typed import Number
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say
 from shared.quantities import Quantity
 
 #: How many times the usual difference the number that was meant may lie from the last one.
@@ -38,9 +39,17 @@ def check_change(
     change = number.value - told.value
     if limit is None or not beyond(abs(change), limit) or (one.ordered and one.quantity in ordered):
         return
-    order = " without an order" if one.ordered else ""
-    why = f"is {_by(one, change)} than {_last(one, told, read_at)}{order}; more than {said(one, limit)}"
-    yield found(one, number.value, Reason.CHANGED, f"{why} is asked about", False, (one.quantity, told.value))
+    order = say(" without an order") if one.ordered else ""
+    why = say(
+        "is {by} than {last}{order}; more than {said}",
+        by=_by(one, change),
+        last=_last(one, told, read_at),
+        order=order,
+        said=said(one, limit),
+    )
+    yield found(
+        one, number.value, Reason.CHANGED, say("{why} is asked about", why=why), False, (one.quantity, told.value)
+    )
 
 
 def check_slip(
@@ -57,7 +66,7 @@ def check_slip(
     near = min(NEAR * usual, change)  # it must fit better than what was typed
     best = min(meanings(one, number), key=lambda meant: abs(meant.value - told.value))
     if abs(best.value - told.value) < near:
-        why = f"{best.words}: that would fit {_last(one, told, read_at)}"
+        why = say("{words}: that would fit {last}", words=best.words, last=_last(one, told, read_at))
         yield found(one, number.value, best.reason, why, False, (one.quantity, told.value))
     else:
         yield from _exchanged(one, number, told, read_at, others)
@@ -66,14 +75,18 @@ def check_slip(
 def meanings(one: EntryField, number: Number) -> Iterator[Meant]:
     """Give what a number may have been meant as: tenfold, two digits exchanged, another unit, a sign lost."""
     value = number.value
-    yield Meant(Reason.TENFOLD, value * 10, "may be ten times too little")
-    yield Meant(Reason.TENFOLD, value / 10, "may be ten times too much")
+    yield Meant(Reason.TENFOLD, value * 10, say("may be ten times too little"))
+    yield Meant(Reason.TENFOLD, value / 10, say("may be ten times too much"))
     for text in exchanged_digits(number.text):
-        yield Meant(Reason.DIGITS, copysign(float(text) * one.factor, value), "may have two digits exchanged")
+        yield Meant(Reason.DIGITS, copysign(float(text) * one.factor, value), say("may have two digits exchanged"))
     for other in one.other_unit:
-        yield Meant(Reason.OTHER_UNIT, value * other.factor + other.offset, f"may have been read in {other.unit}")
+        yield Meant(
+            Reason.OTHER_UNIT,
+            value * other.factor + other.offset,
+            say("may have been read in {unit}", unit=other.unit),
+        )
     if one.signed:
-        yield Meant(Reason.SIGN, -value, "may have the wrong sign")
+        yield Meant(Reason.SIGN, -value, say("may have the wrong sign"))
 
 
 def exchanged_digits(text: str) -> Iterator[str]:
@@ -95,7 +108,11 @@ def _exchanged(
     theirs = others[other]
     if not beyond(abs(number.value - theirs.value), one.usual(theirs.value)):
         label = one.label_of(other)
-        why = f"is far from {_last(one, told, read_at)}, and near the last {label}. Are the two exchanged?"
+        why = say(
+            "is far from {last}, and near the last {label}. Are the two exchanged?",
+            last=_last(one, told, read_at),
+            label=label,
+        )
         yield found(one, number.value, Reason.EXCHANGED, why, False, (one.quantity, told.value))
 
 
@@ -107,7 +124,7 @@ def _last(one: EntryField, told: Told, read_at: Instant) -> str:
     """Name the last number with its age."""
     minutes = (read_at - told.read_at) // MINUTE
     when = "before" if minutes >= 0 else "after"
-    return f"the last, {said(one, told.value)} {_span(abs(minutes))} {when}"
+    return say("the last, {said} {span} {when}", said=said(one, told.value), span=_span(abs(minutes)), when=when)
 
 
 def _span(minutes: int) -> str:

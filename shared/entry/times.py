@@ -2,6 +2,8 @@
 
 from shared.entry.looking import EntryTimes
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
+from shared.language.writing import shortest
 
 
 def read_at_fault(times: EntryTimes, read_at: Instant, now: Instant, charge: bool = False) -> str:
@@ -13,14 +15,24 @@ def read_at_fault(times: EntryTimes, read_at: Instant, now: Instant, charge: boo
     ahead = read_at - now
     if ahead > times.ahead_min * MINUTE:
         minutes = -(-ahead // MINUTE)
-        return (
-            f"The time is {minutes} min ahead of the clock; at most {times.ahead_min:g} min is taken for a clock "
-            "that goes wrong. Type the time at which the numbers were read."
+        return say(
+            "The time is {minutes} min ahead of the clock; at most {ahead_min} min is taken for a "
+            "clock that goes wrong. Type the time at which the numbers were read.",
+            minutes=minutes,
+            ahead_min=shortest(times.ahead_min),
         )
     hours = times.back_charge_h if charge else times.back_h
     if -ahead > hours * HOUR:
-        more = "" if charge else f", the charge nurse up to {times.back_charge_h:g} h"
-        return f"The time is more than {hours:g} h back. Numbers can be entered up to {hours:g} h back{more}."
+        more = (
+            ""
+            if charge
+            else say(", the charge nurse up to {back_charge_h} h", back_charge_h=shortest(times.back_charge_h))
+        )
+        return say(
+            "The time is more than {hours} h back. Numbers can be entered up to {hours} h back{more}.",
+            hours=shortest(hours),
+            more=more,
+        )
     return ""
 
 

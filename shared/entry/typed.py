@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from shared.entry.table import EntryField
+from shared.language.saying import say, says
+from shared.language.writing import in_marks
 
 LONGEST = 24
 _PARTS = re.compile(r"(?P<sign>[+\-\u2212]?)(?P<digits>[0-9.,]*)(?P<rest>.*)", re.DOTALL)
@@ -45,7 +47,7 @@ def read_typed(typed: str, field: EntryField) -> Number | Unreadable | None:
     if not text:
         return None
     if len(text) > LONGEST:
-        return _no(field, "is too long for a number")
+        return _no(field, say("is too long for a number"))
     found = _PARTS.fullmatch(text)
     assert found is not None  # every part may be empty
     sign, digits, rest = found["sign"], found["digits"], found["rest"].strip()
@@ -55,7 +57,7 @@ def read_typed(typed: str, field: EntryField) -> Number | Unreadable | None:
     if wrong:
         return _no(field, wrong)
     if sign and not field.signed:
-        return _no(field, "is never below zero and takes no sign")
+        return _no(field, say("is never below zero and takes no sign"))
     plain = digits.replace(",", ".")
     value = float(-Decimal(plain) if sign in ("-", "\u2212") else Decimal(plain))
     return Number(value * field.factor, plain, bool(sign))
@@ -74,34 +76,46 @@ def how_to_type(field: EntryField) -> str:
     """Say how a number of this field is typed."""
     places, unit = field.typed_decimals, field.typed_unit
     if not places:
-        form = "a whole number"
+        form = say("a whole number")
     else:
-        form = f"a number with at most {places} digit{'s' if places > 1 else ''} after the point"
-    return f"Type {form}{f', in {unit}' if unit else ''}."
+        form = says(
+            "a number with at most 1 digit after the point",
+            "a number with at most {count} digits after the point",
+            places,
+        )
+    return say("Type {form}{unit}.", form=form, unit=say(", in {unit}", unit=unit) if unit else "")
 
 
 def _of_rest(rest: str, digits: str, field: EntryField) -> str:
     if re.match(r"[\s\u00a0'’]*[0-9]", rest):
-        return "has a space or a mark between its digits: nothing parts thousands here"
+        return say("has a space or a mark between its digits: nothing parts thousands here")
     if not digits:
-        return f'"{rest}" is not a number.{f" {field.no_number}" if field.no_number else ""}'
+        return say(
+            '"{rest}" is not a number.{no_number}',
+            rest=rest,
+            no_number=f" {field.no_number}" if field.no_number else "",
+        )
     unit = field.typed_unit
-    return f'is read in {unit}, not in "{rest}"' if unit else f'has no unit: leave out "{rest}"'
+    return (
+        say('is read in {unit}, not in "{rest}"', unit=unit, rest=rest)
+        if unit
+        else say('has no unit: leave out "{rest}"', rest=rest)
+    )
 
 
 def _form(digits: str) -> str:
     """Say what is wrong with the digits, or nothing."""
     marks = [mark for mark in digits if mark in ".,"]
     if not digits:
-        return "has a sign and no digits"
+        return say("has a sign and no digits")
     if len(marks) > 1:
-        return "has more than one point or comma: nothing parts thousands here"
+        return say("has more than one point or comma: nothing parts thousands here")
     if digits[0] in ".,":
-        return f"begins with a {_named(digits[0])}: begin with 0 if that is meant"
+        return say("begins with a {named}: begin with 0 if that is meant", named=_named(digits[0]))
     if digits[-1] in ".,":
-        return f"ends with a {_named(digits[-1])}: a digit may be missing"
+        return say("ends with a {named}: a digit may be missing", named=_named(digits[-1]))
     if _NUMBER.fullmatch(digits) is None:
-        return "begins with a 0 too many: a point may be missing"
+        return say("begins with a 0 too many: a point may be missing")
     return ""
 
 
@@ -110,11 +124,17 @@ def _too_fine(digits: str, field: EntryField) -> str:
     if len(after) == 1 or len(after[1]) <= field.typed_decimals or _only_in_another(digits, field):
         return ""
     count = len(after[1])
-    digits_words = f"{count} digit{'s' if count > 1 else ''} after the point"
+    digits_words = says("1 digit after the point", "{count} digits after the point", count)
     named = f" {field.typed_unit}" if field.typed_unit else ""
     meant = field.plausible_units(float(digits.replace(",", ".")) * field.factor)
-    unit = f": is it read in {' or '.join(other.unit for other in meant)}?" if meant else ""
-    return f"{digits.replace(',', '.')}{named} has {digits_words}, more than this field takes{unit}"
+    unit = say(": is it read in {unit}?", unit=say(" or ").join(other.unit for other in meant)) if meant else ""
+    return say(
+        "{number}{named} has {digits_words}, more than this field takes{unit}",
+        number=in_marks(digits.replace(",", ".")),
+        named=named,
+        digits_words=digits_words,
+        unit=unit,
+    )
 
 
 def _only_in_another(digits: str, field: EntryField) -> bool:

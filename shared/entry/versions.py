@@ -16,6 +16,7 @@ from shared.entry.draft import EnteredSet
 from shared.entry.known import Known, Place
 from shared.entry.looking import EntryTimes
 from shared.instant import MINUTE, SECOND, Instant
+from shared.language.saying import to_say
 from shared.messages import Looked, RoundKind, Why
 from shared.quantities import Quantity
 
@@ -53,9 +54,9 @@ TABLE: Mapping[tuple[SetState, SetStep], SetState] = MappingProxyType(
 )
 _WORDS: Mapping[SetState, str] = MappingProxyType(
     {
-        SetState.STANDS: "this set stands, nobody has asked to strike it",
-        SetState.STRIKE_ASKED: "somebody has asked to strike this set: agree or withdraw first",
-        SetState.STRUCK: "this set is struck; enter a new one",
+        SetState.STANDS: to_say("this set stands, nobody has asked to strike it"),
+        SetState.STRIKE_ASKED: to_say("somebody has asked to strike this set: agree or withdraw first"),
+        SetState.STRUCK: to_say("this set is struck; enter a new one"),
     }
 )
 

@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
+from shared.language.saying import to_say
+
 
 class Enters(StrEnum):
     """Where a role enters and corrects readings."""
@@ -20,7 +22,7 @@ class Enters(StrEnum):
 ENTERS: Mapping[str, Enters] = MappingProxyType(
     {"bedside_nurse": Enters.OWN_BED, "charge_nurse": Enters.ANY_BED, "perfusionist": Enters.ANY_BED}
 )
-WHO_CAN = "charge nurse or perfusionist can"
+WHO_CAN = to_say("charge nurse or perfusionist can")
 
 
 def enters(roles: Iterable[str]) -> Enters:

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
 
+from shared.language.saying import to_say
+
 
 class Need(StrEnum):
     """What an alert asks for on a screen: grade for physiological alerts, one look for technical ones."""
@@ -18,10 +20,10 @@ class Need(StrEnum):
 #: Each need in one word, as the key of the marks has it.
 NEED_WORD: Mapping[Need, str] = MappingProxyType(
     {
-        Need.HIGH_CIRCUIT: "circuit",
-        Need.HIGH: "high",
-        Need.MEDIUM: "medium",
-        Need.LOW: "low",
-        Need.TECHNICAL: "technical",
+        Need.HIGH_CIRCUIT: to_say("circuit"),
+        Need.HIGH: to_say("high"),
+        Need.MEDIUM: to_say("medium"),
+        Need.LOW: to_say("low"),
+        Need.TECHNICAL: to_say("technical"),
     }
 )

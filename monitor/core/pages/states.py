@@ -7,10 +7,11 @@ or in doubt for good, never as "not sent". Once the call is taken, nothing more 
 holds: if the hold ends, that rung is called, and paged, anew.
 """
 
-import re
 from collections.abc import Mapping
 from enum import StrEnum
 from types import MappingProxyType
+
+from shared.language.saying import say, to_say
 
 
 class PageState(StrEnum):
@@ -56,18 +57,32 @@ TELEPHONE = frozenset({S.TRYING_AGAIN, S.IN_DOUBT, S.REFUSED, S.NOT_SENT, S.LEFT
 #: These will not be sent any more, and raise a line in the header.
 LOST = frozenset({S.REFUSED, S.NOT_SENT, S.LEFT_IN_DOUBT})
 
-_AT = re.compile(r" (since |at )?\{at\}")
-_WORDS: Mapping[PageState, str] = MappingProxyType({
-    S.WAITING: "waiting for the mail server since {at}",
-    S.TRYING_AGAIN: "not sent at {at}, tried again: telephone",
-    S.IN_DOUBT: "delivery unknown at {at}, sent again: telephone",
-    S.HANDED_OVER: "handed to the mail server {at}, delivery unknown",
-    S.REFUSED: "refused by the mail server {at}: telephone",
-    S.NOT_SENT: "not sent: telephone",
-    S.LEFT_IN_DOUBT: "delivery unknown, not tried again: telephone",
-    S.STOPPED: "not sent, the call was taken at {at}",
-    S.DESKS_ONLY: "at the desks only",
-})  # fmt: skip
+#: With the time of the last change, and without it.
+_WORDS: Mapping[PageState, tuple[str, str]] = MappingProxyType(
+    {
+        S.WAITING: (to_say("waiting for the mail server since {at}"), to_say("waiting for the mail server")),
+        S.TRYING_AGAIN: (
+            to_say("not sent at {at}, tried again: telephone"),
+            to_say("not sent, tried again: telephone"),
+        ),
+        S.IN_DOUBT: (
+            to_say("delivery unknown at {at}, sent again: telephone"),
+            to_say("delivery unknown, sent again: telephone"),
+        ),
+        S.HANDED_OVER: (
+            to_say("handed to the mail server {at}, delivery unknown"),
+            to_say("handed to the mail server, delivery unknown"),
+        ),
+        S.REFUSED: (
+            to_say("refused by the mail server {at}: telephone"),
+            to_say("refused by the mail server: telephone"),
+        ),
+        S.NOT_SENT: (to_say("not sent: telephone"),) * 2,
+        S.LEFT_IN_DOUBT: (to_say("delivery unknown, not tried again: telephone"),) * 2,
+        S.STOPPED: (to_say("not sent, the call was taken at {at}"), to_say("not sent, the call was taken")),
+        S.DESKS_ONLY: (to_say("at the desks only"),) * 2,
+    }
+)
 
 
 def next_state(state: PageState, event: PageEvent) -> PageState:
@@ -77,4 +92,5 @@ def next_state(state: PageState, event: PageEvent) -> PageState:
 
 def state_words(state: PageState, at: str = "") -> str:
     """Say how a page stands; ``at`` is the time of its last change as hh:mm, left out where it stands beside."""
-    return _WORDS[state].format(at=at) if at else _AT.sub("", _WORDS[state])
+    with_time, without = _WORDS[state]
+    return say(with_time, at=at) if at else say(without)

@@ -10,13 +10,14 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.menu.table import Item, Path
 from monitor.desk.paint.fonts import font, text_width
 from monitor.desk.paint.text import draw_text, fit_text
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 #: 12 mm on a panel of 0.277 mm a pixel.
 BAR_H = 46
-_WORDS, _WORDS_W, _APART = "Write down: M, then", 150, 4
+_WORDS, _WORDS_W, _APART = to_say("Write down: M, then"), 150, 4
 #: On a bar narrower than this the words stand on two lines.
-_TWO_LINES_BELOW, _TWO_LINES, _TWO_LINES_W = 1200, ("Write down:", "M, then"), 84
+_TWO_LINES_BELOW, _TWO_LINES, _TWO_LINES_W = 1200, (to_say("Write down:"), to_say("M, then")), 84
 _SMALLEST, _INSIDE, _LEAST_W = 11.0, 8, 43.0
 
 
@@ -25,7 +26,7 @@ class ActsBar(Card):
 
     def __init__(self, theme: Theme, act: Callable[[Item], None]) -> None:
         super().__init__("", theme)
-        self.called = _WORDS
+        self.called = say(_WORDS)
         self._act = act
         self._paths: tuple[Path, ...] = ()
         self.buttons: dict[Item, QPushButton] = {}
@@ -78,7 +79,7 @@ class ActsBar(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint the words at the left."""
         if not self._two_lines:
-            draw_text(painter, PAD, BAR_H / 2 + 5, _WORDS, 13, False, self.theme.ink_2)
+            draw_text(painter, PAD, BAR_H / 2 + 5, say(_WORDS), 13, False, self.theme.ink_2)
             return
         for line, words in enumerate(_TWO_LINES):
             draw_text(painter, _APART, BAR_H / 2 - 3 + 15 * line, words, 12, False, self.theme.ink_2)

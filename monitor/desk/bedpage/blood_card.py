@@ -16,6 +16,7 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import draw_text, fit_text
 from shared.instant import HOUR, Instant
+from shared.language.saying import say
 from shared.look.palette import Theme
 from shared.look.sizes import SMALLEST_TEXT
 from shared.quantities import CATALOGUE
@@ -23,6 +24,11 @@ from shared.quantities import CATALOGUE
 _PX, _VALUE_PX, _UNIT_PX = 12.0, 14.0, 11.0
 _ROW = 16.5
 _APART = 10.0
+
+
+class Drawn(str):
+    """The line of a draw: when it was drawn."""
+
 
 #: A line: what is said of a draw or of one value, or the values that stand side by side.
 _Line = str | tuple[LabView, ...]
@@ -32,7 +38,7 @@ class BloodCard(Card):
     """Each value with the one before it; what is due or remarkable stands under its draw, in bold."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Blood", theme)
+        super().__init__(say("Blood"), theme)
         self.dense = True
         self.labs: tuple[LabView, ...] = ()
         self._now: Instant = 0
@@ -49,7 +55,7 @@ class BloodCard(Card):
     def wanted(self, width: float) -> float:
         """Give the height that shows everything."""
         if not self.labs:
-            return self.top + high_of(NONE, width - 2 * EDGE, _PX) + 6
+            return self.top + high_of(say(NONE), width - 2 * EDGE, _PX) + 6
         return self.top + sum(_high(line, width) for line in self.lines(width)) + 4
 
     def lines(self, width: float) -> tuple[_Line, ...]:
@@ -60,7 +66,7 @@ class BloodCard(Card):
         """Paint whole lines; how many values do not fit is said."""
         flow = TextFlow(painter, EDGE, self.width() - EDGE, self.top, self.height())
         if not self.labs:
-            flow.put(NONE, _PX, False, self.theme.ink_2)
+            flow.put(say(NONE), _PX, False, self.theme.ink_2)
             return
         lines, wide, floor = self.lines(self.width()), self.width(), self.height() - 3
         all_fit = self.wanted(wide) <= self.height() + 1
@@ -70,7 +76,7 @@ class BloodCard(Card):
                 self._rest(painter, flow.y, lines[place:])
                 return
             if isinstance(line, str):
-                flow.put(line, _PX, not line.startswith("Drawn"), self.theme.ink_2)
+                flow.put(line, _PX, not isinstance(line, Drawn), self.theme.ink_2)
                 continue
             self._pair(painter, flow.y, line)
             flow.y += high
@@ -78,9 +84,9 @@ class BloodCard(Card):
     def _rest(self, painter: QPainter, top: float, lines: tuple[_Line, ...]) -> None:
         """Name what does not fit, or say at least how much it is and where it stands."""
         left = [lab for line in lines if not isinstance(line, str) for lab in line]
-        names = f"B: {', '.join(CATALOGUE[lab.quantity].label for lab in left)}"
+        names = f"B: {', '.join(say(CATALOGUE[lab.quantity].label) for lab in left)}"
         fitted = fit_text(names, self.width() - 2 * EDGE, _PX, True, smallest=SMALLEST_TEXT)
-        said = names if fitted.fits else f"{len(left)} more: key B"
+        said = names if fitted.fits else say("{count} more: key B", count=len(left))
         draw_text(painter, EDGE, top + 12, said, fitted.px, True, self.theme.ink)
 
     def _lines(self, width: float) -> Iterator[_Line]:
@@ -92,7 +98,7 @@ class BloodCard(Card):
             for lab in labs:
                 told = self._told(lab)
                 if told:
-                    yield f"{CATALOGUE[lab.quantity].label}: {told}"
+                    yield f"{say(CATALOGUE[lab.quantity].label)}: {told}"
             while labs:
                 first = labs.pop(0)
                 room = width - 2 * EDGE - _APART - _wide(first)
@@ -101,15 +107,16 @@ class BloodCard(Card):
                     labs.remove(beside)
                 yield (first,) if beside is None else (first, beside)
 
-    def _head(self, at: Instant) -> str:
-        drawn, age = f"Drawn {words.hhmm(at, self._zone)}", words.age_in_minutes(self._now - at)
+    def _head(self, at: Instant) -> Drawn:
+        drawn, age = say("Drawn {hhmm}", hhmm=words.hhmm(at, self._zone)), words.age_in_minutes(self._now - at)
         if self._now - at >= 24 * HOUR:
-            return f"Drawn {age}" if self._live else f"{drawn}, a day or more before"
-        return f"{drawn}, {age}" if self._live else drawn
+            old = say("Drawn {age}", age=age) if self._live else say("{drawn}, a day or more before", drawn=drawn)
+            return Drawn(old)
+        return Drawn(f"{drawn}, {age}" if self._live else drawn)
 
     def _told(self, lab: LabView) -> str:
         due = words.hhmm(lab.due_at, self._zone) if lab.due_at is not None else ""
-        overdue = f"overdue, was due {due}" if lab.overdue else ""
+        overdue = say("overdue, was due {due}", due=due) if lab.overdue else ""
         return " · ".join(part for part in (overdue, lab.notice) if part)
 
     def _pair(self, painter: QPainter, top: float, labs: tuple[LabView, ...]) -> None:
@@ -146,7 +153,7 @@ def _parts(lab: LabView) -> tuple[tuple[str, float, bool], ...]:
         was = words.reading(lab.quantity, lab.previous.value)
     before = f"{was} →" if was not in ("", value) else ""
     return (
-        (spec.label, _PX, False),
+        (say(spec.label), _PX, False),
         (before, _PX, False),
         (value, _VALUE_PX, True),
         (spec.unit, _UNIT_PX, False),
@@ -156,4 +163,4 @@ def _parts(lab: LabView) -> tuple[tuple[str, float, bool], ...]:
 def _high(line: _Line, width: float) -> float:
     if isinstance(line, tuple):
         return _ROW
-    return high_of(line, width - 2 * EDGE, _PX, not line.startswith("Drawn"))
+    return high_of(line, width - 2 * EDGE, _PX, not isinstance(line, Drawn))

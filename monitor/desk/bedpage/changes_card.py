@@ -9,15 +9,16 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import outline_box, pen
 from monitor.desk.paint.text import draw_text
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 CHANGES_H = 72
-TITLE = "Changed, in order"
+TITLE = to_say("Changed, in order")
 _TITLE_W, _DENSE_TITLE_W = 176.0, 150.0
 #: The design behind the line (`monitor.analysis.control_chart`), said where there is room and in the tool tip.
-HOW = "On steady noise a false one comes once in 37 days a quantity (CUSUM of minute medians, k 1, h 5)."
+HOW = to_say("On steady noise a false one comes once in 37 days a quantity (CUSUM of minute medians, k 1, h 5).")
 #: At a bed whose sets are entered by hand.
-HOW_BY_SET = "Single readings, set by set: less than the least change worth telling is not told."
+HOW_BY_SET = to_say("Single readings, set by set: less than the least change worth telling is not told.")
 _PX = 14.0
 
 
@@ -41,9 +42,9 @@ class ChangesCard(Card):
 
     def __init__(self, theme: Theme) -> None:
         super().__init__("", theme)
-        self.called = TITLE
+        self.called = say(TITLE)
         self.lines = ChangeLines((), "", (), "")
-        self.setToolTip(HOW)
+        self.setToolTip(say(HOW))
 
     def show_lines(self, lines: ChangeLines) -> None:
         """Show these."""
@@ -56,7 +57,7 @@ class ChangesCard(Card):
         """Paint both lines."""
         theme, lines = self.theme, self.lines
         upper, lower = (19, 42) if self.dense else (27, 57)
-        draw_text(painter, PAD, upper, TITLE, 15, True, theme.ink)
+        draw_text(painter, PAD, upper, say(TITLE), 15, True, theme.ink)
         if lines.chips:
             self._chips(painter, lines.chips, upper)
         else:
@@ -75,9 +76,9 @@ class ChangesCard(Card):
         for place, chip in enumerate(chips):
             wide = text_width(chip, px, True) + 2 * pad
             left = len(chips) - place - 1
-            room = edge - (x + wide) - (text_width(f"and {left} more", px) + 10 if left else 0)
+            room = edge - (x + wide) - (text_width(say("and {left} more", left=left), px) + 10 if left else 0)
             if room < 0:
-                draw_text(painter, x, base, f"and {left + 1} more", px, False, self.theme.ink_2)
+                draw_text(painter, x, base, say("and {left} more", left=left + 1), px, False, self.theme.ink_2)
                 return
             outline_box(painter, QRectF(x, base - above, wide, high), 4, pen(self.theme.rule_strong, 1))
             draw_text(painter, x + pad, base, chip, px, True, self.theme.ink)
@@ -94,9 +95,9 @@ class ChangesCard(Card):
         for place, part in enumerate(parts):
             text = part if place == 0 else between + part
             left = len(parts) - place - 1
-            more = text_width(f"{between}and {left} more", 13) if left else 0
+            more = text_width(say("{between}and {left} more", between=between, left=left), 13) if left else 0
             if x + text_width(text, 13) + more > edge:
-                rest = f"{between if place else ''}and {left + 1} more"
+                rest = say("{place}and {left} more", place=between if place else "", left=left + 1)
                 draw_text(painter, x, base, rest, 13, False, self.theme.ink_3)
                 return
             x += draw_text(painter, x, base, text, 13, False, self.theme.ink_2)

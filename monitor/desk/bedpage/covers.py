@@ -9,9 +9,10 @@ from monitor.desk.bedpage.card import Card
 from monitor.desk.bedpage.layout import Room
 from monitor.desk.paint.fonts import font
 from monitor.desk.palette import qcolor
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
-WORDS = "Covered while nobody is here\nAny key or the pointer shows it again"
+WORDS = to_say("Covered while nobody is here\nAny key or the pointer shows it again")
 
 
 class _Plate(Card):
@@ -20,13 +21,13 @@ class _Plate(Card):
     hides = True
 
     def spoken(self) -> Spoken:
-        return Spoken(WORDS, description="")
+        return Spoken(say(WORDS), description="")
 
     def paint_content(self, painter: QPainter) -> None:
         painter.setFont(font(17, False))
         painter.setPen(qcolor(self.theme.ink_2))
         flags = Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextWordWrap
-        painter.drawText(QRectF(self.rect().adjusted(20, 20, -20, -20)), flags, WORDS)
+        painter.drawText(QRectF(self.rect().adjusted(20, 20, -20, -20)), flags, say(WORDS))
 
 
 class Covers:

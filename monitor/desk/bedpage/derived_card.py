@@ -12,6 +12,7 @@ from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.pens import fill_box, pen
 from monitor.desk.paint.text import LOST, Align, draw_text, fit_text, format_number
 from shared.instant import Instant
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _ROW = 26.0
@@ -23,8 +24,8 @@ class DerivedCard(Card):
     """Computed numbers; arrows or a click choose one, and it is explained below."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Computed", theme)
-        self.aside = "up, down: how"
+        super().__init__(say("Computed"), theme)
+        self.aside = say("up, down: how")
         self.rows: tuple[DerivedView, ...] = ()
         self.chosen = 0
         self._now: Instant = 0
@@ -63,7 +64,7 @@ class DerivedCard(Card):
         theme = self.theme
         if not self.rows:
             flow = TextFlow(painter, PAD, self.width() - PAD, self.top, self.height())
-            flow.put("Nothing is worked out for this run yet.", 13, False, theme.ink_2)
+            flow.put(say("Nothing is worked out for this run yet."), 13, False, theme.ink_2)
             return
         first, count, row = self._shown()
         for place in range(count):
@@ -71,7 +72,7 @@ class DerivedCard(Card):
         top = self.top + count * row
         more = len(self.rows) - count
         if more > 0:
-            draw_text(painter, PAD, top + 14, f"{more} more: arrows", 12, False, theme.ink_3)
+            draw_text(painter, PAD, top + 14, say("{more} more: arrows", more=more), 12, False, theme.ink_3)
             top += 18
         self._explain(painter, self.rows[self.chosen], top + 8)
 
@@ -103,12 +104,12 @@ class DerivedCard(Card):
         for part in one.inputs:
             flow.put(f"{_written(part)}{self._age(part)}", 12, False, theme.ink_2)
         for part in one.constants:
-            flow.put(f"Constant: {_written(part)}", 12, False, theme.ink_2)
+            flow.put(say("Constant: {written}", written=_written(part)), 12, False, theme.ink_2)
 
     def _age(self, part: InputView) -> str:
         if part.at is None:
             return ""
-        return f", read {words.hhmm(part.at, self._zone)}, {words.age(self._now - part.at)}"
+        return say(", read {hhmm}, {age}", hhmm=words.hhmm(part.at, self._zone), age=words.age(self._now - part.at))
 
 
 def _written(part: InputView) -> str:

@@ -12,6 +12,7 @@ from itertools import groupby
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.entry_words import words_of
 from monitor.desk import words
+from shared.language.saying import say, within
 
 Label = Callable[[str | None], str]
 
@@ -65,9 +66,16 @@ def _people(calls: list[Entry], label: Label) -> str:
     if len(calls) == 1:
         return words_of(calls[0], label)
     in_order = sorted(calls, key=lambda entry: entry.rung or 0)
-    return f"Called: {', '.join(words_of(entry, label).removesuffix(' called') for entry in in_order)}"
+    return say(
+        "Called: {people}",
+        people=", ".join(within(words_of(entry, label), "{who} called") for entry in in_order),
+    )
 
 
 def _row(calls: _Calls, zone: tzinfo | None) -> EventRow:
-    more = f" · {calls.times} times since {words.hhmm(calls.oldest.at, zone)}" if calls.times > 1 else ""
+    more = (
+        say(" · {times} times since {hhmm}", times=calls.times, hhmm=words.hhmm(calls.oldest.at, zone))
+        if calls.times > 1
+        else ""
+    )
     return EventRow(calls.newest, f"{calls.people}{more}")

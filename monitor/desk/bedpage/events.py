@@ -15,6 +15,7 @@ from monitor.desk.bedpage.event_rows import EventRow, event_rows
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Fitted, draw_text, fit_text
+from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Hex, StateHue, Theme
 
@@ -34,8 +35,8 @@ class EventsCard(Card):
     """What happened at a bed. ``label`` writes a person's name."""
 
     def __init__(self, theme: Theme, label: Callable[[str | None], str]) -> None:
-        super().__init__("Events", theme)
-        self.aside = "newest first"
+        super().__init__(say("Events"), theme)
+        self.aside = say("newest first")
         self._label = label
         self._zone: tzinfo | None = None
         self.entries: list[Entry] = []

@@ -11,6 +11,7 @@ from monitor.desk.store import Store
 from monitor.desk.tile.content import is_fitted, label_of
 from monitor.desk.tile.moment import Moment
 from shared.instant import SECOND
+from shared.language.saying import say, to_say
 from shared.messages import Origin
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
@@ -54,7 +55,7 @@ _LABORATORY = frozenset({Q.HAEMOGLOBIN, Q.LACTATE, Q.POST_OXYGENATOR_PO2})
 #: What a page that has blood and the minutes of the battery beside the numbers does not say twice.
 BESIDES = _LABORATORY | {Q.BATTERY_CHARGE, Q.BATTERY_MINUTES}
 #: What a narrow column calls a computed quantity.
-SHORT = {Q.OXYGENATOR_RESISTANCE: "Oxy ΔP / flow", Q.SPEED_YIELD: "Flow/1 000 rpm"}
+SHORT = {Q.OXYGENATOR_RESISTANCE: to_say("Oxy ΔP / flow"), Q.SPEED_YIELD: to_say("Flow/1 000 rpm")}
 _LEAST_FLOW, _LEAST_SPEED = 0.1, 500.0
 LOST = "--"
 
@@ -109,17 +110,17 @@ def _figure(tile: TileView, run: RunView, quantity: Q, latest: Latest | None, mo
     target = run.targets.get(quantity)
     beside = (words.reading(quantity, target) if target is not None else "", _limit(run, quantity))
     if latest is None or moment.veiled:
-        never = "not entered" if tile.origin is Origin.ENTERED else "lost"
-        return Figure(label, LOST, unit, *beside, "", never if latest is None else "not live", True)
+        never = say("not entered") if tile.origin is Origin.ENTERED else say("lost")
+        return Figure(label, LOST, unit, *beside, "", never if latest is None else say("not live"), True)
     age_ms = moment.second - latest.read_at
     by_hand = tile.origin is Origin.ENTERED or quantity in _LABORATORY
     stale = age_ms >= tile.stale_after_s * SECOND and quantity not in _LABORATORY
     old = age_ms >= tile.age_from_s * SECOND
-    kind = _kind(latest, "estimated" if latest.estimated else "by hand" if by_hand else "")
+    kind = _kind(latest, say("estimated") if latest.estimated else say("by hand") if by_hand else "")
     age = words.age(age_ms) if old or by_hand else ""
     if stale:
         was = words.reading(quantity, latest.value)
-        at = f"{was} at {words.hhmm(latest.read_at, moment.zone)}"
+        at = say("{was} at {hhmm}", was=was, hhmm=words.hhmm(latest.read_at, moment.zone))
         return Figure(label, LOST, unit, *beside, at, words.age(age_ms), True, was=was)
     return Figure(label, words.reading(quantity, latest.value), unit, *beside, kind, age, unsure=latest.unsure)
 
@@ -133,11 +134,11 @@ def _computed(tile: TileView, run: RunView, quantity: Q, store: Store, moment: M
     slot = run.description.slot
     parts = [store.readings.latest(tile.bed, slot, part) for part in _COMPUTED[quantity]]
     spec = CATALOGUE[quantity]
-    label = SHORT.get(quantity, spec.label)
+    label = say(SHORT.get(quantity, say(spec.label)))
     value = None if moment.veiled else _value(quantity, parts, moment, tile)
     shown = LOST if value is None else words.reading(quantity, value)
     unsure = MEASURED if value is None else MEASURED.union(*(part.unsure for part in parts if part is not None))
-    kind = " · ".join([*(word for mark, word in UNSURE_WORDS.items() if mark in unsure), "computed"])
+    kind = " · ".join([*(word for mark, word in UNSURE_WORDS.items() if mark in unsure), say("computed")])
     return Figure(label, shown, spec.unit, "", _limit(run, quantity), kind, "", unsure=unsure)
 
 

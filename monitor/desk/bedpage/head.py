@@ -17,6 +17,7 @@ from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Plate
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark
 from shared.look.palette import Theme
 from shared.messages import Origin
@@ -37,9 +38,9 @@ class HeadFace:
 
 
 _SOURCES = {
-    Origin.SIMULATED: "SIMULATED",
-    Origin.REPLAYED: "REPLAYED RECORDING",
-    Origin.ENTERED: "ENTERED BY HAND",
+    Origin.SIMULATED: to_say("SIMULATED"),
+    Origin.REPLAYED: to_say("REPLAYED RECORDING"),
+    Origin.ENTERED: to_say("ENTERED BY HAND"),
     Origin.CONSOLE: "",
 }
 
@@ -49,10 +50,14 @@ def head_face(face: Face, tile: TileView, store: Store, moment: Moment) -> HeadF
     runs = ", ".join(run.description.run_id for run in tile.runs)
     lead = leading(tile)
     others = tuple(alert.title for alert in lead.alerts if alert.id != lead.lead) if lead is not None else ()
-    judged = f"{tile.judged} of {tile.rules} rules judged" if tile.rules else "nothing is watched"
+    judged = (
+        say("{judged} of {rules} rules judged", judged=tile.judged, rules=tile.rules)
+        if tile.rules
+        else say("nothing is watched")
+    )
     if moment.veiled:
-        judged = f"as it stood at {words.clock(store.clock.last_word, moment.zone)}"
-    source = _SOURCES[tile.origin] if tile.origin is not None else ""
+        judged = say("as it stood at {clock}", clock=words.clock(store.clock.last_word, moment.zone))
+    source = say(_SOURCES[tile.origin]) if tile.origin is not None else ""
     return HeadFace(face, runs, others, judged, source)
 
 
@@ -71,7 +76,7 @@ class Head(Card):
 
     def spoken(self) -> Spoken:
         """Give the bed; what is read is all that stands here."""
-        return Spoken(f"Bed {self.face.face.bed}" if self.face is not None else "")
+        return Spoken(say("Bed {bed}", bed=self.face.face.bed) if self.face is not None else "")
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the parts from left to right."""
@@ -84,17 +89,23 @@ class Head(Card):
         if face.paused:
             draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(support_end + 14, upper - 14, 16, 16), theme.ink)
             support_end += 36 + draw_text(
-                painter, support_end + 36, upper, f"Sound paused {face.paused}", 15, True, theme.ink
+                painter,
+                support_end + 36,
+                upper,
+                say("Sound paused {paused}", paused=face.paused),
+                15,
+                True,
+                theme.ink,
             )
         if face.off:
-            off = f"Off support {face.off}"
+            off = say("Off support {off}", off=face.off)
             support_end += 14 + draw_text(painter, support_end + 14, upper, off, 20, True, theme.ink)
         who = " · ".join(part for part in (face.who, self.face.run_words) if part)
         who_end = end + 18 + draw_text(painter, end + 18, lower, who, 15, False, theme.ink_2)
         right = self.width() - PAD
-        draw_text(painter, right, upper, "Back  Esc", 15, False, theme.ink_2, Align.RIGHT)
-        draw_text(painter, right, lower, "Page Up, Page Down: other beds", 13, False, theme.ink_3, Align.RIGHT)
-        fresh_right = right - text_width("Page Up, Page Down: other beds", 13) - 34
+        draw_text(painter, right, upper, say("Back  Esc"), 15, False, theme.ink_2, Align.RIGHT)
+        draw_text(painter, right, lower, say("Page Up, Page Down: other beds"), 13, False, theme.ink_3, Align.RIGHT)
+        fresh_right = right - text_width(say("Page Up, Page Down: other beds"), 13) - 34
         fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
         draw_text(painter, fresh_right, upper, fresh, 15, face.fresh_bold, theme.ink, Align.RIGHT)
         draw_text(painter, fresh_right, lower, self.face.judged, 13, False, theme.ink_2, Align.RIGHT)
@@ -146,11 +157,16 @@ class Head(Card):
 def also_words(titles: tuple[str, ...], room: float) -> str:
     """Say what belongs to the episode besides its title: as many of it as fit, and how many more there are."""
     for told in range(len(titles), 0, -1):
-        more = f" and {len(titles) - told} more" if told < len(titles) else ""
-        said = f"Episode of {len(titles) + 1}: with {', '.join(titles[:told])}{more}"
+        more = say(" and {count} more", count=len(titles) - told) if told < len(titles) else ""
+        said = say(
+            "Episode of {count}: with {titles}{more}",
+            count=len(titles) + 1,
+            titles=", ".join(titles[:told]),
+            more=more,
+        )
         if text_width(said, _ALSO_PX[-1]) <= room:
             return said
-    return f"Episode of {len(titles) + 1}" if titles else ""
+    return say("Episode of {count}", count=len(titles) + 1) if titles else ""
 
 
 def _also_px(words: str, room: float) -> float:

@@ -13,12 +13,13 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.palette import qcolor
 from shared.instant import SECOND, Instant
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
-CAUTION = "Possible pattern. Check at the bed. Other causes are possible. This never changes a priority."
-_TITLE, _POSSIBLE = "Possible pattern", "Possible: "
-NOTHING = "No pattern is suggested. That is not evidence of safety: some patterns cannot be judged here."
-NOT_LIVE = "Not live: no pattern can be suggested here. That is not evidence of safety."
+CAUTION = to_say("Possible pattern. Check at the bed. Other causes are possible. This never changes a priority.")
+_TITLE, _POSSIBLE = to_say("Possible pattern"), to_say("Possible: ")
+NOTHING = to_say("No pattern is suggested. That is not evidence of safety: some patterns cannot be judged here.")
+NOT_LIVE = to_say("Not live: no pattern can be suggested here. That is not evidence of safety.")
 _TICK, _MORE = 18.0, 17.0
 #: So many signs a small page has room for before those left are counted.
 _SIGNS_TOLD = 5
@@ -30,10 +31,10 @@ class HintCard(Card):
     """The first hint in full, the next ones by name."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__(_TITLE, theme)
+        super().__init__(say(_TITLE), theme)
         self.hints: tuple[HintView, ...] = ()
         self.not_judged: tuple[str, ...] = ()
-        self.without = NOTHING
+        self.without = say(NOTHING)
         #: What stands on the card, in order, as it was last painted.
         self.said: list[str] = []
         self._now: Instant = 0
@@ -48,19 +49,19 @@ class HintCard(Card):
         live: bool = True,
     ) -> None:
         """Show hints, the likeliest first, as they stood at ``now``; none while the desk is not ``live``."""
-        without = NOTHING if live else NOT_LIVE
+        without = say(NOTHING) if live else say(NOT_LIVE)
         if (hints, not_judged, zone, without) != (self.hints, self.not_judged, self._zone, self.without) or (
             now != self._now
         ):
             self.hints, self.not_judged, self._now, self._zone = hints, not_judged, now, zone
             self.without = without
-            self.aside = f"as of {words.hhmm(now, zone)}" if now else ""
+            self.aside = say("as of {hhmm}", hhmm=words.hhmm(now, zone)) if now else ""
             self.update()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the card, then its dashed edge."""
         named = self._named_in_title(self.width())
-        self.title = f"{_POSSIBLE}{self.hints[0].title}" if named else _TITLE
+        self.title = f"{say(_POSSIBLE)}{self.hints[0].title}" if named else say(_TITLE)
         super().paintEvent(event)
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -71,7 +72,7 @@ class HintCard(Card):
     def wanted(self, width: float) -> float:
         """Give the height that shows everything, with the first signs; those left are counted."""
         room, px = width - 2 * PAD, self._px
-        edges = self.top + high_of(CAUTION, room, 12) + 18
+        edges = self.top + high_of(say(CAUTION), room, 12) + 18
         if not self.hints:
             return (
                 edges + high_of(self.without, room, px) + 6 + sum(high_of(one, room, 12) for one in self.not_judged)
@@ -89,7 +90,7 @@ class HintCard(Card):
         """Tell whether the title of a small card says which pattern, and that it is a possible one."""
         if not (self.dense and self.hints):
             return False
-        words_ = f"{_POSSIBLE}{self.hints[0].title}"
+        words_ = f"{say(_POSSIBLE)}{self.hints[0].title}"
         return text_width(words_, 15, True) + text_width(self.aside, 12) + 12 <= width - 2 * PAD
 
     @property
@@ -112,7 +113,7 @@ class HintCard(Card):
         """Paint the hint, or that there is none."""
         theme = self.theme
         foot = TextFlow(painter, PAD, self.width() - PAD, 0, 1e6)
-        floor = self.height() - 10 - foot.high(CAUTION, 12)
+        floor = self.height() - 10 - foot.high(say(CAUTION), 12)
         if self.hints:
             self._hint(painter, self.hints, floor - 6)
         else:
@@ -122,7 +123,7 @@ class HintCard(Card):
                 flow.put(text, 12, False, theme.ink_3)
             self.said = flow.said
         foot.y = floor
-        foot.put(CAUTION, 12, False, theme.ink_2)
+        foot.put(say(CAUTION), 12, False, theme.ink_2)
 
     def _hint(self, painter: QPainter, hints: tuple[HintView, ...], floor: float) -> None:
         """Title and what tells apart stand whatever room there is; signs fill the rest, those left are counted."""
@@ -142,7 +143,12 @@ class HintCard(Card):
             )
             if last:
                 room.bottom = floor
-                room.put(f"and {left} more signs" if left > 1 else "and 1 more sign", 12, False, theme.ink_3)
+                room.put(
+                    say("and {left} more signs", left=left) if left > 1 else say("and 1 more sign"),
+                    12,
+                    False,
+                    theme.ink_3,
+                )
                 break
             top = room.y
             room.put(text, px, False, theme.ink if filled else theme.ink_2, indent=_TICK, after=self._after)
@@ -173,5 +179,9 @@ class HintCard(Card):
 def _below(hints: tuple[HintView, ...]) -> list[str]:
     """Give what stands below the signs, whatever room there is."""
     hint = hints[0]
-    then = [f"Then: {'; '.join(one.title for one in hints[1:])}"] if len(hints) > 1 else []
-    return [f"Also fits: {'; '.join(hint.also)}", *then, f"To tell apart: {hint.apart}"]
+    then = [say("Then: {title}", title="; ".join(one.title for one in hints[1:]))] if len(hints) > 1 else []
+    return [
+        say("Also fits: {also}", also="; ".join(hint.also)),
+        *then,
+        say("To tell apart: {apart}", apart=hint.apart),
+    ]

@@ -13,19 +13,20 @@ from monitor.desk.paint.pens import kept, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.quantities import CATALOGUE
 
 _ROW, _LINE = 56.0, 15.0
 _DOTS_W, _DOT = 64.0, 2.2
-NONE = "No laboratory value was entered for this run."
+NONE = to_say("No laboratory value was entered for this run.")
 
 
 class LabsCard(Card):
     """One row a quantity; dots for the draws before, and never a line between them."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Blood, by draw", theme)
+        super().__init__(say("Blood, by draw"), theme)
         self.labs: tuple[LabView, ...] = ()
         self._now: Instant = 0
         self._zone: tzinfo | None = None
@@ -41,32 +42,40 @@ class LabsCard(Card):
         parts = [lab.notice] if lab.notice else []
         if lab.due_at is not None:
             due = words.hhmm(lab.due_at, self._zone)
-            parts.append(f"overdue, was due {due}" if lab.overdue else f"due {due}")
-        parts.append(f"drawn {words.hhmm(lab.at, self._zone)}, {words.age_in_minutes(self._now - lab.at)}")
+            parts.append(say("overdue, was due {due}", due=due) if lab.overdue else say("due {due}", due=due))
+        parts.append(
+            say(
+                "drawn {hhmm}, {age_in_minutes}",
+                hhmm=words.hhmm(lab.at, self._zone),
+                age_in_minutes=words.age_in_minutes(self._now - lab.at),
+            )
+        )
         if lab.previous is not None:
             was = words.reading(lab.quantity, lab.previous.value)
-            parts.append(f"was {was} at {words.hhmm(lab.previous.at, self._zone)}")
+            parts.append(say("was {was} at {hhmm}", was=was, hhmm=words.hhmm(lab.previous.at, self._zone)))
         return " · ".join(parts)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint whole rows."""
         theme = self.theme
         if not self.labs:
-            TextFlow(painter, PAD, self.width() - PAD, self.top, self.height()).put(NONE, 13, False, theme.ink_2)
+            TextFlow(painter, PAD, self.width() - PAD, self.top, self.height()).put(
+                say(NONE), 13, False, theme.ink_2
+            )
             return
         fits = int((self.height() - self.top - 6) // _ROW)
         shown = self.labs if fits >= len(self.labs) else self.labs[: max(0, fits - 1)]
         for place, lab in enumerate(shown):
             self._row(painter, self.top + place * _ROW, lab)
         if len(shown) < len(self.labs):
-            rest = ", ".join(CATALOGUE[lab.quantity].label for lab in self.labs[len(shown) :])
+            rest = ", ".join(say(CATALOGUE[lab.quantity].label) for lab in self.labs[len(shown) :])
             flow = TextFlow(painter, PAD, self.width() - PAD, self.top + len(shown) * _ROW + 4, self.height())
-            flow.put(f"Not shown here: {rest}", 12, False, theme.ink_3)
+            flow.put(say("Not shown here: {rest}", rest=rest), 12, False, theme.ink_3)
 
     def _row(self, painter: QPainter, top: float, lab: LabView) -> None:
         theme, wide, spec = self.theme, self.width(), CATALOGUE[lab.quantity]
         base = top + 17
-        label = fit_text(spec.label, wide * 0.32 - PAD, 13, False, smallest=11, most_lines=1)
+        label = fit_text(say(spec.label), wide * 0.32 - PAD, 13, False, smallest=11, most_lines=1)
         draw_text(painter, PAD, base, label.lines[0], label.px, False, theme.ink_2)
         draw_text(
             painter, wide * 0.47, base, words.reading(lab.quantity, lab.value), 17, True, theme.ink, Align.RIGHT

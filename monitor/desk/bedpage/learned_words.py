@@ -10,6 +10,7 @@ from monitor.core.meaning.flow_view import CurrentView, FlowEstimateView
 from monitor.core.meaning.view import Meaning
 from monitor.desk.paint.text import format_number
 from shared.instant import Instant
+from shared.language.saying import say
 
 _FLOW, _CURRENT = "L/min", "A"
 
@@ -30,13 +31,13 @@ def _flow(flow: FlowEstimateView, at: Instant) -> DerivedView:
     past = (flow.low, flow.high, flow.minutes, flow.speeds)
     return DerivedView(
         id="flow_learned",
-        label="Flow, learned here",
+        label=say("Flow, learned here"),
         value=flow.value,
         unit=_FLOW,
         formula=_sentences(flow.source, *_from(*past)),
         inputs=(
-            *_read("Measured", flow.measured, _FLOW, at),
-            *_read("Console's own estimate", flow.console, _FLOW, at),
+            *_read(say("Measured"), flow.measured, _FLOW, at),
+            *_read(say("Console's own estimate"), flow.console, _FLOW, at),
         ),
         caution=_sentences(flow.differs, flow.caution),
         missing=flow.refused,
@@ -47,11 +48,11 @@ def _current(current: CurrentView, at: Instant) -> DerivedView:
     past = (current.low, current.high, current.minutes, current.speeds)
     return DerivedView(
         id="current_expected",
-        label="Motor current, expected",
+        label=say("Motor current, expected"),
         value=current.expected,
         unit=_CURRENT,
         formula=_sentences(*_from(*past)),
-        inputs=_read("Measured", current.measured, _CURRENT, at),
+        inputs=_read(say("Measured"), current.measured, _CURRENT, at),
         caution=_sentences(current.words),
         missing=current.refused,
     )
@@ -63,10 +64,14 @@ def _read(label: str, value: float | None, unit: str, at: Instant) -> tuple[Inpu
 
 def _from(low: float | None, high: float | None, minutes: int, speeds: tuple[float, ...]) -> Iterator[str]:
     if low is not None and high is not None:
-        yield f"90 % interval {format_number(low, 2)} to {format_number(high, 2)}"
+        yield say(
+            "90 % interval {format_number} to {format_number2}",
+            format_number=format_number(low, 2),
+            format_number2=format_number(high, 2),
+        )
     at = ", ".join(format_number(speed, 0) for speed in speeds)
-    yield f"From {minutes} measured min{f' at {at} rpm' if at else ''}"
-    yield "No rule reads it"
+    yield say("From {minutes} measured min{at}", minutes=minutes, at=say(" at {at} rpm", at=at) if at else "")
+    yield say("No rule reads it")
 
 
 def _sentences(*parts: str) -> str:

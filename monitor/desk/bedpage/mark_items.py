@@ -12,6 +12,7 @@ from monitor.desk.paint.fonts import font
 from monitor.desk.paint.marks import mark_path
 from monitor.desk.palette import qcolor
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Theme
 
@@ -49,7 +50,7 @@ def draw_looked(plot: pg.PlotItem, at: Instant, theme: Theme, *, first: bool) ->
     if first:
         begin, end = plot.vb.viewRange()[0]
         late = at / SECOND > (begin + end) / 2  # there the words stand at the left of the line
-        label = pg.TextItem("you last looked", color=qcolor(theme.focus), anchor=(1 if late else 0, 1))
+        label = pg.TextItem(say("you last looked"), color=qcolor(theme.focus), anchor=(1 if late else 0, 1))
         label.setFont(font(12, False))
         label.setPos(at / SECOND, plot.vb.viewRange()[1][0])
         plot.addItem(label, ignoreBounds=True)

@@ -22,12 +22,13 @@ from monitor.desk.bedpage.power_words import power_rows
 from monitor.desk.bedpage.rows_card import RowsCard
 from monitor.desk.bedpage.slopes_card import SlopesCard, slope_rows
 from monitor.desk.bedpage.table import NumbersCard
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
 NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT, PATTERN = "7", "8", "9", "0", "B", "Z", "J", "K"
 SLOPES, DEVICES = "-", "."
-NOT_KNOWN = "Not known now."
+NOT_KNOWN = to_say("Not known now.")
 _WIDE = (NUMBERS, COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, POWER, DEVICES)
 
 
@@ -42,24 +43,24 @@ class MeaningParts:
         self.numbers_deck = NumbersDeck(self.numbers, self.blood)
         self.derived = DerivedCard(theme)
         self.slopes = SlopesCard(theme)
-        self.since = RowsCard("Since you looked", theme)
+        self.since = RowsCard(say("Since you looked"), theme)
         self.orders = OrderEffectsCard(theme, label)
         self.labs = LabsCard(theme)
-        self.power = RowsCard("Battery and gas", theme)
-        self.devices = RowsCard("Devices", theme)
+        self.power = RowsCard(say("Battery and gas"), theme)
+        self.devices = RowsCard(say("Devices"), theme)
         self.point = OperatingCard(theme)
         self.pattern = HintCard(theme)
         cards = {
-            NUMBERS: ("Numbers", self.numbers_deck),
-            COMPUTED: ("Computed", self.derived),
-            SLOPES: ("Slopes", self.slopes),
-            SINCE: ("Since", self.since),
-            ORDERS: ("Orders", self.orders),
-            BLOOD: ("Blood", self.labs),
-            POWER: ("Power", self.power),
-            DEVICES: ("Devices", self.devices),
-            POINT: ("Point", self.point),
-            PATTERN: ("Pattern", self.pattern),
+            NUMBERS: (say("Numbers"), self.numbers_deck),
+            COMPUTED: (say("Computed"), self.derived),
+            SLOPES: (say("Slopes"), self.slopes),
+            SINCE: (say("Since"), self.since),
+            ORDERS: (say("Orders"), self.orders),
+            BLOOD: (say("Blood"), self.labs),
+            POWER: (say("Power"), self.power),
+            DEVICES: (say("Devices"), self.devices),
+            POINT: (say("Point"), self.point),
+            PATTERN: (say("Pattern"), self.pattern),
         }
         self.deck = Deck(theme, cards)
         self._opened = False
@@ -113,7 +114,13 @@ class MeaningParts:
             meaning if live else None, run, rows, name, zone, live=live, by_hand=by_hand, stale=stale
         )
         self.changes.show_lines(lines)
-        without = ASKED if meaning is None else NOBODY if name is None else f"Nothing new to {name}."
+        without = (
+            say(ASKED)
+            if meaning is None
+            else say(NOBODY)
+            if name is None
+            else say("Nothing new to {name}.", name=name)
+        )
         self.since.show_rows(rows, without)
         if rows and not self._opened and not self.numbers.dense:  # there the numbers stay in view
             self.deck.choose(SINCE)
@@ -126,7 +133,7 @@ class MeaningParts:
         computed = (*shown.derived, *learned_rows(shown)) if shown else ()
         self.derived.show_rows(computed, at, zone)
         self.slopes.show_rows(slope_rows(shown.trends if shown else (), run, zone))
-        self.power.show_rows(power_rows(shown.power if shown else None, zone), NOT_KNOWN)
+        self.power.show_rows(power_rows(shown.power if shown else None, zone), say(NOT_KNOWN))
         labs = meaning.labs if meaning is not None else ()
         self.labs.show_labs(labs, at, zone)
         self.blood.show_labs(labs, at, zone, live)

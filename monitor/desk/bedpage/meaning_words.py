@@ -17,21 +17,22 @@ from monitor.desk.bedpage.event_rows import Label
 from monitor.desk.bedpage.rows_card import Row
 from monitor.desk.tile.content import label_of
 from shared.instant import MINUTE
+from shared.language.saying import say, to_say
 from shared.quantities import Quantity as Q
 
 _FOLLOWS = {
     Q.SPEED_YIELD: frozenset({Q.PUMP_FLOW}),
     Q.OXYGENATOR_PRESSURE_DROP: frozenset({Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE}),
 }
-NO_CHANGE = "Nothing that is read has left what was usual here. Not everything is read."
-NO_NEWS = "nothing of what is compared or written down"
-NO_CHANGE_BY_SET = "Nothing in the last set has left what was usual here. Not everything is read."
-ONE_SET = "What is usual here is not known yet: the first set and the next one are needed."
-ASKED = "Being worked out."
-YOUNG = "What is usual here is not known yet: the run's first ten minutes."
-STALE = "Not judged: the readings are too old to say what changed."
-NOT_LIVE = "Not live: what changed is not known here."
-NOBODY = "Nobody is signed in (U): what is new to you cannot be told."
+NO_CHANGE = to_say("Nothing that is read has left what was usual here. Not everything is read.")
+NO_NEWS = to_say("nothing of what is compared or written down")
+NO_CHANGE_BY_SET = to_say("Nothing in the last set has left what was usual here. Not everything is read.")
+ONE_SET = to_say("What is usual here is not known yet: the first set and the next one are needed.")
+ASKED = to_say("Being worked out.")
+YOUNG = to_say("What is usual here is not known yet: the run's first ten minutes.")
+STALE = to_say("Not judged: the readings are too old to say what changed.")
+NOT_LIVE = to_say("Not live: what changed is not known here.")
+NOBODY = to_say("Nobody is signed in (U): what is new to you cannot be told.")
 
 
 def change_words(change: ChangeView, run: RunView, zone: tzinfo | None) -> str:
@@ -40,8 +41,14 @@ def change_words(change: ChangeView, run: RunView, zone: tzinfo | None) -> str:
     label = label_of(change.quantity, run)
     fine = change.sudden and change.resolution_ms < MINUTE
     onset = words.clock(change.onset, zone) if fine else words.hhmm(change.onset, zone)
-    when = f"before {onset}, in a gap:" if change.after_gap else f"by {onset}" if change.by_set else onset
-    return f"{when} {label} {before} → {value}" + (", at once" if change.sudden else "")
+    when = (
+        say("before {onset}, in a gap:", onset=onset)
+        if change.after_gap
+        else say("by {onset}", onset=onset)
+        if change.by_set
+        else onset
+    )
+    return f"{when} {label} {before} → {value}" + (say(", at once") if change.sudden else "")
 
 
 def change_lines(
@@ -57,20 +64,27 @@ def change_lines(
 ) -> ChangeLines:
     """Give the two lines above the trends. ``who``: the person at this desk, as written on screens."""
     if meaning is None:
-        return ChangeLines((), ASKED if live else NOT_LIVE, (), "")
+        return ChangeLines((), say(ASKED) if live else say(NOT_LIVE), (), "")
     chips = (*_differs(meaning), *(change_words(change, run, zone) for change in _told(meaning.changes)))
     unknown = not any(one.run_baseline is not None for one in meaning.trends)
-    young, same = (ONE_SET, NO_CHANGE_BY_SET) if by_hand else (YOUNG, NO_CHANGE)
-    without = STALE if stale else young if unknown else same
+    young, same = (say(ONE_SET), say(NO_CHANGE_BY_SET)) if by_hand else (say(YOUNG), say(NO_CHANGE))
+    without = say(STALE) if stale else young if unknown else same
     looked = meaning.looked
-    tip = HOW_BY_SET if by_hand else HOW
+    tip = say(HOW_BY_SET) if by_hand else say(HOW)
     how = tip if without is same else ""
     if who is None or looked is None:
-        return ChangeLines(chips, without, (NOBODY,), "Since you looked", how, tip)
+        return ChangeLines(chips, without, (say(NOBODY),), say("Since you looked"), how, tip)
     if looked.at is None:
-        return ChangeLines(chips, without, (f"{who} has not looked at this run yet",), "Since you looked", how, tip)
-    title = f"Since {who} looked {words.hhmm(looked.at, zone)}"
-    told = tuple(f"{row.at} {row.text}".strip() for row in since) or (NO_NEWS,)
+        return ChangeLines(
+            chips,
+            without,
+            (say("{who} has not looked at this run yet", who=who),),
+            say("Since you looked"),
+            how,
+            tip,
+        )
+    title = say("Since {who} looked {hhmm}", who=who, hhmm=words.hhmm(looked.at, zone))
+    told = tuple(f"{row.at} {row.text}".strip() for row in since) or (say(NO_NEWS),)
     return ChangeLines(chips, without, told, title, how, tip)
 
 
@@ -98,7 +112,7 @@ def since_rows(
 def _shifts(looked: LookedView, run: RunView) -> Iterator[Row]:
     for shift in looked.shifts:
         before, now = (words.reading(shift.quantity, value) for value in (shift.before, shift.now))
-        of = "last sets" if looked.by_set else "medians of 30 min"
+        of = say("last sets") if looked.by_set else say("medians of 30 min")
         yield Row("", f"{label_of(shift.quantity, run)} {before} → {now} ({of})")
 
 

@@ -11,12 +11,13 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.operating_plot import Frame, draw_operating, frame_of
 from monitor.desk.paint.text import Fitted, draw_text, fit_text, format_number
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 _LINE, _PX = 15.0, 12.0
 _LEAST_PLOT, _LEAST_DENSE = 130.0, 118.0
-NOT_LIVE = "Not live: no point of now"
-NOTHING = "Nothing known yet"
+NOT_LIVE = to_say("Not live: no point of now")
+NOTHING = to_say("Nothing known yet")
 
 
 class OperatingCard(Card):
@@ -26,7 +27,7 @@ class OperatingCard(Card):
     """
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Operating point", theme)
+        super().__init__(say("Operating point"), theme)
         self.view: OperatingView | None = None
         self._at: Instant = 0
         self._zone: tzinfo | None = None
@@ -50,8 +51,8 @@ class OperatingCard(Card):
         """Give the words below the picture, the most telling first."""
         view = self.view
         if view is None:
-            return (NOTHING,)
-        first = (view.why if self._live else NOT_LIVE, view.words, _point_words(view))
+            return (say(NOTHING),)
+        first = (view.why if self._live else say(NOT_LIVE), view.words, _point_words(view))
         more = (_least_words(view), _usual_words(view.usual, self._zone), _system_words(view))
         return tuple(line for line in (*first, *more) if line)
 
@@ -97,21 +98,32 @@ def _point_words(view: OperatingView) -> str:
     """Say the point in numbers where there is no head to speak of."""
     if view.now is None or view.axes is Axes.HEAD:
         return ""
-    return f"{format_number(view.now.y, 1)} L/min at {format_number(view.now.x, 0)} rpm"
+    return say(
+        "{format_number} L/min at {format_number2} rpm",
+        format_number=format_number(view.now.y, 1),
+        format_number2=format_number(view.now.x, 0),
+    )
 
 
 def _least_words(view: OperatingView) -> str:
     if view.least_speed is None:
         return ""
-    return f"Below {format_number(view.least_speed, 0)} rpm blood would run back ({view.least_words})"
+    return say(
+        "Below {format_number} rpm blood would run back ({least_words})",
+        format_number=format_number(view.least_speed, 0),
+        least_words=view.least_words,
+    )
 
 
 def _usual_words(usual: UsualView | None, zone: tzinfo | None) -> str:
     if usual is None:
         return ""
     at = words.hhmm(usual.since, zone)
-    return f"Dashed: own usual since {f'the order {at}' if usual.by_order else f'{at} (run or exchange)'}"
+    return say(
+        "Dashed: own usual since {by_order}",
+        by_order=say("the order {at}", at=at) if usual.by_order else say("{at} (run or exchange)", at=at),
+    )
 
 
 def _system_words(view: OperatingView) -> str:
-    return f"System: {view.system_words}" if view.system_words else ""
+    return say("System: {system_words}", system_words=view.system_words) if view.system_words else ""

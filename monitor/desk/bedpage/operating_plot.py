@@ -17,6 +17,7 @@ from monitor.desk.paint.pens import kept, pen
 from monitor.desk.paint.text import Align, draw_text, format_number
 from monitor.desk.palette import qcolor
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say, to_say
 from shared.look.palette import Hex, Theme
 
 SQUARE = 11.0
@@ -44,9 +45,9 @@ class Axis:
     bottoms: tuple[float, ...] = (0.0,)
 
 
-_FLOW = Axis("Flow, L/min", 1.0, (7.0, 8.0, 10.0), (0.0, -2.0, -5.0))
-_HEAD = Axis("Head, mmHg", 100.0, (400.0, 600.0, 800.0, 1200.0), (0.0, -100.0, -500.0))
-_SPEED = Axis("Speed, rpm", 1000.0, (5000.0, 7000.0, 10_000.0, 12_000.0))
+_FLOW = Axis(to_say("Flow, L/min"), 1.0, (7.0, 8.0, 10.0), (0.0, -2.0, -5.0))
+_HEAD = Axis(to_say("Head, mmHg"), 100.0, (400.0, 600.0, 800.0, 1200.0), (0.0, -100.0, -500.0))
+_SPEED = Axis(to_say("Speed, rpm"), 1000.0, (5000.0, 7000.0, 10_000.0, 12_000.0))
 AXES = {Axes.HEAD: (_FLOW, _HEAD), Axes.SPEED: (_SPEED, _FLOW)}
 
 
@@ -137,12 +138,12 @@ def _draw_axes(painter: QPainter, frame: Frame, axes: Axes, theme: Theme) -> Non
     painter.setPen(pen(theme.rule_strong, 1.2))
     painter.drawPolyline(QPolygonF([box.topLeft(), box.bottomLeft(), box.bottomRight()]))
     if frame.dense:
-        for words, plate in zip((up.words, across.words), _axis_plates(frame, axes), strict=True):
+        for words, plate in zip((say(up.words), say(across.words)), _axis_plates(frame, axes), strict=True):
             painter.fillRect(plate, qcolor(theme.tile))
             draw_text(painter, plate.left() + 3, plate.bottom() - 4, words, 12, False, theme.ink_2)
         return
-    draw_text(painter, box.left() - 32, box.top() - 7, up.words, 12, False, theme.ink_2)
-    draw_text(painter, box.right(), box.bottom() + 28, across.words, 12, False, theme.ink_2, Align.RIGHT)
+    draw_text(painter, box.left() - 32, box.top() - 7, say(up.words), 12, False, theme.ink_2)
+    draw_text(painter, box.right(), box.bottom() + 28, say(across.words), 12, False, theme.ink_2, Align.RIGHT)
 
 
 def _axis_plates(frame: Frame, axes: Axes) -> tuple[QRectF, ...]:
@@ -151,7 +152,7 @@ def _axis_plates(frame: Frame, axes: Axes) -> tuple[QRectF, ...]:
         return ()
     across, up = AXES[axes]
     box = frame.box
-    bases = ((up.words, box.top() + 13), (across.words, box.bottom() - 5))
+    bases = ((say(up.words), box.top() + 13), (say(across.words), box.bottom() - 5))
     return tuple(
         QRectF(box.right() - text_width(words, 12) - 6, base - 11, text_width(words, 12) + 5, 15)
         for words, base in bases
@@ -239,7 +240,7 @@ def _name_curves(painter: QPainter, frame: Frame, view: OperatingView, theme: Th
     if view.pump is not None and view.speed is not None:
         start = _pixels(frame, view.pump)[0]
         base = min(max(start.y() - 5, frame.box.top() + 11), frame.box.bottom() - 4)
-        words = f"pump at {format_number(view.speed, 0)} rpm"
+        words = say("pump at {format_number} rpm", format_number=format_number(view.speed, 0))
         at = QPointF(frame.box.left() + 5, base)
         if _around(at, words).intersects(_now_room(frame, view)):
             below = _pixels(frame, view.pump)[-1]  # beside the point it could not be read: under the other end
@@ -265,7 +266,7 @@ def _now_room(frame: Frame, view: OperatingView) -> QRectF:
 
 
 def _now_word(view: OperatingView) -> str:
-    return "now, flow estimated" if view.estimated else "now"
+    return say("now, flow estimated") if view.estimated else say("now")
 
 
 def _plate(painter: QPainter, at: QPointF, words: str, theme: Theme, colour: Hex) -> QRectF:

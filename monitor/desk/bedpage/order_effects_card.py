@@ -11,23 +11,24 @@ from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import LOST, Align, draw_text, fit_text, format_number
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.quantities import CATALOGUE, Quantity
 from shared.quantities import Quantity as Q
 from shared.support import Support, label_for
 
 _ROW, _HEAD, _APART, _FIRST = 16.0, 19.0, 8.0, 58.0
-_SHORT = {Q.OXYGENATOR_RESISTANCE: "ΔP/flow"}
-NONE = "No order in the last 24 h"
-MEDIANS, BY_SET = "medians of 5 min", "sets entered by hand"
+_SHORT = {Q.OXYGENATOR_RESISTANCE: to_say("ΔP/flow")}
+NONE = to_say("No order in the last 24 h")
+MEDIANS, BY_SET = to_say("medians of 5 min"), to_say("sets entered by hand")
 
 
 class OrderEffectsCard(Card):
     """Orders with the values before, and 10 and 60 min after. ``label`` writes a person's name."""
 
     def __init__(self, theme: Theme, label: Callable[[str | None], str]) -> None:
-        super().__init__("What orders changed", theme)
-        self.aside = MEDIANS
+        super().__init__(say("What orders changed"), theme)
+        self.aside = say(MEDIANS)
         self.effects: tuple[OrderEffectView, ...] = ()
         self._label = label
         self._zone: tzinfo | None = None
@@ -41,7 +42,7 @@ class OrderEffectsCard(Card):
         if (effects, zone, kind) != (self.effects, self._zone, self._kind):
             self.effects, self._zone, self._kind = effects, zone, kind
             read_at = (at for one in effects for at in (one.before_at, *(after.at for after in one.after)))
-            self.aside = BY_SET if any(at is not None for at in read_at) else MEDIANS
+            self.aside = say(BY_SET) if any(at is not None for at in read_at) else say(MEDIANS)
             self.update()
 
     def head_of(self, effect: OrderEffectView) -> str:
@@ -49,19 +50,19 @@ class OrderEffectsCard(Card):
         spec = CATALOGUE[effect.quantity]
         was = "" if effect.was is None else f"{words.reading(effect.quantity, effect.was)} → "
         value = f"{was}{words.reading(effect.quantity, effect.value)} {spec.unit}".rstrip()
-        who = f"{effect.prescriber}, written by " if effect.prescriber else ""
+        who = say("{prescriber}, written by ", prescriber=effect.prescriber) if effect.prescriber else ""
         what = f"{self._called(effect.quantity)} {value}"
         return f"{words.hhmm(effect.at, self._zone)}  {what} · {who}{self._label(effect.by)}"
 
     def rows_of(self, effect: OrderEffectView) -> tuple[tuple[str, ...], ...]:
         """Give the cells of a table, its first row the quantities; a row without any value says why in one cell."""
-        head = ("", *(_SHORT.get(one, self._called(one)) for one in effect.quantities))
-        first = "before" if effect.before_at is None else words.hhmm(effect.before_at, self._zone)
+        head = ("", *(say(_SHORT.get(one, self._called(one))) for one in effect.quantities))
+        first = say("before") if effect.before_at is None else words.hhmm(effect.before_at, self._zone)
         before = (first, *map(_value, effect.quantities, effect.before))
         return (head, before, *(self._after_row(effect, after) for after in effect.after))
 
     def _called(self, quantity: Quantity) -> str:
-        return CATALOGUE[quantity].label if self._kind is None else label_for(quantity, *self._kind)
+        return say(CATALOGUE[quantity].label) if self._kind is None else label_for(quantity, *self._kind)
 
     def _after_row(self, effect: OrderEffectView, after: AfterView) -> tuple[str, ...]:
         label = f"{after.minutes} min" if after.at is None else words.hhmm(after.at, self._zone)
@@ -70,7 +71,7 @@ class OrderEffectsCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint the tables, whole ones only."""
         if not self.effects:
-            draw_text(painter, PAD, self.top + 12, NONE, 13, False, self.theme.ink_2)
+            draw_text(painter, PAD, self.top + 12, say(NONE), 13, False, self.theme.ink_2)
             return
         top = self.top
         for place, effect in enumerate(self.effects):
@@ -78,7 +79,7 @@ class OrderEffectsCard(Card):
             high = _HEAD + _ROW * len(rows) + _APART
             left = len(self.effects) - place
             if top + high + (0 if left == 1 else _ROW) > self.height() - 4:
-                more = f"{left} more within 24 h" if place else "No room for the table here"
+                more = say("{left} more within 24 h", left=left) if place else say("No room for the table here")
                 draw_text(painter, PAD, top + 12, more, 12, False, self.theme.ink_2)
                 return
             self._table(painter, top, effect, rows)

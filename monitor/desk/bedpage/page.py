@@ -47,6 +47,7 @@ from monitor.desk.tile.need_words import staff_picture
 from monitor.desk.tile.numbers import Numbers
 from monitor.desk.veil import Veil
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 from shared.look.palette import Theme
 from shared.messages import Origin
 from shared.quantities import Quantity
@@ -234,7 +235,7 @@ class BedPage(QWidget):
         if run is None or self._moment is None:
             return
         now = self._asked_at = self._asked_last_at = self._moment.now
-        self._request, self._last_request = f"page:{uuid.uuid4().hex[:16]}", ""
+        self._request, self._last_request = say("page:{hex}", hex=uuid.uuid4().hex[:16]), ""
         self._session.ask(self._history(self._request, run, max(0, now - self._past.window_ms), now))
 
     def _ask_last(self) -> None:
@@ -245,7 +246,7 @@ class BedPage(QWidget):
             return
         begin, width = self._asked_last_at - _ASK_LAST_MS, self._past.width_ms
         now = self._asked_last_at = self._moment.now
-        self._last_request = f"page:{uuid.uuid4().hex[:16]}"
+        self._last_request = say("page:{hex}", hex=uuid.uuid4().hex[:16])
         self._session.ask(self._history(self._last_request, run, begin // width * width, now))
 
     def _history(self, request: str, run: RunView, begin: Instant, end: Instant) -> AskHistory:
@@ -260,7 +261,7 @@ class BedPage(QWidget):
         )
 
     def _ask_entries(self) -> None:
-        self._entries_request = f"page:{uuid.uuid4().hex[:16]}"
+        self._entries_request = say("page:{hex}", hex=uuid.uuid4().hex[:16])
         self._session.ask(AskEntries(request=self._entries_request, bed=self.bed, most=_ENTRIES))
 
     def _meaning_is_due(self, tile: TileView) -> bool:
@@ -277,7 +278,7 @@ class BedPage(QWidget):
             self.meaning = None
             return
         self._meant_with = _alerts_of(tile)
-        self._meaning_request = f"page:{uuid.uuid4().hex[:16]}"
+        self._meaning_request = say("page:{hex}", hex=uuid.uuid4().hex[:16])
         person = self._answering.person
         self._session.ask(
             AskMeaning(request=self._meaning_request, bed=self.bed, slot=run.description.slot, person=person)
@@ -303,7 +304,7 @@ class BedPage(QWidget):
     def _foot(self, tile: TileView, moment: Moment) -> str:
         """Say below the numbers how long battery and gas would last, and that there is another pump."""
         power = self.meaning.power if self.meaning is not None and not moment.veiled else None
-        other = f"{len(tile.runs)} pumps: key P shows the other" if len(tile.runs) > 1 else ""
+        other = say("{count} pumps: key P shows the other", count=len(tile.runs)) if len(tile.runs) > 1 else ""
         return " · ".join(part for part in (other, power.fails_now if power is not None else "") if part)
 
     def _show_meaning(self, tile: TileView, run: RunView, moment: Moment) -> None:
@@ -468,4 +469,8 @@ def _stands(tile: TileView, store: Store, moment: Moment, *, ages_apart: bool) -
 def _battery(tile: TileView, store: Store, moment: Moment) -> str:
     """The minutes of the battery in words, where the bed lives on it."""
     power = Numbers(tile, store, moment).power() if tile.runs else None
-    return f"battery {power.words}" if power is not None and power.on_mains is False and power.words else ""
+    return (
+        say("battery {words}", words=power.words)
+        if power is not None and power.on_mains is False and power.words
+        else ""
+    )

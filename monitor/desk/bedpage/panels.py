@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from monitor.core.view import RunView
 from monitor.desk.tile.content import is_fitted, label_of
+from shared.language.saying import say
 from shared.look.palette import SeriesHue
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
@@ -77,28 +78,30 @@ def _wanted(run: RunView) -> Iterator[PanelSpec]:
     target = run.targets.get(Q.PUMP_FLOW)
     top = 1.4 * target if target else 7.0
     yield PanelSpec(
-        "Flow and speed",
+        say("Flow and speed"),
         _fitted(run, (Q.PUMP_FLOW, SeriesHue.FLOW, (), 1.0), (Q.PUMP_SPEED, SeriesHue.SPEED, DASH, 1000.0)),
         (0.0, top),
         25,
     )
-    yield PanelSpec("Drain pressure", _fitted(run, (Q.INLET_PRESSURE, SeriesHue.INLET, (), 1.0)), (-160, 20), 22)
+    yield PanelSpec(
+        say("Drain pressure"), _fitted(run, (Q.INLET_PRESSURE, SeriesHue.INLET, (), 1.0)), (-160, 20), 22
+    )
     if run.description.oxygenator:
         pair = _fitted(
             run,
             (Q.PRE_OXYGENATOR_PRESSURE, SeriesHue.PRE, (), 1.0),
             (Q.POST_OXYGENATOR_PRESSURE, SeriesHue.POST, DASH_DOT, 1.0),
         )
-        yield PanelSpec("Before and after the oxygenator", pair, (0, 350), 20)
+        yield PanelSpec(say("Before and after the oxygenator"), pair, (0, 350), 20)
         if len(pair) == 2:
-            line = LineSpec(Q.OXYGENATOR_RESISTANCE, "Oxy ΔP / flow", SeriesHue.SPEED, DASH)
-            yield PanelSpec("Oxygenator resistance, computed", (line,), (0, 15), 13)
+            line = LineSpec(Q.OXYGENATOR_RESISTANCE, say("Oxy ΔP / flow"), SeriesHue.SPEED, DASH)
+            yield PanelSpec(say("Oxygenator resistance, computed"), (line,), (0, 15), 13)
     else:
         outlet = _fitted(run, (Q.POST_OXYGENATOR_PRESSURE, SeriesHue.POST, (), 1.0))
-        yield PanelSpec("Outlet pressure", outlet, (0, 350), 20)
-    yield PanelSpec("MAP", _fitted(run, (Q.MEAN_ARTERIAL_PRESSURE, SeriesHue.MAP, (), 1.0)), (30, 110), 20)
+        yield PanelSpec(say("Outlet pressure"), outlet, (0, 350), 20)
+    yield PanelSpec(say("MAP"), _fitted(run, (Q.MEAN_ARTERIAL_PRESSURE, SeriesHue.MAP, (), 1.0)), (30, 110), 20)
     if not is_fitted(run, Q.MEAN_ARTERIAL_PRESSURE) or run.description.side in (Side.NONE, Side.RIGHT):
-        yield PanelSpec("Saturation", _fitted(run, (Q.SPO2_RIGHT_HAND, SeriesHue.PRE, (), 1.0)), (70, 100), 16)
+        yield PanelSpec(say("Saturation"), _fitted(run, (Q.SPO2_RIGHT_HAND, SeriesHue.PRE, (), 1.0)), (70, 100), 16)
 
 
 def _fitted(run: RunView, *lines: tuple[Q, SeriesHue, tuple[float, ...], float]) -> tuple[LineSpec, ...]:

@@ -22,15 +22,16 @@ from monitor.desk.paint.text import Fitted, draw_text, fit_text
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, without_help
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.look.sizes import SMALLEST_TEXT, TOUCH
 from shared.look.tile import Rect
 
 _KEYS = (
-    (Act.SEEN, "Seen", "S"),
-    (Act.TAKE, "Take", "T"),
-    (Act.PASS_ON, "Pass on", "N"),
-    (Act.BY_PHONE, "Help by phone", "A"),
+    (Act.SEEN, to_say("Seen"), "S"),
+    (Act.TAKE, to_say("Take"), "T"),
+    (Act.PASS_ON, to_say("Pass on"), "N"),
+    (Act.BY_PHONE, to_say("Help by phone"), "A"),
 )
 _STAFF_W, _RUNG_H = 50.0, 58.0
 #: Lower than this, on a window smaller than any screen of a desk, the ladder goes before the size of the answers.
@@ -41,7 +42,7 @@ class ResponsibilityCard(Card):
     """The ladder of the bed's leading need, in full. ``act`` does what a button says."""
 
     def __init__(self, theme: Theme, act: Callable[[Act], None], bed: str) -> None:
-        super().__init__("Who has it", theme)
+        super().__init__(say("Who has it"), theme)
         self.bed = bed
         self.episode: EpisodeView | None = None
         self.picture: StaffPicture = REST
@@ -49,7 +50,7 @@ class ResponsibilityCard(Card):
         self._store: Store | None = None
         self.buttons: dict[Act, QPushButton] = {}
         for name, label, key in _KEYS:
-            button = QPushButton(f"{label}    {key}", self)
+            button = QPushButton(f"{say(label)}    {key}", self)
             button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
             button.setAutoDefault(False)
             button.setDefault(False)
@@ -62,7 +63,7 @@ class ResponsibilityCard(Card):
     ) -> None:
         """Show the leading need (or that there is none), and whether answers can be given."""
         self.episode, self.picture, self._store, self._moment = episode, picture, store, moment
-        self.aside = "as it stood" if moment.veiled else ""
+        self.aside = say("as it stood") if moment.veiled else ""
         for button in self.buttons.values():
             button.setEnabled(allowed and episode is not None)
         self.update()
@@ -78,7 +79,7 @@ class ResponsibilityCard(Card):
         apart = 6 if self.dense else 12
         wide = (self.width() - 2 * PAD - apart) // 2
         top = self.height() - 2 * high - apart - (8 if self.dense else PAD)
-        px = min(_button_px(f"{label}    {key}", wide - 16) for _, label, key in _KEYS)
+        px = min(_button_px(f"{say(label)}    {key}", wide - 16) for _, label, key in _KEYS)
         for place, (name, _, _) in enumerate(_KEYS):
             column, row = place % 2, place // 2
             self.buttons[name].setFont(font(px, True))
@@ -89,16 +90,18 @@ class ResponsibilityCard(Card):
         """Paint staff, names and who has it."""
         foot = self.lay_out()
         if self.episode is None or self._moment is None or self._store is None:
-            draw_text(painter, PAD, self.top + 22, "Nobody is called for this bed.", 15, False, self.theme.ink_2)
             draw_text(
-                painter, PAD, self.top + 44, "No alert is no evidence of safety.", 13, False, self.theme.ink_3
+                painter, PAD, self.top + 22, say("Nobody is called for this bed."), 15, False, self.theme.ink_2
+            )
+            draw_text(
+                painter, PAD, self.top + 44, say("No alert is no evidence of safety."), 13, False, self.theme.ink_3
             )
             return
         plate = QRectF(PAD, foot - (42 if self.dense else 44), self.width() - 2 * PAD, 34)
         self._holder(painter, plate)
         if self.episode.ladder is None:
-            over = "Of the past, not seen" if is_of_the_past(self.episode) else "Ended, not seen"
-            said = over if self.episode.over else "Low: nobody is called"
+            over = say("Of the past, not seen") if is_of_the_past(self.episode) else say("Ended, not seen")
+            said = over if self.episode.over else say("Low: nobody is called")
             draw_text(painter, PAD, self.top + 22, said, 15, False, self.theme.ink_2)
             return
         self._ladder(painter, self.episode.ladder, plate.top() - (4 if self.dense else 10))
@@ -117,7 +120,7 @@ class ResponsibilityCard(Card):
         assert self._store is not None
         left = PAD + _STAFF_W * k + 22
         room = self.width() - left - PAD
-        role = RUNG_LABEL[Rung(rung.rung)]
+        role = say(RUNG_LABEL[Rung(rung.rung)])
         who = self._store.label(rung.person) if rung.person else role
         phone = self._store.person(rung.person)
         if self.dense and phone is not None and phone.phone:
@@ -125,13 +128,13 @@ class ResponsibilityCard(Card):
         when = words.hhmm(rung.at, self._moment.zone) if rung.at is not None else ""
         left_s = words.countdown((rung.at or 0) - self._moment.second)
         said = {
-            RungState.EMPTY: "not reached",
-            RungState.NEXT: "was to be called next"
+            RungState.EMPTY: say("not reached"),
+            RungState.NEXT: say("was to be called next")
             if self._moment.veiled
-            else f"called in {left_s} if still nobody",
-            RungState.CALLED: f"called {when}",
-            RungState.SKIPPED: "nobody: skipped",
-            RungState.HELD: f"called {when}, held",
+            else say("called in {left_s} if still nobody", left_s=left_s),
+            RungState.CALLED: say("called {when}", when=when),
+            RungState.SKIPPED: say("nobody: skipped"),
+            RungState.HELD: say("called {when}, held", when=when),
         }[rung.state]
         paged, short = self._paged(rung)
         # where both have no room, what became of the page: it says that somebody was called
@@ -170,7 +173,9 @@ class ResponsibilityCard(Card):
         page = page_of_rung(self._store, self.bed, self.episode, rung.rung)
         if page is None or page.state is PageState.DESKS_ONLY:
             return "", ""
-        return f"page {page_words(page, self._moment)}", f"page {short_page_words(page, self._moment)}"
+        return say("page {page_words}", page_words=page_words(page, self._moment)), say(
+            "page {short_page_words}", short_page_words=short_page_words(page, self._moment)
+        )
 
     def _holder(self, painter: QPainter, plate: QRectF) -> None:
         assert self.episode is not None
@@ -183,7 +188,11 @@ class ResponsibilityCard(Card):
                 painter,
                 plate,
                 name,
-                "" if veiled else f"calls again in {words.countdown(holder.until - self._moment.second)}",
+                ""
+                if veiled
+                else say(
+                    "calls again in {countdown}", countdown=words.countdown(holder.until - self._moment.second)
+                ),
                 self.theme,
             )
             return
@@ -191,10 +200,10 @@ class ResponsibilityCard(Card):
         elsewhere = (*self.episode.advising, *without_help(self.episode))
         helping = [call_back_words(self.episode, name, self._store, self._moment)[0] for name in elsewhere]
         names = [self._store.label(name) for name in self.episode.seen_by if name not in elsewhere]
-        seen = f"Seen by {', '.join(names)}" if names else ""
+        seen = say("Seen by {names}", names=", ".join(names)) if names else ""
         of_now = not (self.episode.over or veiled)
         following = next_call(self.episode, self._store, self._moment)[0] if of_now else ""
-        nobody = "Nobody had it" if veiled else "Nobody has it"
+        nobody = say("Nobody had it") if veiled else say("Nobody has it")
         # the first that fits: who has seen it goes first, then what the ladder above says too
         for parts in (
             [*helping, seen, nobody, following],

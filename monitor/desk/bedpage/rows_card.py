@@ -7,6 +7,7 @@ from PySide6.QtGui import QPainter
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.text import draw_text
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _TIME_W = 54.0
@@ -45,7 +46,7 @@ class RowsCard(Card):
         for number, row in enumerate(self.rows):
             top = flow.y
             if not flow.put(row.text, 13, row.bold, theme.ink, indent=_TIME_W if row.at else 0, after=6):
-                more = f"{len(self.rows) - number} more do not fit here"
+                more = say("{count} more do not fit here", count=len(self.rows) - number)
                 draw_text(painter, PAD, self.height() - 8, more, 12, False, theme.ink_3)
                 return
             if row.at:

@@ -17,6 +17,7 @@ from monitor.desk.paint.arrow import draw_arrow
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text, format_number
 from monitor.desk.tile.content import label_of
+from shared.language.saying import say
 from shared.look.palette import Theme
 from shared.quantities import CATALOGUE
 
@@ -48,7 +49,7 @@ def slope_rows(trends: Iterable[TrendView], run: RunView, zone: tzinfo | None) -
 def _row(trend: TrendView, run: RunView, zone: tzinfo | None) -> SlopeRow:
     spec = CATALOGUE[trend.quantity]
     return SlopeRow(
-        label=SHORT.get(trend.quantity, label_of(trend.quantity, run)),
+        label=say(SHORT.get(trend.quantity, label_of(trend.quantity, run))),
         unit=spec.unit,
         arrow=Arrow(trend.arrow),
         slopes=tuple(_slope(one, spec.decimals + 1) for one in trend.slopes),
@@ -63,7 +64,7 @@ def _slope(one: SlopeView, decimals: int) -> tuple[str, str]:
     if one.slope is None:
         return "", ""
     low, high = format_number(one.low, decimals), format_number(one.high, decimals)
-    return format_number(one.slope, decimals), f"{low} to {high}"
+    return format_number(one.slope, decimals), say("{low} to {high}", low=low, high=high)
 
 
 def _usual(trend: TrendView, zone: tzinfo | None) -> str:
@@ -71,23 +72,27 @@ def _usual(trend: TrendView, zone: tzinfo | None) -> str:
     parts = [
         f"{words.reading(trend.quantity, value)} {whose} {words.hhmm(since, zone)}"
         for value, since, whose in (
-            (trend.order_baseline, trend.order_baseline_from, "since order"),
-            (trend.run_baseline, trend.run_baseline_from, "of run"),
+            (trend.order_baseline, trend.order_baseline_from, say("since order")),
+            (trend.run_baseline, trend.run_baseline_from, say("of run")),
         )
         if value is not None and since is not None
     ]
-    usual = f"Usual {', '.join(parts)}" if parts else "No usual value yet"
+    usual = say("Usual {parts}", parts=", ".join(parts)) if parts else say("No usual value yet")
     if trend.noise is None:
         return usual
-    return f"{usual} · noise {format_number(trend.noise, CATALOGUE[trend.quantity].decimals + 1)}"
+    return say(
+        "{usual} · noise {format_number}",
+        usual=usual,
+        format_number=format_number(trend.noise, CATALOGUE[trend.quantity].decimals + 1),
+    )
 
 
 class SlopesCard(Card):
     """Three lines a quantity; what does not fit is counted."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Slopes, an hour", theme)
-        self.aside = "95 %; bold: not 0"
+        super().__init__(say("Slopes, an hour"), theme)
+        self.aside = say("95 %; bold: not 0")
         self.rows: tuple[SlopeRow, ...] = ()
 
     def show_rows(self, rows: tuple[SlopeRow, ...]) -> None:
@@ -100,7 +105,9 @@ class SlopesCard(Card):
         """Paint the heads and what rows fit."""
         theme, top = self.theme, self.top
         if not self.rows:
-            draw_text(painter, PAD, top + 14, "Nothing is worked out for this run yet.", 13, False, theme.ink_2)
+            draw_text(
+                painter, PAD, top + 14, say("Nothing is worked out for this run yet."), 13, False, theme.ink_2
+            )
             return
         for head, end in zip(HEADS, self._ends(), strict=True):
             draw_text(painter, end, top + 12, head, 12, False, theme.ink_3, Align.RIGHT)
@@ -108,7 +115,7 @@ class SlopesCard(Card):
         for place, row in enumerate(self.rows[:count]):
             self._row(painter, row, top + _HEAD + place * _ROW)
         if len(self.rows) > count:
-            more = f"{len(self.rows) - count} more do not fit here"
+            more = say("{count} more do not fit here", count=len(self.rows) - count)
             draw_text(painter, PAD, self.height() - 8, more, 12, False, theme.ink_3)
 
     def _row(self, painter: QPainter, row: SlopeRow, top: float) -> None:

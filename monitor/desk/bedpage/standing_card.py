@@ -6,17 +6,18 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.dense_rows import EDGE
 from monitor.desk.paint.text import Fitted, draw_text, fit_text
 from monitor.desk.standing import Line
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 _DENSE_STEP = 15.0
-_STEP, _APART, _TITLE = 16.0, 7.0, "Stands at this bed"
+_STEP, _APART, _TITLE = 16.0, 7.0, to_say("Stands at this bed")
 
 
 class StandingCard(Card):
     """Lines, the most urgent first; what does not fit is counted. Without a title where there is little room."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__(_TITLE, theme)
+        super().__init__(say(_TITLE), theme)
         self.lines: tuple[Line, ...] = ()
 
     def show_lines(self, lines: tuple[Line, ...]) -> bool:
@@ -29,7 +30,7 @@ class StandingCard(Card):
 
     def wanted(self, width: float, titled: bool) -> float:
         """Give the height that shows everything, with a title or without; 0 where nothing stands."""
-        self.title = _TITLE if titled else ""
+        self.title = say(_TITLE) if titled else ""
         if not self.lines:
             return 0.0
         lines = sum(len(self._fit(line, width).lines) * self._step + self._apart for line in self.lines)
@@ -59,7 +60,7 @@ class StandingCard(Card):
             left = len(fitted) - place
             last = left == 1
             if y + high + (0 if last else self._step) > self.height() - (0 if self.dense else 2):
-                more = f"and {left} more: M L lists limits, M I calls"
+                more = say("and {left} more: M L lists limits, M I calls", left=left)
                 draw_text(painter, self._edge, y + 13, more, 12, True, self.theme.ink)
                 return
             for number, text in enumerate(words.lines):

@@ -2,6 +2,7 @@
 
 from PySide6.QtGui import QPainter
 
+from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.dense_rows import EDGE, MOST_ROW, ROW, DenseRow, draw_row
 from monitor.desk.bedpage.figures import LOST, Figure
@@ -10,6 +11,7 @@ from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _ROW = 31.0
@@ -22,7 +24,7 @@ class NumbersCard(Card):
 
     def __init__(self, theme: Theme) -> None:
         super().__init__("", theme)
-        self.called = "Numbers"
+        self.called = say("Numbers")
         self.figures: tuple[Figure, ...] = ()
         self.foot = ""
 
@@ -54,7 +56,7 @@ class NumbersCard(Card):
         for place, figure in enumerate(shown):
             self._row(painter, self.top + place * row, row, figure)
         if len(shown) < len(self.figures):
-            more = f"{len(self.figures) - len(shown)} more do not fit here"
+            more = say("{count} more do not fit here", count=len(self.figures) - len(shown))
             draw_text(painter, PAD, self.top + fits * row - 6, more, 12, False, self.theme.ink_3)
 
     def _dense(self, painter: QPainter) -> None:
@@ -66,7 +68,7 @@ class NumbersCard(Card):
             draw_row(painter, self.top + place * high, high, self.width(), _dense_row(figure), self.theme)
         if len(shown) < len(self.figures):
             base = self.top + len(shown) * high + high / 2 + 5
-            more = f"{len(self.figures) - len(shown)} more do not fit here"
+            more = say("{count} more do not fit here", count=len(self.figures) - len(shown))
             draw_text(painter, EDGE, base, more, _SMALL, False, self.theme.ink_3)
 
     def _row(self, painter: QPainter, top: float, row: float, figure: Figure) -> None:
@@ -101,14 +103,14 @@ class NumbersCard(Card):
 def _dense_row(figure: Figure) -> DenseRow:
     """What must be known of a number goes before what it is held to: its age, then its limit, then its target."""
     kind = " · ".join(part for part in (figure.kind, figure.age) if part)
-    target = f"target {figure.target}" if figure.target else ""
+    target = say("target {target}", target=figure.target) if figure.target else ""
     held_to = "  ".join(part for part in (target, figure.limit) if part)
     sides: tuple[str, ...]
     if figure.old:
         sides = (kind, f"{figure.was}, {figure.age}" if figure.was else figure.kind, figure.age)
     elif figure.age or figure.unsure:
         age = figure.age or figure.kind
-        short = age.removesuffix(" old")
+        short = words.bare_age(age)
         sides = (*(f"{figure.limit} · {one}" for one in (kind, age, short) if figure.limit), kind, age)
     else:
         sides = (held_to, figure.limit or target, figure.kind) if held_to else (figure.kind,)
@@ -118,7 +120,7 @@ def _dense_row(figure: Figure) -> DenseRow:
 
 def beside(figure: Figure, room: float) -> str:
     """Give target and limit as far as they fit, the limit first: half a limit says something else."""
-    parts = [f"target {figure.target}" if figure.target else "", figure.limit]
+    parts = [say("target {target}", target=figure.target) if figure.target else "", figure.limit]
     words = "  ".join(part for part in parts if part)
     fits = fit_text(words, room, _SMALL, False, smallest=_SMALLEST, most_lines=1).lines[0] == words
     return words if fits else figure.limit or words

@@ -9,6 +9,7 @@ from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.key_boxes import paint_key_boxes
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _HIGH, _GAP, _EDGE = 26.0, 5.0, 8.0
@@ -21,7 +22,7 @@ class TabStrip(Card):
 
     def __init__(self, theme: Theme, words: Mapping[str, str], chosen: Callable[[str], object]) -> None:
         super().__init__("", theme)
-        self.called = "Cards"
+        self.called = say("Cards")
         self.words = words
         self.key = next(iter(words))
         self._chosen = chosen

@@ -14,6 +14,7 @@ from monitor.desk.paint.dots import draw_dot
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import draw_text
 from monitor.desk.palette import qcolor
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 KEY_H = 20
@@ -75,7 +76,7 @@ class TrendKey(QWidget):
 
     def spoken(self) -> Spoken:
         """Give the signs in words."""
-        return Spoken("Signs", value=", ".join(sign.value for sign in self.signs))
+        return Spoken(say("Signs"), value=", ".join(sign.value for sign in self.signs))
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint each sample and its words."""

@@ -27,6 +27,7 @@ from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text, format_number
 from monitor.desk.palette import qcolor
 from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.language.saying import say
 from shared.look.palette import Theme
 from shared.look.sizes import SMALLEST_TEXT
 from shared.quantities import CATALOGUE
@@ -206,7 +207,7 @@ class Trends(QWidget):
         lines = [self._line_of(past, spec, picture.now) for spec in panel.lines]
         low, high, own = _range_of(panel, lines)
         plot.setYRange(low, high, padding=0.02)
-        title = f"{panel.title} · own scale" if own else panel.title
+        title = say("{title} · own scale", title=panel.title) if own else panel.title
         first = panel.lines[0].quantity
         self._band_and_limits(plot, picture.run, first, picture)
         for begin, end in gaps(lines[0], picture.least_gap_ms):
@@ -332,7 +333,7 @@ class _Ends(QWidget):
 
     def spoken(self) -> Spoken:
         """Say whose numbers these are, and of when."""
-        return Spoken("Trends", value=self.at)
+        return Spoken(say("Trends"), value=self.at)
 
     def _closest(self) -> float:
         """Give how close two rows stand, in pixels."""
@@ -350,12 +351,12 @@ class _Ends(QWidget):
             else:
                 self._two_lines(painter, row, 1.0 if closest >= _ROW_H else _CLOSE_H / _ROW_H)
         if self.at:
-            draw_text(painter, 6, self.height() - 6, f"at {self.at}", 13, True, self.theme.focus)
+            draw_text(painter, 6, self.height() - 6, say("at {at}", at=self.at), 13, True, self.theme.focus)
         painter.end()
 
     def _two_lines(self, painter: QPainter, row: _End, k: float) -> None:
         self._dash(painter, row, QLineF(6, row.y - 12 * k, 26, row.y - 12 * k))
-        name = fit_text(row.spec.label, self.width() - 36, max(SMALLEST_TEXT, 13 * k))
+        name = fit_text(say(row.spec.label), self.width() - 36, max(SMALLEST_TEXT, 13 * k))
         draw_text(painter, 32, row.y - 8 * k, name.lines[0], name.px, False, self.theme.ink_2)
         base = row.y + 14 * k
         wide = draw_text(painter, 6, base, self._number(row), 20 * k, True, self.theme.ink)
@@ -367,7 +368,7 @@ class _Ends(QWidget):
         self._dash(painter, row, QLineF(2, row.y, 12, row.y))
         right = self.width() - 2
         room = right - text_width(number, 15, True) - 6 - 15
-        names = (row.spec.label, row.spec.label.removeprefix("Oxy "))
+        names = (say(row.spec.label), say(row.spec.label).removeprefix("Oxy "))
         fitted = [fit_text(name, room, 12, smallest=SMALLEST_TEXT) for name in names]
         name = next((one for one in fitted if one.fits), fitted[-1])
         draw_text(painter, 15, base, name.lines[0], name.px, False, self.theme.ink_2)

@@ -10,6 +10,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.key_boxes import paint_key_boxes
 from monitor.desk.paint.text import Align, draw_text
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 WORDS: Mapping[str, str] = {"1": "15 min", "2": "1 h", "3": "4 h", "4": "12 h", "5": "24 h", "6": "72 h"}
@@ -23,7 +24,7 @@ class WindowsCard(Card):
 
     def __init__(self, theme: Theme, key: str, chosen: Callable[[str], None]) -> None:
         super().__init__("", theme)
-        self.called = "Trends"
+        self.called = say("Trends")
         self.key = key
         self._chosen = chosen
 
@@ -40,11 +41,11 @@ class WindowsCard(Card):
         """Paint the title and the buttons."""
         theme = self.theme
         if not self.dense:
-            draw_text(painter, PAD, 27, "Trends", 17, True, theme.ink)
+            draw_text(painter, PAD, 27, say("Trends"), 17, True, theme.ink)
         paint_key_boxes(painter, self._boxes(), WORDS, self.key, theme)
         if self.dense:
             return
-        words = "arrows: read off, Home: now"
+        words = say("arrows: read off, Home: now")
         room = self.width() - PAD - (_LEFT + len(WORDS) * _STEP)
         if text_width(words, 13) <= room:
             draw_text(painter, self.width() - PAD, 27, words, 13, False, theme.ink_3, Align.RIGHT)

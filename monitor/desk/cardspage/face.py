@@ -25,21 +25,28 @@ from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import title_of
 from shared.instant import HOUR
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
 NUMBERS = (
-    (0.0, "12 h"), (0.21, "Lowest"), (0.305, "Median"), (0.4, "Highest"), (0.495, "Change"),
-    (0.59, "Outside target"), (0.765, "Not judged"), (0.895, "Not read"),
-)  # fmt: skip
+    (0.0, "12 h"),
+    (0.21, to_say("Lowest")),
+    (0.305, to_say("Median")),
+    (0.4, to_say("Highest")),
+    (0.495, to_say("Change")),
+    (0.59, to_say("Outside target")),
+    (0.765, to_say("Not judged")),
+    (0.895, to_say("Not read")),
+)
 _BLOOD = (Q.ACT, Q.APTT, Q.APTT_RATIO, Q.ANTI_XA, Q.PLATELETS, Q.FIBRINOGEN)
-NOT_YET = Line("The hub is asked for the last 12 h.")
-NONE = Line("None")
+NOT_YET = Line(to_say("The hub is asked for the last 12 h."))
+NONE = Line(to_say("None"))
 
 
 def head_of(tile: TileView, store: Store, moment: Moment) -> str:
     """``B2 · VA · day 4 · Nurse 2``."""
-    nurse = store.label(tile.nurse) if tile.nurse is not None else "no nurse"
+    nurse = store.label(tile.nurse) if tile.nurse is not None else say("no nurse")
     return f"{tile.bed} · {support_words(tile, moment)} · {nurse}"
 
 
@@ -48,8 +55,8 @@ def first_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment)
     differs = tuple(Line(one) for one in card.changes) if card is not None else (NOT_YET,)
     return (
         (
-            Section("Differs from 12 h ago", differs or (Line("Nothing that was told or measured"),)),
-            Section("Open, goes on", tuple(_open(tile, card, store, moment)) or (NONE,)),
+            Section(say("Differs from 12 h ago"), differs or (Line(say("Nothing that was told or measured")),)),
+            Section(say("Open, goes on"), tuple(_open(tile, card, store, moment)) or (NONE,)),
         ),
     )
 
@@ -60,24 +67,36 @@ def _open(tile: TileView, card: BedCard | None, store: Store, moment: Moment) ->
         yield from (Line(one) for one in card.open)
     else:
         for one in tile.episodes:
-            yield Line(f"{title_of(one, tile, moment)}, since {words.hhmm(one.since, moment.zone)}")
+            yield Line(
+                say(
+                    "{title_of}, since {hhmm}",
+                    title_of=title_of(one, tile, moment),
+                    hhmm=words.hhmm(one.since, moment.zone),
+                )
+            )
     for run in tile.runs:
         if run.off_support is not None:
-            yield Line(f"Off support since {words.clock(run.off_support.since, moment.zone)}", True)
+            yield Line(
+                say("Off support since {clock}", clock=words.clock(run.off_support.since, moment.zone)), True
+            )
         for item, note in run.findings.items():
-            yield Line(f"Finding: {item}" + (f" ({note})" if note else ""))
+            yield Line(say("Finding: {item}", item=item) + (f" ({note})" if note else ""))
     for due in due_now(store):
         if due.bed == tile.bed:
-            yield Line(f"Due: {due.words}, for {span(moment, due)}", due.late)
+            yield Line(say("Due: {words}, for {span}", words=due.words, span=span(moment, due)), due.late)
 
 
 def cells_of(row: CardRow, several: bool) -> tuple[Cell, ...]:
     """Give the row of a quantity; ``several``: the bed has two pumps."""
-    pump = f", pump {row.slot}" if several else ""
+    pump = say(", pump {slot}", slot=row.slot) if several else ""
     values = tuple(Cell(_value(row, value)) for value in (row.low, row.median, row.high))
     outside = ""
     if row.judged is not None:
-        outside = f"{row.outside} of {row.judged} min" if row.has_target or row.judged else "no target"
+        outside = (
+            say("{outside} of {judged} min", outside=row.outside, judged=row.judged)
+            if row.has_target or row.judged
+            else say("no target")
+        )
     rest = (f"{row.not_judged} min", f"{row.no_reading} min") if row.judged is not None else ("", "")
     change = "--" if row.change is None else _signed(row, row.change)
     label = Cell(f"{row.label} {row.unit}{pump}".strip(), quiet=True)
@@ -104,18 +123,22 @@ def rest_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment) 
     alerts = tuple(Line(one) for one in card.alerts) if card is not None else (NOT_YET,)
     return (
         (
-            Section("Targets and limits now", tuple(_limits(tile, store, moment))),
-            Section("Call me if", tuple(_calls(tile, store, moment)) or (NONE,)),
+            Section(say("Targets and limits now"), tuple(_limits(tile, store, moment))),
+            Section(say("Call me if"), tuple(_calls(tile, store, moment)) or (NONE,)),
         ),
         (
-            Section("Planned", tuple(event_words(tile, moment)) or (NONE,)),
+            Section(say("Planned"), tuple(event_words(tile, moment)) or (NONE,)),
             Section(
-                "Anticoagulation and blood", tuple(_blood(tile, store, moment)) or (Line("No value was entered"),)
+                say("Anticoagulation and blood"),
+                tuple(_blood(tile, store, moment)) or (Line(say("No value was entered")),),
             ),
         ),
         (
-            Section("Equipment", tuple(_equipment(tile, store, moment)) or (Line("None is written down here"),)),
-            Section("Alerts and answers, 12 h", alerts),
+            Section(
+                say("Equipment"),
+                tuple(_equipment(tile, store, moment)) or (Line(say("None is written down here")),),
+            ),
+            Section(say("Alerts and answers, 12 h"), alerts),
         ),
     )
 
@@ -126,9 +149,9 @@ def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
             words.tied(f"{label_of(q, run)} {words.reading(q, v)} {CATALOGUE[q].unit}".rstrip())
             for q, v in run.targets.items()
         ]
-        yield Line(f"Targets: {', '.join(aims)}" if aims else "No target is set", not aims)
+        yield Line(say("Targets: {aims}", aims=", ".join(aims)) if aims else say("No target is set"), not aims)
         ends = [words.tied(f"{label_of(quantity, run)} {limit_ends(run, quantity)}") for quantity in limited(run)]
-        yield Line(f"Limits: {', '.join(ends)}" if ends else "No limit is known")
+        yield Line(say("Limits: {ends}", ends=", ".join(ends)) if ends else say("No limit is known"))
         for limit in run.settable:
             if limit.own is not None:
                 said = limit_words(limit, run, lambda at: words.day_hhmm(at, moment.second, moment.zone))
@@ -150,18 +173,31 @@ def _blood(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
         heparin = store.readings.latest(tile.bed, slot, Q.HEPARIN_RATE)
         if heparin is not None:
             at = words.day_hhmm(heparin.read_at, moment.second, moment.zone)
-            yield Line(f"Heparin {words.reading(Q.HEPARIN_RATE, heparin.value)} {_unit(Q.HEPARIN_RATE)}, read {at}")
+            yield Line(
+                say(
+                    "Heparin {reading} {unit}, read {at}",
+                    reading=words.reading(Q.HEPARIN_RATE, heparin.value),
+                    unit=_unit(Q.HEPARIN_RATE),
+                    at=at,
+                )
+            )
         meaning = store.meant.get((tile.bed, slot))
         for lab in meaning.labs if meaning is not None else ():
             if lab.quantity in _BLOOD:
                 at = words.day_hhmm(lab.at, moment.second, moment.zone)
                 due = (
-                    "" if lab.due_at is None else f", due {words.day_hhmm(lab.due_at, moment.second, moment.zone)}"
+                    ""
+                    if lab.due_at is None
+                    else say(", due {day_hhmm}", day_hhmm=words.day_hhmm(lab.due_at, moment.second, moment.zone))
                 )
-                was = "" if lab.previous is None else f", was {words.reading(lab.quantity, lab.previous.value)}"
-                label, unit = CATALOGUE[lab.quantity].label, _unit(lab.quantity)
+                was = (
+                    ""
+                    if lab.previous is None
+                    else say(", was {reading}", reading=words.reading(lab.quantity, lab.previous.value))
+                )
+                label, unit = say(CATALOGUE[lab.quantity].label), _unit(lab.quantity)
                 value = f"{label} {words.reading(lab.quantity, lab.value)} {unit}".rstrip()
-                yield Line(f"{value}, drawn {at}{was}{due}", lab.overdue)
+                yield Line(say("{value}, drawn {at}{was}{due}", value=value, at=at, was=was, due=due), lab.overdue)
 
 
 def _unit(quantity: Q) -> str:
@@ -174,11 +210,11 @@ def _equipment(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
             f"{name.replace('_', ' ')} {(moment.now - since) // HOUR} h" for name, since in run.device_since.items()
         ]
         if ages:
-            yield Line(f"In use: {', '.join(ages)}")
+            yield Line(say("In use: {ages}", ages=", ".join(ages)))
     yield from told_ages(tile, moment)
     for item in store.unit.equipment.items if store.unit is not None else ():
         if item.bed == tile.bed:
-            where = "" if item.slot is not None else ", beside the bed"
+            where = "" if item.slot is not None else say(", beside the bed")
             state = "" if item.state is ItemState.IN_SERVICE else f": {item.state.value.replace('_', ' ')}"
             note = f" · {item.note}" if item.note else ""
             yield Line(f"{item.id}{where}{state}{note}", item.state is ItemState.QUARANTINED)
@@ -193,15 +229,15 @@ def unit_first(unit: UnitView, figures: CardFigures | None, person: str | None, 
     changed = tuple(
         Line(
             f"{words.day_hhmm(one.at, moment.second, moment.zone)}: {', '.join(one.files)}"
-            + (" · not seen by you" if one in new else ""),
+            + (say(" · not seen by you") if one in new else ""),
             one in new,
         )
         for one in unit.configured
     )
     open_ = tuple(Line(one) for one in figures.open) if figures is not None else (NOT_YET,)
     return (
-        (Section("Configuration changed, last 14 days", changed or (NONE,)),),
-        (Section("Open of the unit, goes on", open_ or (NONE,)),),
+        (Section(say("Configuration changed, last 14 days"), changed or (NONE,)),),
+        (Section(say("Open of the unit, goes on"), open_ or (NONE,)),),
     )
 
 
@@ -217,14 +253,14 @@ def unit_rest(unit: UnitView, store: Store, moment: Moment) -> Columns:
     waits += tuple(_looked_at(unit, store, moment))
     holes = tuple(Line(f"{one.left}, {one.right}", one.bold) for one in forecast_of(unit.roster, moment))
     bad = tuple(
-        Line(f"{item.id}: {item.why or 'quarantined'}", True)
+        Line(f"{item.id}: {item.why or say('quarantined')}", True)
         for item in unit.equipment.items
         if item.state is ItemState.QUARANTINED
     )
     return (
-        (Section("Roster, open", waits or (NONE,)),),
-        (Section("Empty within 24 h", holes or (NONE,)),),
-        (Section("Equipment: spares, in quarantine", (*_spares(unit, moment), *(bad or (NONE,)))),),
+        (Section(say("Roster, open"), waits or (NONE,)),),
+        (Section(say("Empty within 24 h"), holes or (NONE,)),),
+        (Section(say("Equipment: spares, in quarantine"), (*_spares(unit, moment), *(bad or (NONE,)))),),
     )
 
 
@@ -233,4 +269,11 @@ def _looked_at(unit: UnitView, store: Store, moment: Moment) -> Iterator[Line]:
     beds = [tile for tile in store.tiles.values() if tile.runs]
     for name in dict.fromkeys(one.to for one in unit.roster.offers if one.kind is OfferKind.HAND_OVER):
         seen = sum(moment.now - tile.cards.get(name, 0) <= HOUR for tile in beds)
-        yield Line(f"{store.label(name)} looked at {seen} of {len(beds)} cards within the hour")
+        yield Line(
+            say(
+                "{name} looked at {seen} of {count} cards within the hour",
+                name=store.label(name),
+                seen=seen,
+                count=len(beds),
+            )
+        )

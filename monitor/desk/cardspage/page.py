@@ -29,12 +29,18 @@ from monitor.desk.sheets.sections import SectionsCard
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say, says, to_say
 
-_COLUMNS = ((0.0, "Card"), (0.2, "You looked"), (0.48, "12 h"))
+_COLUMNS = ((0.0, to_say("Card")), (0.2, to_say("You looked")), (0.48, "12 h"))
 _KEYS = (
-    ("Space", "looked, next card"), ("Up, Down", "card"), ("A", "accept"), ("O", "offer your posts"),
-    ("Enter", "the bed's page"), ("U", "who sits here"), ("X", "back"),
-)  # fmt: skip
+    (to_say("Space"), to_say("looked, next card")),
+    (to_say("Up, Down"), to_say("card")),
+    ("A", to_say("accept")),
+    ("O", to_say("offer your posts")),
+    (to_say("Enter"), to_say("the bed's page")),
+    ("U", to_say("who sits here")),
+    ("X", to_say("back")),
+)
 _SIDE_SHARE, _FIRST_SHARE = 0.2, 0.4
 _AGAIN_MS = MINUTE
 #: The unit's own card.
@@ -45,7 +51,7 @@ class CardsPage(SheetPage):
     """Cards at the left, the one in focus at the right. No key here accepts anything by itself."""
 
     def __init__(self, window: DeskWindow) -> None:
-        self.list = RowsCard("Handover", _COLUMNS, window.theme, self._choose)
+        self.list = RowsCard(say("Handover"), _COLUMNS, window.theme, self._choose)
         self.first = SectionsCard("", window.theme)
         self.numbers = RowsCard("", NUMBERS, window.theme)
         self.rest = SectionsCard("", window.theme)
@@ -72,7 +78,7 @@ class CardsPage(SheetPage):
         if self.bed not in cards:
             self.bed = UNIT
         rows = tuple(self._row(bed, unit) for bed in cards)
-        self.list.show_cells(rows, cards.index(self.bed), "NOT LIVE" if self.moment.veiled else "")
+        self.list.show_cells(rows, cards.index(self.bed), say("NOT LIVE") if self.moment.veiled else "")
         self._show(unit)
 
     def step(self, by: int) -> None:
@@ -90,7 +96,9 @@ class CardsPage(SheetPage):
             self.rest.show_columns(unit_rest(unit, self.store, self.moment))
             self.numbers.show_cells(())
         elif not tile.runs:
-            self.first.show_columns((), f"{tile.bed}: no support run here. Nothing is watched.", self._aside())
+            self.first.show_columns(
+                (), say("{bed}: no support run here. Nothing is watched.", bed=tile.bed), self._aside()
+            )
             self.numbers.show_cells(())
             self.rest.show_columns(())
         else:
@@ -107,15 +115,23 @@ class CardsPage(SheetPage):
         me = self.window_.people.name
         if bed == UNIT:
             new = len(unseen(unit, me))
-            return Cell("Unit", bold=True), Cell(""), Cell(f"{new} changed" if new else "", bold=bool(new))
+            return (
+                Cell(say("Unit"), bold=True),
+                Cell(""),
+                Cell(say("{new} changed", new=new) if new else "", bold=bool(new)),
+            )
         tile = self.store.tiles.get(bed)
         if tile is None or not tile.runs:
-            return Cell(bed), Cell("no run", quiet=True), Cell("")
+            return Cell(bed), Cell(say("no run"), quiet=True), Cell("")
         looked = tile.cards.get(me or "")
         seen = "" if looked is None else words.day_hhmm(looked, self.moment.second, self.moment.zone)
         card = self._card(bed)
         said = (
-            f"{len(card.changes)} differ{'s' if len(card.changes) == 1 else ''}, {len(card.open)} open"
+            say(
+                "{differ}, {count} open",
+                differ=says("{count} differs", "{count} differ", len(card.changes)),
+                count=len(card.open),
+            )
             if card is not None
             else ""
         )
@@ -132,12 +148,12 @@ class CardsPage(SheetPage):
     def _aside(self) -> str:
         assert self.moment is not None
         if self.moment.veiled:
-            return "NOT LIVE: as it stood"
+            return say("NOT LIVE: as it stood")
         if self._why:
-            return f"The last 12 h: {self._why}"
+            return say("The last 12 h: {why}", why=self._why)
         if self.figures is None:
-            return "The hub is asked"
-        return f"12 h to {words.hhmm(self.figures.end, self.moment.zone)}"
+            return say("The hub is asked")
+        return say("12 h to {hhmm}", hhmm=words.hhmm(self.figures.end, self.moment.zone))
 
     # -- asking ---------------------------------------------------------------------------------------------
 
@@ -149,7 +165,7 @@ class CardsPage(SheetPage):
         ):
             return
         self._asked_at = self.moment.now
-        self._request = f"cards:{uuid.uuid4().hex[:16]}"
+        self._request = say("cards:{hex}", hex=uuid.uuid4().hex[:16])
         self.window_.session.ask(AskCards(request=self._request))
         self._ask_meaning()
 
@@ -157,7 +173,7 @@ class CardsPage(SheetPage):
         """Ask for the blood values of the bed in focus: they come into the store."""
         tile = self.store.tiles.get(self.bed)
         for run in tile.runs if tile is not None else ():
-            request = f"card:{uuid.uuid4().hex[:16]}"
+            request = say("card:{hex}", hex=uuid.uuid4().hex[:16])
             self.window_.session.ask(AskMeaning(request=request, bed=self.bed, slot=run.description.slot))
 
     # -- keys -----------------------------------------------------------------------------------------------
@@ -185,14 +201,14 @@ class CardsPage(SheetPage):
             return
         if self.unit is not None and unseen(self.unit, me):
             self._choose(0)
-            self.window_.say("The configuration was changed: see the unit's card first. Space: seen.", True)
+            self.window_.say(say("The configuration was changed: see the unit's card first. Space: seen."), True)
             return
         offers = [one for one in self._offers() if one.to == me]
         posts = [post for one in offers for post in self._posts() if post.post in one.posts]
         if posts:
             self.window_.roster.begin(Do.ACCEPT, posts[0])
         else:
-            self.window_.say("Nothing is offered to you. The roster (R) shows what is offered to whom.", False)
+            self.window_.say(say("Nothing is offered to you. The roster (R) shows what is offered to whom."), False)
 
     def _offer(self) -> None:
         me = self.window_.people.name
@@ -203,7 +219,7 @@ class CardsPage(SheetPage):
         if mine:
             self.window_.roster.begin(Do.OFFER, mine[0])
         else:
-            self.window_.say("You stand on no post. The roster (R) shows who does.", False)
+            self.window_.say(say("You stand on no post. The roster (R) shows who does."), False)
 
     def _offers(self) -> Iterator[OfferView]:
         roster = self.unit.roster if self.unit is not None else RosterView()

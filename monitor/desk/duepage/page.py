@@ -8,17 +8,24 @@ from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import Cell, RowsCard
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
+from shared.language.saying import say, to_say
 
-_COLUMNS = ((0.0, "Bed"), (0.09, "What"), (0.6, "Since"), (0.74, "For"), (0.88, ""))
-_KEYS = (("Up, Down", "what is due"), ("Enter", "its bed"), ("I", "the bed's form"), ("V", "sweep"), ("O", "back"))
-NONE = "Nothing is due by what the hub knows. That is no proof that all is done: see each bed."
+_COLUMNS = ((0.0, to_say("Bed")), (0.09, to_say("What")), (0.6, to_say("Since")), (0.74, to_say("For")), (0.88, ""))
+_KEYS = (
+    (to_say("Up, Down"), to_say("what is due")),
+    (to_say("Enter"), to_say("its bed")),
+    ("I", to_say("the bed's form")),
+    ("V", to_say("sweep")),
+    ("O", to_say("back")),
+)
+NONE = to_say("Nothing is due by what the hub knows. That is no proof that all is done: see each bed.")
 
 
 class DuePage(SheetPage):
     """Rows of what is due, then of what came up since the shift began."""
 
     def __init__(self, window: DeskWindow) -> None:
-        self.rows = RowsCard("Due, oldest first", _COLUMNS, window.theme, self._choose, NONE)
+        self.rows = RowsCard(say("Due, oldest first"), _COLUMNS, window.theme, self._choose, say(NONE))
         super().__init__(window, (self.rows,), _KEYS)
         self._items: list[DueView | None] = []
         self._focus: DueView | None = None
@@ -32,11 +39,11 @@ class DuePage(SheetPage):
         at = self._place()
         self._focus = self._items[at] if self._items else None
         empty = Cell("")
-        head = (empty, Cell(SINCE, bold=True), empty, empty, empty)
+        head = (empty, Cell(say(SINCE), bold=True), empty, empty, empty)
         cells = tuple(head if one is None else cells_of(one, self.moment) for one in self._items)
         aside = next(iter(count_words(self.store, self.moment)), "")
         if self.moment.veiled:
-            aside = "NOT LIVE: as it stood"
+            aside = say("NOT LIVE: as it stood")
         self.rows.show_cells(cells, at, aside)
 
     def step(self, by: int) -> None:

@@ -6,10 +6,11 @@ from monitor.desk.sheets.rows import Cell
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE
+from shared.language.saying import say, to_say
 
 #: What is typed in at a bed: the form is its way.
 TYPED = frozenset({DueKind.READING, DueKind.ROUND, DueKind.DRAW})
-SINCE = "Since the shift began, to look through"
+SINCE = to_say("Since the shift began, to look through")
 
 
 def due_now(store: Store) -> tuple[DueView, ...]:
@@ -28,12 +29,16 @@ def count_words(store: Store, moment: Moment | None) -> tuple[str, ...]:
     if not found or moment is None:
         return ()
     oldest = span(moment, found[0])
-    return f"{len(found)} due, oldest {oldest}", f"{len(found)} due · {oldest}", f"{len(found)} due"
+    return (
+        say("{count} due, oldest {oldest}", count=len(found), oldest=oldest),
+        say("{count} due · {oldest}", count=len(found), oldest=oldest),
+        say("{count} due", count=len(found)),
+    )
 
 
 def span(moment: Moment, one: DueView) -> str:
     """Say for how long it has been due: it stands still between minutes."""
-    return words.age_in_minutes(max(MINUTE, moment.second - one.at)).removesuffix(" old")
+    return words.span_in_minutes(max(MINUTE, moment.second - one.at))
 
 
 def cells_of(one: DueView, moment: Moment) -> tuple[Cell, ...]:
@@ -41,9 +46,9 @@ def cells_of(one: DueView, moment: Moment) -> tuple[Cell, ...]:
     when = words.day_hhmm(one.at, moment.second, moment.zone)
     if one.kind in SINCE_SHIFT:
         return Cell(one.bed), Cell(one.words, quiet=True), Cell(when, quiet=True), Cell(""), Cell("")
-    slot = "" if one.slot in (None, 1) else f", pump {one.slot}"
-    said = f"{one.words}{slot}{', not ended' if one.kind is DueKind.EVENT else ''}"
-    by = "I: form" if one.kind in TYPED else ""
+    slot = "" if one.slot in (None, 1) else say(", pump {slot}", slot=one.slot)
+    said = f"{one.words}{slot}{(say(', not ended') if one.kind is DueKind.EVENT else '')}"
+    by = say("I: form") if one.kind in TYPED else ""
     return (
         Cell(one.bed, bold=one.late), Cell(said, bold=one.late), Cell(when), Cell(span(moment, one), bold=one.late),
         Cell(by, quiet=True),

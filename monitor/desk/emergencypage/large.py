@@ -12,6 +12,7 @@ from monitor.desk.emergencypage.face import CardFace, StepFace
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
+from shared.language.saying import say
 from shared.look.palette import Theme
 from shared.look.sizes import (
     CAP_SHARE,
@@ -84,13 +85,18 @@ class LargeCard(Card):
             y += row.high
         shown = self.shown
         if len(shown) < len(self.face.steps):
-            said = f"steps {shown[0]} to {shown[-1]} of {len(self.face.steps)}: up and down show the others"
+            said = say(
+                "steps {shown} to {shown2} of {count}: up and down show the others",
+                shown=shown[0],
+                shown2=shown[-1],
+                count=len(self.face.steps),
+            )
             draw_text(painter, self.width() - PAD, self.height() - 10, said, 17, True, self.theme.ink, Align.RIGHT)
 
     def _head(self, painter: QPainter, face: CardFace) -> None:
         theme, right = self.theme, self.width() - PAD
-        bed = face.bed or "no bed chosen"
-        off = f"Off support {face.off}" if face.off else ""
+        bed = face.bed or say("no bed chosen")
+        off = say("Off support {off}", off=face.off) if face.off else ""
         taken = draw_text(painter, right, 50, bed, LARGEST, True, theme.ink, Align.RIGHT)
         if off:
             taken += 40 + draw_text(painter, right - taken - 40, 50, off, LARGEST, True, theme.ink, Align.RIGHT)

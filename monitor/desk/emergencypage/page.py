@@ -18,28 +18,29 @@ from monitor.desk.paint.text import draw_text, fit_text
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 _LIST_W, _STEP = 250, 62
 _KEYS = (
-    ("1-9", "card"),
-    ("Up, Down", "step"),
-    ("Space", "tick, or take back"),
-    ("F", "off support: clock starts"),
-    ("Y", "back on support"),
-    ("0", "begin the card anew"),
-    ("H H", "call help"),
-    ("Esc", "board"),
+    ("1-9", to_say("card")),
+    (to_say("Up, Down"), to_say("step")),
+    (to_say("Space"), to_say("tick, or take back")),
+    ("F", to_say("off support: clock starts")),
+    ("Y", to_say("back on support")),
+    ("0", to_say("begin the card anew")),
+    ("H H", to_say("call help")),
+    (to_say("Esc"), to_say("board")),
 )
-_CHOOSE = "Press the number of a card."
-_NONE = "This unit has no emergency cards: it writes them in the folder cards of its configuration."
+_CHOOSE = to_say("Press the number of a card.")
+_NONE = to_say("This unit has no emergency cards: it writes them in the folder cards of its configuration.")
 
 
 class ListCard(Card):
     """The cards by their keys; what is wrong with one that is not shown."""
 
     def __init__(self, theme: Theme, found: CardsFound) -> None:
-        super().__init__("Emergency cards", theme)
+        super().__init__(say("Emergency cards"), theme)
         self._found = found
         self._chosen = ""
 
@@ -59,7 +60,9 @@ class ListCard(Card):
                 draw_text(painter, PAD + 34, y - 3 + number * 16, line, title.px, bold, self.theme.ink)
             y += _STEP
         for fault in self._found.faults:
-            for line in fit_text(f"NOT SHOWN: {fault}", wide, 13, True, smallest=13, most_lines=9).lines:
+            for line in fit_text(
+                say("NOT SHOWN: {fault}", fault=fault), wide, 13, True, smallest=13, most_lines=9
+            ).lines:
                 draw_text(painter, PAD, y, line, 13, True, self.theme.ink)
                 y += 17
 
@@ -95,7 +98,7 @@ class EmergencyPage(SheetPage):
         """Show the card as it stands."""
         card, moment = self.card, self.moment
         if card is None or moment is None:
-            self.large.show_face(None, _CHOOSE if self._found.cards else _NONE)
+            self.large.show_face(None, say(_CHOOSE) if self._found.cards else say(_NONE))
         else:
             self.large.show_face(card_face(card, self._name, self._tile, self.store, moment, self._current))
 
@@ -139,7 +142,7 @@ class EmergencyPage(SheetPage):
 
     def _has_bed(self) -> bool:
         if self._tile is None:
-            self.window_.say("No bed is chosen: Escape, its number or the arrows, then E again.", True)
+            self.window_.say(say("No bed is chosen: Escape, its number or the arrows, then E again."), True)
         return self._tile is not None
 
     def _tick(self) -> None:
@@ -148,7 +151,7 @@ class EmergencyPage(SheetPage):
             return
         step = self._current + 1
         text, done = card.steps[self._current], step not in self._ticked()
-        fields = self._fields(card) | {"step": step, "text": text, "done": done}
+        fields = self._fields(card) | {say("step"): step, "text": text, "done": done}
         self.give(lambda given, who: TickStep.model_validate(fields | {"id": given, "person": who}))
         if done and self.window_.people.name is not None and self.store.link.commands_allowed:
             self.step(1)
@@ -162,7 +165,7 @@ class EmergencyPage(SheetPage):
             self.look()
 
     def _fields(self, card: EmergencyCard) -> dict[str, object]:
-        return {"bed": self._bed, "card": self._name, "title": card.title, "version": card.version}
+        return {"bed": self._bed, say("card"): self._name, "title": card.title, "version": card.version}
 
     def _off(self) -> None:
         if self._has_bed():

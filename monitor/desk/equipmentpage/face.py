@@ -25,11 +25,16 @@ from monitor.desk.sheets.sections import Section
 from monitor.desk.standing import Line
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark
 
-_HOLDS = {True: "yes", False: "no", None: "not known"}
-_ANSWER = {True: "By this list: yes.", False: "By this list: not now.", None: "By this list: not known."}
-DECIDE = "A list of facts, and no recommendation: people decide."
+_HOLDS = {True: to_say("yes"), False: to_say("no"), None: to_say("not known")}
+_ANSWER = {
+    True: to_say("By this list: yes."),
+    False: to_say("By this list: not now."),
+    None: to_say("By this list: not known."),
+}
+DECIDE = to_say("A list of facts, and no recommendation: people decide.")
 
 
 def items_of(store: Store, moment: Moment) -> list[ItemView]:
@@ -69,12 +74,12 @@ def sections_of(store: Store, moment: Moment) -> Iterator[Section]:
     unit = store.unit
     if unit is None:
         return
-    yield Section("Spares", tuple(_spares(unit.equipment, moment)))
+    yield Section(say("Spares"), tuple(_spares(unit.equipment, moment)))
     yield from _owed(store, moment)
     found = capacity(unit, store.tiles, moment.second)
-    last = (Line(f"Not looked at: {NOT_LOOKED_AT}."), Line(DECIDE))
+    last = (Line(say("Not looked at: {not_looked_at}.", not_looked_at=NOT_LOOKED_AT)), Line(say(DECIDE)))
     facts = tuple(_fact(fact) for fact in found.facts)
-    yield Section("Can we take one more?", (Line(_ANSWER[found.holds], bold=True), *facts, *last))
+    yield Section(say("Can we take one more?"), (Line(say(_ANSWER[found.holds]), bold=True), *facts, *last))
 
 
 def past_of(item: ItemView, entries: Iterable[Entry], store: Store, moment: Moment) -> tuple[Line, ...]:
@@ -83,21 +88,29 @@ def past_of(item: ItemView, entries: Iterable[Entry], store: Store, moment: Mome
 
 
 def _fact(fact: Fact) -> Line:
-    return Line(f"{fact.what}: {_HOLDS[fact.holds]}, {fact.words}", bold=fact.holds is False)
+    return Line(f"{fact.what}: {say(_HOLDS[fact.holds])}, {fact.words}", bold=fact.holds is False)
 
 
 def _spares(equipment: EquipmentView, moment: Moment) -> Iterator[Line]:
     found = spares(equipment, moment.second)
     if not equipment.items:
-        yield Line("No list of equipment.", bold=True)
+        yield Line(say("No list of equipment."), bold=True)
         return
     yield Line(spare_words(equipment, moment)[0], bold=True)
     for kind, of_kind, wanted in found.short:
-        yield Line(f"{kind_words(kind)}: {of_kind} ready, the unit wants {wanted}", bold=True)
+        yield Line(
+            say(
+                "{kind_words}: {of_kind} ready, the unit wants {wanted}",
+                kind_words=kind_words(kind),
+                of_kind=of_kind,
+                wanted=wanted,
+            ),
+            bold=True,
+        )
     yield from (Line(f"{item}: {', '.join(why)}") for item, why in found.not_ready)
     ready = [one.id for one in equipment.items if is_spare(one, equipment) and one.id not in dict(found.not_ready)]
     if ready:
-        yield Line(f"Ready: {', '.join(ready)}")
+        yield Line(say("Ready: {ready}", ready=", ".join(ready)))
 
 
 def _owed(store: Store, moment: Moment) -> Iterator[Section]:
@@ -109,13 +122,17 @@ def _owed(store: Store, moment: Moment) -> Iterator[Section]:
         if run.owed
     )
     if lines:
-        yield Section("Not recorded which item: at the bed M J", lines)
+        yield Section(say("Not recorded which item: at the bed M J"), lines)
 
 
 def owed_words(run: RunView, moment: Moment) -> str:
     """``oxygenator since 03:12, console since 03:20``."""
     return ", ".join(
-        f"{device.replace('_', ' ')} since {words.day_hhmm(at, moment.second, moment.zone)}"
+        say(
+            "{replace} since {day_hhmm}",
+            replace=device.replace("_", " "),
+            day_hhmm=words.day_hhmm(at, moment.second, moment.zone),
+        )
         for device, at in run.owed.items()
     )
 
@@ -130,7 +147,7 @@ def over_words(item: ItemView, store: Store, moment: Moment) -> str:
         due = next((run.device_due.get(item.of.value) for run in runs), None)
     if since is None or due is None or moment.second < due or item.state is ItemState.USED:
         return ""
-    return f", over {span(due - since)}"
+    return say(", over {span}", span=span(due - since))
 
 
 def _past(item: ItemView, entry: Entry, store: Store, moment: Moment) -> Line:

@@ -17,29 +17,42 @@ from monitor.desk.sheets.sections import Section, SectionsCard
 from monitor.desk.standing import Line
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
+from shared.language.saying import say, to_say
 
 _COLUMNS = (
-    (0.0, "Item"), (0.12, "What"), (0.29, "Where"), (0.395, "State"), (0.61, "Age, hours"), (0.715, "Last check"),
-    (0.895, "Next"),
-)  # fmt: skip
+    (0.0, to_say("Item")),
+    (0.12, to_say("What")),
+    (0.29, to_say("Where")),
+    (0.395, to_say("State")),
+    (0.61, to_say("Age, hours")),
+    (0.715, to_say("Last check")),
+    (0.895, to_say("Next")),
+)
 _KEYS = (
-    ("Up, Down", "item"), ("C", "check"), ("M", "move"), ("Q", "quarantine"), ("S", "service again"),
-    ("N", "note"), ("A", "new item"), ("U", "who sits here"), ("B", "back"),
-)  # fmt: skip
+    (to_say("Up, Down"), to_say("item")),
+    ("C", to_say("check")),
+    ("M", to_say("move")),
+    ("Q", to_say("quarantine")),
+    ("S", to_say("service again")),
+    ("N", to_say("note")),
+    ("A", to_say("new item")),
+    ("U", to_say("who sits here")),
+    ("B", to_say("back")),
+)
 _SIDE_SHARE, _PAST_SHARE = 0.27, 0.24
 #: Real time: keys that run through the list ask nothing, the row on which they rest does.
 _ASK_AFTER_MS = 250
 _MOST = 40
-NONE = "No equipment is in this unit's list: equipment.toml, or A for a new item."
-NOTHING = "Nothing is in the record of it."
+NONE = to_say("No equipment is in this unit's list: equipment.toml, or A for a new item.")
+NOTHING = to_say("Nothing is in the record of it.")
 
 
 class EquipmentPage(SheetPage):
     """Rows at the left; spares, capacity and the past of the item in focus at the right."""
 
     def __init__(self, window: DeskWindow) -> None:
-        title = "Equipment, what needs somebody first"
-        self.rows = RowsCard(title, _COLUMNS, window.theme, self._choose, NONE, two_lines=True)
+        title = say("Equipment, what needs somebody first")
+        self.rows = RowsCard(title, _COLUMNS, window.theme, self._choose, say(NONE), two_lines=True)
         self.told = SectionsCard("", window.theme, "")
         self.past = SectionsCard("", window.theme, "")
         super().__init__(window, (self.rows, self.told, self.past), _KEYS)
@@ -70,9 +83,14 @@ class EquipmentPage(SheetPage):
         self._take(changes)
         at = names.index(self.focus) if names else 0
         demo = self.unit is not None and self.unit.demonstration
-        aside = f"{at + 1 if names else 0} of {len(names)}{' · invented for the demonstration' if demo else ''}"
+        aside = say(
+            "{names} of {count}{demo}",
+            names=at + 1 if names else 0,
+            count=len(names),
+            demo=say(" · invented for the demonstration") if demo else "",
+        )
         if self.moment.veiled:
-            aside = "NOT LIVE: as it stood"
+            aside = say("NOT LIVE: as it stood")
         self.rows.show_cells(tuple(cells_of(one, self.store, self.moment) for one in self._items), at, aside)
         self.told.show_columns((tuple(sections_of(self.store, self.moment)),))
         self.past.show_columns((self._past(),))
@@ -94,7 +112,7 @@ class EquipmentPage(SheetPage):
     # -- the past of the item in focus ------------------------------------------------------------------------
 
     def _ask_past(self) -> None:
-        self._request = f"item:{uuid.uuid4().hex[:16]}"
+        self._request = say("item:{hex}", hex=uuid.uuid4().hex[:16])
         self.window_.session.ask(AskEntries(request=self._request, most=_MOST, item=self.focus))
 
     def _take(self, changes: Changes) -> None:
@@ -111,10 +129,10 @@ class EquipmentPage(SheetPage):
         item = self.item()
         if item is None or self.moment is None:
             return ()
-        title = f"{item.id}, in the record"
+        title = say("{id}, in the record", id=item.id)
         if self._entries is None:
-            return (Section(title, (Line("Asked for."),)),)
-        return (Section(title, past_of(item, self._entries, self.store, self.moment) or (Line(NOTHING),)),)
+            return (Section(title, (Line(say("Asked for.")),)),)
+        return (Section(title, past_of(item, self._entries, self.store, self.moment) or (Line(say(NOTHING)),)),)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The items at the left, what is told at the right, the keys below."""

@@ -15,6 +15,7 @@ from monitor.desk.loadpage.grades import GRADES, draw_key, paint_part
 from monitor.desk.paint.pens import kept, pen
 from monitor.desk.paint.text import Align, draw_text
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _STEPS = (10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR, 24 * HOUR)
@@ -28,7 +29,7 @@ class BarsCard(Card):
     """Ten-minute bars of the whole unit."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Alerts in 10 min, all beds", theme)
+        super().__init__(say("Alerts in 10 min, all beds"), theme)
         self._figures: LoadFigures | None = None
         self._zone: tzinfo | None = None
 
@@ -51,7 +52,7 @@ class BarsCard(Card):
             self._bar(painter, box, one, figures, most)
         self._yardstick(painter, box, most)
         if not figures.all.count:
-            text = "No alert in this time. That is no evidence of safety."
+            text = say("No alert in this time. That is no evidence of safety.")
             draw_text(painter, box.center().x(), box.center().y(), text, 15, False, self.theme.ink_2, Align.CENTRE)
 
     def _bar(self, painter: QPainter, box: QRectF, one: Bin, figures: LoadFigures, most: float) -> None:

@@ -12,6 +12,8 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.loadpage.ranking import rule_name
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.instant import SECOND
+from shared.language.saying import say
+from shared.language.writing import number
 from shared.look.palette import Theme
 
 _LINE = 39.0
@@ -28,31 +30,45 @@ class Figure:
 
 def load_of(f: LoadFigures) -> tuple[Figure, ...]:
     """Give the load itself, each with its yardstick."""
-    out_of = "no bed-hours known" if f.bed_hours is None else f"{f.bed_hours:.1f} bed-hours"
+    out_of = (
+        say("no bed-hours known")
+        if f.bed_hours is None
+        else say("{bed_hours} bed-hours", bed_hours=number(f.bed_hours, 1))
+    )
     ten = f.per_10_min
     return (
         Figure(
-            "Medium and high, per bed and 12 h",
+            say("Medium and high, per bed and 12 h"),
             _number(f.medium_high.per_bed_12h, 2),
-            f"{f.medium_high.count} in {out_of}",
+            say("{count} in {out_of}", count=f.medium_high.count, out_of=out_of),
         ),
         Figure(
-            "Low, per bed and 12 h", _number(f.low.per_bed_12h, 2), f"{f.low.count} in {out_of}; nobody is called"
+            say("Low, per bed and 12 h"),
+            _number(f.low.per_bed_12h, 2),
+            say("{count} in {out_of}; nobody is called", count=f.low.count, out_of=out_of),
         ),
         Figure(
-            "All, per bed and hour", _number(f.all.per_bed_hour, 3), f"{f.all.count} in {out_of}, {f.joined} folded"
+            say("All, per bed and hour"),
+            _number(f.all.per_bed_hour, 3),
+            say("{count} in {out_of}, {joined} folded", count=f.all.count, out_of=out_of, joined=f.joined),
         ),
-        Figure("In 10 min, mean · peak", f"{_number(ten.mean, 2)} · {ten.peak}", _yard("per 10 min, mean")),
-        Figure("10-min bins over 10", f"{ten.over} of {ten.bins}", _yard("10-min bins over 10")),
         Figure(
-            "Floods",
+            say("In 10 min, mean · peak"), f"{_number(ten.mean, 2)} · {ten.peak}", _yard(say("per 10 min, mean"))
+        ),
+        Figure(
+            say("10-min bins over 10"),
+            say("{over} of {bins}", over=ten.over, bins=ten.bins),
+            _yard(say("10-min bins over 10")),
+        ),
+        Figure(
+            say("Floods"),
             str(len(f.floods)),
-            f"{_share(f.flood_share)} of the time; {_yard('time in flood')}",
+            say("{share} of the time; {yard}", share=_share(f.flood_share), yard=_yard(say("time in flood"))),
         ),
         Figure(
-            "Chattering · fleeting · stale",
+            say("Chattering · fleeting · stale"),
             f"{len(f.chattering)} · {f.fleeting} · {len(f.stale)}",
-            f"of {f.tags} rules at beds; yardstick none, none, few",
+            say("of {tags} rules at beds; yardstick none, none, few", tags=f.tags),
         ),
     )
 
@@ -61,36 +77,36 @@ def answers_of(f: LoadFigures) -> tuple[Figure, ...]:
     """Give the medians, each with its n, and what stood longest without an answer."""
     t = f.times
     longest = t.longest_unanswered
-    goes_on = ", still so" if longest is not None and longest.goes_on else ""
+    goes_on = say(", still so") if longest is not None and longest.goes_on else ""
     return (
-        _median("To seen", t.to_seen, t.of),
-        _median("To taken", t.to_taken, t.of),
-        _median("To somebody at the bed", t.to_bed, t.of),
-        Figure("Longest without an answer", "none", "")
+        _median(say("To seen"), t.to_seen, t.of),
+        _median(say("To taken"), t.to_taken, t.of),
+        _median(say("To somebody at the bed"), t.to_bed, t.of),
+        Figure(say("Longest without an answer"), say("none"), "")
         if longest is None
         else Figure(
-            "Longest without an answer",
+            say("Longest without an answer"),
             words.since(round(longest.seconds * SECOND)),
-            f"{rule_name(longest.rule)}, {longest.bed or 'the unit'}{goes_on}",
+            f"{rule_name(longest.rule)}, {longest.bed or say('the unit')}{goes_on}",
         ),
     )
 
 
 def _median(what: str, one: Median, of: int) -> Figure:
-    value = "none" if one.seconds is None else words.since(round(one.seconds * SECOND))
-    return Figure(what, value, f"median, n = {one.n} of {of} medium and high")
+    value = say("none") if one.seconds is None else words.since(round(one.seconds * SECOND))
+    return Figure(what, value, say("median, n = {n} of {of} medium and high", n=one.n, of=of))
 
 
 def _yard(figure: str) -> str:
-    return f"yardstick {BY_FIGURE[figure].acceptable}"
+    return say("yardstick {acceptable}", acceptable=BY_FIGURE[figure].acceptable)
 
 
 def _share(value: float | None) -> str:
-    return "none" if value is None else f"{value:.1%}"
+    return say("none") if value is None else f"{value:.1%}"
 
 
 def _number(value: float | None, decimals: int) -> str:
-    return "none" if value is None else f"{value:.{decimals}f}"
+    return say("none") if value is None else f"{value:.{decimals}f}"
 
 
 class FiguresCard(Card):

@@ -7,12 +7,13 @@ from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.paint.text import draw_text
 from monitor.desk.palette import qcolor
+from shared.language.saying import say, to_say
 from shared.look.marks import mark_of
 from shared.look.need import Need
 from shared.look.palette import Theme
 
 #: From the axis outwards.
-GRADES = ("high", "medium", "low")
+GRADES = (to_say("high"), to_say("medium"), to_say("low"))
 NEEDS = {"high": Need.HIGH, "medium": Need.MEDIUM, "low": Need.LOW}
 _LEAST_OUTLINED = 4.0
 
@@ -34,4 +35,4 @@ def draw_key(painter: QPainter, x: float, base: float, theme: Theme) -> None:
         need = NEEDS[grade]
         paint_part(painter, QRectF(x, base - 11, 14, 12), grade, theme)
         draw_mark(painter, mark_of(need), QRectF(x + 20, base - 12, 14, 14), theme.priority[need])
-        x += 40 + draw_text(painter, x + 40, base, grade, 13, False, theme.ink_2) + 22
+        x += 40 + draw_text(painter, x + 40, base, say(grade), 13, False, theme.ink_2) + 22

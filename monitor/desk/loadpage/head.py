@@ -12,13 +12,14 @@ from monitor.desk.paint.key_boxes import paint_key_boxes
 from monitor.desk.paint.pens import fill_box
 from monitor.desk.paint.text import draw_text, fit_text
 from shared.instant import HOUR
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 SPANS: Mapping[str, int] = {"1": HOUR, "2": 12 * HOUR, "3": 24 * HOUR, "4": 7 * 24 * HOUR}
 WORDS: Mapping[str, str] = {"1": "1 h", "2": "12 h", "3": "24 h", "4": "7 d"}
 USUAL = "2"
-NOTE = "Figures of the unit, never of a person. Where nothing was read, nothing was judged."
-TITLE = "Alert load"
+NOTE = to_say("Figures of the unit, never of a person. Where nothing was read, nothing was judged.")
+TITLE = to_say("Alert load")
 _LEFT, _STEP, _WIDE, _HIGH = 128.0, 84.0, 76.0, 26.0
 
 
@@ -27,7 +28,7 @@ class HeadCard(Card):
 
     def __init__(self, theme: Theme, chosen: Callable[[str], None]) -> None:
         super().__init__("", theme)
-        self.called = TITLE
+        self.called = say(TITLE)
         self.key = USUAL
         self.says = ""
         self.warns = ""
@@ -46,7 +47,7 @@ class HeadCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint title, buttons and words."""
         theme = self.theme
-        draw_text(painter, PAD, 27, TITLE, 17, True, theme.ink)
+        draw_text(painter, PAD, 27, say(TITLE), 17, True, theme.ink)
         paint_key_boxes(painter, self._boxes(), WORDS, self.key, theme)
         x = _LEFT + len(WORDS) * _STEP + 8
         if self.warns:
@@ -56,7 +57,7 @@ class HeadCard(Card):
             x += wide + 14
         fitted = fit_text(self.says, self.width() - PAD - x, 14, smallest=11)
         draw_text(painter, x, 27, fitted.lines[0], fitted.px, False, theme.ink)
-        fitted = fit_text(f"{NOTE} L or Escape: back", self.width() - 2 * PAD, 13, smallest=11)
+        fitted = fit_text(say("{note} L or Escape: back", note=say(NOTE)), self.width() - 2 * PAD, 13, smallest=11)
         draw_text(painter, PAD, 54, fitted.lines[0], fitted.px, False, theme.ink_2)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:

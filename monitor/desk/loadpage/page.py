@@ -20,6 +20,8 @@ from monitor.desk.session import Session
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.language.saying import say
+from shared.language.writing import number
 from shared.look.palette import Theme
 
 _MARGIN, _GAP, _HEAD_H, _SIDE_SHARE = 12, 10, 64, 0.3
@@ -47,10 +49,10 @@ class LoadPage(QWidget):
         self._moment: Moment | None = None
         self.head = HeadCard(theme, self.choose)
         self.bars = BarsCard(theme)
-        self.rules = RankingCard("Rules, noisiest first", theme)
-        self.beds = RankingCard("Beds, noisiest first", theme)
-        self.load = FiguresCard("Load", theme)
-        self.answers = FiguresCard("Answers, from the raise", theme)
+        self.rules = RankingCard(say("Rules, noisiest first"), theme)
+        self.beds = RankingCard(say("Beds, noisiest first"), theme)
+        self.load = FiguresCard(say("Load"), theme)
+        self.answers = FiguresCard(say("Answers, from the raise"), theme)
         for part in self._parts():
             part.setParent(self)
         self._dress()
@@ -103,7 +105,7 @@ class LoadPage(QWidget):
 
     def _ask(self, moment: Moment) -> None:
         self._asked_at, self._asked_boot = moment.now, self._session.store.boot
-        self._request = f"load:{uuid.uuid4().hex[:16]}"
+        self._request = say("load:{hex}", hex=uuid.uuid4().hex[:16])
         begin = max(0, moment.now - SPANS[self._key]) // BIN_MS * BIN_MS
         self._session.ask(AskLoad(request=self._request, begin=begin, end=moment.now))
 
@@ -118,17 +120,17 @@ class LoadPage(QWidget):
 
     def _say(self, moment: Moment) -> None:
         figures = self.figures
-        warns = "NOT LIVE" if moment.veiled else ""
+        warns = say("NOT LIVE") if moment.veiled else ""
         if figures is None:
-            says = "The hub cannot be asked." if moment.veiled else "The hub is asked."
+            says = say("The hub cannot be asked.") if moment.veiled else say("The hub is asked.")
         else:
             end = words.hhmm(figures.end, moment.zone)
             if moment.veiled:
-                warns = f"NOT LIVE: figures of {end}"
+                warns = say("NOT LIVE: figures of {end}", end=end)
             begin = f"{words.day(figures.begin, moment.zone)} {words.hhmm(figures.begin, moment.zone)}"
-            says = f"{begin} to {end}, {_watched(figures)}"
+            says = say("{begin} to {end}, {watched}", begin=begin, end=end, watched=_watched(figures))
         if self._refused:
-            says = f"Refused: {self._refused}"
+            says = say("Refused: {refused}", refused=self._refused)
         self.head.say(self._key, says, warns)
 
     # -- geometry -------------------------------------------------------------------------------------------
@@ -165,8 +167,22 @@ class LoadPage(QWidget):
 
 def _watched(figures: LoadFigures) -> str:
     if figures.bed_hours is None:
-        return "watched hours not known"
-    away = f", hub away {figures.away_hours:.1f} h" if figures.away_hours >= 0.05 else ""
+        return say("watched hours not known")
+    away = (
+        say(", hub away {away_hours} h", away_hours=number(figures.away_hours, 1))
+        if figures.away_hours >= 0.05
+        else ""
+    )
     most = (figures.beds or 0) * (figures.end - figures.begin) / HOUR
-    watched = f"{figures.beds} beds watched for {figures.bed_hours:.1f} of {most:.1f} bed-hours"
-    return f"{watched}; without a feed {figures.silent_hours:.1f} h{away}"
+    watched = say(
+        "{beds} beds watched for {bed_hours} of {most} bed-hours",
+        beds=figures.beds,
+        bed_hours=number(figures.bed_hours, 1),
+        most=number(most, 1),
+    )
+    return say(
+        "{watched}; without a feed {silent_hours} h{away}",
+        watched=watched,
+        silent_hours=number(figures.silent_hours, 1),
+        away=away,
+    )

@@ -11,6 +11,8 @@ from monitor.desk.loadpage.grades import GRADES, paint_part
 from monitor.desk.paint.pens import kept
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
+from shared.language.saying import say, to_say
+from shared.language.writing import number
 from shared.look.palette import Theme
 
 _LINE, _BAR_H, _NAME_W, _COUNT_W = 42.0, 13.0, 190.0, 92.0
@@ -43,33 +45,40 @@ def rule_rows(figures: LoadFigures) -> tuple[Row, ...]:
 def bed_rows(figures: LoadFigures) -> tuple[Row, ...]:
     """Give the beds."""
     return tuple(
-        Row(one.bed or "The unit", (one.high, one.medium, one.count - one.medium_high), one.share, _watched(one))
+        Row(
+            one.bed or say("The unit"),
+            (one.high, one.medium, one.count - one.medium_high),
+            one.share,
+            _watched(one),
+        )
         for one in figures.noisy_beds
     )
 
 
-_SHORT = {"map": "MAP", "pa": "PA", "spo2": "SpO₂", "svo2": "SvO₂"}
+_SHORT = {"map": to_say("MAP"), "pa": to_say("PA"), "spo2": to_say("SpO₂"), "svo2": to_say("SvO₂")}
 
 
 def rule_name(rule: str) -> str:
     """Write a rule's id as words."""
     first, *rest = rule.split("_")
-    return " ".join((_SHORT.get(first, first.capitalize()), *rest))
+    return " ".join((say(_SHORT.get(first, first.capitalize())), *rest))
 
 
 def outcome_words(one: RuleLoad) -> str:
     """Say what people made of a rule's alerts; what nobody answered is never counted as not acted upon."""
     o = one.outcomes
     told = o.acted + o.not_acted
-    parts = [f"acted upon {o.acted} of {told} told" if told else "acted upon: none told"]
-    parts += [f"{o.unclear} unclear"] if o.unclear else []
-    parts += [f"{o.unanswered} unanswered"] if o.unanswered else []
+    parts = [
+        say("acted upon {acted} of {told} told", acted=o.acted, told=told) if told else say("acted upon: none told")
+    ]
+    parts += [say("{unclear} unclear", unclear=o.unclear)] if o.unclear else []
+    parts += [say("{unanswered} unanswered", unanswered=o.unanswered)] if o.unanswered else []
     return " · ".join(parts)
 
 
 def _watched(one: BedLoad) -> str:
-    watched = "" if one.hours is None else f" in {one.hours:.1f} h watched"
-    return f"{one.medium_high} medium and high{watched}"
+    watched = "" if one.hours is None else say(" in {hours} h watched", hours=number(one.hours, 1))
+    return say("{medium_high} medium and high{watched}", medium_high=one.medium_high, watched=watched)
 
 
 class RankingCard(Card):
@@ -88,13 +97,13 @@ class RankingCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint as many whole lines as fit, and say how many do not."""
         if self._shown and not self.rows:
-            draw_text(painter, PAD, self.top + 18, "none", 14, False, self.theme.ink_2)
+            draw_text(painter, PAD, self.top + 18, say("none"), 14, False, self.theme.ink_2)
         fits = max(1, int((self.height() - self.top - 8) // _LINE))
         most = max((row.total for row in self.rows), default=0)
         for place, row in enumerate(self.rows[:fits]):
             self._row(painter, self.top + place * _LINE, row, most, place < TOP)
         if len(self.rows) > fits:
-            rest = f"{len(self.rows) - fits} more"
+            rest = say("{count} more", count=len(self.rows) - fits)
             draw_text(painter, self.width() - PAD, 26, rest, 13, False, self.theme.ink_3, Align.RIGHT)
 
     def _row(self, painter: QPainter, y: float, row: Row, most: int, first: bool) -> None:

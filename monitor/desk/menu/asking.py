@@ -15,13 +15,14 @@ from monitor.desk.session import Session
 from monitor.desk.tile.content import label_of
 from monitor.desk.typed import NumberField, WordsField, number_field
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say, to_say
 from shared.quantities import Quantity
 from shared.support import SUPPORT_LABEL
 
-_OTHER = "other words"
+_OTHER = to_say("other words")
 #: When something is planned, in hours from now or by the clock.
-_AT_CLOCK = Choice("clock", "A clock time: type it", "o")
-_CLOCK_AS = "At, as 15:30"
+_AT_CLOCK = Choice("clock", to_say("A clock time: type it"), "o")
+_CLOCK_AS = to_say("At, as 15:30")
 _UNTIL = (
     Choice("1", "1 h"),
     Choice("4", "4 h"),
@@ -99,11 +100,16 @@ class Asking:
         self._ask(Question(title, choices, lambda _: then(), note, ticks=ticks, keeps=True))
 
     def words(
-        self, title: str, usual: tuple[str, ...], then: Callable[[str], None], none: str = "", label: str = "Reason"
+        self,
+        title: str,
+        usual: tuple[str, ...],
+        then: Callable[[str], None],
+        none: str = "",
+        label: str = to_say("Reason"),
     ) -> None:
         """Ask for a few words: the usual ones by key, others typed; ``none``: the choice to give none."""
         choices = tuple(Choice(one, one) for one in usual)
-        choices += (Choice(_OTHER, "Other: type it", "o"),)
+        choices += (Choice(_OTHER, say("Other: type it"), "o"),)
         if none:
             choices += (Choice("", none, "0"),)
 
@@ -136,12 +142,12 @@ class Asking:
 
     def moment(self, title: str, then: Callable[[Instant], None], note: str = "") -> None:
         """Ask when something is: in some hours, or at a clock time that is typed."""
-        choices = (*(Choice(hours, f"In {hours} h") for hours in ("1", "2", "4", "8")), _AT_CLOCK)
+        choices = (*(Choice(hours, say("In {hours} h", hours=hours)) for hours in ("1", "2", "4", "8")), _AT_CLOCK)
 
         def answer(hours: str) -> None:
             now = self.now()
             if hours == _AT_CLOCK.value:
-                self._ask(Question(title, (), typed, note, words=WordsField(_CLOCK_AS), keeps=True))
+                self._ask(Question(title, (), typed, note, words=WordsField(say(_CLOCK_AS)), keeps=True))
             elif now is not None:
                 then(now + int(hours) * HOUR)
 
@@ -149,7 +155,7 @@ class Asking:
             now = self.now()
             at = None if now is None else words.next_clock(text, now, self._zone)
             if at is None:
-                self.tell(f"{text} is no clock time: write it as 15:30", True)
+                self.tell(say("{text} is no clock time: write it as 15:30", text=text), True)
                 answer(_AT_CLOCK.value)
             else:
                 then(at)
@@ -164,7 +170,7 @@ class Asking:
             return
         runs = {str(run.description.slot): run for run in found}
         choices = tuple(Choice(slot, run_label(run), slot) for slot, run in runs.items())
-        self.choose(f"{tile.bed}: which pump?", choices, lambda slot: then(runs[slot]))
+        self.choose(say("{bed}: which pump?", bed=tile.bed), choices, lambda slot: then(runs[slot]))
 
     # -- what is known --------------------------------------------------------------------------------------
 
@@ -186,12 +192,12 @@ class Asking:
         read = self.session.store.readings.latest(tile.bed, run.description.slot, quantity)
         stands: dict[str, float | str | None] = {"label": label_of(quantity, run)}
         if read is not None:
-            stands |= {"standing": read.value, "standing_words": "last read" if tile.stale else "now"}
+            stands |= {"standing": read.value, "standing_words": say("last read") if tile.stale else say("now")}
         return number_field(quantity, **(stands | more))
 
     def ask_meaning(self, bed: str, slot: int) -> None:
         """Ask the hub what the numbers of a run mean; the answer comes into the store a moment later."""
-        self.session.ask(AskMeaning(request=f"menu:{uuid.uuid4().hex[:16]}", bed=bed, slot=slot))
+        self.session.ask(AskMeaning(request=say("menu:{hex}", hex=uuid.uuid4().hex[:16]), bed=bed, slot=slot))
 
     # -- giving ---------------------------------------------------------------------------------------------
 
@@ -203,21 +209,27 @@ class Asking:
         """Give a command about a bed as it stood when its flow began; another run since: nothing is given."""
         tile = self.session.store.tiles.get(begun.bed)
         if tile is None or _runs(tile) != _runs(begun):
-            self._tell(f"{begun.bed} has other runs than when you began: nothing was sent. Look again.", True)
+            self._tell(
+                say("{bed} has other runs than when you began: nothing was sent. Look again.", bed=begun.bed), True
+            )
         else:
             self.send(command)
 
     def send(self, command: Command) -> None:
         """Give a command about no run; nothing where nobody sits here any more."""
         if self.people.name is None:
-            self._tell("Nobody is signed in any more: nothing was sent. U: who sits here.", True)
+            self._tell(say("Nobody is signed in any more: nothing was sent. U: who sits here."), True)
         else:
             self._give(command)
 
 
 def run_label(run: RunView) -> str:
     """Name a run of a bed with two."""
-    return f"{SUPPORT_LABEL[run.description.support]}, pump {run.description.slot}"
+    return say(
+        "{support_label}, pump {slot}",
+        support_label=say(SUPPORT_LABEL[run.description.support]),
+        slot=run.description.slot,
+    )
 
 
 def _runs(tile: TileView) -> list[str]:

@@ -7,6 +7,7 @@ from monitor.desk.question import Choice
 from monitor.desk.standing import call_words
 from monitor.desk.tile.content import is_fitted, label_of
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 from shared.quantities import Quantity as Q
 
 #: What people on call ask for (common practice, no source).
@@ -24,7 +25,7 @@ ASKED_FOR = (
     Q.BLOOD_TEMPERATURE,
     Q.HEART_RATE,
 )
-_SIDES = (Choice("below", "Below", "b"), Choice("above", "Above", "a"))
+_SIDES = (Choice("below", to_say("Below"), "b"), Choice("above", to_say("Above"), "a"))
 _DROP = "drop:"
 
 
@@ -33,7 +34,10 @@ def choose_call(asking: Asking, tile: TileView, run: RunView) -> None:
     wishes = {wish.quantity: wish for wish in run.call_me}
     choices = tuple(Choice(q, label_of(q, run)) for q in ASKED_FOR if is_fitted(run, q))
     choices += tuple(
-        Choice(f"{_DROP}{quantity}", f"Take back: {call_words(wish, run, asking.session.store, asking.hhmm)}")
+        Choice(
+            f"{_DROP}{quantity}",
+            say("Take back: {call_words}", call_words=call_words(wish, run, asking.session.store, asking.hhmm)),
+        )
         for quantity, wish in wishes.items()
     )
 
@@ -45,22 +49,26 @@ def choose_call(asking: Asking, tile: TileView, run: RunView) -> None:
         else:
             _side(asking, tile, run, Q(value))
 
-    asking.choose(f"{tile.bed}: call me if", choices, answer, "The unit's own rules go on as they are.")
+    asking.choose(
+        say("{bed}: call me if", bed=tile.bed), choices, answer, say("The unit's own rules go on as they are.")
+    )
 
 
 def _side(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
-    title = f"{tile.bed}: call me if {label_of(quantity, run)} is"
+    title = say("{bed}: call me if {label_of} is", bed=tile.bed, label_of=label_of(quantity, run))
     asking.choose(title, _SIDES, lambda side: _value(asking, tile, run, quantity, side))
 
 
 def _value(asking: Asking, tile: TileView, run: RunView, quantity: Q, side: str) -> None:
     field = asking.field_of(tile, run, quantity, label=f"{label_of(quantity, run)} {side}")
-    asking.number(f"{tile.bed}: call me if", field, lambda value: _whom(asking, tile, run, quantity, side, value))
+    asking.number(
+        say("{bed}: call me if", bed=tile.bed), field, lambda value: _whom(asking, tile, run, quantity, side, value)
+    )
 
 
 def _whom(asking: Asking, tile: TileView, run: RunView, quantity: Q, side: str, value: float) -> None:
     def until(calls: str) -> None:
-        title = f"{tile.bed}: call {asking.session.store.label(calls)}: for how long?"
+        title = say("{bed}: call {calls}: for how long?", bed=tile.bed, calls=asking.session.store.label(calls))
         asking.until(title, lambda moment: give(calls, moment))
 
     def give(calls: str, moment: Instant) -> None:
@@ -76,4 +84,4 @@ def _whom(asking: Asking, tile: TileView, run: RunView, quantity: Q, side: str, 
         )
         asking.give(tile, command)
 
-    asking.person(f"{tile.bed}: who is called?", until)
+    asking.person(say("{bed}: who is called?", bed=tile.bed), until)

@@ -8,25 +8,33 @@ from monitor.desk.menu.asking import Asking
 from monitor.desk.menu.items import ask_exchanged
 from monitor.desk.question import Choice
 from monitor.desk.typed import NumberField
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
 _DEVICES = (
-    Choice(Device.PUMP_HEAD, "Pump head"),
-    Choice(Device.OXYGENATOR, "Oxygenator"),
-    Choice(Device.TUBING, "Tubing"),
-    Choice(Device.CONSOLE, "Console"),
+    Choice(Device.PUMP_HEAD, to_say("Pump head")),
+    Choice(Device.OXYGENATOR, to_say("Oxygenator")),
+    Choice(Device.TUBING, to_say("Tubing")),
+    Choice(Device.CONSOLE, to_say("Console")),
 )
 #: Why devices are exchanged (common practice, no source).
-WHY_EXCHANGED = ("Planned", "Clots seen", "Gas exchange worse", "Resistance up", "Leak or air", "Fault")
+WHY_EXCHANGED = (
+    to_say("Planned"),
+    to_say("Clots seen"),
+    to_say("Gas exchange worse"),
+    to_say("Resistance up"),
+    to_say("Leak or air"),
+    to_say("Fault"),
+)
 _TRIALS = (
-    Choice(TrialKind.TURN_DOWN, "Turn-down"),
-    Choice(TrialKind.RETROGRADE, "Retrograde"),
-    Choice(TrialKind.SWEEP_OFF, "Sweep off"),
-    Choice(TrialKind.CLAMP, "Clamp"),
+    Choice(TrialKind.TURN_DOWN, to_say("Turn-down")),
+    Choice(TrialKind.RETROGRADE, to_say("Retrograde")),
+    Choice(TrialKind.SWEEP_OFF, to_say("Sweep off")),
+    Choice(TrialKind.CLAMP, to_say("Clamp")),
 )
 _LASTS = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (5, 15, 30, 60, 120, 240))
-_FLOOR = NumberField("Floor flow", "L/min", 0, 10, 1)
+_FLOOR = NumberField(to_say("Floor flow"), "L/min", 0, 10, 1)
 _ANTICOAGULATION = (Q.ACT, Q.APTT, Q.APTT_RATIO, Q.ANTI_XA)
 
 
@@ -34,7 +42,7 @@ def exchange(asking: Asking, tile: TileView, run: RunView) -> None:
     """Ask which device was exchanged, why, and which item is on now."""
 
     def why(device: str) -> None:
-        title = f"{tile.bed}: why was it exchanged?"
+        title = say("{bed}: why was it exchanged?", bed=tile.bed)
         asking.words(title, WHY_EXCHANGED, lambda reason: items(Device(device), reason))
 
     def items(device: Device, reason: str) -> None:
@@ -46,8 +54,8 @@ def exchange(asking: Asking, tile: TileView, run: RunView) -> None:
         ask_exchanged(asking, tile, run, device, give)
 
     fitted = tuple(one for one in _DEVICES if run.description.oxygenator or one.value != Device.OXYGENATOR)
-    note = "The baselines that the device made begin anew; a console makes none."
-    asking.choose(f"{tile.bed}: exchanged", fitted, why, note)
+    note = say("The baselines that the device made begin anew; a console makes none.")
+    asking.choose(say("{bed}: exchanged", bed=tile.bed), fitted, why, note)
 
 
 def end_trial(asking: Asking, tile: TileView, run: RunView) -> None:
@@ -69,28 +77,30 @@ class TrialBegins:
 
     def begin(self) -> None:
         """Ask which trial."""
-        self._asking.choose(f"{self._tile.bed}: which trial was ordered?", _TRIALS, self._anticoagulation)
+        self._asking.choose(
+            say("{bed}: which trial was ordered?", bed=self._tile.bed), _TRIALS, self._anticoagulation
+        )
 
     def _anticoagulation(self, kind: str) -> None:
         self._kind = TrialKind(kind)
-        choices = (Choice("looked", "Looked at", "y"), Choice("unknown", "Not known", "n"))
-        note = "Look at the value first. It is not judged here."
+        choices = (Choice("looked", say("Looked at"), "y"), Choice("unknown", say("Not known"), "n"))
+        note = say("Look at the value first. It is not judged here.")
         self._asking.choose(f"{self._tile.bed}: {self._last_value()}", choices, self._ask_second, note)
 
     def _ask_second(self, looked: str) -> None:
         self._looked = looked == "looked"
-        people, title = self._asking.people, f"{self._tile.bed}: second person"
+        people, title = self._asking.people, say("{bed}: second person", bed=self._tile.bed)
         self._asking.person(title, self._ask_end, but=people.name)
 
     def _ask_end(self, second: str) -> None:
         self._second = second
-        note = "At the end its limits fall away, whoever remembers."
-        self._asking.choose(f"{self._tile.bed}: ends after", _LASTS, self._ask_floor, note)
+        note = say("At the end its limits fall away, whoever remembers.")
+        self._asking.choose(say("{bed}: ends after", bed=self._tile.bed), _LASTS, self._ask_floor, note)
 
     def _ask_floor(self, minutes: str) -> None:
         self._minutes = int(minutes)
         if self._kind is TrialKind.TURN_DOWN:
-            self._asking.number(f"{self._tile.bed}: floor flow as ordered", _FLOOR, self._start)
+            self._asking.number(say("{bed}: floor flow as ordered", bed=self._tile.bed), _FLOOR, self._start)
         else:
             self._start(None)
 
@@ -116,8 +126,8 @@ class TrialBegins:
         known = [(read, q) for q, read in found if read is not None]
         now = self._asking.now()
         if not known or now is None:
-            return "last anticoagulation value is not known here"
+            return say("last anticoagulation value is not known here")
         read, quantity = max(known, key=lambda pair: pair[0].read_at)
         spec = CATALOGUE[quantity]
-        value = f"{spec.label} {words.reading(quantity, read.value)} {spec.unit}".rstrip()
-        return f"last anticoagulation value {value}, {words.age(now - read.read_at)}"
+        value = f"{say(spec.label)} {words.reading(quantity, read.value)} {spec.unit}".rstrip()
+        return say("last anticoagulation value {value}, {age}", value=value, age=words.age(now - read.read_at))

@@ -4,35 +4,38 @@ from monitor.core.bed_commands import EndEvent, PlanEvent
 from monitor.core.view import TileView
 from monitor.desk.menu.asking import Asking
 from monitor.desk.question import Choice
+from shared.language.saying import say, to_say
 
 #: What is usually planned (common practice, no source).
 USUAL = (
-    "CT",
-    "MRI",
-    "Theatre",
-    "Catheter laboratory",
-    "Echo",
-    "Dressing change",
-    "Weaning trial",
-    "Anticoagulation pause",
-    "Family talk",
+    to_say("CT"),
+    to_say("MRI"),
+    to_say("Theatre"),
+    to_say("Catheter laboratory"),
+    to_say("Echo"),
+    to_say("Dressing change"),
+    to_say("Weaning trial"),
+    to_say("Anticoagulation pause"),
+    to_say("Family talk"),
 )
 _NEW = "new"
-_CALLS_NOBODY = "It calls nobody. It stands until it is done or taken back."
+_CALLS_NOBODY = to_say("It calls nobody. It stands until it is done or taken back.")
 
 
 def choose_event(asking: Asking, tile: TileView) -> None:
     """Ask what is planned, or which of the planned is over."""
-    choices = [Choice(_NEW, "Plan something")]
+    choices = [Choice(_NEW, say("Plan something"))]
     for event in tile.events:
         words = f"{event.what} {asking.hhmm(event.at)}"
-        choices.append(Choice(f"done:{event.number}", f"Done: {words}"))
-        choices.append(Choice(f"back:{event.number}", f"Taken back: {words}"))
+        choices.append(Choice(say("done:{number}", number=event.number), say("Done: {words}", words=words)))
+        choices.append(Choice(say("back:{number}", number=event.number), say("Taken back: {words}", words=words)))
 
     def answer(value: str) -> None:
         how, _, number = value.partition(":")
         if how == _NEW:
-            asking.words(f"{tile.bed}: what is planned?", USUAL, lambda what: when(what), label="Planned")
+            asking.words(
+                say("{bed}: what is planned?", bed=tile.bed), USUAL, lambda what: when(what), label=say("Planned")
+            )
         else:
             ended = EndEvent(**asking.who(), bed=tile.bed, event=int(number), done=how == "done")
             asking.give(tile, ended)
@@ -41,9 +44,9 @@ def choose_event(asking: Asking, tile: TileView) -> None:
         def give(at: int) -> None:
             asking.give(tile, PlanEvent(**asking.who(), bed=tile.bed, what=what[:80], at=at))
 
-        asking.moment(f"{tile.bed}: {what}, when?", give, _CALLS_NOBODY)
+        asking.moment(say("{bed}: {what}, when?", bed=tile.bed, what=what), give, say(_CALLS_NOBODY))
 
     if tile.events:
-        asking.choose(f"{tile.bed}: planned", tuple(choices), answer)
+        asking.choose(say("{bed}: planned", bed=tile.bed), tuple(choices), answer)
     else:
         answer(_NEW)

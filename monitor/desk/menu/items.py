@@ -13,10 +13,11 @@ from monitor.core.view import RunView, TileView
 from monitor.desk.item_words import in_order, kind_words
 from monitor.desk.menu.asking import Asking
 from monitor.desk.question import Choice
+from shared.language.saying import say, to_say
 from shared.support import RunDescription
 
-NOT_RECORDED = "not recorded"
-LATER = "Not recorded stays marked at the bed until it is entered: M J."
+NOT_RECORDED = to_say("not recorded")
+LATER = to_say("Not recorded stays marked at the bed until it is entered: M J.")
 
 
 def which(
@@ -40,9 +41,9 @@ def which(
         return
     told = [(item, why_not_ready(item, now)) for item in fit]
     told.sort(key=lambda one: (one[0].state is ItemState.QUARANTINED, bool(one[1])))
-    choices = (*(_choice(item, why) for item, why in told), *more, Choice(NOT_RECORDED, "Not recorded", "0"))
+    choices = (*(_choice(item, why) for item, why in told), *more, Choice(NOT_RECORDED, say("Not recorded"), "0"))
     asking.choose(
-        title, choices, lambda item: then(None if item == NOT_RECORDED else item), f"{note} {LATER}".strip()
+        title, choices, lambda item: then(None if item == NOT_RECORDED else item), f"{note} {say(LATER)}".strip()
     )
 
 
@@ -55,15 +56,15 @@ def ask_exchanged(
     came_off = [item for item in on_run if item.of.value == device.value]
 
     def on(off: str | None) -> None:
-        note = f"{off} comes off." if off is not None else ""
-        title = f"{tile.bed}: which {words} is on now?"
+        note = say("{off} comes off.", off=off) if off is not None else ""
+        title = say("{bed}: which {words} is on now?", bed=tile.bed, words=words)
         which(asking, title, SERVES[device], run.description, lambda item: then(off if item else None, item), note)
 
     if len(came_off) < 2:
         on(came_off[0].id if came_off else None)
     else:
         choices = tuple(Choice(item.id, item.id) for item in came_off)
-        asking.choose(f"{tile.bed}: which {words} came off?", choices, on)
+        asking.choose(say("{bed}: which {words} came off?", bed=tile.bed, words=words), choices, on)
 
 
 def enter_owed(asking: Asking, tile: TileView, run: RunView) -> None:
@@ -75,18 +76,18 @@ def enter_owed(asking: Asking, tile: TileView, run: RunView) -> None:
 
     def give(off: str | None, on: str | None) -> None:
         if on is None:
-            asking.tell("Nothing was entered: it stays marked.", False)
+            asking.tell(say("Nothing was entered: it stays marked."), False)
             return
         if off is not None:
             asking.give(tile, PlaceItem(**asking.who(), item=off, bed=tile.bed))
         asking.give(tile, PlaceItem(**asking.who(), item=on, bed=tile.bed, slot=run.description.slot))
 
     if not owed:
-        asking.tell(f"{tile.bed}: every item of this pump is recorded.", False)
+        asking.tell(say("{bed}: every item of this pump is recorded.", bed=tile.bed), False)
     elif len(owed) == 1:
         begin(owed[0].value)
     else:
-        asking.choose(f"{tile.bed}: which item is not recorded?", owed, begin)
+        asking.choose(say("{bed}: which item is not recorded?", bed=tile.bed), owed, begin)
 
 
 def _items(asking: Asking) -> list[ItemView]:
@@ -100,6 +101,10 @@ def _fits(item: ItemView, run: RunDescription) -> bool:
 
 def _choice(item: ItemView, why: tuple[str, ...]) -> Choice:
     if item.state is ItemState.QUARANTINED:
-        words = f"{item.id} cannot be chosen. In quarantine: {item.why}. Somebody must return it to service first."
-        return Choice(item.id, f"{item.id}\nin quarantine", why_not=words)
+        words = say(
+            "{id} cannot be chosen. In quarantine: {why}. Somebody must return it to service first.",
+            id=item.id,
+            why=item.why,
+        )
+        return Choice(item.id, say("{id}\nin quarantine", id=item.id), why_not=words)
     return Choice(item.id, f"{item.id}\n{', '.join(why) or 'ready'}")

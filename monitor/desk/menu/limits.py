@@ -14,12 +14,13 @@ from monitor.desk.standing import limit_words, write
 from monitor.desk.tile.content import label_of
 from monitor.desk.typed import number_field
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 
 WHY = (
-    "Ordered",
-    "Usual for this patient",
-    "For a procedure",
-    "Sensor or line",
+    to_say("Ordered"),
+    to_say("Usual for this patient"),
+    to_say("For a procedure"),
+    to_say("Sensor or line"),
 )
 _SET, _DROP, _ACCEPT, _REFUSE = "set", "drop", "accept", "refuse"
 
@@ -27,12 +28,14 @@ _SET, _DROP, _ACCEPT, _REFUSE = "set", "drop", "accept", "refuse"
 def choose_limit(asking: Asking, tile: TileView, run: RunView) -> None:
     """Ask which limit; each stands with its value in force."""
     if not run.settable:
-        asking.tell(f"No limit can be set for {tile.bed} alone.")
+        asking.tell(say("No limit can be set for {bed} alone.", bed=tile.bed))
         return
     choices = tuple(Choice(one.rule, _label(asking, one, run)) for one in run.settable)
-    note = "For this bed alone, for a time. A high needs two people. The console's own limits stay as they are."
+    note = say(
+        "For this bed alone, for a time. A high needs two people. The console's own limits stay as they are."
+    )
     by_rule = {one.rule: one for one in run.settable}
-    title = f"{tile.bed}: own limit"
+    title = say("{bed}: own limit", bed=tile.bed)
     asking.choose(title, choices, lambda rule: _chosen(asking, tile, run, by_rule[rule]), note)
 
 
@@ -40,15 +43,15 @@ def _chosen(asking: Asking, tile: TileView, run: RunView, limit: LimitView) -> N
     proposes, own, proposed = _proposes(asking), limit.own, limit.proposed
     choices: list[Choice] = []
     if proposed is not None and not proposes:
-        choices += [Choice(_ACCEPT, "Accept: it counts from now on"), Choice(_REFUSE, "Refuse")]
+        choices += [Choice(_ACCEPT, say("Accept: it counts from now on")), Choice(_REFUSE, say("Refuse"))]
     elif proposed is not None and proposed.by == asking.people.name:
-        choices.append(Choice(_REFUSE, "Take the proposal back"))
+        choices.append(Choice(_REFUSE, say("Take the proposal back")))
     if not choices and (own is None or proposes):
         _value(asking, tile, run, limit)
         return
-    choices.append(Choice(_SET, "Propose another" if proposes else "Set anew"))
+    choices.append(Choice(_SET, say("Propose another") if proposes else say("Set anew")))
     if own is not None and not proposes:
-        choices.append(Choice(_DROP, "Take back: the default stands again"))
+        choices.append(Choice(_DROP, say("Take back: the default stands again")))
 
     def answer(value: str) -> None:
         slot = run.description.slot
@@ -62,10 +65,17 @@ def _chosen(asking: Asking, tile: TileView, run: RunView, limit: LimitView) -> N
             _answer(asking, tile, run, limit, False, None)
 
     if proposed is not None:
-        said = f"proposed {field_words(limit, run, proposed.value)} until {asking.hhmm(proposed.until)}"
+        said = say(
+            "proposed {field_words} until {hhmm}",
+            field_words=field_words(limit, run, proposed.value),
+            hhmm=asking.hhmm(proposed.until),
+        )
         by = asking.session.store.label(proposed.by)
         asking.choose(
-            f"{tile.bed}: {said}", tuple(choices), answer, f"By {by}, not in force. {proposed.reason}".strip()
+            f"{tile.bed}: {said}",
+            tuple(choices),
+            answer,
+            say("By {by}, not in force. {reason}", by=by, reason=proposed.reason).strip(),
         )
     elif own is not None:
         asking.choose(f"{tile.bed}: {limit_words(limit, run, asking.hhmm)}", tuple(choices), answer, own.reason)
@@ -81,7 +91,9 @@ def _proposes(asking: Asking) -> bool:
 def _second(asking: Asking, tile: TileView, limit: LimitView, then: Callable[[str | None], None]) -> None:
     """Ask for the second person where the rule is high."""
     if limit.priority is Priority.HIGH:
-        asking.person(f"{tile.bed}: a high rule: who is the second person?", then, but=asking.people.name)
+        asking.person(
+            say("{bed}: a high rule: who is the second person?", bed=tile.bed), then, but=asking.people.name
+        )
     else:
         then(None)
 
@@ -108,19 +120,21 @@ def _answer(
 def _value(asking: Asking, tile: TileView, run: RunView, limit: LimitView) -> None:
     field = number_field(
         limit.quantity,
-        label=f"{label_of(limit.quantity, run)} {'above' if limit.above else 'below'}",
+        label=f"{label_of(limit.quantity, run)} {(say('above') if limit.above else say('below'))}",
         standing=limit.own.value if limit.own is not None else None,
         default=limit.default,
-        standing_words="own limit",
+        standing_words=say("own limit"),
     )
-    what = "proposal, not in force until accepted" if _proposes(asking) else "own limit"
+    what = say("proposal, not in force until accepted") if _proposes(asking) else say("own limit")
     title = f"{tile.bed}: {what}, {limit.priority}"
     asking.number(title, field, lambda value: _until(asking, tile, run, limit, value))
 
 
 def _until(asking: Asking, tile: TileView, run: RunView, limit: LimitView, value: float) -> None:
-    title = f"{tile.bed}: {field_words(limit, run, value)}: for how long?"
-    asking.until(title, lambda until: _why(asking, tile, run, limit, value, until), "Then the default returns.")
+    title = say("{bed}: {field_words}: for how long?", bed=tile.bed, field_words=field_words(limit, run, value))
+    asking.until(
+        title, lambda until: _why(asking, tile, run, limit, value, until), say("Then the default returns.")
+    )
 
 
 def _why(asking: Asking, tile: TileView, run: RunView, limit: LimitView, value: float, until: Instant) -> None:
@@ -148,24 +162,37 @@ def _why(asking: Asking, tile: TileView, run: RunView, limit: LimitView, value: 
         )
         asking.give(tile, command)
 
-    asking.words(f"{tile.bed}: {field_words(limit, run, value)}: why?", WHY, give)
+    asking.words(
+        say("{bed}: {field_words}: why?", bed=tile.bed, field_words=field_words(limit, run, value)), WHY, give
+    )
 
 
 def field_words(limit: LimitView, run: RunView, value: float) -> str:
     """Write a limit with a value: ``Drain P below −90``."""
-    side = "above" if limit.above else "below"
+    side = say("above") if limit.above else say("below")
     return f"{label_of(limit.quantity, run)} {side} {write(limit.quantity, value)}"
 
 
 def _label(asking: Asking, limit: LimitView, run: RunView) -> str:
-    side = "above" if limit.above else "below"
+    side = say("above") if limit.above else say("below")
     default = write(limit.quantity, limit.default) if limit.default is not None else "--"
     first = f"{label_of(limit.quantity, run)} {side} {default} · {limit.priority}"
     if limit.proposed is not None:
         by = asking.session.store.label(limit.proposed.by)
-        return f"{first}\nproposed {write(limit.quantity, limit.proposed.value)} · {by}"
+        return say(
+            "{first}\nproposed {write} · {by}",
+            first=first,
+            write=write(limit.quantity, limit.proposed.value),
+            by=by,
+        )
     if limit.own is None:
         return first
     owner = asking.session.store.label(limit.own.by)
     own = write(limit.quantity, limit.own.value)
-    return f"{first}\nown {own} until {asking.hhmm(limit.own.until)} · {owner}"
+    return say(
+        "{first}\nown {own} until {hhmm} · {owner}",
+        first=first,
+        own=own,
+        hhmm=asking.hhmm(limit.own.until),
+        owner=owner,
+    )

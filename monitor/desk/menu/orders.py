@@ -6,6 +6,8 @@ from monitor.desk.menu.asking import Asking
 from monitor.desk.question import Choice
 from monitor.desk.standing import write
 from monitor.desk.tile.content import is_fitted, label_of
+from shared.language.saying import say
+from shared.language.writing import shortest
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
@@ -29,8 +31,10 @@ def write_order(asking: Asking, tile: TileView, run: RunView) -> None:
     """Ask for quantity, value and prescriber of an order."""
     offered = [q for q in ORDERED if q not in _GAS or run.description.oxygenator]
     choices = tuple(Choice(q, label_of(q, run)) for q in offered)
-    note = "What was ordered and is done at the bed. Nothing is controlled from here."
-    asking.choose(f"{tile.bed}: order", choices, lambda value: _ordered(asking, tile, run, Q(value)), note)
+    note = say("What was ordered and is done at the bed. Nothing is controlled from here.")
+    asking.choose(
+        say("{bed}: order", bed=tile.bed), choices, lambda value: _ordered(asking, tile, run, Q(value)), note
+    )
 
 
 def _ordered(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
@@ -39,11 +43,11 @@ def _ordered(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
     def typed(value: float) -> None:
         read_back = f"{field.label} {write(quantity, value)} {CATALOGUE[quantity].unit}".rstrip()
         asking.words(
-            f"{tile.bed}: {read_back}, ordered by",
+            say("{bed}: {read_back}, ordered by", bed=tile.bed, read_back=read_back),
             _prescribers(asking),
             lambda by: give(value, by),
-            none="Nobody is named",
-            label="Ordered by",
+            none=say("Nobody is named"),
+            label=say("Ordered by"),
         )
 
     def give(value: float, by: str) -> None:
@@ -51,14 +55,14 @@ def _ordered(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
         command = Order(**asking.who(), bed=tile.bed, slot=slot, quantity=quantity, value=value, prescriber=by)
         asking.give(tile, command)
 
-    asking.number(f"{tile.bed}: {field.label} as ordered", field, typed)
+    asking.number(say("{bed}: {label} as ordered", bed=tile.bed, label=field.label), field, typed)
 
 
 def set_target(asking: Asking, tile: TileView, run: RunView) -> None:
     """Ask for quantity and value of a target."""
     offered = [q for q in TARGETS if is_fitted(run, q) or q in run.targets]
     choices = tuple(Choice(q, _with_target(run, q)) for q in offered)
-    asking.choose(f"{tile.bed}: target", choices, lambda value: _aimed(asking, tile, run, Q(value)))
+    asking.choose(say("{bed}: target", bed=tile.bed), choices, lambda value: _aimed(asking, tile, run, Q(value)))
 
 
 def _aimed(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
@@ -66,14 +70,14 @@ def _aimed(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
         slot = run.description.slot
         asking.give(tile, SetTarget(**asking.who(), bed=tile.bed, slot=slot, quantity=quantity, value=value))
 
-    field = asking.field_of(tile, run, quantity, standing=run.targets.get(quantity), standing_words="target")
-    asking.number(f"{tile.bed}: target for {field.label}", field, give)
+    field = asking.field_of(tile, run, quantity, standing=run.targets.get(quantity), standing_words=say("target"))
+    asking.number(say("{bed}: target for {label}", bed=tile.bed, label=field.label), field, give)
 
 
 def _with_target(run: RunView, quantity: Q) -> str:
     label = label_of(quantity, run)
     target = run.targets.get(quantity)
-    return label if target is None else f"{label}\ntarget {target:g}"
+    return label if target is None else say("{label}\ntarget {target}", label=label, target=shortest(target))
 
 
 def _prescribers(asking: Asking) -> tuple[str, ...]:

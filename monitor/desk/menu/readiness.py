@@ -5,10 +5,12 @@ from collections.abc import Sequence
 from monitor.analysis.battery import wanted_minutes
 from monitor.core.meaning.view import Meaning
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say, to_say
+from shared.language.writing import number
 
 #: What was worked out longer ago than this is no longer said of now.
 _FRESH_MS = MINUTE
-NOT_KNOWN = "How long the battery lasts is not known."
+NOT_KNOWN = to_say("How long the battery lasts is not known.")
 
 
 def battery_words(meant: Sequence[Meaning | None], trip: float, now: Instant | None) -> str:
@@ -16,18 +18,24 @@ def battery_words(meant: Sequence[Meaning | None], trip: float, now: Instant | N
     known = [one.power for one in meant if one is not None and now is not None and now - one.at <= _FRESH_MS]
     powers = [power for power in known if power is not None]
     if not powers or len(powers) < len(meant):
-        return NOT_KNOWN
+        return say(NOT_KNOWN)
     wanted = wanted_minutes(trip, powers[0].times, powers[0].margin)
-    want = f"For {trip:.0f} min battery and gas should last {wanted:.0f} min."
+    want = say("For {trip:.0f} min battery and gas should last {wanted:.0f} min.", trip=trip, wanted=wanted)
     minutes = [power.battery.minutes for power in powers]
     left = [one for one in minutes if one is not None]
     if len(left) < len(powers):
-        return f"{want} {NOT_KNOWN}"
+        return f"{want} {say(NOT_KNOWN)}"
     least = min(left)
-    most = "at most " if any(power.battery.at_most for power in powers) else ""
+    most = say("at most ") if any(power.battery.at_most for power in powers) else ""
     if least < wanted:
-        return f"{want} Battery {most}{int(least)} min: NOT ready."
-    return f"{want} Battery {most}{int(least)} min{'' if most else ': ready'}."
+        return say("{want} Battery {most}{least} min: NOT ready.", want=want, most=most, least=int(least))
+    return say(
+        "{want} Battery {most}{least} min{most2}.",
+        want=want,
+        most=most,
+        least=int(least),
+        most2="" if most else say(": ready"),
+    )
 
 
 def gas_words(meant: Sequence[Meaning | None], trip: float, sweep: float | None) -> str:
@@ -36,4 +44,9 @@ def gas_words(meant: Sequence[Meaning | None], trip: float, sweep: float | None)
     if not powers or sweep is None or sweep <= 0.0:
         return ""
     wanted = wanted_minutes(trip, powers[0].times, powers[0].margin)
-    return f"{wanted:.0f} min at {sweep:.1f} L/min take {wanted * sweep:.0f} L."
+    return say(
+        "{wanted:.0f} min at {sweep} L/min take {wanted2:.0f} L.",
+        wanted=wanted,
+        sweep=number(sweep, 1),
+        wanted2=wanted * sweep,
+    )

@@ -12,6 +12,7 @@ from monitor.desk.menu.items import which
 from monitor.desk.question import Choice, Ticks
 from monitor.desk.typed import NumberField, number_field
 from shared.instant import HOUR, SECOND
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 from shared.support import (
@@ -33,16 +34,16 @@ _PROFILES = ("broad", "small")
 _MOST_PROFILE = 40
 _PARTS = "parts"
 _SIDE_WORDS = {
-    Side.LEFT: "Left heart",
-    Side.RIGHT: "Right heart",
-    Side.BOTH: "Both sides",
-    Side.NONE: "Neither: lungs alone",
+    Side.LEFT: to_say("Left heart"),
+    Side.RIGHT: to_say("Right heart"),
+    Side.BOTH: to_say("Both sides"),
+    Side.NONE: to_say("Neither: lungs alone"),
 }
 _GAS = frozenset({Q.PRE_OXYGENATOR_PRESSURE, Q.SWEEP_GAS_FLOW, Q.FDO2})
 _FITTED = [q for q in Q if q is Q.HEART_RATE or any(q in usual for usual in DEFAULT_SENSORS.values())]
-_HOURS = NumberField("On support for", "h", 0, 5_000, 0)
-_WEIGHT = NumberField("Weight", "kg", *WEIGHTS, 1)
-_HEIGHT = NumberField("Height", "cm", *HEIGHTS, 0)
+_HOURS = NumberField(to_say("On support for"), "h", 0, 5_000, 0)
+_WEIGHT = NumberField(to_say("Weight"), "kg", *WEIGHTS, 1)
+_HEIGHT = NumberField(to_say("Height"), "cm", *HEIGHTS, 0)
 
 
 class RunStarts:
@@ -65,37 +66,50 @@ class RunStarts:
 
     @property
     def _at(self) -> str:
-        return f"{self._tile.bed}, pump {self._slot}"
+        return say("{bed}, pump {slot}", bed=self._tile.bed, slot=self._slot)
 
     def begin(self) -> None:
         """Ask what kind of support."""
-        choices = tuple(Choice(one, SUPPORT_LABEL[one]) for one in Support)
-        note = "A new run starts blank: no alert, limit or baseline of whoever was here before."
-        self._asking.choose(f"{self._at}: which support starts?", choices, self._ask_profile, note)
+        choices = tuple(Choice(one, say(SUPPORT_LABEL[one])) for one in Support)
+        note = say("A new run starts blank: no alert, limit or baseline of whoever was here before.")
+        self._asking.choose(say("{at}: which support starts?", at=self._at), choices, self._ask_profile, note)
 
     def _ask_profile(self, support: str) -> None:
         self._support = Support(support)
         tiles = self._asking.session.store.tiles.values()
         used = {run.description.profile for tile in tiles for run in tile.runs}
         names = (*_PROFILES, *sorted(used - set(_PROFILES)))
-        self._asking.words(f"{self._at}: pump profile", names, self._ask_oxygenator, label="Profile's name")
+        self._asking.words(
+            say("{at}: pump profile", at=self._at), names, self._ask_oxygenator, label=say("Profile's name")
+        )
 
     def _ask_oxygenator(self, profile: str) -> None:
         if len(profile) > _MOST_PROFILE:
-            self._asking.tell(f"A profile's name has at most {_MOST_PROFILE} characters. Nothing was sent.", True)
+            self._asking.tell(
+                say(
+                    "A profile's name has at most {most_profile} characters. Nothing was sent.",
+                    most_profile=_MOST_PROFILE,
+                ),
+                True,
+            )
             return
         self._profile = profile
         usual = self._support in WITH_OXYGENATOR
-        yes, no = (" (usual)", "") if usual else ("", " (usual)")
-        choices = (Choice("yes", f"Oxygenator{yes}", "y"), Choice("no", f"No oxygenator{no}", "n"))
-        self._asking.choose(f"{self._at}: oxygenator in the circuit?", choices, self._ask_side)
+        yes, no = (say(" (usual)"), "") if usual else ("", say(" (usual)"))
+        choices = (
+            Choice("yes", say("Oxygenator{yes}", yes=yes), "y"),
+            Choice("no", say("No oxygenator{no}", no=no), "n"),
+        )
+        self._asking.choose(say("{at}: oxygenator in the circuit?", at=self._at), choices, self._ask_side)
 
     def _ask_side(self, oxygenator: str) -> None:
         self._oxygenator = oxygenator == "yes"
         usual = SIDE_OF[self._support]
         ordered = sorted(Side, key=lambda side: side is not usual)
-        choices = tuple(Choice(one, _SIDE_WORDS[one] + (" (usual)" if one is usual else "")) for one in ordered)
-        self._asking.choose(f"{self._at}: which side is supported?", choices, self._ask_sensors)
+        choices = tuple(
+            Choice(one, say(_SIDE_WORDS[one]) + (say(" (usual)") if one is usual else "")) for one in ordered
+        )
+        self._asking.choose(say("{at}: which side is supported?", at=self._at), choices, self._ask_sensors)
 
     def _ask_sensors(self, side: str) -> None:
         self._side = Side(side)
@@ -108,21 +122,25 @@ class RunStarts:
         ]
         self._sensors = Ticks(self._asking.now, tuple(usual))
         choices = tuple(Choice(q, label_for(q, self._support, self._oxygenator)) for q in offered)
-        note = "The usual ones are ticked. What is not fitted is not shown and not judged."
-        self._asking.ticks(f"{self._at}: which sensors are fitted?", choices, self._sensors, self._ask_hours, note)
+        note = say("The usual ones are ticked. What is not fitted is not shown and not judged.")
+        self._asking.ticks(
+            say("{at}: which sensors are fitted?", at=self._at), choices, self._sensors, self._ask_hours, note
+        )
 
     def _ask_hours(self) -> None:
-        instead = {"now": (Choice("now", "It starts now", "n"), lambda: self._ask_weight(0.0))}
-        self._asking.number(f"{self._at}: on support for", _HOURS, self._ask_weight, instead)
+        instead = {"now": (Choice("now", say("It starts now"), "n"), lambda: self._ask_weight(0.0))}
+        self._asking.number(say("{at}: on support for", at=self._at), _HOURS, self._ask_weight, instead)
 
     def _ask_weight(self, hours: float, note: str = "") -> None:
         self._hours = hours
         if self._height is not None:  # the patient's size came with the first run
             self._ask_flow()
             return
-        instead = {"none": (Choice("none", "Not known now", "n"), self._ask_flow)}
-        note = note or "For what is given for each m² of body surface."
-        self._asking.number(f"{self._at}: weight of the patient", _WEIGHT, self._ask_height, instead, note)
+        instead = {"none": (Choice("none", say("Not known now"), "n"), self._ask_flow)}
+        note = note or say("For what is given for each m² of body surface.")
+        self._asking.number(
+            say("{at}: weight of the patient", at=self._at), _WEIGHT, self._ask_height, instead, note
+        )
 
     def _ask_height(self, weight: float) -> None:
         self._weight = weight
@@ -136,11 +154,11 @@ class RunStarts:
             self._height = height
             self._ask_flow()
 
-        instead = {"none": (Choice("none", "Not known now", "n"), self._ask_flow)}
-        self._asking.number(f"{self._at}: height of the patient", _HEIGHT, typed, instead)
+        instead = {"none": (Choice("none", say("Not known now"), "n"), self._ask_flow)}
+        self._asking.number(say("{at}: height of the patient", at=self._at), _HEIGHT, typed, instead)
 
     def _ask_flow(self) -> None:
-        note = "Without it: Limits not set, until it stands."
+        note = say("Without it: Limits not set, until it stands.")
         self._ask_target(Q.PUMP_FLOW, self._ask_pressure, note)
 
     def _ask_pressure(self) -> None:
@@ -155,10 +173,14 @@ class RunStarts:
             self._targets[quantity] = value
             then()
 
-        instead = {"none": (Choice("none", "No target yet", "n"), then)}
+        instead = {"none": (Choice("none", say("No target yet"), "n"), then)}
         label = label_for(quantity, self._support, self._oxygenator)
         self._asking.number(
-            f"{self._at}: target for {label}", number_field(quantity, label=label), typed, instead, note
+            say("{at}: target for {label}", at=self._at, label=label),
+            number_field(quantity, label=label),
+            typed,
+            instead,
+            note,
         )
 
     def _ask_items(self) -> None:
@@ -168,13 +190,13 @@ class RunStarts:
             return
 
         def circuit(console: str | None) -> None:
-            parts = (Choice(_PARTS, "Its parts one by one", "p"),)
-            title = f"{self._at}: which circuit?"
+            parts = (Choice(_PARTS, say("Its parts one by one"), "p"),)
+            title = say("{at}: which circuit?", at=self._at)
             which(
                 self._asking, title, (ItemKind.CIRCUIT,), run, lambda one: self._parts(run, console, one), "", parts
             )
 
-        which(self._asking, f"{self._at}: which console?", (ItemKind.CONSOLE,), run, circuit)
+        which(self._asking, say("{at}: which console?", at=self._at), (ItemKind.CONSOLE,), run, circuit)
 
     def _parts(self, run: RunDescription, console: str | None, circuit: str | None) -> None:
         named = [console] if console is not None else []
@@ -187,7 +209,13 @@ class RunStarts:
                 self._give(run, tuple(named))
                 return
             kind = left.pop(0)
-            which(self._asking, f"{self._at}: which {kind_words(kind).lower()}?", (kind,), run, ask)
+            which(
+                self._asking,
+                say("{at}: which {kind_words}?", at=self._at, kind_words=kind_words(kind).lower()),
+                (kind,),
+                run,
+                ask,
+            )
 
         if circuit == _PARTS:
             ask(None)

@@ -11,13 +11,21 @@ from monitor.desk.question import Choice, Ticks
 from monitor.desk.standing import DEPARTURE_WORDS
 from monitor.desk.typed import NumberField, number_field, replace_fields
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 from shared.quantities import Quantity
 
 _BACK = tuple(Choice(str(minutes), f"{minutes} min") for minutes in (15, 30, 45, 60, 90, 120))
 #: Where beds usually go (common practice, no source).
-PLACES = ("CT", "Theatre", "Catheter laboratory", "MRI", "Another ward", "Another hospital")
-_LITRES = NumberField("Gas in the cylinder", "L", 0, 12_000, 0, above_low=True)
-_MINUTES = NumberField("Cylinder lasts", "min", 0, 1_440, 0, above_low=True)
+PLACES = (
+    to_say("CT"),
+    to_say("Theatre"),
+    to_say("Catheter laboratory"),
+    to_say("MRI"),
+    to_say("Another ward"),
+    to_say("Another hospital"),
+)
+_LITRES = NumberField(to_say("Gas in the cylinder"), "L", 0, 12_000, 0, above_low=True)
+_MINUTES = NumberField(to_say("Cylinder lasts"), "min", 0, 1_440, 0, above_low=True)
 
 
 class Departure:
@@ -38,38 +46,40 @@ class Departure:
         """Ask who leads, and the hub how long battery and gas last."""
         for run in self._tile.runs:
             self._asking.ask_meaning(self._tile.bed, run.description.slot)
-        self._asking.person(f"{self._tile.bed}: who leads the transport?", self._planned)
+        self._asking.person(say("{bed}: who leads the transport?", bed=self._tile.bed), self._planned)
 
     def _planned(self, leader: str) -> None:
         self._leader = leader
-        note = "Alerts are not muted. It ends only when somebody says so."
-        self._asking.choose(f"{self._tile.bed}: back in", _BACK, self._where, note)
+        note = say("Alerts are not muted. It ends only when somebody says so.")
+        self._asking.choose(say("{bed}: back in", bed=self._tile.bed), _BACK, self._where, note)
 
     def _where(self, minutes: str) -> None:
         self._minutes = int(minutes)
-        title = f"{self._tile.bed}: where to?"
-        self._asking.words(title, PLACES, self._list, none="Not said", label="Where to")
+        title = say("{bed}: where to?", bed=self._tile.bed)
+        self._asking.words(title, PLACES, self._list, none=say("Not said"), label=say("Where to"))
 
     def _list(self, destination: str) -> None:
         self._destination = destination
         gas = has_oxygenator(self._tile)
         items = [item for item in DepartureItem if gas or item is not DepartureItem.CYLINDER]
-        choices = tuple(Choice(item, DEPARTURE_WORDS[item]) for item in items)
+        choices = tuple(Choice(item, say(DEPARTURE_WORDS[item])) for item in items)
         ready = battery_words(self._meant(), self._minutes, self._asking.now())
-        note = f"{ready} What is not ticked stands on the tile."
-        self._asking.ticks(f"{self._tile.bed}: departure list", choices, self._ticks, self._gas, note)
+        note = say("{ready} What is not ticked stands on the tile.", ready=ready)
+        self._asking.ticks(say("{bed}: departure list", bed=self._tile.bed), choices, self._ticks, self._gas, note)
 
     def _gas(self) -> None:
         if not has_oxygenator(self._tile):
             self._leave()
             return
         instead = {
-            "minutes": (Choice("minutes", "Minutes are known instead", "m"), self._ask_minutes),
-            "unknown": (Choice("unknown", "Not known", "n"), self._leave),
+            "minutes": (Choice("minutes", say("Minutes are known instead"), "m"), self._ask_minutes),
+            "unknown": (Choice("unknown", say("Not known"), "n"), self._leave),
         }
         litres = gas_words(self._meant(), self._minutes, self._last_sweep())
-        note = f"Minutes are computed at the last known sweep. {litres}".rstrip()
-        self._asking.number(f"{self._tile.bed}: the cylinder in use", _LITRES, self._have_litres, instead, note)
+        note = say("Minutes are computed at the last known sweep. {litres}", litres=litres).rstrip()
+        self._asking.number(
+            say("{bed}: the cylinder in use", bed=self._tile.bed), _LITRES, self._have_litres, instead, note
+        )
 
     def _have_litres(self, litres: float) -> None:
         self._litres = litres
@@ -77,16 +87,18 @@ class Departure:
             self._leave()
             return
         field = replace_fields(number_field(Quantity.SWEEP_GAS_FLOW), above_low=True)
-        instead = {"unknown": (Choice("unknown", "Not known", "n"), self._leave)}
-        note = "This bed has no sweep reading: without it no minutes can be told."
-        self._asking.number(f"{self._tile.bed}: sweep on the way", field, self._have_sweep, instead, note)
+        instead = {"unknown": (Choice("unknown", say("Not known"), "n"), self._leave)}
+        note = say("This bed has no sweep reading: without it no minutes can be told.")
+        self._asking.number(
+            say("{bed}: sweep on the way", bed=self._tile.bed), field, self._have_sweep, instead, note
+        )
 
     def _have_sweep(self, sweep: float) -> None:
         self._sweep = sweep
         self._leave()
 
     def _ask_minutes(self) -> None:
-        self._asking.number(f"{self._tile.bed}: the cylinder in use", _MINUTES, self._have_minutes)
+        self._asking.number(say("{bed}: the cylinder in use", bed=self._tile.bed), _MINUTES, self._have_minutes)
 
     def _have_minutes(self, minutes: float) -> None:
         self._lasts = minutes
@@ -149,4 +161,4 @@ def new_cylinder(asking: Asking, tile: TileView) -> None:
     def give(litres: float) -> None:
         asking.give(tile, ChangeCylinder(**asking.who(), bed=tile.bed, litres=litres))
 
-    asking.number(f"{tile.bed}: new cylinder", _LITRES, give)
+    asking.number(say("{bed}: new cylinder", bed=tile.bed), _LITRES, give)

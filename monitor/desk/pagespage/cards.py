@@ -5,6 +5,7 @@ from PySide6.QtGui import QPainter
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.pagespage.face import CAUTION, PageLine, PhoneLine
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _PAGE_H, _PHONE_H = 66, 30
@@ -14,7 +15,7 @@ class LastPagesCard(Card):
     """The last pages, newest first, as many as fit."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Pages out, newest first", theme)
+        super().__init__(say("Pages out, newest first"), theme)
         self.lines: tuple[PageLine, ...] = ()
 
     def show_lines(self, lines: tuple[PageLine, ...]) -> None:
@@ -27,9 +28,9 @@ class LastPagesCard(Card):
         """Paint the caution, then each page: to whom, what it says, how it stands."""
         room = self.width() - 2 * PAD
         top = self.top + 22
-        draw_text(painter, PAD, top, CAUTION, 16, True, self.theme.ink)
+        draw_text(painter, PAD, top, say(CAUTION), 16, True, self.theme.ink)
         if not self.lines:
-            draw_text(painter, PAD, top + 34, "Nobody was paged.", 15, False, self.theme.ink_2)
+            draw_text(painter, PAD, top + 34, say("Nobody was paged."), 15, False, self.theme.ink_2)
             return
         fit = max(1, int((self.height() - top - PAD) // _PAGE_H))
         for place, line in enumerate(self.lines[:fit]):
@@ -47,7 +48,7 @@ class TelephonesCard(Card):
     """Role, rung, person and number. It stays as it was last told when the hub is lost."""
 
     def __init__(self, theme: Theme) -> None:
-        super().__init__("Telephones", theme)
+        super().__init__(say("Telephones"), theme)
         self.lines: tuple[PhoneLine, ...] = ()
 
     def show_lines(self, lines: tuple[PhoneLine, ...]) -> None:
@@ -60,7 +61,7 @@ class TelephonesCard(Card):
         """Paint as many lines as fit; what does not fit is counted."""
         room = self.width() - 2 * PAD
         if not self.lines:
-            said = "Nothing is known here yet: the list on paper at the desk"
+            said = say("Nothing is known here yet: the list on paper at the desk")
             draw_text(painter, PAD, self.top + 22, said, 15, False, self.theme.ink_2)
             return
         fit = max(1, int((self.height() - self.top - PAD) // _PHONE_H) - 1)
@@ -72,5 +73,5 @@ class TelephonesCard(Card):
             draw_text(painter, PAD + 0.45 * room, base, line.role, 14, False, self.theme.ink_2)
             draw_text(painter, PAD + room, base, line.number, 17, bold, self.theme.ink, Align.RIGHT)
         if len(self.lines) > fit:
-            more = f"{len(self.lines) - fit} more: the list on paper"
+            more = say("{count} more: the list on paper", count=len(self.lines) - fit)
             draw_text(painter, PAD, self.top + 24 + fit * _PHONE_H, more, 14, False, self.theme.ink_2)

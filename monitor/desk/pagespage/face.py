@@ -10,6 +10,7 @@ from monitor.desk.people import natural
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.cautions import DELIVERY
+from shared.language.saying import say, to_say
 
 #: Rungs above the bedside first, then the nurses at the beds, then everybody else.
 _PLACES = {2: 0, 3: 1, 4: 2, 5: 3, 1: 4}
@@ -17,15 +18,15 @@ _LAST = 5
 
 CAUTION = DELIVERY
 _SHORT = {
-    PageState.WAITING: "waiting since {at}",
-    PageState.TRYING_AGAIN: "not sent {at}: telephone",
-    PageState.IN_DOUBT: "in doubt {at}: telephone",
-    PageState.HANDED_OVER: "out {at}, delivery unknown",
-    PageState.REFUSED: "refused {at}: telephone",
-    PageState.NOT_SENT: "not sent: telephone",
-    PageState.LEFT_IN_DOUBT: "in doubt: telephone",
-    PageState.STOPPED: "not sent, taken {at}",
-    PageState.DESKS_ONLY: "at the desks only",
+    PageState.WAITING: to_say("waiting since {at}"),
+    PageState.TRYING_AGAIN: to_say("not sent {at}: telephone"),
+    PageState.IN_DOUBT: to_say("in doubt {at}: telephone"),
+    PageState.HANDED_OVER: to_say("out {at}, delivery unknown"),
+    PageState.REFUSED: to_say("refused {at}: telephone"),
+    PageState.NOT_SENT: to_say("not sent: telephone"),
+    PageState.LEFT_IN_DOUBT: to_say("in doubt: telephone"),
+    PageState.STOPPED: to_say("not sent, taken {at}"),
+    PageState.DESKS_ONLY: to_say("at the desks only"),
 }
 
 
@@ -62,7 +63,7 @@ def page_words(page: PageView, moment: Moment) -> str:
 
 def short_page_words(page: PageView, moment: Moment) -> str:
     """Say the same in few words, for a line among others."""
-    return _SHORT[page.state].format(at=words.hhmm(page.changed_at, moment.zone))
+    return say(_SHORT[page.state]).format(at=words.hhmm(page.changed_at, moment.zone))
 
 
 def page_of_rung(store: Store, bed: str | None, episode: EpisodeView, rung: int) -> PageView | None:
@@ -83,9 +84,16 @@ def lost_words(store: Store) -> str:
     page = lost[0]
     person = store.person(page.person)
     number = f" {person.phone}" if person is not None and person.phone else ""
-    more = f" · {len(lost) - 1} more: P" if len(lost) > 1 else ""
-    went = "Page in doubt" if page.state is PageState.LEFT_IN_DOUBT else "Page not sent"
-    return f"{went}: telephone {store.label(page.person)}{number} for {page.bed or 'the unit'}{more}"
+    more = say(" · {count} more: P", count=len(lost) - 1) if len(lost) > 1 else ""
+    went = say("Page in doubt") if page.state is PageState.LEFT_IN_DOUBT else say("Page not sent")
+    return say(
+        "{went}: telephone {person}{number} for {value}{more}",
+        went=went,
+        person=store.label(page.person),
+        number=number,
+        value=page.bed or say("the unit"),
+        more=more,
+    )
 
 
 def phone_lines(store: Store) -> tuple[PhoneLine, ...]:
@@ -101,14 +109,14 @@ def phone_lines(store: Store) -> tuple[PhoneLine, ...]:
             rung = 1
         if rung is None and not person.phone:
             continue
-        role = RUNG_LABEL[Rung(rung)] if rung is not None else person.role.replace("_", " ").capitalize()
-        line = PhoneLine(f"R{rung}" if rung else "", role, person.label, person.phone or "no number")
+        role = say(RUNG_LABEL[Rung(rung)]) if rung is not None else person.role.replace("_", " ").capitalize()
+        line = PhoneLine(f"R{rung}" if rung else "", role, person.label, person.phone or say("no number"))
         lines.append((_LAST if rung is None else _PLACES[rung], line))
     return tuple(line for _, line in sorted(lines, key=lambda pair: (pair[0], natural(pair[1].label))))
 
 
 def _line(page: PageView, store: Store, moment: Moment) -> PageLine:
-    rung = RUNG_LABEL[Rung(page.rung)]
+    rung = say(RUNG_LABEL[Rung(page.rung)])
     at = words.hhmm(page.at, moment.zone)
     who = store.label(page.person)
     return PageLine(f"{at}  {who} · {rung}", page.text, page_words(page, moment), page.state in TELEPHONE)

@@ -13,6 +13,7 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen, to_qrect
 from monitor.desk.paint.text import Align, draw_text
 from monitor.desk.palette import qcolor
+from shared.language.saying import say
 from shared.look.need import Need
 from shared.look.palette import Hex, Theme
 from shared.look.sizes import FLANK, OUTLINE, RUNG_RADIUS, SMALLEST_RUNG_TEXT
@@ -190,7 +191,7 @@ def _draw_words(painter: QPainter, box: QRectF, rung: RungPicture, need: Need, t
 
 def _second_word(rung: RungPicture, width: float) -> str:
     if rung.state is RungState.SKIPPED:
-        return "none" if width < NARROW_RUNG else "nobody"
+        return "none" if width < NARROW_RUNG else say("nobody")
     return "" if rung.state is RungState.EMPTY else rung.text
 
 

@@ -11,6 +11,7 @@ from PySide6.QtGui import QPainter
 from monitor.desk.paint.fonts import GAP_SHARE, MINUS, THIN_GAP, font, metrics, pieces, text_width
 from monitor.desk.paint.noted import note
 from monitor.desk.palette import qcolor
+from shared.language.writing import in_marks
 from shared.look.palette import Hex
 from shared.look.sizes import SMALLEST_TEXT
 
@@ -97,7 +98,7 @@ def _wrapped(text: str, width: float, px: float, bold: bool) -> tuple[str, ...]:
 
 
 def format_number(value: float | None, decimals: int) -> str:
-    """Write a value with a true minus and a thin gap between thousands; "--" when there is none.
+    """Write a value with a true minus, a thin gap between thousands and the mark of the locale; "--" for none.
 
     A value that rounds to zero has no sign.
     """
@@ -105,4 +106,4 @@ def format_number(value: float | None, decimals: int) -> str:
         return LOST
     shown = f"{abs(value):,.{decimals}f}".replace(",", THIN_GAP)
     negative = value < 0 and any(c not in f"0.{THIN_GAP}" for c in shown)
-    return MINUS + shown if negative else shown
+    return in_marks(MINUS + shown if negative else shown)

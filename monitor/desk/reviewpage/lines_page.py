@@ -8,6 +8,7 @@ from monitor.desk.reviewpage.words import Line, Part
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import Cell, RowsCard
 from monitor.desk.window import DeskWindow
+from shared.language.saying import say
 
 
 class LinesPage(SheetPage):
@@ -55,7 +56,7 @@ class LinesPage(SheetPage):
 
     def head_of(self, title: str) -> tuple[Cell, ...]:
         """Give the cells of a heading."""
-        return Cell(""), Cell(title, bold=True), Cell("")
+        return Cell(""), Cell(say(title), bold=True), Cell("")
 
     def show_parts(self, parts: Sequence[Part], aside: str) -> None:
         """Show these; the focus stays at its bed."""

@@ -7,19 +7,24 @@ from monitor.desk.reviewpage.words import Line, parts_of
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
 from monitor.desk.words import clock
+from shared.language.saying import say, to_say
 
-_COLUMNS = ((0.0, "Bed"), (0.07, ""), (0.74, ""))
+_COLUMNS = ((0.0, to_say("Bed")), (0.07, ""), (0.74, ""))
 _KEYS = (
-    ("Up, Down", "bed"), ("Enter", "its page"), ("U", "who you are"), ("P", "telephones"), ("O", "all that is due"),
-    ("J", "board"),
-)  # fmt: skip
+    (to_say("Up, Down"), to_say("bed")),
+    (to_say("Enter"), to_say("its page")),
+    ("U", to_say("who you are")),
+    ("P", to_say("telephones")),
+    ("O", to_say("all that is due")),
+    ("J", to_say("board")),
+)
 
 
 class ReviewPage(LinesPage):
     """Rows under headings, always in the same order."""
 
     def __init__(self, window: DeskWindow) -> None:
-        super().__init__(window, "Review", _COLUMNS, _KEYS, window.board.focus_bed)
+        super().__init__(window, say("Review"), _COLUMNS, _KEYS, window.board.focus_bed)
         self._asked = NewsAsked(window)
 
     def refresh(self, changes: Changes) -> None:
@@ -28,8 +33,8 @@ class ReviewPage(LinesPage):
         self._asked.take(changes)
         self._asked.ask()
         parts = parts_of(self.store, self._asked.news, self.window_.people.name, self.moment)
-        stood = f"NOT LIVE: as it stood at {clock(self.store.clock.last_word, self.moment.zone)}"
-        aside = stood if self.moment.veiled else f"On call: {extension(self.store)}"
+        stood = say("NOT LIVE: as it stood at {clock}", clock=clock(self.store.clock.last_word, self.moment.zone))
+        aside = stood if self.moment.veiled else say("On call: {extension}", extension=extension(self.store))
         self.show_parts(parts, aside)
 
     def open_line(self, line: Line) -> None:

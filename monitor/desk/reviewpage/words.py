@@ -19,23 +19,27 @@ from monitor.desk.sweeppage.face import age_words
 from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, title_of, without_help
+from shared.language.saying import say, to_say
 
 NOBODY_HAS, CHANGED, OVERDUE, DEVICES = (
-    "Nobody has it", "Changed since you last looked", "Readings overdue or stale", "Device ages due"
-)  # fmt: skip
-WITH_SOMEBODY, EVERYTHING_ELSE = "With somebody, low, or over and not seen", "Everything else"
+    to_say("Nobody has it"),
+    to_say("Changed since you last looked"),
+    to_say("Readings overdue or stale"),
+    to_say("Device ages due"),
+)
+WITH_SOMEBODY, EVERYTHING_ELSE = to_say("With somebody, low, or over and not seen"), to_say("Everything else")
 #: The headings, in their order.
 TITLES = (NOBODY_HAS, CHANGED, OVERDUE, DEVICES, WITH_SOMEBODY)
 #: What stands in place of a bed where the whole unit is meant.
-UNIT = "Unit"
-WHO = "Who are you? U. What is new to you cannot be told without a name."
-ASKED = "Being asked for."
-UNKNOWN = "Not live: not known here."
+UNIT = to_say("Unit")
+WHO = to_say("Who are you? U. What is new to you cannot be told without a name.")
+ASKED = to_say("Being asked for.")
+UNKNOWN = to_say("Not live: not known here.")
 NONE = {
-    NOBODY_HAS: "Every medium and high that is open is with somebody.",
-    CHANGED: "Nothing of what is compared or written down.",
-    OVERDUE: "None by what the hub knows.",
-    DEVICES: "None by the ages that the unit set.",
+    NOBODY_HAS: to_say("Every medium and high that is open is with somebody."),
+    CHANGED: to_say("Nothing of what is compared or written down."),
+    OVERDUE: to_say("None by what the hub knows."),
+    DEVICES: to_say("None by the ages that the unit set."),
 }
 #: The rank of a line that is no news itself.
 LAST = (float("inf"),)
@@ -79,7 +83,7 @@ def parts_of(store: Store, news: News | None, who: str | None, moment: Moment) -
 def found_of(store: Store, news: News | None, who: str | None, moment: Moment) -> tuple[Part, ...]:
     """Give what there is to say under each heading; an empty part where there is nothing."""
     changed = tuple(_changed(store, news, moment)) if news is not None and news.person == who else None
-    unsaid = Line("", WHO if who is None else ASKED, bold=not who, rank=LAST)
+    unsaid = Line("", say(WHO if who is None else ASKED), bold=not who, rank=LAST)
     return (
         Part(NOBODY_HAS, tuple(_nobody_has(store, moment))),
         Part(CHANGED, changed if changed is not None else (unsaid,)),
@@ -90,20 +94,20 @@ def found_of(store: Store, news: News | None, who: str | None, moment: Moment) -
 
 
 def _none(part: Part, moment: Moment) -> str:
-    return UNKNOWN if moment.veiled else NONE[part.title]
+    return say(UNKNOWN) if moment.veiled else say(NONE[part.title])
 
 
 def _nobody_has(store: Store, moment: Moment) -> Iterator[Line]:
     for bed, episode in store.needs():
         if wants_somebody(episode):
             tile = store.tiles.get(bed) if bed is not None else None
-            since = f"since {words.hhmm(episode.since, moment.zone)}"
-            called = "as it stood" if moment.veiled else next(iter(next_call(episode, store, moment)), "")
-            grade = "high" if episode.priority is Priority.HIGH else "medium"
+            since = say("since {hhmm}", hhmm=words.hhmm(episode.since, moment.zone))
+            called = say("as it stood") if moment.veiled else next(iter(next_call(episode, store, moment)), "")
+            grade = say("high") if episode.priority is Priority.HIGH else say("medium")
             said = [call_back_words(episode, who, store, moment)[0] for who in without_help(episode)[-1:]]
             text = " · ".join((f"{title_of(episode, tile, moment)} · {grade}", *said))
             aside = " · ".join(filter(None, (since, called)))
-            yield Line(bed or UNIT, text, aside, bold=True, rank=order_of_need(episode))
+            yield Line(bed or say(UNIT), text, aside, bold=True, rank=order_of_need(episode))
 
 
 def _others(store: Store, moment: Moment) -> Iterator[Line]:
@@ -111,10 +115,10 @@ def _others(store: Store, moment: Moment) -> Iterator[Line]:
         if not wants_somebody(episode):
             tile = store.tiles.get(bed) if bed is not None else None
             has = holder_words(episode.holder, store, moment) if episode.holder is not None else ""
-            stands = has or ("over, not seen" if episode.over else episode.priority.value)
-            since = f"since {words.hhmm(episode.since, moment.zone)}"
+            stands = has or (say("over, not seen") if episode.over else episode.priority.value)
+            since = say("since {hhmm}", hhmm=words.hhmm(episode.since, moment.zone))
             text = f"{title_of(episode, tile, moment)} · {stands}"
-            yield Line(bed or UNIT, text, since, rank=order_of_need(episode))
+            yield Line(bed or say(UNIT), text, since, rank=order_of_need(episode))
 
 
 def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:
@@ -123,10 +127,10 @@ def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:
         since = looked_at(one.looked)
         tile = store.tiles[one.bed]
         if since is None:
-            yield Line(one.bed, "You have not looked at this run yet", _support(tile), rank=_rank(one))
+            yield Line(one.bed, say("You have not looked at this run yet"), _support(tile), rank=_rank(one))
         elif one.entries or any(look.shifts for look in one.looked.values()):
             text = " · ".join((*_shifts(one, tile), *_entries(one, store, moment)))
-            aside = f"since {words.day_hhmm(since, moment.second, moment.zone)}"
+            aside = say("since {day_hhmm}", day_hhmm=words.day_hhmm(since, moment.second, moment.zone))
             yield Line(one.bed, text, aside, rank=_rank(one))
 
 
@@ -146,8 +150,8 @@ def _shifts(one: BedNews, tile: TileView) -> Iterator[str]:
 
 def _shift(shift: ShiftView, run: RunView, two: bool) -> str:
     before, now = (words.reading(shift.quantity, value) for value in (shift.before, shift.now))
-    pump = f", pump {run.description.slot}" if two else ""
-    times = f" ({shift.size:.0f} × noise)" if shift.size >= 1 else ""
+    pump = say(", pump {slot}", slot=run.description.slot) if two else ""
+    times = say(" ({size:.0f} × noise)", size=shift.size) if shift.size >= 1 else ""
     return f"{label_of(shift.quantity, run)}{pump} {before} → {now}{times}"
 
 
@@ -156,7 +160,7 @@ def _entries(one: BedNews, store: Store, moment: Moment) -> Iterator[str]:
     yield from (_entry(entry, text, moment) for entry, text in told[:_ENTRIES])
     more = len(told) - _ENTRIES + one.more
     if more > 0:
-        yield f"and {more} more (Enter, then 9)"
+        yield say("and {more} more (Enter, then 9)", more=more)
 
 
 def _entry(entry: Entry, text: str, moment: Moment) -> str:
@@ -168,17 +172,19 @@ def _overdue(store: Store, moment: Moment) -> Iterator[Line]:
     due = [one for one in due_now(store) if one.kind in _READINGS or (one.kind is DueKind.ROUND and one.late)]
     alike: dict[tuple[str, str, bool], dict[str, int]] = {}
     for one in due:
-        alike.setdefault((one.words, f"for {span(moment, one)}", one.late), {}).setdefault(one.bed, one.at)
+        alike.setdefault((one.words, say("for {span}", span=span(moment, one)), one.late), {}).setdefault(
+            one.bed, one.at
+        )
     for (text, aside, late), beds in alike.items():
         bed, *others = beds
-        also = f" · also {', '.join(others)}" if others else ""
+        also = say(" · also {others}", others=", ".join(others)) if others else ""
         yield Line(bed, text + also, aside, late, tuple(others), rank=(0, beds[bed]))
     listed = {one.bed for one in due if one.kind in _READINGS}
     for bed in store.beds():
         tile = store.tiles.get(bed)
         if tile is not None and tile.runs and tile.stale and bed not in listed:
             aside = age_words(tile, moment).split(",")[0]
-            yield Line(bed, "Stale: nothing is judged", aside, bold=True, rank=(1,))
+            yield Line(bed, say("Stale: nothing is judged"), aside, bold=True, rank=(1,))
 
 
 def _devices(store: Store, moment: Moment) -> Iterator[Line]:
@@ -193,14 +199,20 @@ def rest_of(found: tuple[Part, ...], store: Store, moment: Moment) -> tuple[Part
     said = {bed for part in found for line in part.lines for bed in (line.bed, *line.also)}
     beds = [bed for bed in store.beds() if bed not in said]
     if moment.veiled:
-        return (Part(EVERYTHING_ELSE, (Line("", f"{', '.join(beds)}: not known here. Go to the beds."),)),)
+        return (
+            Part(
+                EVERYTHING_ELSE, (Line("", say("{beds}: not known here. Go to the beds.", beds=", ".join(beds))),)
+            ),
+        )
     empty = [bed for bed in beds if (tile := store.tiles.get(bed)) is not None and not tile.runs]
     others = [bed for bed in beds if bed not in empty]
     lines = []
     if others:
-        lines.append(Line("", f"{', '.join(others)}: nothing of the above. That is no proof of safety."))
+        lines.append(
+            Line("", say("{others}: nothing of the above. That is no proof of safety.", others=", ".join(others)))
+        )
     if empty:
-        lines.append(Line("", f"{', '.join(empty)}: no support run, nothing is watched."))
+        lines.append(Line("", say("{empty}: no support run, nothing is watched.", empty=", ".join(empty))))
     return (Part(EVERYTHING_ELSE, tuple(lines)),) if lines else ()
 
 

@@ -30,6 +30,7 @@ from monitor.desk.question import Choice, Question, Ticks
 from monitor.desk.rosterpage.words import offer_on, unseen
 from monitor.desk.session import Session
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say, to_say
 
 
 class Do(StrEnum):
@@ -66,14 +67,16 @@ _ROLE = {
 }
 _BREAKS = (10, 15, 20, 30, 45, 60)
 _AGREED, _ASK = "agreed", "ask"
-_HOW = (Choice(_AGREED, "Agrees, told to me", "1"), Choice(_ASK, "Not yet: ask", "2"))
+_HOW = (Choice(_AGREED, to_say("Agrees, told to me"), "1"), Choice(_ASK, to_say("Not yet: ask"), "2"))
 _AWAY = tuple(
     Choice(str(minutes), said)
     for minutes, said in ((30, "30 min"), (60, "1 h"), (90, "1 h 30"), (120, "2 h"), (240, "4 h"), (480, "8 h"))
 )
 _HOURS = tuple(Choice(str(hours), f"{hours} h") for hours in (1, 2, 4, 8, 12, 24))
-_NOBODY = Choice("", "Nobody", "0")
-_TAKES_NOTE = "A take goes along only where it is named; what is not named is called again if the person leaves."
+_NOBODY = Choice("", to_say("Nobody"), "0")
+_TAKES_NOTE = to_say(
+    "A take goes along only where it is named; what is not named is called again if the person leaves."
+)
 
 
 class _Who(TypedDict):
@@ -110,7 +113,7 @@ class RosterFlows:
     def begin(self, do: Do, one: PostView) -> None:
         """Do what a key asks for, for a post."""
         if not self._session.store.link.commands_allowed:
-            self._tell("Not live: the roster cannot be changed from here. Telephone.", True)
+            self._tell(say("Not live: the roster cannot be changed from here. Telephone."), True)
         elif self._people.name is None:
             self._who_first(lambda: self.begin(do, one))
         else:
@@ -132,12 +135,12 @@ class RosterFlows:
         here = offer_on(self._roster, one.post)
         offers = {str(offer.id): offer for offer in ([here] if here is not None else self._roster.offers)}
         if not offers:
-            self._tell("Nothing is offered to anybody.", False)
+            self._tell(say("Nothing is offered to anybody."), False)
         elif len(offers) == 1:
             self._accepting(next(iter(offers.values())))
         else:
             choices = tuple(Choice(number, self._offer_label(offer)) for number, offer in offers.items())
-            self._choose("Who accepts what?", choices, lambda number: self._accepting(offers[number]))
+            self._choose(say("Who accepts what?"), choices, lambda number: self._accepting(offers[number]))
 
     def _accepting(self, offer: OfferView) -> None:
         told_to = self._people.name if self._people.name != offer.to else None
@@ -147,12 +150,14 @@ class RosterFlows:
             self._give(AcceptOffer(id=number, person=offer.to, offer=offer.id, takes=takes, told_to=told_to))
 
         has = {one.person for one in self._roster.posts if one.post in offer.posts}
-        told = f", told to {self._label(told_to)}" if told_to is not None else ""
+        told = say(", told to {label}", label=self._label(told_to)) if told_to is not None else ""
         unit = self._session.store.unit
-        changed = " · configuration changed, not seen: X" if unit is not None and unseen(unit, offer.to) else ""
+        changed = (
+            say(" · configuration changed, not seen: X") if unit is not None and unseen(unit, offer.to) else ""
+        )
         title = f"{self._offer_label(offer)}{told}{changed}"
         if offer.kind is OfferKind.INSTEAD:
-            self._choose(title, (Choice("", "Accepts", "1"),), lambda _: give(()))
+            self._choose(title, (Choice("", say("Accepts"), "1"),), lambda _: give(()))
         else:
             self._takes(title, {offer.giver, *has}, give)
 
@@ -160,12 +165,19 @@ class RosterFlows:
         """Show every open take of those who go; all, none, or ticked one by one."""
         found = self._open_takes(givers)
         if not found:
-            self._choose(title, (Choice("", "Accepts; no take is open", "1"),), lambda _: then(()))
+            self._choose(title, (Choice("", say("Accepts; no take is open"), "1"),), lambda _: then(()))
             return
         choices = (
-            Choice("all", f"With {'the take' if len(found) == 1 else f'all {len(found)} takes'}", "1"),
-            Choice("none", "Without any take", "2"),
-            Choice("each", "One by one", "3"),
+            Choice(
+                "all",
+                say(
+                    "With {more}",
+                    more=say("the take") if len(found) == 1 else say("all {count} takes", count=len(found)),
+                ),
+                "1",
+            ),
+            Choice("none", say("Without any take"), "2"),
+            Choice("each", say("One by one"), "3"),
         )
 
         def answer(value: str) -> None:
@@ -175,12 +187,17 @@ class RosterFlows:
                 then(tuple(found) if value == "all" else ())
 
         listed = " · ".join(found.values())
-        self._choose(title, choices, answer, f"Open takes: {listed}. {_TAKES_NOTE}")
+        self._choose(
+            title,
+            choices,
+            answer,
+            say("Open takes: {listed}. {takes_note}", listed=listed, takes_note=say(_TAKES_NOTE)),
+        )
 
     def _one_by_one(self, title: str, found: dict[int, str], then: Callable[[tuple[int, ...]], None]) -> None:
         ticks = Ticks(lambda: self._session.store.now(self._monotonic()))
         choices = tuple(Choice(str(number), said) for number, said in found.items())
-        done = f"Tick what goes along, then 0. {_TAKES_NOTE}"
+        done = say("Tick what goes along, then 0. {takes_note}", takes_note=say(_TAKES_NOTE))
         self._ask(Question(title, choices, lambda _: then(tuple(int(n) for n in ticks.at)), done, ticks=ticks))
 
     def _open_takes(self, people: Iterable[str | None]) -> dict[int, str]:
@@ -188,7 +205,7 @@ class RosterFlows:
         places: list[tuple[str, tuple[EpisodeView, ...]]] = [
             (bed, tile.episodes) for bed, tile in store.tiles.items()
         ]
-        places += [("Unit", store.unit.episodes)] if store.unit is not None else []
+        places += [(say("Unit"), store.unit.episodes)] if store.unit is not None else []
         return {
             episode.id: f"{place} {episode.title}"
             for place, episodes in places
@@ -206,27 +223,44 @@ class RosterFlows:
             if giver is None or len(own) == 1:
                 self._give(OfferPosts(**self._who(), giver=giver, to=name, posts=(one.post,)))
                 return
-            choices = (Choice("all", f"All {len(own)} posts", "1"), Choice("one", one.post.label, "2"))
+            choices = (
+                Choice("all", say("All {count} posts", count=len(own)), "1"),
+                Choice("one", one.post.label, "2"),
+            )
 
             def posts(value: str) -> None:
                 chosen = () if value == "all" else (one.post,)
                 self._give(OfferPosts(**self._who(), giver=giver, to=name, posts=chosen))
 
-            self._choose(f"{self._label(giver)} offers to {self._label(name)}", choices, posts)
+            self._choose(
+                say("{label} offers to {label2}", label=self._label(giver), label2=self._label(name)),
+                choices,
+                posts,
+            )
 
         keeps = (
-            f"{self._label(giver)} keeps it until it is accepted." if giver is not None else "Nobody stands there."
+            say("{label} keeps it until it is accepted.", label=self._label(giver))
+            if giver is not None
+            else say("Nobody stands there.")
         )
-        self._choose(f"Offer {one.post.label} to", self._fit(one, giver), to, keeps, find=True)
+        self._choose(say("Offer {label} to", label=one.post.label), self._fit(one, giver), to, keeps, find=True)
 
     def _person(self, one: PostView) -> None:
-        note = "Counts at once. Write down only what is so; otherwise offer it."
+        note = say("Counts at once. Write down only what is so; otherwise offer it.")
         self._choose(
-            f"{one.post.label}: who stands there now?", self._fit(one, one.person), self._puts(one), note, find=True
+            say("{label}: who stands there now?", label=one.post.label),
+            self._fit(one, one.person),
+            self._puts(one),
+            note,
+            find=True,
         )
 
     def _nobody(self, one: PostView) -> None:
-        self._choose(f"{one.post.label}: nobody from now on?", (Choice("", "Nobody", "1"),), self._puts(one))
+        self._choose(
+            say("{label}: nobody from now on?", label=one.post.label),
+            (Choice("", say("Nobody"), "1"),),
+            self._puts(one),
+        )
 
     def _puts(self, one: PostView) -> Callable[[str], None]:
         def put(name: str) -> None:
@@ -238,14 +272,16 @@ class RosterFlows:
     def _break(self, one: PostView) -> None:
         who = one.person
         if who is None:
-            self._tell(f"{one.post.label}: nobody stands there.", False)
+            self._tell(say("{label}: nobody stands there.", label=one.post.label), False)
             return
 
         def cover(name: str) -> None:
-            told = tuple(Choice(f"{m}", f"{m} min, agrees", f"{n}") for n, m in enumerate(_BREAKS, 1))
-            asked = tuple(Choice(f"?{m}", f"{m} min, ask first", "abcdef"[n]) for n, m in enumerate(_BREAKS))
-            title = f"Break of {self._label(who)}, covered by {self._label(name)}"
-            note = "Agrees: told to you, and it begins now. It ends by itself."
+            told = tuple(Choice(f"{m}", say("{m} min, agrees", m=m), f"{n}") for n, m in enumerate(_BREAKS, 1))
+            asked = tuple(
+                Choice(f"?{m}", say("{m} min, ask first", m=m), "abcdef"[n]) for n, m in enumerate(_BREAKS)
+            )
+            title = say("Break of {label}, covered by {label2}", label=self._label(who), label2=self._label(name))
+            note = say("Agrees: told to you, and it begins now. It ends by itself.")
             self._choose(title, (*told, *asked), lambda value: minutes(name, value), note)
 
         def minutes(name: str, value: str) -> None:
@@ -259,14 +295,20 @@ class RosterFlows:
             if value.startswith("?") or not self._open_takes({who}):
                 give(())
             else:
-                self._takes(f"{self._label(name)} covers for {self._label(who)}", {who}, give)
+                self._takes(
+                    say("{label} covers for {label2}", label=self._label(name), label2=self._label(who)),
+                    {who},
+                    give,
+                )
 
-        self._choose(f"Break of {self._label(who)}: who covers?", self._fit(one, who), cover, find=True)
+        self._choose(
+            say("Break of {label}: who covers?", label=self._label(who)), self._fit(one, who), cover, find=True
+        )
 
     def _unreachable(self, one: PostView) -> None:
         who = one.person
         if who is None:
-            self._tell(f"{one.post.label}: nobody stands there.", False)
+            self._tell(say("{label}: nobody stands there.", label=one.post.label), False)
             return
 
         def give(minutes: str, name: str, agreed: bool) -> None:
@@ -278,14 +320,21 @@ class RosterFlows:
             if not name or name == self._people.name:
                 give(minutes, name, False)
             else:
-                title = f"{self._label(name)} is called instead of {self._label(who)}"
+                title = say(
+                    "{label} is called instead of {label2}", label=self._label(name), label2=self._label(who)
+                )
                 self._choose(title, _HOW, lambda how: give(minutes, name, how == _AGREED))
 
         def lasts(minutes: str) -> None:
             people = (_NOBODY, *self._fit(one, who))
-            self._choose("Who is called instead?", people, lambda name: instead(minutes, name), find=True)
+            self._choose(say("Who is called instead?"), people, lambda name: instead(minutes, name), find=True)
 
-        self._choose(f"{self._label(who)} cannot be reached for", _AWAY, lasts, "It ends by itself at its time.")
+        self._choose(
+            say("{label} cannot be reached for", label=self._label(who)),
+            _AWAY,
+            lasts,
+            say("It ends by itself at its time."),
+        )
 
     def _ends(self, one: PostView) -> None:
         if one.went is not None:
@@ -293,16 +342,16 @@ class RosterFlows:
         elif one.person is not None and one.unreachable_until is not None:
             self._give(SayReachable(**self._who(), who=one.person))
         else:
-            self._tell(f"{one.post.label}: no break, and nobody unreachable.", False)
+            self._tell(say("{label}: no break, and nobody unreachable.", label=one.post.label), False)
 
     def _close(self, one: PostView) -> None:
         offer = offer_on(self._roster, one.post)
         if offer is None:
-            self._tell(f"{one.post.label} is not offered.", False)
+            self._tell(say("{label} is not offered.", label=one.post.label), False)
             return
         choices = (
-            Choice("declined", f"{self._label(offer.to)} does not accept", "1"),
-            Choice("withdrawn", "Taken back", "2"),
+            Choice("declined", say("{label} does not accept", label=self._label(offer.to)), "1"),
+            Choice("withdrawn", say("Taken back"), "2"),
         )
         kind = {"declined": DeclineOffer, "withdrawn": WithdrawOffer}
         title = self._offer_label(offer)
@@ -314,7 +363,7 @@ class RosterFlows:
             self._new_plan(one)
             return
         back = tuple(
-            Choice(number, f"Take back: {self._label(plan.person) if plan.person else 'nobody'}")
+            Choice(number, say("Take back: {person}", person=self._label(plan.person) if plan.person else "nobody"))
             for number, plan in stand.items()
         )
 
@@ -324,20 +373,20 @@ class RosterFlows:
             else:
                 self._give(DropPlan(**self._who(), plan=int(value)))
 
-        self._choose(f"Plan of {one.post.label}", (Choice("new", "New plan"), *back), answer)
+        self._choose(say("Plan of {label}", label=one.post.label), (Choice("new", say("New plan")), *back), answer)
 
     def _new_plan(self, one: PostView) -> None:
         ends_at, now = self._roster.shift_ends, self._after(0)
-        begins = [Choice("0", "Now")]
+        begins = [Choice("0", say("Now"))]
         if ends_at is not None:
-            begins.append(Choice(str(ends_at - now), "At the end of this shift"))
-        begins += [Choice(str(hours * HOUR), f"In {hours} h") for hours in (1, 2, 4, 8, 12, 24)]
+            begins.append(Choice(str(ends_at - now), say("At the end of this shift")))
+        begins += [Choice(str(hours * HOUR), say("In {hours} h", hours=hours)) for hours in (1, 2, 4, 8, 12, 24)]
 
         def person(name: str) -> None:
-            self._choose("From when?", tuple(begins), lambda begin: start(name, int(begin)))
+            self._choose(say("From when?"), tuple(begins), lambda begin: start(name, int(begin)))
 
         def start(name: str, begin: int) -> None:
-            self._choose("For how long?", _HOURS, lambda hours: give(name, begin, int(hours)))
+            self._choose(say("For how long?"), _HOURS, lambda hours: give(name, begin, int(hours)))
 
         def give(name: str, begin: int, hours: int) -> None:
             at, post = now + begin, one.post
@@ -352,8 +401,10 @@ class RosterFlows:
                 )
             )
 
-        note = "At its time it is offered; nobody's acceptance is assumed."
-        self._choose(f"Plan {one.post.label} for", (_NOBODY, *self._fit(one, None)), person, note, find=True)
+        note = say("At its time it is offered; nobody's acceptance is assumed.")
+        self._choose(
+            say("Plan {label} for", label=one.post.label), (_NOBODY, *self._fit(one, None)), person, note, find=True
+        )
 
     # -- what all share ---------------------------------------------------------------------------------------
 
@@ -375,13 +426,21 @@ class RosterFlows:
         return tuple(sorted(people, key=order))
 
     def _offer_label(self, offer: OfferView) -> str:
-        posts = ", ".join(post.label for post in offer.posts) or "to be called"
+        posts = ", ".join(post.label for post in offer.posts) or say("to be called")
         to, giver = self._label(offer.to), self._label(offer.giver) if offer.giver is not None else ""
         if offer.kind is OfferKind.INSTEAD:
-            return f"{to} is called instead of {giver}"
+            return say("{to} is called instead of {giver}", to=to, giver=giver)
         if offer.kind is OfferKind.BREAK:
-            return f"{to} covers {posts} for {giver}, {offer.minutes} min"
-        return f"{to} accepts {posts}" + (f" from {giver}" if giver else "")
+            return say(
+                "{to} covers {posts} for {giver}, {minutes} min",
+                to=to,
+                posts=posts,
+                giver=giver,
+                minutes=offer.minutes,
+            )
+        return say("{to} accepts {posts}", to=to, posts=posts) + (
+            say(" from {giver}", giver=giver) if giver else ""
+        )
 
     def _label(self, name: str | None) -> str:
         return self._session.store.label(name)
@@ -405,4 +464,4 @@ class RosterFlows:
 
     def _give(self, command: Command) -> None:
         if not self._session.command(command, self._monotonic()):
-            self._tell("Not live: nothing was sent. Telephone.", True)
+            self._tell(say("Not live: nothing was sent. Telephone."), True)

@@ -6,6 +6,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.rosterpage.words import Line
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _LINE, _LEAST, _PX, _SMALLEST = 25.0, 16.0, 14.0, 11.0
@@ -46,7 +47,9 @@ class ListCard(Card):
             draw_text(painter, PAD, base, left.lines[0], left.px, line.bold, theme.ink)
         if len(shown) < len(self.lines):
             base = self.top + len(shown) * high + high * 0.65
-            draw_text(painter, PAD, base, f"and {len(self.lines) - len(shown)} more", 13, True, theme.ink)
+            draw_text(
+                painter, PAD, base, say("and {count} more", count=len(self.lines) - len(shown)), 13, True, theme.ink
+            )
 
     @staticmethod
     def _wide(line: Line, px: float) -> float:

@@ -17,21 +17,22 @@ from monitor.desk.session import Session
 from monitor.desk.sheets.keys import KeysCard
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 _MARGIN, _GAP, _KEYS_H, _SIDE_SHARE = 12, 10, 44, 0.3
 KEYS = (
-    ("Up, Down", "post"),
-    ("A", "accept"),
-    ("O", "offer"),
-    ("P", "person here"),
-    ("B", "break"),
-    ("X", "unreachable"),
-    ("E", "ends"),
-    ("N", "nobody"),
-    ("W", "not accepted, taken back"),
-    ("V", "plan"),
-    ("R", "back"),
+    (to_say("Up, Down"), to_say("post")),
+    ("A", to_say("accept")),
+    ("O", to_say("offer")),
+    ("P", to_say("person here")),
+    ("B", to_say("break")),
+    ("X", to_say("unreachable")),
+    ("E", to_say("ends")),
+    ("N", to_say("nobody")),
+    ("W", to_say("not accepted, taken back")),
+    ("V", to_say("plan")),
+    ("R", to_say("back")),
 )
 _STEPS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -8, Qt.Key.Key_PageDown: 8}
 
@@ -47,9 +48,11 @@ class RosterPage(QWidget):
         self._focus = "2"
         self._moment: Moment | None = None
         self.table = RosterTable(theme, self._chosen)
-        self.waiting = ListCard("Open", "Nothing is offered, nobody is on a break or unreachable.", theme)
-        self.forecast = ListCard("Empty within 24 h", "By plan and present roster every post has somebody.", theme)
-        self.loads = ListCard("Load on a name", "Nothing yet.", theme)
+        self.waiting = ListCard(say("Open"), say("Nothing is offered, nobody is on a break or unreachable."), theme)
+        self.forecast = ListCard(
+            say("Empty within 24 h"), say("By plan and present roster every post has somebody."), theme
+        )
+        self.loads = ListCard(say("Load on a name"), say("Nothing yet."), theme)
         self.keys = KeysCard(theme, self._do, KEYS)
         for part in self._parts():
             part.setParent(self)
@@ -65,7 +68,7 @@ class RosterPage(QWidget):
         keys = [row.post.key for row in rows]
         if keys and self._focus not in keys:
             self._focus = keys[0]
-        aside = "NOT LIVE: as it stood" if moment.veiled else _shift(roster, moment)
+        aside = say("NOT LIVE: as it stood") if moment.veiled else _shift(roster, moment)
         self.table.show_rows(rows, keys.index(self._focus) if keys else 0, aside)
         self.waiting.show_lines(waiting_of(store, roster, moment))
         self.forecast.show_lines(forecast_of(roster, moment))
@@ -142,5 +145,5 @@ class RosterPage(QWidget):
 
 def _shift(roster: RosterView, moment: Moment) -> str:
     if roster.shift is None or roster.shift_ends is None:
-        return "No shift is planned now"
-    return f"{roster.shift}, until {words.hhmm(roster.shift_ends, moment.zone)}"
+        return say("No shift is planned now")
+    return say("{shift}, until {hhmm}", shift=roster.shift, hhmm=words.hhmm(roster.shift_ends, moment.zone))

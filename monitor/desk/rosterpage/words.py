@@ -13,8 +13,13 @@ from monitor.desk.people import natural
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE
+from shared.language.saying import say, says, to_say
 
-_WHY = {Why.EMPTY: "nobody", Why.NOT_PLANNED: "nobody planned", Why.UNREACHABLE: "unreachable"}
+_WHY = {
+    Why.EMPTY: to_say("nobody"),
+    Why.NOT_PLANNED: to_say("nobody planned"),
+    Why.UNREACHABLE: to_say("unreachable"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,41 +94,50 @@ def who_words(store: Store, one: PostView, moment: Moment) -> str:
     """Say who is called on a post, and in whose place."""
     name = store.label(one.person)
     if one.person is None:
-        return "nobody"
+        return say("nobody")
     if one.unreachable_until is not None:
         until = words.hhmm(one.unreachable_until, moment.zone)
         if one.stands is None:
-            return f"{name}: unreachable until {until}"
-        return f"{store.label(one.stands)} instead of {name} until {until}"
+            return say("{name}: unreachable until {until}", name=name, until=until)
+        return say(
+            "{stands} instead of {name} until {until}", stands=store.label(one.stands), name=name, until=until
+        )
     if one.went is not None and one.back_at is not None:
-        return f"{name} for {store.label(one.went)}, back {words.hhmm(one.back_at, moment.zone)}"
+        return say(
+            "{name} for {went}, back {hhmm}",
+            name=name,
+            went=store.label(one.went),
+            hhmm=words.hhmm(one.back_at, moment.zone),
+        )
     return name
 
 
 def load_words(load: LoadView) -> str:
     """Say what rests on a name: ``2 beds · 1 high``."""
-    beds = f"{load.beds} bed{'s' if load.beds != 1 else ''}" if load.beds else ""
-    highs = f"{load.open_highs} high{'s' if load.open_highs != 1 else ''} held" if load.open_highs else ""
+    beds = says("{count} bed", "{count} beds", load.beds) if load.beds else ""
+    highs = says("{count} high held", "{count} highs held", load.open_highs) if load.open_highs else ""
     return " · ".join(part for part in (beds, highs) if part)
 
 
 def _plan_words(store: Store, one: PostView, moment: Moment) -> str:
     now = ""
     if one.has_plan and one.planned not in (one.person, one.went):
-        now = f"now {store.label(one.planned) if one.planned else 'nobody planned'}"
+        now = say("now {planned}", planned=store.label(one.planned) if one.planned else say("nobody planned"))
     then = ""
     if one.changes_at is not None:
-        who = store.label(one.then) if one.then else "nobody planned"
+        who = store.label(one.then) if one.then else say("nobody planned")
         then = f"{words.hhmm(one.changes_at, moment.zone)} {who}"
     return ", ".join(part for part in (now, then) if part)
 
 
 def _waits_for(store: Store, offer: OfferView, moment: Moment) -> str:
     """Say on the row of a post who has to accept, and for how long that has been so."""
-    what = {OfferKind.HAND_OVER: "", OfferKind.BREAK: " to cover", OfferKind.INSTEAD: " instead"}[offer.kind]
-    since = f"since {words.hhmm(offer.at, moment.zone)}"
+    what = {OfferKind.HAND_OVER: "", OfferKind.BREAK: say(" to cover"), OfferKind.INSTEAD: say(" instead")}[
+        offer.kind
+    ]
+    since = say("since {hhmm}", hhmm=words.hhmm(offer.at, moment.zone))
     if offer.old:
-        since = f"{(moment.now - offer.at) // MINUTE} min, not accepted"
+        since = say("{now} min, not accepted", now=(moment.now - offer.at) // MINUTE)
     return f"{store.label(offer.to)}{what}, {since}"
 
 
@@ -131,11 +145,11 @@ def offer_words(store: Store, offer: OfferView, moment: Moment) -> str:
     """Say what waits for whose acceptance."""
     to, old = store.label(offer.to), ""
     if offer.old:
-        old = f", not accepted for {(moment.now - offer.at) // MINUTE} min"
+        old = say(", not accepted for {now} min", now=(moment.now - offer.at) // MINUTE)
     what = {
-        OfferKind.HAND_OVER: f"Offered to {to}",
-        OfferKind.BREAK: f"{to} to cover {offer.minutes} min",
-        OfferKind.INSTEAD: f"{to} to be called instead",
+        OfferKind.HAND_OVER: say("Offered to {to}", to=to),
+        OfferKind.BREAK: say("{to} to cover {minutes} min", to=to, minutes=offer.minutes),
+        OfferKind.INSTEAD: say("{to} to be called instead", to=to),
     }[offer.kind]
     return f"{what}{old}" if old else f"{what}, {words.hhmm(offer.at, moment.zone)}"
 
@@ -146,12 +160,16 @@ def forecast_of(roster: RosterView, moment: Moment) -> tuple[Line, ...]:
 
 
 def _hole(hole: HoleView, moment: Moment) -> Line:
-    begins = "now"
+    begins = say("now")
     if hole.begins > moment.now:
         other_day = words.day(hole.begins, moment.zone) != words.day(moment.now, moment.zone)
-        begins = f"{'tomorrow ' if other_day else ''}{words.hhmm(hole.begins, moment.zone)}"
-    when = f"from {begins}" if hole.ends is None else f"{begins} to {words.hhmm(hole.ends, moment.zone)}"
-    return Line(f"{hole.post.label}: {_WHY[hole.why]}", when, hole.begins <= moment.now)
+        begins = f"{(say('tomorrow ') if other_day else '')}{words.hhmm(hole.begins, moment.zone)}"
+    when = (
+        say("from {begins}", begins=begins)
+        if hole.ends is None
+        else say("{begins} to {hhmm}", begins=begins, hhmm=words.hhmm(hole.ends, moment.zone))
+    )
+    return Line(f"{hole.post.label}: {say(_WHY[hole.why])}", when, hole.begins <= moment.now)
 
 
 def loads_of(store: Store, roster: RosterView) -> tuple[Line, ...]:
@@ -168,21 +186,38 @@ def told_of(store: Store, moment: Moment) -> Iterator[Line]:
     roster = store.unit.roster
     for offer in roster.offers:
         if offer.old:
-            keeps = f"; {store.label(offer.giver)} keeps it" if offer.giver is not None and offer.posts else ""
+            keeps = (
+                say("; {giver} keeps it", giver=store.label(offer.giver))
+                if offer.giver is not None and offer.posts
+                else ""
+            )
             posts = f"{', '.join(post.label for post in offer.posts)}: " if offer.posts else ""
             yield Line(f"{posts}{offer_words(store, offer, moment)}{keeps}", "", True)
     for rest in roster.breaks:
         if rest.ends_soon and rest.until > moment.now:
             posts = ", ".join(post.label for post in rest.posts)
-            back = f"returns to {store.label(rest.who)} in {words.countdown(rest.until - moment.now)}"
-            yield Line(f"{posts} {back}, {store.label(rest.cover)} covers until then", "", False)
+            back = say(
+                "returns to {who} in {countdown}",
+                who=store.label(rest.who),
+                countdown=words.countdown(rest.until - moment.now),
+            )
+            yield Line(
+                say(
+                    "{posts} {back}, {cover} covers until then",
+                    posts=posts,
+                    back=back,
+                    cover=store.label(rest.cover),
+                ),
+                "",
+                False,
+            )
 
 
 def waiting_of(store: Store, roster: RosterView, moment: Moment) -> tuple[Line, ...]:
     """Give what is open: offers, breaks, who cannot be reached, plans for a stretch."""
     lines = [
         Line(
-            ", ".join(post.label for post in one.posts) or f"Instead of {store.label(one.giver)}",
+            ", ".join(post.label for post in one.posts) or say("Instead of {giver}", giver=store.label(one.giver)),
             offer_words(store, one, moment),
             one.old,
         )
@@ -190,25 +225,41 @@ def waiting_of(store: Store, roster: RosterView, moment: Moment) -> tuple[Line, 
     ]
     lines += [
         Line(
-            f"Break: {store.label(one.who)}, {store.label(one.cover)} covers",
-            f"back {words.hhmm(one.until, moment.zone)}, in {words.countdown(one.until - moment.now)}",
+            say("Break: {who}, {cover} covers", who=store.label(one.who), cover=store.label(one.cover)),
+            say(
+                "back {hhmm}, in {countdown}",
+                hhmm=words.hhmm(one.until, moment.zone),
+                countdown=words.countdown(one.until - moment.now),
+            ),
             one.ends_soon,
         )
         for one in roster.breaks
     ]
     lines += [
         Line(
-            f"Unreachable: {store.label(one.person)}",
-            f"until {words.hhmm(one.until, moment.zone)}, "
-            + (f"{store.label(one.instead)} instead" if one.instead is not None else "nobody instead"),
+            say("Unreachable: {person}", person=store.label(one.person)),
+            say("until {hhmm}, ", hhmm=words.hhmm(one.until, moment.zone))
+            + (
+                say("{instead} instead", instead=store.label(one.instead))
+                if one.instead is not None
+                else say("nobody instead")
+            ),
             one.instead is None,
         )
         for one in roster.away
     ]
     lines += [
         Line(
-            f"Plan: {one.post.label} {store.label(one.person) if one.person else 'nobody'}",
-            f"{words.hhmm(one.begins, moment.zone)} to {words.hhmm(one.ends, moment.zone)}",
+            say(
+                "Plan: {label} {person}",
+                label=one.post.label,
+                person=store.label(one.person) if one.person else say("nobody"),
+            ),
+            say(
+                "{hhmm} to {hhmm2}",
+                hhmm=words.hhmm(one.begins, moment.zone),
+                hhmm2=words.hhmm(one.ends, moment.zone),
+            ),
         )
         for one in roster.plans
     ]

@@ -8,6 +8,7 @@ from PySide6.QtGui import QMouseEvent, QPainter
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.text import draw_text
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 _SMALLEST = 11.0
@@ -18,8 +19,8 @@ class KeysCard(Card):
 
     def __init__(self, theme: Theme, pressed: Callable[[str], None], keys: tuple[tuple[str, str], ...]) -> None:
         super().__init__("", theme)
-        self.called = "Keys"
-        self._keys = keys
+        self.called = say("Keys")
+        self._keys = tuple((key, say(word)) for key, word in keys)
         self._pressed = pressed
 
     def paint_content(self, painter: QPainter) -> None:
@@ -27,14 +28,14 @@ class KeysCard(Card):
         px = self._px()
         base = self.height() / 2 + 0.375 * px
         for key, word, box in self.boxes():
-            wide = draw_text(painter, box.left(), base, key, px, True, self.theme.ink)
+            wide = draw_text(painter, box.left(), base, say(key), px, True, self.theme.ink)
             draw_text(painter, box.left() + wide + 6, base, word, px, False, self.theme.ink_2)
 
     def boxes(self) -> Iterator[tuple[str, str, QRectF]]:
         """Give each key with its word and its place."""
         px, x = self._px(), float(PAD)
         for key, word in self._keys:
-            wide = text_width(key, px, True) + 6 + text_width(word, px)
+            wide = text_width(say(key), px, True) + 6 + text_width(word, px)
             yield key, word, QRectF(x, 0, wide, self.height())
             x += wide + px
 
@@ -51,4 +52,4 @@ class KeysCard(Card):
         return px
 
     def _wide(self, px: float) -> float:
-        return sum(text_width(key, px, True) + 6 + text_width(word, px) + px for key, word in self._keys)
+        return sum(text_width(say(key), px, True) + 6 + text_width(word, px) + px for key, word in self._keys)

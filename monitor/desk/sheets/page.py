@@ -17,6 +17,7 @@ from monitor.desk.store import Changes, Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.veil import Veil
 from monitor.desk.window import DeskWindow
+from shared.language.saying import say
 from shared.look.palette import Theme
 
 MARGIN, GAP, KEYS_H = 12, 10, 44
@@ -72,7 +73,7 @@ class SheetPage(QWidget):
         window = self.window_
         name = window.people.name
         if not self.store.link.commands_allowed:
-            window.say("Not live: nothing was written down.", True)
+            window.say(say("Not live: nothing was written down."), True)
         elif name is None:
             window.answering.signing.who(lambda: self.give(make))
         else:

@@ -11,6 +11,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.paint.text import draw_text, fit_text
+from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE
@@ -78,9 +79,9 @@ class RowsCard(Card):
         """Paint heads and rows."""
         theme = self.theme
         for share, head in self._columns:
-            draw_text(painter, self._x(share), self.top + 14, head, 12, False, theme.ink_2)
+            draw_text(painter, self._x(share), self.top + 14, say(head), 12, False, theme.ink_2)
         if not self.cells:
-            draw_text(painter, PAD, self.top + _HEAD + 18, self._none, 14, False, theme.ink_2)
+            draw_text(painter, PAD, self.top + _HEAD + 18, say(self._none), 14, False, theme.ink_2)
         for number, row in enumerate(self.cells):
             box = self.box_of(number)
             if box.isEmpty():

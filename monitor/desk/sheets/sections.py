@@ -9,6 +9,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.text import draw_text
 from monitor.desk.standing import Line
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 _TITLE, _APART, _SIZES = 13, 9.0, (17, 16, 15, 14, 13, 12, 11)
@@ -29,7 +30,7 @@ Columns = tuple[tuple[Section, ...], ...]
 class SectionsCard(Card):
     """Columns of sections at the largest size at which all of them fit. ``more``: where the rest is to be found."""
 
-    def __init__(self, title: str, theme: Theme, more: str = ": Enter") -> None:
+    def __init__(self, title: str, theme: Theme, more: str = to_say(": Enter")) -> None:
         super().__init__(title, theme)
         self._more = more
         self.columns: Columns = ()
@@ -42,7 +43,7 @@ class SectionsCard(Card):
 
     def spoken(self) -> Spoken:
         """Give its name: without a title, what its first section is called."""
-        return Spoken(self.title or next((one.title for column in self.columns for one in column), ""))
+        return Spoken(self.title or next((say(one.title) for column in self.columns for one in column), ""))
 
     @property
     def lines(self) -> int:
@@ -73,7 +74,7 @@ class SectionsCard(Card):
     def _high(self, painter: QPainter, number: int, column: tuple[Section, ...], px: int) -> float:
         flow, y = self._flow(painter, number), self.top
         for section in column:
-            y += flow.high(section.title, _TITLE) + _APART
+            y += flow.high(say(section.title), _TITLE) + _APART
             y += sum(flow.high(line.text, px, line.bold) for line in section.lines)
         return y
 
@@ -82,8 +83,16 @@ class SectionsCard(Card):
         if self._high(painter, number, column, px) > self._bottom:
             flow.bottom -= _MORE_H
         for section in column:
-            flow.put(section.title, _TITLE, False, theme.ink_2)
+            flow.put(say(section.title), _TITLE, False, theme.ink_2)
             cut += sum(not flow.put(line.text, px, line.bold, theme.ink) for line in section.lines)
             flow.y += _APART
         if cut:
-            draw_text(painter, flow.left, self._bottom - 4, f"{cut} more lines{self._more}", 12, True, theme.ink)
+            draw_text(
+                painter,
+                flow.left,
+                self._bottom - 4,
+                say("{cut} more lines{more}", cut=cut, more=say(self._more)),
+                12,
+                True,
+                theme.ink,
+            )

@@ -19,6 +19,7 @@ from monitor.desk.sound.policy import SoundPolicy, waiting_for
 from monitor.desk.sound.tones import BURSTS, REMINDER
 from monitor.desk.sound.twins import ALWAYS, SOUND_OF, Sound, caption
 from monitor.desk.store import Changes
+from shared.language.saying import say
 
 #: While the sound is off, the foot of the screen says so again and again: nothing can be heard (chosen here).
 OFF_AGAIN_S = 60.0
@@ -54,7 +55,7 @@ class Heeded:
     def place(self, bed: str | None) -> str:
         """Name a bed, or the unit itself."""
         name = self.name()
-        return " ".join(filter(None, (name, bed or ("" if name else "the unit"))))
+        return " ".join(filter(None, (name, bed or ("" if name else say("the unit")))))
 
 
 class DeskSound:
@@ -187,8 +188,8 @@ class DeskSound:
         self._reminded_at = now
         if not off:
             self._player.remind()
-        beds = ", ".join(f"{bed} ({left} left)" for bed, left in paused.items())
-        self._say(caption(Sound.REMINDER, beds) if paused else "Sound is off: nothing is heard at this desk")
+        beds = ", ".join(say("{bed} ({left} left)", bed=bed, left=left) for bed, left in paused.items())
+        self._say(caption(Sound.REMINDER, beds) if paused else say("Sound is off: nothing is heard at this desk"))
 
     def _paused(self, unit: Heeded) -> dict[str, str]:
         store = unit.session.store

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from shared.language.saying import say, to_say
+
 #: The start-up check waits so long for its answer, in seconds (a default chosen here).
 CHECK_WITHIN_S = 60.0
 
@@ -38,20 +40,23 @@ class SoundFace:
 NOTHING_SAID = SoundFace("")
 
 _WHY = {
-    SoundState.NO_DEVICE: "no sound device is found on this machine",
-    SoundState.FAILED: "the sound device refuses",
-    SoundState.TOO_QUIET: "its volume is turned down",
+    SoundState.NO_DEVICE: to_say("no sound device is found on this machine"),
+    SoundState.FAILED: to_say("the sound device refuses"),
+    SoundState.TOO_QUIET: to_say("its volume is turned down"),
 }
 
 
 def sound_face(state: SoundState, check: Check, left_s: float = 0.0) -> SoundFace:
     """Say how the sound stands. ``left_s``: seconds in which the check may still be answered."""
     if state is not SoundState.ON:
-        strip = f"SOUND OFF: {_WHY[state]}. Nothing is heard at this desk: needs are shown only. Watch the board."
-        return SoundFace(state.value, bold=True, off=True, strip=strip)
+        strip = say(
+            "SOUND OFF: {why}. Nothing is heard at this desk: needs are shown only. Watch the board.",
+            why=say(_WHY[state]),
+        )
+        return SoundFace(say(state.value), bold=True, off=True, strip=strip)
     if check is Check.ASKED:
-        strip = f"Do you hear this? Y: yes. N: no. Not answered in {left_s:.0f} s: not checked."
-        return SoundFace("Sound check: Y or N", bold=True, strip=strip)
+        strip = say("Do you hear this? Y: yes. N: no. Not answered in {left_s:.0f} s: not checked.", left_s=left_s)
+        return SoundFace(say("Sound check: Y or N"), bold=True, strip=strip)
     if check is Check.HEARD:
-        return SoundFace(state.value)
-    return SoundFace("Sound not checked · Y", bold=True)
+        return SoundFace(say(state.value))
+    return SoundFace(say("Sound not checked · Y"), bold=True)

@@ -10,6 +10,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from monitor.core.entries import EntryKind
+from shared.language.saying import say, to_say
 
 
 class Sound(StrEnum):
@@ -48,16 +49,16 @@ class Twin:
 
 TWINS: Mapping[Sound, Twin] = MappingProxyType(
     {
-        Sound.NEW: Twin("New at {where}: {what}", Place.NEED_ROW),
-        Sound.RISEN: Twin("{where} has risen: {what}", Place.NEED_ROW),
-        Sound.JOINED: Twin("{where}, joined by: {what}", Place.EVENTS),
-        Sound.WORSENED: Twin("{where} is worse, calls go on: {what}", Place.LAST_LINE),
-        Sound.HOLD_ENDED: Twin("{where}, nobody has it any more: {what}", Place.LAST_LINE),
-        Sound.NOBODY_THERE: Twin("{where}, nobody is there to call: {what}", Place.LAST_LINE),
-        Sound.REPEAT: Twin("Nobody has it yet: {where}", Place.LAST_LINE),
-        Sound.HUB_LOST: Twin("Not live: this desk has lost the hub", Place.HEADER_PLATE),
-        Sound.REMINDER: Twin("Sound paused at {where}", Place.PAUSE_PLATE),
-        Sound.CHECK: Twin("Do you hear this? Y: yes. N: no", Place.STRIP),
+        Sound.NEW: Twin(to_say("New at {where}: {what}"), Place.NEED_ROW),
+        Sound.RISEN: Twin(to_say("{where} has risen: {what}"), Place.NEED_ROW),
+        Sound.JOINED: Twin(to_say("{where}, joined by: {what}"), Place.EVENTS),
+        Sound.WORSENED: Twin(to_say("{where} is worse, calls go on: {what}"), Place.LAST_LINE),
+        Sound.HOLD_ENDED: Twin(to_say("{where}, nobody has it any more: {what}"), Place.LAST_LINE),
+        Sound.NOBODY_THERE: Twin(to_say("{where}, nobody is there to call: {what}"), Place.LAST_LINE),
+        Sound.REPEAT: Twin(to_say("Nobody has it yet: {where}"), Place.LAST_LINE),
+        Sound.HUB_LOST: Twin(to_say("Not live: this desk has lost the hub"), Place.HEADER_PLATE),
+        Sound.REMINDER: Twin(to_say("Sound paused at {where}"), Place.PAUSE_PLATE),
+        Sound.CHECK: Twin(to_say("Do you hear this? Y: yes. N: no"), Place.STRIP),
     }
 )
 
@@ -79,4 +80,4 @@ ALWAYS = frozenset({EntryKind.WORSENED, EntryKind.HOLD_ENDED})
 
 def caption(sound: Sound, where: str = "", what: str = "") -> str:
     """Give the words that say the same as a sound."""
-    return TWINS[sound].caption.format(where=where, what=what)
+    return say(TWINS[sound].caption, where=where, what=what)

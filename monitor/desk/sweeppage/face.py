@@ -17,6 +17,7 @@ from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import holder_words, next_call, title_of
 from monitor.desk.tile.numbers import Numbers
 from shared.instant import HOUR
+from shared.language.saying import say, to_say
 from shared.messages import Origin
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
@@ -25,16 +26,16 @@ from shared.quantities import Quantity as Q
 SWEEP_MS = HOUR
 #: What the other sections say already.
 _ABOVE = frozenset({DueKind.READING, DueKind.NO_FEED, DueKind.ROUND, DueKind.EVENT})
-_NO_ALERT = "None is listed. That is no proof of safety."
+_NO_ALERT = to_say("None is listed. That is no proof of safety.")
 
 
 def age_words(tile: TileView, moment: Moment) -> str:
     """Say how old the last reading is: ``12 s old``, ``1 h 20 min old, nothing judged``."""
     if tile.last_reading_at is None:
-        return "never read"
+        return say("never read")
     age = moment.second - tile.last_reading_at
     old = words.age_in_minutes(age) if tile.origin is Origin.ENTERED else words.age(age)
-    return f"{old}, nothing judged" if tile.stale else old
+    return say("{old}, nothing judged", old=old) if tile.stale else old
 
 
 def looked_words(tile: TileView, store: Store, moment: Moment) -> str:
@@ -54,9 +55,13 @@ def row_of(tile: TileView, store: Store, moment: Moment) -> tuple[Cell, ...]:
     """Give the row of a bed: label, last reading, open alerts, the last look."""
     open_ = len(tile.episodes)
     due = sum(one.bed == tile.bed for one in due_now(store))
-    counts = ", ".join(part for part in (f"{open_} open" if open_ else "", f"{due} due" if due else "") if part)
+    counts = ", ".join(
+        part
+        for part in (say("{open} open", open=open_) if open_ else "", say("{due} due", due=due) if due else "")
+        if part
+    )
     if not tile.runs:
-        return Cell(tile.bed), Cell("no run", quiet=True), Cell(""), Cell("")
+        return Cell(tile.bed), Cell(say("no run"), quiet=True), Cell(""), Cell("")
     return (
         Cell(tile.bed, bold=True),
         Cell(age_words(tile, moment).split(",")[0], bold=tile.stale),
@@ -71,43 +76,55 @@ def columns_of(tile: TileView, store: Store, moment: Moment) -> Columns:
     """Give what is looked at: reading, alerts, power; limits against targets; rounds and what is due."""
     return (
         (
-            Section("Last reading", tuple(_reading(tile, moment))),
-            Section("Open alerts", tuple(_alerts(tile, store, moment)) or (Line(_NO_ALERT),)),
-            Section("Power", tuple(_power(tile, store, moment))),
+            Section(say("Last reading"), tuple(_reading(tile, moment))),
+            Section(say("Open alerts"), tuple(_alerts(tile, store, moment)) or (Line(say(_NO_ALERT)),)),
+            Section(say("Power"), tuple(_power(tile, store, moment))),
         ),
         (
-            Section("Limits against targets", tuple(_limits(tile, store, moment))),
-            Section("Rounds", tuple(_rounds(tile, store, moment))),
-            Section("Due besides", tuple(_due(tile, store, moment)) or (Line("Nothing by what the hub knows"),)),
-            Section("Planned", tuple(event_words(tile, moment)) or (Line("Nothing is written down"),)),
+            Section(say("Limits against targets"), tuple(_limits(tile, store, moment))),
+            Section(say("Rounds"), tuple(_rounds(tile, store, moment))),
+            Section(
+                say("Due besides"),
+                tuple(_due(tile, store, moment)) or (Line(say("Nothing by what the hub knows")),),
+            ),
+            Section(say("Planned"), tuple(event_words(tile, moment)) or (Line(say("Nothing is written down")),)),
         ),
     )
 
 
 def _reading(tile: TileView, moment: Moment) -> Iterator[Line]:
     yield Line(age_words(tile, moment), bold=tile.stale or moment.veiled)
-    yield Line(f"{tile.judged} of {tile.rules} rules judged", bold=tile.judged < tile.rules)
+    yield Line(
+        say("{judged} of {rules} rules judged", judged=tile.judged, rules=tile.rules), bold=tile.judged < tile.rules
+    )
     if tile.not_watched:
-        yield Line(f"Not watched: {', '.join(tile.not_watched)}")
+        yield Line(say("Not watched: {not_watched}", not_watched=", ".join(tile.not_watched)))
 
 
 def _alerts(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for one in tile.episodes:
         who = holder_words(one.holder, store, moment) if one.holder is not None else ""
         if not who:
-            over = "not seen" if is_of_the_past(one) else "ended, not seen"
-            who = over if one.over else f"Nobody has it. {next_call(one, store, moment)[0]}".strip()
+            over = say("not seen") if is_of_the_past(one) else say("ended, not seen")
+            who = (
+                over
+                if one.over
+                else say("Nobody has it. {next_call}", next_call=next_call(one, store, moment)[0]).strip()
+            )
         since = words.hhmm(one.since, moment.zone)
-        yield Line(f"{title_of(one, tile, moment)} · since {since} · {who}", bold=wants_somebody(one))
+        yield Line(
+            say("{title_of} · since {since} · {who}", title_of=title_of(one, tile, moment), since=since, who=who),
+            bold=wants_somebody(one),
+        )
 
 
 def _power(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     power = Numbers(tile, store, moment).power()
     if power is None:
-        yield Line("Not read here")
+        yield Line(say("Not read here"))
     else:
-        off = f"On battery: {power.words}" if power.on_mains is False else power.words
-        yield Line(off or "On mains", bold=not power.on_mains)
+        off = say("On battery: {words}", words=power.words) if power.on_mains is False else power.words
+        yield Line(off or say("On mains"), bold=not power.on_mains)
     gas = gas_words(tile, moment)
     if gas:
         yield Line(gas)
@@ -117,19 +134,27 @@ def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
         yield from (_limit(tile, run, quantity, store, moment) for quantity in run.targets)
         if Q.PUMP_FLOW not in run.targets:
-            yield Line("No target for the flow is set", True)
+            yield Line(say("No target for the flow is set"), True)
         rest = [
             words.tied(f"{label_of(one, run)} {limit_ends(run, one)}")
             for one in limited(run)
             if one not in run.targets
         ]
         if rest:
-            yield Line(f"Limits without a target: {', '.join(rest)}")
+            yield Line(say("Limits without a target: {rest}", rest=", ".join(rest)))
         for limit in run.settable:
             if limit.own is not None:
                 value = write(limit.quantity, limit.own.value)
                 until = words.day_hhmm(limit.own.until, moment.second, moment.zone)
-                yield Line(f"Own limit {label_of(limit.quantity, run)} {value} until {until}", True)
+                yield Line(
+                    say(
+                        "Own limit {label_of} {value} until {until}",
+                        label_of=label_of(limit.quantity, run),
+                        value=value,
+                        until=until,
+                    ),
+                    True,
+                )
 
 
 def limited(run: RunView) -> list[Q]:
@@ -153,8 +178,13 @@ def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Mome
     target, (low, high) = run.targets[quantity], run.limits.get(quantity, (None, None))
     parts = [
         f"{label_of(quantity, run)} {'--' if now is None else words.reading(quantity, now)}{unsure}",
-        f"target {words.tied(f'{words.reading(quantity, target)} {CATALOGUE[quantity].unit}'.rstrip())}",
-        f"limit {limit_ends(run, quantity)}" if quantity in run.limits else "no limit",
+        say(
+            "target {tied}",
+            tied=words.tied(f"{words.reading(quantity, target)} {CATALOGUE[quantity].unit}".rstrip()),
+        ),
+        say("limit {limit_ends}", limit_ends=limit_ends(run, quantity))
+        if quantity in run.limits
+        else say("no limit"),
     ]
     said = " · ".join(parts)
 
@@ -162,24 +192,27 @@ def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Mome
         return (low is not None and value <= low) or (high is not None and value >= high)
 
     if is_beyond(target):
-        return Line(f"{said}: the target lies beyond the limit", True)
+        return Line(say("{said}: the target lies beyond the limit", said=said), True)
     return Line(said, now is not None and is_beyond(now))
 
 
 def _rounds(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
         for one in run.rounds:
-            last = "not done yet"
+            last = say("not done yet")
             if one.done_at is not None:
                 done = words.day_hhmm(one.done_at, moment.second, moment.zone)
-                last = f"last {done} {store.label(one.by)}"
+                last = say("last {done} {by}", done=done, by=store.label(one.by))
             due = words.day_hhmm(one.due_at, moment.second, moment.zone)
-            yield Line(f"{ROUND_WORDS[one.kind]} due {due}, {last}", one.due_at <= moment.second)
+            yield Line(
+                say("{round_words} due {due}, {last}", round_words=ROUND_WORDS[one.kind], due=due, last=last),
+                one.due_at <= moment.second,
+            )
         for item, note in run.findings.items():
-            yield Line(f"Finding: {item}" + (f" ({note})" if note else ""), True)
+            yield Line(say("Finding: {item}", item=item) + (f" ({note})" if note else ""), True)
 
 
 def _due(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for one in due_now(store):
         if one.bed == tile.bed and one.kind not in _ABOVE:
-            yield Line(f"{one.words}, for {span(moment, one)}", one.late)
+            yield Line(say("{words}, for {span}", words=one.words, span=span(moment, one)), one.late)

@@ -10,12 +10,23 @@ from monitor.desk.sheets.sections import SectionsCard
 from monitor.desk.store import Changes
 from monitor.desk.sweeppage.face import columns_of, is_swept, row_of
 from monitor.desk.window import DeskWindow
+from shared.language.saying import say, to_say
 
-_COLUMNS = ((0.0, "Bed"), (0.16, "Last reading"), (0.42, "Open, due"), (0.66, "Looked at"))
+_COLUMNS = (
+    (0.0, to_say("Bed")),
+    (0.16, to_say("Last reading")),
+    (0.42, to_say("Open, due")),
+    (0.66, to_say("Looked at")),
+)
 _KEYS = (
-    ("Space", "looked, next bed"), ("Up, Down", "bed"), ("Enter", "its page"), ("I", "its form"),
-    ("O", "what is due"), ("U", "who sits here"), ("V", "back"),
-)  # fmt: skip
+    (to_say("Space"), to_say("looked, next bed")),
+    (to_say("Up, Down"), to_say("bed")),
+    (to_say("Enter"), to_say("its page")),
+    ("I", to_say("its form")),
+    ("O", to_say("what is due")),
+    ("U", to_say("who sits here")),
+    ("V", to_say("back")),
+)
 _SIDE_SHARE = 0.36
 
 
@@ -23,7 +34,7 @@ class SweepPage(SheetPage):
     """All beds at the left, the one in focus at the right. A look answers no alert."""
 
     def __init__(self, window: DeskWindow) -> None:
-        self.beds = RowsCard("Sweep", _COLUMNS, window.theme, self._choose)
+        self.beds = RowsCard(say("Sweep"), _COLUMNS, window.theme, self._choose)
         self.bed_card = SectionsCard("", window.theme)
         super().__init__(window, (self.beds, self.bed_card), _KEYS)
         self.bed = window.board.focus_bed
@@ -40,12 +51,20 @@ class SweepPage(SheetPage):
         self.bed = tile.bed
         runs = [one for one in tiles if one.runs]
         done = sum(is_swept(one, self.moment) for one in runs)
-        aside = "NOT LIVE" if self.moment.veiled else f"{done} of {len(runs)} within the hour"
+        aside = (
+            say("NOT LIVE")
+            if self.moment.veiled
+            else say("{done} of {count} within the hour", done=done, count=len(runs))
+        )
         self.beds.show_cells(tuple(row_of(one, self.store, self.moment) for one in tiles), at, aside)
         nurse = f" · {self.store.label(tile.nurse)}" if tile.nurse is not None else ""
         columns = columns_of(tile, self.store, self.moment) if tile.runs else ()
-        title = f"{tile.bed}{nurse}" if tile.runs else f"{tile.bed}: no support run here. Nothing is watched."
-        self.bed_card.show_columns(columns, title, "NOT LIVE: as it stood" if self.moment.veiled else "")
+        title = (
+            f"{tile.bed}{nurse}"
+            if tile.runs
+            else say("{bed}: no support run here. Nothing is watched.", bed=tile.bed)
+        )
+        self.bed_card.show_columns(columns, title, say("NOT LIVE: as it stood") if self.moment.veiled else "")
 
     def step(self, by: int) -> None:
         """Go to another bed."""

@@ -12,7 +12,7 @@ from monitor.desk.standing import (
     gas_words,
     high_limits,
     missing_words,
-    silent_words,
+    no_feed_words,
     trial_words,
 )
 from monitor.desk.store import Store
@@ -22,6 +22,7 @@ from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import foot_of_need, need_face, staff_picture
 from monitor.desk.tile.numbers import Numbers
 from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark
 from shared.look.palette import StateHue
 from shared.messages import Origin
@@ -31,9 +32,9 @@ from shared.support import SUPPORT_LABEL
 CHANGED_FOR_MS = MINUTE
 
 _ORIGINS = {
-    Origin.SIMULATED: (Mark.SIMULATED, StateHue.SIMULATED, "SIMULATED"),
-    Origin.REPLAYED: (Mark.SIMULATED, StateHue.SIMULATED, "A recording, replayed"),
-    Origin.ENTERED: (Mark.HAND_ENTERED, StateHue.HAND_ENTERED, "Entered by hand"),
+    Origin.SIMULATED: (Mark.SIMULATED, StateHue.SIMULATED, to_say("SIMULATED")),
+    Origin.REPLAYED: (Mark.SIMULATED, StateHue.SIMULATED, to_say("A recording, replayed")),
+    Origin.ENTERED: (Mark.HAND_ENTERED, StateHue.HAND_ENTERED, to_say("Entered by hand")),
 }
 
 
@@ -49,7 +50,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
     return Face(
         bed=tile.bed,
         support=support_words(tile, moment),
-        who=store.label(tile.nurse) if tile.nurse is not None else "no nurse named",
+        who=store.label(tile.nurse) if tile.nurse is not None else say("no nurse named"),
         gas=_on_the_way(tile, moment) if leading(tile) is not None else "",
         fresh=fresh,
         fresh_bold=bold,
@@ -77,9 +78,9 @@ def _no_run(tile: TileView, moment: Moment) -> Face:
         bed=tile.bed,
         support="",
         who="",
-        fresh="not live" if moment.veiled else "",
+        fresh=say("not live") if moment.veiled else "",
         fresh_bold=moment.veiled,
-        need=NeedFace(title="No support run here. Nothing is watched."),
+        need=NeedFace(title=say("No support run here. Nothing is watched.")),
         staff=REST,
         trends=(),
         plain=(),
@@ -92,12 +93,12 @@ def _no_run(tile: TileView, moment: Moment) -> Face:
 
 def support_words(tile: TileView, moment: Moment) -> str:
     """Give what supports the patient and for how long: ``VA · day 3``."""
-    labels = " + ".join(SUPPORT_LABEL[run.description.support] for run in tile.runs)
+    labels = " + ".join(say(SUPPORT_LABEL[run.description.support]) for run in tile.runs)
     started = [run.description.started_at for run in tile.runs if run.description.started_at is not None]
     if not started:
         return labels
     day = 1 + moment.whole(min(started), 24 * HOUR)
-    return f"{labels} · day {max(1, day)}"
+    return say("{labels} · day {day}", labels=labels, day=max(1, day))
 
 
 def _fresh_words(tile: TileView, moment: Moment) -> tuple[str, bool]:
@@ -107,7 +108,7 @@ def _fresh_words(tile: TileView, moment: Moment) -> tuple[str, bool]:
         return words.age(moment.second - since), fresh is Fresh.STALE
     if fresh is Fresh.BY_HAND:
         return words.age_in_minutes(moment.second - since), False
-    return fresh.value, fresh is not Fresh.LIVE
+    return say(fresh.value), fresh is not Fresh.LIVE
 
 
 def _state_row(tile: TileView, moment: Moment) -> NeedFace:
@@ -115,22 +116,24 @@ def _state_row(tile: TileView, moment: Moment) -> NeedFace:
     if tile.transport is not None:
         transport = tile.transport
         if transport.ended_at is None:
-            since = f"In transport since {words.hhmm(transport.began, moment.zone)}"
+            since = say("In transport since {hhmm}", hhmm=words.hhmm(transport.began, moment.zone))
             parts = (since, back_words(transport, moment), gas_words(tile, moment))
             title = " · ".join(part for part in parts if part)
         else:
-            title = f"Back since {words.hhmm(transport.ended_at, moment.zone)} · return check due"
+            title = say("Back since {hhmm} · return check due", hhmm=words.hhmm(transport.ended_at, moment.zone))
         return NeedFace(mark=Mark.TRANSPORT, hue=StateHue.SEEN, title=title)
     ends = ending(tile, moment)
     if ends and not moment.veiled:
         return NeedFace(title=ends[0])
     if not moment.veiled and (tile.stale or tile.last_reading_at is None):
-        reason = "no reading yet" if tile.last_reading_at is None else "values too old"
-        return NeedFace(mark=Mark.NOT_JUDGED, hue=StateHue.NOT_JUDGED, title=f"Not judged · {reason}")
+        reason = say("no reading yet") if tile.last_reading_at is None else say("values too old")
+        return NeedFace(
+            mark=Mark.NOT_JUDGED, hue=StateHue.NOT_JUDGED, title=say("Not judged · {reason}", reason=reason)
+        )
     origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None
     if origin is None:
         return NeedFace()
-    mark, hue, title = origin
+    mark, hue, title = origin[0], origin[1], say(origin[2])
     if tile.origin is Origin.ENTERED and tile.by_hand_note:
         title = f"{title}, {tile.by_hand_note}"
     return NeedFace(mark=mark, hue=hue, title=title)
@@ -138,7 +141,7 @@ def _state_row(tile: TileView, moment: Moment) -> NeedFace:
 
 def _foot(tile: TileView, store: Store, moment: Moment) -> FootFace:
     if moment.veiled:
-        return FootFace(Foot.QUIET, ("not judged here",))
+        return FootFace(Foot.QUIET, (say("not judged here"),))
     lead = leading(tile)
     if lead is None or lead.over:
         return FootFace(Foot.QUIET, _quiet(tile, store, moment))
@@ -155,7 +158,7 @@ def _on_the_way(tile: TileView, moment: Moment) -> str:
     """``in transport · gas 48 min``: a need takes the row of a transport; that it is away must stay."""
     if tile.transport is None or tile.transport.ended_at is not None:
         return ""
-    return " · ".join(part for part in ("in transport", gas_words(tile, moment)) if part)
+    return " · ".join(part for part in (say("in transport"), gas_words(tile, moment)) if part)
 
 
 def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
@@ -163,20 +166,22 @@ def _quiet(tile: TileView, store: Store, moment: Moment) -> tuple[str, ...]:
     parts: list[str] = []
     if tile.stale and tile.last_reading_at is not None:
         from_then = tile.last_reading_at + round(tile.stale_after_s * SECOND)
-        parts.append(f"Nothing watched since {words.hhmm(from_then, moment.zone)}")
+        parts.append(say("Nothing watched since {hhmm}", hhmm=words.hhmm(from_then, moment.zone)))
     elif tile.judged < tile.rules:
-        parts.append(f"{tile.judged} of {tile.rules} rules judged")
+        parts.append(say("{judged} of {rules} rules judged", judged=tile.judged, rules=tile.rules))
     if tile.transport is not None and tile.transport.ended_at is None:
         away = tile.transport
-        leads = f"Leads: {store.label(away.leader)}"
-        silent = silent_words(away, moment).removeprefix("In transport, ")
+        leads = say("Leads: {leader}", leader=store.label(away.leader))
+        silent = no_feed_words(away, moment)
         parts = [part for part in (missing_words(away), *parts, leads, silent) if part]
     parts = [*high_limits(tile, moment), *parts]
     parts = [*(trial_words(run.trial, moment) for run in tile.runs if run.trial is not None), *parts]
     if tile.care_until is not None and not moment.has_counted(tile.care_until):
-        parts.insert(0, f"Care until {words.hhmm(tile.care_until, moment.zone)}: short delays doubled")
+        parts.insert(
+            0, say("Care until {hhmm}: short delays doubled", hhmm=words.hhmm(tile.care_until, moment.zone))
+        )
     if tile.audio_paused is not None and not moment.has_come(tile.audio_paused.until):
-        parts.insert(0, f"Sound paused by {store.label(tile.audio_paused.by)}")
+        parts.insert(0, say("Sound paused by {by}", by=store.label(tile.audio_paused.by)))
     # the same words, shorter and shorter: remarks go first, then names of what is not watched, that as the last
     watched = _not_watched(tile)
     longest = [*parts, *watched[:1], *tile.notes]
@@ -191,5 +196,5 @@ def _not_watched(tile: TileView) -> tuple[str, ...]:
     names = tile.not_watched
     if not names or tile.stale:
         return ()
-    short = (f"Not watched: {names[0]} +{len(names) - 1}",) if len(names) > 1 else ()
-    return (f"Not watched: {', '.join(names)}", *short)
+    short = (say("Not watched: {names} +{count}", names=names[0], count=len(names) - 1),) if len(names) > 1 else ()
+    return (say("Not watched: {names}", names=", ".join(names)), *short)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from monitor.core.view import RunView, TileView
+from shared.language.saying import say
 from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support, label_at
@@ -100,7 +101,7 @@ def is_fitted(run: RunView, quantity: Q) -> bool:
 
 def label_of(quantity: Q, run: RunView) -> str:
     """Give the word for a quantity at this run."""
-    return "PA P" if quantity is Q.PA_MEAN_PRESSURE else label_at(quantity, run.description)
+    return say("PA P") if quantity is Q.PA_MEAN_PRESSURE else label_at(quantity, run.description)
 
 
 def scale_of(quantity: Q, run: RunView, spread: bool) -> Scale:

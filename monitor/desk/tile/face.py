@@ -12,6 +12,7 @@ from monitor.core.grades import Priority
 from monitor.core.point_marks import MEASURED, UNSURE_WORDS, Marks
 from monitor.desk.paint.staff import StaffPicture
 from shared.instant import Instant
+from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.need import NEED_WORD, Need
 from shared.look.palette import StateHue
@@ -181,12 +182,12 @@ class Face:
         left, right = (next(filter(stands, words), "") for words in (self.foot.left, self.foot.right))
         need, title = self.need.need, self.need.title if stands(self.need.title) else ""
         parts = (
-            f"Bed {self.bed}",
-            f"Off support {self.off}" if self.off else "",
+            say("Bed {bed}", bed=self.bed),
+            say("Off support {off}", off=self.off) if self.off else "",
             ": ".join(filter(None, (NEED_WORD[need] if need is not None else "", title))),
             self.fresh if stands(self.fresh) else "",
             self.origin,
-            f"Sound paused, {self.paused} left" if self.paused and stands(self.paused) else "",
+            say("Sound paused, {paused} left", paused=self.paused) if self.paused and stands(self.paused) else "",
             *self._unsure(stands),
             f"{left} {right}".strip(),
         )
@@ -197,4 +198,8 @@ class Face:
         of_trends = ((trend.label, number.unsure) for trend in self.trends for number in trend.numbers)
         of_plain = ((plain.label, plain.unsure) for plain in self.plain)
         for label, marks in filter(lambda one: stands(one[0]), (*of_trends, *of_plain)):
-            yield from (f"{label} is {word}" for mark, word in UNSURE_WORDS.items() if mark in marks)
+            yield from (
+                say("{label} is {word}", label=label, word=word)
+                for mark, word in UNSURE_WORDS.items()
+                if mark in marks
+            )

@@ -14,6 +14,7 @@ from monitor.desk.tile.face import Foot, NumberFace, Plate, TrendFace
 from monitor.desk.tile.paint_foot import paint_foot
 from monitor.desk.tile.paint_off_support import draw_clock
 from monitor.desk.tile.paint_paused import WANTED_CAP
+from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Hex
 from shared.look.sizes import CAP_SHARE, OUTLINE, PLATE_RADIUS, TILE_RADIUS, MarkPx, Px
@@ -43,7 +44,7 @@ def paint_far(canvas: Canvas) -> None:
         spot = QRectF(plate.right() - mark_side - 16 * k, plate.center().y() - mark_side / 2, mark_side, mark_side)
         draw_mark(painter, canvas.face.need.mark, spot, mark_ink)
     if canvas.face.no_run:
-        words = "No support run"
+        words = say("No support run")
         draw_text(painter, parts.bed_x, plate.bottom() + 50 * k, words, canvas.px(Px.TITLE), False, theme.ink_2)
         return
     if canvas.face.foot.kind is not Foot.QUIET:

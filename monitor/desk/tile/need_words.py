@@ -11,11 +11,12 @@ from monitor.desk.store import Store
 from monitor.desk.tile.face import Foot, FootFace, NeedFace, Plate
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, SECOND
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
 from shared.look.palette import StateHue
 
 _PLATES = {Priority.HIGH: Plate.HEAD, Priority.MEDIUM: Plate.ROW, Priority.LOW: Plate.LINE}
-WHERE = {"at_bed": "at the bed", "going": "going", "phone": "by phone"}
+WHERE = {"at_bed": to_say("at the bed"), to_say("going"): to_say("going"), "phone": to_say("by phone")}
 
 
 def need_face(tile: TileView, moment: Moment) -> NeedFace | None:
@@ -25,12 +26,12 @@ def need_face(tile: TileView, moment: Moment) -> NeedFace | None:
         return None
     mark = mark_of(need_of(lead))
     if moment.veiled:
-        return NeedFace(mark=mark, hue=StateHue.STALE, title=f"was: {lead.title}")
+        return NeedFace(mark=mark, hue=StateHue.STALE, title=say("was: {title}", title=lead.title))
     if lead.over:
         ended = max((one.ended_at for one in lead.alerts if one.ended_at is not None), default=None)
-        when = f", ended {words.hhmm(ended, moment.zone)}" if ended is not None else ", ended"
+        when = say(", ended {hhmm}", hhmm=words.hhmm(ended, moment.zone)) if ended is not None else say(", ended")
         when = "" if is_of_the_past(lead) else when
-        title = f"{lead.title}{when} · not seen"
+        title = say("{title}{when} · not seen", title=lead.title, when=when)
         return NeedFace(mark=Mark.LATCHED, hue=StateHue.LATCHED, title=title, more=len(tile.episodes) - 1)
     return NeedFace(
         need=need_of(lead),
@@ -51,7 +52,9 @@ def title_of(episode: EpisodeView, tile: TileView | None, moment: Moment) -> str
         return episode.title
     if moment.second - lead.last_reading_at < tile.stale_after_s * SECOND:
         return episode.title
-    return f"{episode.title} · last reading {words.hhmm(lead.last_reading_at, moment.zone)}"
+    return say(
+        "{title} · last reading {hhmm}", title=episode.title, hhmm=words.hhmm(lead.last_reading_at, moment.zone)
+    )
 
 
 def staff_picture(tile: TileView, moment: Moment) -> StaffPicture:
@@ -79,19 +82,21 @@ def foot_of_need(lead: EpisodeView, store: Store, moment: Moment) -> FootFace:
     if lead.holder is not None:
         return _held(lead, lead.holder, store, moment)
     if lead.priority is Priority.LOW:
-        seen = f" · seen by {_names(lead.seen_by, store)}" if lead.seen_by else ""
-        return FootFace(Foot.QUIET, (f"Low: nobody is called{seen}", "Low: nobody is called"))
+        seen = say(" · seen by {names}", names=_names(lead.seen_by, store)) if lead.seen_by else ""
+        return FootFace(Foot.QUIET, (say("Low: nobody is called{seen}", seen=seen), say("Low: nobody is called")))
     right = next_call(lead, store, moment)
     elsewhere = [*without_help(lead), *lead.advising]
     if elsewhere:
         long, short = call_back_words(lead, elsewhere[-1], store, moment)
-        mark = Mark.SEEN if long.startswith("Seen") else None
-        return FootFace(Foot.NOBODY, (f"{long} · nobody has it", long, short, "Nobody has it"), right, mark)
+        mark = Mark.SEEN if is_seen(lead, elsewhere[-1]) else None
+        return FootFace(
+            Foot.NOBODY, (say("{long} · nobody has it", long=long), long, short, say("Nobody has it")), right, mark
+        )
     if lead.seen_by:
         name = store.label(lead.seen_by[-1])
-        left = (f"Seen by {name} · nobody has it", "Seen · nobody has it", "Nobody has it")
+        left = (say("Seen by {name} · nobody has it", name=name), say("Seen · nobody has it"), say("Nobody has it"))
         return FootFace(Foot.NOBODY, left, right, Mark.SEEN)
-    return FootFace(Foot.NOBODY, ("Nobody has it",), right)
+    return FootFace(Foot.NOBODY, (say("Nobody has it"),), right)
 
 
 def without_help(lead: EpisodeView) -> tuple[str, ...]:
@@ -99,28 +104,40 @@ def without_help(lead: EpisodeView) -> tuple[str, ...]:
     return tuple(said.person for said in lead.call_backs if said.says in (SEEN, CANNOT))
 
 
+def is_seen(lead: EpisodeView, person: str) -> bool:
+    """Tell whether somebody has seen it from elsewhere, said no more, and is not late with it."""
+    said = next((one for one in lead.call_backs if one.person == person), None)
+    return said is not None and said.says == SEEN and not said.late
+
+
 def call_back_words(lead: EpisodeView, person: str, store: Store, moment: Moment) -> tuple[str, str]:
     """Say, long and short, how somebody helps from elsewhere: by phone, or what they said of coming back to it."""
     name = store.label(person)
     said = next((one for one in lead.call_backs if one.person == person), None)
     if said is None:
-        return f"{name} helps by phone", f"{name} by phone"
+        return say("{name} helps by phone", name=name), say("{name} by phone", name=name)
     if said.says == CANNOT:
-        return f"{name} cannot", f"{name} cannot"
+        return say("{name} cannot", name=name), say("{name} cannot", name=name)
     if said.says == SEEN and said.late:
         since = words.hhmm(said.at, moment.zone)
-        return f"No answer from {name} since {since}", f"No answer since {since}"
+        return say("No answer from {name} since {since}", name=name, since=since), say(
+            "No answer since {since}", since=since
+        )
     if said.says == SEEN:
         by = lead.ladder.call_back_by if lead.ladder is not None else None
-        due = f", answer by {words.hhmm(by, moment.zone)}" if by is not None else ""
-        return f"Seen by {name}{due}", f"Seen{due}"
+        due = say(", answer by {hhmm}", hhmm=words.hhmm(by, moment.zone)) if by is not None else ""
+        return say("Seen by {name}{due}", name=name, due=due), say("Seen{due}", due=due)
     if said.eta_at is None:
-        return f"{name} is calling in", f"{name} calling in"
+        return say("{name} is calling in", name=name), say("{name} calling in", name=name)
     left = said.eta_at - moment.second
-    there = f"{max(1, -(-left // MINUTE))} min" if left > 0 else f"due {words.hhmm(said.eta_at, moment.zone)}"
+    there = (
+        f"{max(1, -(-left // MINUTE))} min"
+        if left > 0
+        else say("due {hhmm}", hhmm=words.hhmm(said.eta_at, moment.zone))
+    )
     if said.says == CallBack.DEPUTY:
-        return f"{name} has sent a deputy, {there}", f"deputy, {there}"
-    return f"{name} is on the way, {there}", f"{name}, {there}"
+        return say("{name} has sent a deputy, {there}", name=name, there=there), say("deputy, {there}", there=there)
+    return say("{name} is on the way, {there}", name=name, there=there), f"{name}, {there}"
 
 
 def next_call(lead: EpisodeView, store: Store, moment: Moment) -> tuple[str, ...]:
@@ -132,18 +149,24 @@ def next_call(lead: EpisodeView, store: Store, moment: Moment) -> tuple[str, ...
     if ladder is None:
         return ("",)
     if ladder.nobody_since is not None:
-        return "Nobody can be called: telephone", "Nobody can be called", "nobody to call"
+        return say("Nobody can be called: telephone"), say("Nobody can be called"), say("nobody to call")
     if ladder.next_rung is not None and ladder.next_at is not None:
-        who = RUNG_LABEL[Rung(ladder.next_rung)]
+        who = say(RUNG_LABEL[Rung(ladder.next_rung)])
         left = words.countdown(ladder.next_at - moment.second)
         if _is_empty(ladder.next_rung, store):
-            return f"No {who.lower()} to call · {left}", f"No {who.lower()} · {left}"
-        return f"{who} called in {left}", f"{who} in {left}", f"{who.split()[0]} in {left}"
+            return say("No {who} to call · {left}", who=who.lower(), left=left), say(
+                "No {who} · {left}", who=who.lower(), left=left
+            )
+        return (
+            say("{who} called in {left}", who=who, left=left),
+            say("{who} in {left}", who=who, left=left),
+            say("{split} in {left}", split=who.split()[0], left=left),
+        )
     if ladder.repeats_at is not None:
         left = words.countdown(ladder.repeats_at - moment.second)
-        again = f"again in {left}"
-        return (again,) if _holes(ladder, store) else (f"All called · {again}", again)
-    return ("Nobody left to call",) if _holes(ladder, store) else ("All called",)
+        again = say("again in {left}", left=left)
+        return (again,) if _holes(ladder, store) else (say("All called · {again}", again=again), again)
+    return (say("Nobody left to call"),) if _holes(ladder, store) else (say("All called"),)
 
 
 def _is_empty(rung: int, store: Store) -> bool:
@@ -158,26 +181,35 @@ def _holes(ladder: LadderView, store: Store) -> bool:
 
 def holder_words(holder: HolderView, store: Store, moment: Moment) -> str:
     """Say who has it and where: ``Nurse 4 · going, 3 min``."""
-    where = WHERE.get(holder.where, holder.where)
+    where = say(WHERE.get(holder.where, holder.where))
     if holder.eta_at is not None:
         left = holder.eta_at - moment.second
-        due = f"due {words.hhmm(holder.eta_at, moment.zone)}"
+        due = say("due {hhmm}", hhmm=words.hhmm(holder.eta_at, moment.zone))
         where += f", {max(1, -(-left // MINUTE))} min" if left > 0 else f", {due}"
     return f"{store.label(holder.person)} · {where}"
 
 
 def _held(lead: EpisodeView, holder: HolderView, store: Store, moment: Moment) -> FootFace:
     plain = holder_words(holder, store, moment)
-    right = f"calls again in {words.countdown(holder.until - moment.second)}"
+    right = say("calls again in {countdown}", countdown=words.countdown(holder.until - moment.second))
     left = [plain, store.label(holder.person)]
     if holder.told_to is not None:
-        told = f"told to {store.label(holder.told_to)} {words.hhmm(holder.taken_at, moment.zone)}"
+        told = say(
+            "told to {told_to} {hhmm}",
+            told_to=store.label(holder.told_to),
+            hhmm=words.hhmm(holder.taken_at, moment.zone),
+        )
         left = [f"{plain} · {told}", f"{store.label(holder.person)} · {told}", *left]
     elif holder.reason is None:
         name = store.label(holder.person)
-        left = [f"{plain} · Reason of the take? W", f"{plain} · Reason? W", f"{name} · Reason? W", *left]
+        left = [
+            say("{plain} · Reason of the take? W", plain=plain),
+            say("{plain} · Reason? W", plain=plain),
+            say("{name} · Reason? W", name=name),
+            *left,
+        ]
     elif lead.also:
-        left = [f"{plain} · also {_names(lead.also, store)}", *left]
+        left = [say("{plain} · also {names}", plain=plain, names=_names(lead.also, store)), *left]
     return FootFace(Foot.HOLDER, tuple(left), (right,), Mark.TAKEN)
 
 

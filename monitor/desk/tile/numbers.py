@@ -12,6 +12,7 @@ from monitor.desk.tile import content
 from monitor.desk.tile.face import LineFace, NumberFace, PlainFace, PowerFace, TrendFace
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, SECOND, Instant
+from shared.language.saying import say
 from shared.look.need import Need
 from shared.messages import Origin
 from shared.quantities import CATALOGUE
@@ -106,14 +107,14 @@ class Numbers:
 
     def _label(self, row: content.Row, run: RunView) -> tuple[str, str]:
         if row.spread:
-            return "Steadiness", "L/min range"
+            return say("Steadiness"), say("L/min range")
         label = content.label_of(row.quantity, run)
         unit = CATALOGUE[row.quantity].unit
         if len(self._tile.runs) == 2 and row.quantity is Q.INLET_PRESSURE:
             label += f" {self._side(row.slots[0])}"
         newest = self._latest(row.slots[0], row.quantity)
         if row.quantity is Q.PUMP_FLOW and newest is not None and newest.estimated:
-            label += " est."
+            label += say(" est.")
         return label, unit
 
     def _number(self, row: content.Row, slot: int) -> NumberFace:
@@ -128,13 +129,17 @@ class Numbers:
             return NumberFace(LOST, target=beside, side=side)
         value = words.reading(row.quantity, read.value)
         if self.is_old(read):
-            return NumberFace(LOST, was=f"{value} at {words.hhmm(read.read_at, self._moment.zone)}", side=side)
+            return NumberFace(
+                LOST,
+                was=say("{value} at {hhmm}", value=value, hhmm=words.hhmm(read.read_at, self._moment.zone)),
+                side=side,
+            )
         key = (slot, row.quantity)
         limit = self._limits.get(key)
         return NumberFace(
             value,
             target=beside,
-            limit=f"limit {words.reading(row.quantity, limit)}" if limit is not None else "",
+            limit=say("limit {reading}", reading=words.reading(row.quantity, limit)) if limit is not None else "",
             hollow=read.estimated,
             side=side,
             out=self._out.get(key),
@@ -188,9 +193,9 @@ class Numbers:
         if "L" not in flows or "R" not in flows:
             return speeds
         if left is None or right is None or self.is_old(left) or self.is_old(right):
-            return (*speeds, PlainFace("Flow L − R", LOST, "L/min"))
+            return (*speeds, PlainFace(say("Flow L − R"), LOST, "L/min"))
         value = words.reading(Q.PUMP_FLOW, left.value - right.value)
-        return (*speeds, PlainFace("Flow L − R", value, "L/min", unsure=left.unsure | right.unsure))
+        return (*speeds, PlainFace(say("Flow L − R"), value, "L/min", unsure=left.unsure | right.unsure))
 
     def _power(self, run: RunView) -> PowerFace | None:
         slot = run.description.slot
@@ -198,11 +203,11 @@ class Numbers:
             return None
         mains = self._stands[slot].get(Q.ON_MAINS)
         if mains is None:
-            return PowerFace(None, "power unknown")
+            return PowerFace(None, say("power unknown"))
         if self._moment.veiled and mains.value >= 0.5:
             return None
         if self.is_old(mains) and mains.value >= 0.5:
-            return PowerFace(None, f"mains at {words.hhmm(mains.read_at, self._moment.zone)}")
+            return PowerFace(None, say("mains at {hhmm}", hhmm=words.hhmm(mains.read_at, self._moment.zone)))
         if mains.value >= 0.5:
             return PowerFace(True)
         shown = self._stands[slot].get(Q.BATTERY_MINUTES)
@@ -217,9 +222,9 @@ class Numbers:
         if run.battery_empty_at is not None:
             left.append((run.battery_empty_at - self._moment.now) / MINUTE)
         if not left:
-            return "battery"
+            return say("battery")
         minutes = max(0, int(min(left)))
-        return f"at most {minutes} min" if self.is_old(shown or mains) else f"{minutes} min"
+        return say("at most {minutes} min", minutes=minutes) if self.is_old(shown or mains) else f"{minutes} min"
 
 
 Key = tuple[int, Q]

@@ -9,9 +9,10 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import draw_text, fit_text
 from monitor.desk.tile.canvas import Canvas
+from shared.language.saying import say, to_say
 from shared.look.sizes import CAP_SHARE, PLATE_RADIUS, SMALLEST_TEXT, Px
 
-WORDS = "Off support"
+WORDS = to_say("Off support")
 _INSIDE = 6.0
 
 
@@ -32,7 +33,7 @@ def draw_clock(canvas: Canvas, box: QRectF) -> None:
     with kept(painter):
         fill_box(painter, box, PLATE_RADIUS, theme.tile_raised)
     small = max(canvas.px(Px.LABEL), SMALLEST_TEXT)
-    first, second = WORDS.split()
+    first, second = say(WORDS).split()
     left = box.left() + _INSIDE
     wide = max(text_width(first, small, True), text_width(second, small, True))
     step = 1.15 * small

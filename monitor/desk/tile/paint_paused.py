@@ -14,6 +14,7 @@ from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import draw_text
 from monitor.desk.tile.canvas import Canvas
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark
 from shared.look.sizes import (
     CAP_SHARE,
@@ -28,7 +29,7 @@ from shared.look.tile import TileParts
 
 #: Capital height that is read with ease at 3 m (common practice, no source).
 WANTED_CAP = height_for_arc(3.0, COMFORTABLE_ARC, 0.277)
-WORDS = "Sound paused"
+WORDS = to_say("Sound paused")
 #: The widest countdown of a pause.
 _WIDEST = "2:00"
 _INSIDE = 4.0
@@ -81,7 +82,11 @@ def paint_paused(canvas: Canvas) -> None:
         spot = QRectF(box.left() + _INSIDE, middle - side / 2, side, side)
         draw_mark(painter, Mark.AUDIO_PAUSED, spot, theme.ink)
         words_px = COMPACT_LABEL_TEXT if box.width() > 110 else SMALLEST_TEXT
-        words = WORDS if text_width(WORDS, words_px, True) <= box.width() - side - 3 * _INSIDE else "Paused"
+        words = (
+            say(WORDS)
+            if text_width(say(WORDS), words_px, True) <= box.width() - side - 3 * _INSIDE
+            else say("Paused")
+        )
         draw_text(painter, spot.right() + 5, middle + CAP_SHARE * words_px / 2, words, words_px, True, theme.ink)
         left = box.center().x() - wide / 2
     draw_text(painter, left, base, canvas.face.paused, px, False, theme.ink)

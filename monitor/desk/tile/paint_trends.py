@@ -14,6 +14,7 @@ from monitor.desk.store import Store
 from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import NumberFace, TrendFace
 from monitor.desk.tile.paint_lines import paint_lines
+from shared.language.saying import say
 from shared.look.palette import Hex
 from shared.look.sizes import OUT_BAR, SMALLEST_TEXT, Px
 from shared.look.tile import TrendRow
@@ -118,7 +119,7 @@ def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow)
 
 def _hollow(painter: QPainter, right: float, base: float, text: str, px: float, colour: Hex) -> None:
     """Digits in outline: the console estimates this value."""
-    note(f"{text} estimated")
+    note(say("{text} estimated", text=text))
     path = QPainterPath()
     shown = "".join(pieces(text, True))
     path.addText(QPointF(right - text_width(text, px, True), base), font(px, True), shown)

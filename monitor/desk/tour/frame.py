@@ -11,6 +11,8 @@ from monitor.desk.paint.fonts import font
 from monitor.desk.sound.face import SoundFace
 from monitor.desk.tour.steps import STEPS, Step
 from monitor.desk.window import TICK_MS, DeskWindow
+from shared.cautions import SECOND_LOOK
+from shared.language.saying import say
 
 _BAR_H, _PAD, _NEXT_W, _END_W, _BUTTON_H = 48, 12, 110, 150, 32
 #: So long is a step that was done shown as done, in milliseconds, before the next one.
@@ -31,8 +33,8 @@ class TourFrame(QWidget):
         window.setParent(self)
         self.title, self.says = QLabel(self), QLabel(self)
         self.says.setWordWrap(True)
-        self.next = self._button("Next · F1", self.go_on)
-        self.end = self._button("End the tour · F12", self.leave)
+        self.next = self._button(say("Next · F1"), self.go_on)
+        self.end = self._button(say("End the tour · F12"), self.leave)
         self._done = QTimer(self, singleShot=True, interval=_DONE_MS)
         self._done.timeout.connect(self.go_on)
         self._ticker = QTimer(self)
@@ -73,7 +75,7 @@ class TourFrame(QWidget):
         """Go on, after a moment, where the desk shows that the step was done."""
         done = None if self.is_over else self._steps[self.at].done
         if done is not None and not self._done.isActive() and done(self.window_):
-            self.title.setText(f"{self.title.text()}: done")
+            self.title.setText(say("{text}: done", text=self.title.text()))
             self._done.start()
 
     def go_on(self) -> None:
@@ -93,9 +95,11 @@ class TourFrame(QWidget):
             self._ticker.stop()
         else:
             step = self._steps[self.at]
-            self.title.setText(f"Tour {self.at + 1} of {len(self._steps)}\n{step.title}")
-            self.says.setText(step.says)
-            self.next.setText("Done · F1" if self.at + 1 == len(self._steps) else "Next · F1")
+            self.title.setText(
+                say("Tour {at} of {count}\n{title}", at=self.at + 1, count=len(self._steps), title=say(step.title))
+            )
+            self.says.setText(say(step.says, caution=say(SECOND_LOOK)))
+            self.next.setText(say("Done · F1") if self.at + 1 == len(self._steps) else say("Next · F1"))
         for part in (self.title, self.says, self.next, self.end):
             part.setHidden(self.is_over)
         self._lay_out()

@@ -13,7 +13,7 @@ from monitor.desk.duepage.page import DuePage
 from monitor.desk.need import is_open, wants_somebody
 from monitor.desk.sheets.page import SheetPage
 from monitor.desk.window import DeskWindow
-from shared.cautions import SECOND_LOOK
+from shared.language.saying import to_say
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,59 +54,80 @@ def _shows_bed(window: DeskWindow) -> bool:
 
 STEPS = (
     Step(
-        "The board",
-        "Every bed stands in its own place. A quiet tile has no colour and does not move. "
-        "Choose a bed: an arrow key, or its number.",
+        to_say("The board"),
+        to_say(
+            "Every bed stands in its own place. A quiet tile has no colour and does not move. "
+            "Choose a bed: an arrow key, or its number."
+        ),
         lambda window: bool(window.board.focus_bed),
     ),
     Step(
-        "Who you are",
-        "Every answer is written down under a name. Press U and choose a charge nurse: the digit beside the name.",
+        to_say("Who you are"),
+        to_say(
+            "Every answer is written down under a name. Press U and choose a charge nurse: the digit beside the "
+            "name."
+        ),
         lambda window: window.people.name is not None,
     ),
     Step(
-        "A need",
-        "A coloured plate: somebody is needed. Filled: nobody has it yet. The list at the top has the worst first. "
-        "Wait for one: less than a minute.",
+        to_say("A need"),
+        to_say(
+            "A coloured plate: somebody is needed. Filled: nobody has it yet. The list at the top has the worst "
+            "first. "
+            "Wait for one: less than a minute."
+        ),
         _is_needed,
     ),
     Step(
-        "Go there",
-        "Choose the bed that nobody has: its number, or press its line in the list at the top.",
+        to_say("Go there"),
+        to_say("Choose the bed that nobody has: its number, or press its line in the list at the top."),
         _is_there,
     ),
     Step(
-        "The ladder",
-        "The level on the tile's left edge climbs: bedside nurse, charge nurse, perfusionist, intensivist, "
-        "surgeon. The foot of the tile says who is called next, and when.",
+        to_say("The ladder"),
+        to_say(
+            "The level on the tile's left edge climbs: bedside nurse, charge nurse, perfusionist, intensivist, "
+            "surgeon. The foot of the tile says who is called next, and when."
+        ),
     ),
-    Step("Seen", "Press S: seen. It says that you know, and holds no call: the ladder goes on.", _has_seen),
     Step(
-        "Take",
-        "Press T: take, and answer what is asked. A take says who has it, and the calls wait for a time.",
+        to_say("Seen"),
+        to_say("Press S: seen. It says that you know, and holds no call: the ladder goes on."),
+        _has_seen,
+    ),
+    Step(
+        to_say("Take"),
+        to_say("Press T: take, and answer what is asked. A take says who has it, and the calls wait for a time."),
         _has_taken,
     ),
     Step(
-        "The bed",
-        "Paler now, a brass gate on the ladder, and a name: somebody has it. Press Enter: the bed's page.",
+        to_say("The bed"),
+        to_say("Paler now, a brass gate on the ladder, and a name: somebody has it. Press Enter: the bed's page."),
         _shows_bed,
     ),
     Step(
-        "What changed",
-        "In order of onset; beside it the trends on one time axis (1 to 6: how long), numbers, and who was called. "
-        "Escape goes back.",
+        to_say("What changed"),
+        to_say(
+            "In order of onset; beside it the trends on one time axis (1 to 6: how long), numbers, and who was "
+            "called. "
+            "Escape goes back."
+        ),
         lambda window: window.page is None,
     ),
     Step(
-        "What is due",
-        "Press O: what is due over all beds, oldest first. O again goes back.",
+        to_say("What is due"),
+        to_say("Press O: what is due over all beds, oldest first. O again goes back."),
         lambda window: isinstance(window.page, DuePage),
     ),
     Step(
-        "Handover",
-        "Press X: a card a bed, what differs first. A post is offered and accepted there, never by itself.",
+        to_say("Handover"),
+        to_say("Press X: a card a bed, what differs first. A post is offered and accepted there, never by itself."),
         lambda window: isinstance(window.page, CardsPage),
     ),
-    Step("All keys", "Press ?: the map of keys. Any key closes it.", lambda window: window.keys.isVisible()),
-    Step("The end", f"Everything here is simulated. {SECOND_LOOK} Follow local protocol."),
-)  # fmt: skip
+    Step(
+        to_say("All keys"),
+        to_say("Press ?: the map of keys. Any key closes it."),
+        lambda window: window.keys.isVisible(),
+    ),
+    Step(to_say("The end"), to_say("Everything here is simulated. {caution} Follow local protocol.")),
+)

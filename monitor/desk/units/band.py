@@ -18,6 +18,7 @@ from monitor.desk.palette import qcolor
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.paint_foot import longest_that_fits
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import Need
 from shared.look.palette import Theme
@@ -26,9 +27,9 @@ from shared.look.sizes import MARGIN, PLATE_RADIUS, SMALLEST_TEXT
 #: The place of the block that stands for all units together.
 ALL = -1
 _NO_CLOCK = "--:--:--"
-_NOTHING = "no open need: no proof of safety"
+_NOTHING = to_say("no open need: no proof of safety")
 _ALL_W, _APART, _PAD, _CLOCK_W = 96, 8, 8, 70
-_LIST = "All units"
+_LIST = to_say("All units")
 #: Two lines a block, or one where the window is small: a bed's page needs the room.
 _TALL, _LOW = 40, 28
 
@@ -53,16 +54,28 @@ def block_of(name: str, store: Store, moment: Moment | None, silent_s: float, un
     """
     state = store.link.state
     if moment is None:
-        found = "HUB NOT FOUND" if state is LinkState.NOT_LIVE else f"Looking for the hub · {silent_s:.0f} s"
-        return UnitBlock(name, _NO_CLOCK, (f"{found} · {store.link.reach.value}", found), None, True, lost=True)
+        found = (
+            say("HUB NOT FOUND")
+            if state is LinkState.NOT_LIVE
+            else say("Looking for the hub · {silent_s:.0f} s", silent_s=silent_s)
+        )
+        return UnitBlock(
+            name, _NO_CLOCK, (f"{found} · {say(store.link.reach.value)}", found), None, True, lost=True
+        )
     if moment.veiled:
-        since = f"NOT LIVE since {words.clock(store.clock.last_word, moment.zone)}"
+        since = say("NOT LIVE since {clock}", clock=words.clock(store.clock.last_word, moment.zone))
         long = " · ".join(filter(None, (since, unsaid)))
         return UnitBlock(name, _NO_CLOCK, (long, since), None, True, lost=True)
     open_ = [one for _, one in store.needs() if is_open(one)]
     alone = sum(wants_somebody(one) for one in open_)
-    says = f"{alone} that nobody has" if alone else f"{len(open_)} open, none alone" if open_ else _NOTHING
-    late = f"Hub silent for {silent_s:.0f} s" if state is LinkState.LATE else ""
+    says = (
+        say("{alone} that nobody has", alone=alone)
+        if alone
+        else say("{count} open, none alone", count=len(open_))
+        if open_
+        else say(_NOTHING)
+    )
+    late = say("Hub silent for {silent_s:.0f} s", silent_s=silent_s) if state is LinkState.LATE else ""
     long = " · ".join(filter(None, (late, unsaid, says)))
     need = need_of(open_[0]) if open_ else None
     clock = words.clock(moment.now, moment.zone)
@@ -93,8 +106,8 @@ class UnitsBand(QWidget):
 
     def spoken(self) -> Spoken:
         """Give the block whose page stands below; what is read is all of them."""
-        shown = _LIST if self.shown == ALL or self.shown >= len(self.blocks) else self.blocks[self.shown].name
-        return Spoken(_LIST, value=shown, role=QAccessible.Role.PageTabList)
+        shown = say(_LIST) if self.shown == ALL or self.shown >= len(self.blocks) else self.blocks[self.shown].name
+        return Spoken(say(_LIST), value=shown, role=QAccessible.Role.PageTabList)
 
     def set_theme(self, theme: Theme) -> None:
         """Change the colours."""
@@ -123,7 +136,7 @@ class UnitsBand(QWidget):
         painter.fillRect(self.rect(), qcolor(self._theme.ground))
         box = self.place_of(ALL)
         fill_box(painter, box, PLATE_RADIUS, self._theme.tile)
-        draw_text(painter, box.left() + _PAD, box.center().y() + 5, _LIST, 14, True, self._theme.ink)
+        draw_text(painter, box.left() + _PAD, box.center().y() + 5, say(_LIST), 14, True, self._theme.ink)
         for number, block in enumerate(self.blocks):
             self._block(painter, self.place_of(number), block)
         with kept(painter):

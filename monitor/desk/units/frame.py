@@ -22,6 +22,7 @@ from monitor.desk.units.page import UnitsPage
 from monitor.desk.units.strip import strip_of
 from monitor.desk.units.words import names_of
 from monitor.desk.window import CAPTION_S, TICK_MS, DeskWindow
+from shared.language.saying import say
 from shared.look.sizes import frame_for
 
 _STRIP_H = 28
@@ -41,7 +42,7 @@ class UnitsFrame(QWidget):
         super().__init__()
         self.windows = tuple(windows)
         self._monotonic = monotonic
-        self._sound = SoundFace(SoundState.NO_DEVICE.value)
+        self._sound = SoundFace(say(SoundState.NO_DEVICE.value))
         self._sound_key: Callable[[str], bool] = lambda _: False
         self._caption: tuple[str, float] = ("", 0.0)
         #: The place of the unit whose window is shown, or `ALL`.

@@ -9,13 +9,18 @@ from monitor.desk.sheets.rows import Cell
 from monitor.desk.store import Changes
 from monitor.desk.units.words import ALL, Watched, names_of, parts_over
 from monitor.desk.window import DeskWindow
+from shared.language.saying import say, to_say
 from shared.look.marks import Mark
 
-_COLUMNS = ((0.0, "Unit"), (0.12, "Bed"), (0.18, ""), (0.74, ""))
+_COLUMNS = ((0.0, to_say("Unit")), (0.12, to_say("Bed")), (0.18, ""), (0.74, ""))
 _KEYS = (
-    ("Up, Down", "line"), ("Enter", "its page"), ("U", "who you are in its unit"), ("P", "its telephones"),
-    ("O", "all that is due there"), ("J", "its board"),
-)  # fmt: skip
+    (to_say("Up, Down"), to_say("line")),
+    (to_say("Enter"), to_say("its page")),
+    ("U", to_say("who you are in its unit")),
+    ("P", to_say("its telephones")),
+    ("O", to_say("all that is due there")),
+    ("J", to_say("its board")),
+)
 
 
 class UnitsPage(LinesPage):
@@ -27,7 +32,7 @@ class UnitsPage(LinesPage):
     """
 
     def __init__(self, windows: Sequence[DeskWindow], open_at: Callable[[int, str], None]) -> None:
-        super().__init__(windows[0], f"Review of {len(windows)} units", _COLUMNS, _KEYS)
+        super().__init__(windows[0], say("Review of {count} units", count=len(windows)), _COLUMNS, _KEYS)
         self._windows = tuple(windows)
         self._open_at = open_at
         self._asked = tuple(NewsAsked(window) for window in windows)

@@ -28,10 +28,11 @@ from monitor.desk.reviewpage.words import (
 )
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import say, to_say
 
 #: The unit of a line that is about all of them.
 ALL = -1
-AS_IT_STOOD = "as it stood"
+AS_IT_STOOD = to_say("as it stood")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +63,13 @@ def parts_over(units: Sequence[Watched]) -> tuple[Part, ...]:
         told[NOBODY_HAS] += _loss(place, one)
         if one.moment is None:
             for title in NONE.keys() - {NOBODY_HAS}:
-                told[title].append(Line("", UNKNOWN, rank=LAST, unit=place))
+                told[title].append(Line("", say(UNKNOWN), rank=LAST, unit=place))
             continue
         found = found_of(one.store, one.news, one.who, one.moment)
         for part in found:
             lines = part.lines
             if not lines and one.moment.veiled and part.title in NONE:
-                lines = (Line("", UNKNOWN, rank=LAST),)
+                lines = (Line("", say(UNKNOWN), rank=LAST),)
             told[part.title] += [_of(place, line, one.moment) for line in lines]
         rest += [replace(line, unit=place) for part in rest_of(found, one.store, one.moment) for line in part.lines]
     parts = [Part(title, tuple(_ordered(title, lines))) for title, lines in told.items()]
@@ -77,14 +78,16 @@ def parts_over(units: Sequence[Watched]) -> tuple[Part, ...]:
 
 def _of(place: int, line: Line, moment: Moment) -> Line:
     if moment.veiled and line.rank == LAST:
-        return Line("", UNKNOWN, rank=LAST, unit=place)
-    stood = moment.veiled and AS_IT_STOOD not in line.aside
-    return replace(line, unit=place, aside=" · ".join(filter(None, (line.aside, AS_IT_STOOD if stood else ""))))
+        return Line("", say(UNKNOWN), rank=LAST, unit=place)
+    stood = moment.veiled and say(AS_IT_STOOD) not in line.aside
+    return replace(
+        line, unit=place, aside=" · ".join(filter(None, (line.aside, say(AS_IT_STOOD) if stood else "")))
+    )
 
 
 def _ordered(title: str, lines: list[Line]) -> list[Line]:
     if not lines and title in NONE:
-        return [Line("", NONE[title], unit=ALL)]
+        return [Line("", say(NONE[title]), unit=ALL)]
     return sorted(lines, key=lambda line: line.rank)
 
 
@@ -92,16 +95,28 @@ def _loss(place: int, one: Watched) -> Iterator[Line]:
     """Say that a unit's hub is lost or was never found: where it was looked for, and what to do."""
     link = one.store.link
     if one.moment is None:
-        found = "Hub not found" if link.state is LinkState.NOT_LIVE else "Looking for the hub"
+        found = say("Hub not found") if link.state is LinkState.NOT_LIVE else say("Looking for the hub")
         text = " ".join(filter(None, (f"{found}: {link.tried}.", do_words(link.reach))))
         yield Line(
-            UNIT, text, "Nothing of it is known. Telephone: the list on paper", bold=True, rank=_rank(0), unit=place
+            say(UNIT),
+            text,
+            say("Nothing of it is known. Telephone: the list on paper"),
+            bold=True,
+            rank=_rank(0),
+            unit=place,
         )
     elif link.state is LinkState.NOT_LIVE:
         last = one.store.clock.last_word
-        since = f"NOT LIVE since {words.clock(last, one.moment.zone)}"
-        text = " ".join(filter(None, (f"{since}: the hub is lost ({link.tried}).", do_words(link.reach))))
-        yield Line(UNIT, text, "Nothing of it is current. Telephones: P", bold=True, rank=_rank(last), unit=place)
+        since = say("NOT LIVE since {clock}", clock=words.clock(last, one.moment.zone))
+        text = " ".join(
+            filter(
+                None,
+                (say("{since}: the hub is lost ({tried}).", since=since, tried=link.tried), do_words(link.reach)),
+            )
+        )
+        yield Line(
+            say(UNIT), text, say("Nothing of it is current. Telephones: P"), bold=True, rank=_rank(last), unit=place
+        )
 
 
 def _rank(since: int) -> tuple[int, ...]:
