@@ -100,10 +100,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "ends": "end, on the next day where it is not after the beginning",
         "nurses": "who is planned at each bed",
         "deputy": "second bedside nurse for all beds",
-        "charge": "rung 2",
-        "perfusionist": "rung 3",
-        "intensivist": "rung 4",
-        "surgeon": "rung 5",
+        "charge": "rung 2", "perfusionist": "rung 3", "intensivist": "rung 4", "surgeon": "rung 5",
     },
     "PageServer": {
         "host": "name or address of the mail server",
