@@ -13,6 +13,7 @@ from pathlib import Path
 
 from monitor.archive.connecting import Connection, connected, name_of, place_of
 from monitor.archive.feeding import Fed, alone, which, write
+from monitor.cli.sources import drill_of
 from monitor.record.moments import utc
 from monitor.record.reading import find_record, read_only
 from monitor.settings import configuration_of
@@ -63,6 +64,8 @@ def _follow(place: str, record: Path, unit: str | None, said: str | None) -> Non
 
 @contextmanager
 def _session(place: str, record: Path, unit: str | None) -> Iterator[tuple[Connection, str]]:
+    if drill_of(record) is not None:
+        raise RecordError(f"{record} is the record of a drill: it never goes into the archive")
     name = unit or _unit_of(record)
     with connected(place) as db, alone(db, name):
         yield db, name

@@ -65,13 +65,22 @@ class Children:
                 raise WeirkeeperError(f"the {child.name} does not stay up:\n{_last_words(child.log)}")
             self._launch(child)
 
-    def stop(self) -> None:
-        """End all children, the newest first; one that does not go within 5 s is killed."""
+    def gone(self) -> str:
+        """Give the name of a child that has ended by itself, for who does not start it again; empty: none has."""
+        return next((c.name for c in self._children if c.process is not None and c.process.poll() is not None), "")
+
+    def end(self) -> list[subprocess.Popen[bytes]]:
+        """Ask all children to end, the newest first, and wait for none; give those that were asked."""
         running = [
             c.process for c in reversed(self._children) if c.process is not None and c.process.poll() is None
         ]
         for process in running:
             process.terminate()
+        return running
+
+    def stop(self) -> None:
+        """End all children, the newest first; one that does not go within 5 s is killed."""
+        running = self.end()
         for process in running:
             try:
                 process.wait(timeout=5)

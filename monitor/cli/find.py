@@ -9,9 +9,10 @@ from datetime import UTC, datetime
 from monitor.analysis.annunciations import GRADES
 from monitor.cli.load_sheet import CAUTION
 from monitor.cli.moments import moment_of
-from monitor.cli.sources import Source, add_source, archive_in
+from monitor.cli.sources import Source, add_source, archive_in, drill_of
 from monitor.record.reading import find_record, read_only
 from monitor.reports.finding import LEAD_MS, Found, Wanted, find
+from shared.cautions import DRILL
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, SECOND, Instant
 
@@ -63,7 +64,8 @@ def run(args: argparse.Namespace) -> int:
             for found in find(entries, wanted):
                 rows.append(_row(found, unit))
                 commands.append(_bundle(found, of))
-    print("\n".join(CAUTION))
+    drill = drill_of(find_record(args.record)) if args.record is not None else None
+    print("\n".join([*([f"{DRILL} {drill.title}"] if drill is not None else []), *CAUTION]))
     if spans:
         print(f"\nLooked from {_clock(min(one for one, _ in spans))} to {_clock(max(one for _, one in spans))}")
     print(f"{len(rows)} found" if rows else "nothing found\n", end="\n\n" if rows else "")

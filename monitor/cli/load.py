@@ -10,9 +10,10 @@ from monitor.analysis.alert_load import LoadFigures, alert_load
 from monitor.analysis.annunciations import Observed, Span
 from monitor.cli.load_sheet import Source, sheet
 from monitor.cli.moments import moment_of
-from monitor.cli.sources import add_source, archive_in, opened
+from monitor.cli.sources import add_source, archive_in, drill_of, opened
 from monitor.core.annunciations import Annunciations
 from monitor.record.opening import MAGIC
+from monitor.record.reading import find_record
 from monitor.rehearsal.reading_events import read_events
 from monitor.rehearsal.rehearse import BEGIN
 from shared.errors import ConfigurationError
@@ -76,7 +77,9 @@ def _of_record(args: argparse.Namespace) -> tuple[Source, LoadFigures]:
         begin = moment_of("--from", args.begin) if args.begin else end - ms((args.hours or USUAL_HOURS) * 3600)
         if begin >= end:
             raise ConfigurationError(f"--from {args.begin or ''} is not before --to {args.end or 'the last input'}")
-        return Source(name, first, None, record.head()), record.load(begin, end)
+        head, figures = record.head(), record.load(begin, end)
+    drill = drill_of(find_record(args.record)) if args.record is not None else None
+    return Source(name, first, None, head, drill.title if drill is not None else ""), figures
 
 
 @dataclass(frozen=True, slots=True)

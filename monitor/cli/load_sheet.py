@@ -8,7 +8,7 @@ from monitor.analysis.alert_answers import Median, Outcomes
 from monitor.analysis.alert_load import LoadFigures, Rate
 from monitor.analysis.alert_rates import Spread
 from monitor.analysis.alert_yardsticks import BY_FIGURE, LABEL, SEEN, load_band
-from shared.cautions import NO_DEVICE
+from shared.cautions import DRILL, NO_DEVICE
 from shared.instant import HOUR, SECOND, Instant
 
 WIDTH = 98
@@ -32,12 +32,14 @@ class Source:
         first: its first moment.
         zero: where a rehearsal's times begin; ``None``: it is a record.
         head: number and digest of a record's newest entry; no digest: none.
+        drill: what was practised, where the record is of a drill.
     """
 
     name: str
     first: Instant
     zero: Instant | None
     head: tuple[int, str] = (0, "")
+    drill: str = ""
 
     def clock(self, at: Instant) -> str:
         """Write a moment: of a record in this machine's time, of a rehearsal as h:mm:ss from its start."""
@@ -53,6 +55,8 @@ def sheet(figures: LoadFigures, source: Source) -> str:
 
 
 def _lines(f: LoadFigures, source: Source) -> Iterator[str]:
+    if source.drill:
+        yield f"{DRILL} {source.drill}"
     yield "ALERT LOAD"
     yield from CAUTION
     yield ""

@@ -14,6 +14,7 @@ COMMANDS = (
     Command("hub", "the hub alone: it judges, calls and records", "monitor.cli.hub:run"),
     Command("desk", "a desk alone; the hub runs elsewhere", "monitor.cli.desk:run"),
     Command("review", "the beds from elsewhere on the network, on a thin line", "monitor.cli.review:run"),
+    Command("drill", "practise with invented beds, live ones stay in sight", "monitor.cli.drill:run"),
     Command("rehearse", "a scenario or a recording in virtual time", "monitor.cli.rehearse:run"),
     Command("patterns", "how often a hint is right, over simulated courses", "monitor.cli.patterns:run"),
     Command("trial", "whole units under every kind of fault, by seed", "monitor.cli.trial:run"),

@@ -5,8 +5,10 @@ import time
 from pathlib import Path
 
 from monitor.cli.progress import Tenths
+from monitor.cli.sources import drill_of
 from monitor.record.moments import utc
 from monitor.record.restoring import Restored, restore
+from shared.errors import RecordError
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,6 +27,8 @@ def run(args: argparse.Namespace) -> int:
     Raises:
         RecordError: a hub runs, the backup is not whole, or a disk refuses.
     """
+    if args.into.is_file() and _is_of_a_drill(args.backup):
+        raise RecordError(f"{args.backup} is of a drill: it never goes in the place of a record that is there")
     done = restore(args.backup, args.into, time.time_ns() // 1_000_000, Tenths().at)
     print(f"Backup  {args.backup}: whole, {done.count} entries, up to {utc(done.backup_to)}")
     for line in _missing(done):
@@ -32,6 +36,13 @@ def run(args: argparse.Namespace) -> int:
     print(f"Head    entry {done.head[0]}, {done.head[1].hex()}: the restore is itself an entry")
     print(f"RESTORED: {args.into} is the backup now. Start the hub; what the unit did meanwhile is in neither.")
     return 0
+
+
+def _is_of_a_drill(backup: Path) -> bool:
+    try:
+        return backup.is_file() and drill_of(backup) is not None
+    except RecordError:  # what is wrong with it is told by the restore itself
+        return False
 
 
 def _missing(done: Restored) -> list[str]:

@@ -11,9 +11,11 @@ from pathlib import Path
 from typing import Protocol
 
 from monitor.analysis.alert_load import LoadFigures
+from monitor.core.drill import Drill
 from monitor.core.entries import Entry, EntryKind
 from monitor.record.hours_reading import HoursReading
 from monitor.record.reading import find_record, read_only
+from monitor.settings.drill_mark import drill_in
 from shared.errors import ConfigurationError
 from shared.instant import Instant
 
@@ -92,3 +94,14 @@ def opened(args: argparse.Namespace) -> Iterator[tuple[Source, str]]:
     path = find_record(args.record)
     with read_only(path) as record:
         yield record, str(path)
+
+
+def drill_of(record: Path) -> Drill | None:
+    """Give the drill whose record this is; ``None``: it is a unit's own. No drill is ever in the archive.
+
+    Raises:
+        RecordError: it cannot be read.
+    """
+    with read_only(record) as opened_:
+        configured = opened_.configured()
+    return drill_in(configured.files) if configured is not None else None

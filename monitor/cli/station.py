@@ -7,6 +7,7 @@ from pathlib import Path
 from monitor.cli.children import Children
 from monitor.cli.desk import add_after_argument, add_desk_arguments, desk_options, picture_is_due
 from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given, take_from_folder
+from monitor.cli.drilling.processes import DrillProcesses
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.first_run.writing import first_folder, is_missing
 from monitor.cli.language import speak_of
@@ -71,7 +72,13 @@ def run(args: argparse.Namespace) -> int:
     form = ["--config", str(args.config.resolve())]
     form += [*form_options(args), "--journal", str(args.record.resolve().parent / "feeds" / "entered.journal")]
     log = args.record.resolve().with_suffix(".form.log")
-    with StopRequested() as stop, Children() as children, EntryForm(form, log) as entry_form:
+    drills = args.record.resolve().parent / "drills"
+    with (
+        StopRequested() as stop,
+        Children() as children,
+        EntryForm(form, log) as entry_form,
+        DrillProcesses(args.config, configuration.unit, drills) as drill,
+    ):
         children.start("hub", hub, args.record.resolve().with_suffix(".hub.log"))
         over = picture_is_due(args)
         done = run_desk(
@@ -81,6 +88,7 @@ def run(args: argparse.Namespace) -> int:
             over=over,
             watch=children.watch,
             open_form=entry_form.open,
+            drill=drill,
         )
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")

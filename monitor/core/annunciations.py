@@ -17,7 +17,8 @@ ENDS = frozenset({K.CLEARED, K.LATCHED})
 _TAKES = frozenset({K.TAKEN, K.RENEWED, K.REASON})
 _KNOWS = frozenset({K.SEEN, K.TAKEN, K.ALSO_RESPONDING, K.ADVISED, K.DECLINED})
 _LET_GO = frozenset({K.HOLD_ENDED, K.WORSENED})
-_AT_BED = frozenset({"at_bedside", "circulation_checked", "team_at_bed"})
+#: Reasons of a take that are given at the bed.
+AT_BED = frozenset({"at_bedside", "circulation_checked", "team_at_bed"})
 #: Kinds that change anything here; whoever reads a record may leave out the rest.
 OF_LOAD = BEGINS | ENDS | _TAKES | _KNOWS | _LET_GO | {K.REVIEWED} | Watching.KINDS
 
@@ -152,7 +153,7 @@ class Annunciations:
         if alert is None:
             return
         known = entry.kind in _KNOWS
-        there = (takes or entry.kind is K.ALSO_RESPONDING) and (entry.where == "at_bed" or entry.reason in _AT_BED)
+        there = (takes or entry.kind is K.ALSO_RESPONDING) and (entry.where == "at_bed" or entry.reason in AT_BED)
         self._alerts[number] = replace(
             alert,
             seen_at=_first(alert.seen_at, entry.at) if known else alert.seen_at,

@@ -6,6 +6,7 @@ from typing import Annotated
 from pydantic import ConfigDict, Field, model_validator
 
 from monitor.core.constants import Constants
+from monitor.core.drill import Drill
 from monitor.core.endpoints import Endpoints
 from monitor.core.equipment.table import EquipmentTable
 from monitor.core.grades import WATCHERS, Role, Rung
@@ -106,7 +107,10 @@ class Shift(Roster):
 
 
 class Unit(Frozen):
-    """The whole of ``unit.toml``. ``zone``: of the clock on the wall. ``phone``: the desk's, for who is paged."""
+    """The whole of ``unit.toml``.
+
+    ``zone``: of the clock on the wall. ``phone``: the desk's, for who is paged. ``drill``: its beds are invented.
+    """
 
     model_config = ConfigDict(arbitrary_types_allowed=True)
 
@@ -122,6 +126,7 @@ class Unit(Frozen):
     constants: Constants = Constants()
     laboratory: Laboratory = Laboratory()
     outside_target: OutsideTarget = OutsideTarget()
+    drill: Drill | None = None
 
     @model_validator(mode="after")
     def _names_stand(self) -> "Unit":
@@ -140,6 +145,8 @@ class Unit(Frozen):
         lost = sorted({bed for one in (roster, *self.shifts) for bed in one.nurses} - set(labels))
         if lost:
             raise ValueError(f"a nurse is named for a bed that is not there: {', '.join(lost)}")
+        if self.drill is not None and (self.pages is not None or any(one.page_to for one in self.people)):
+            raise ValueError("a drill pages nobody: it has no mail server, and no addresses of people")
         return self
 
 

@@ -7,6 +7,7 @@ here: they travel as readings, many times more often than these views change.
 from enum import StrEnum
 
 from monitor.core.bed_commands import DepartureItem
+from monitor.core.drill import Drill
 from monitor.core.equipment.view import EquipmentView
 from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.model import Frozen
@@ -471,7 +472,7 @@ class UnitView(Frozen):
     """What belongs to no bed: cover, people, unit alerts, feeds and the hub itself.
 
     ``not_recorded``: the record refuses writes since then. ``speed``: how many times faster than the wall the hub's
-    clock runs (a demonstration), else 1. ``pages``: the newest of each rung of each episode, newest first.
+    clock runs (a demonstration), else 1. ``drill``: its beds are invented. ``pages``: newest of each rung, episode.
     ``due``: what is due at the beds, oldest first, then what came up since the shift began. ``configured``: changes
     of the last 14 days, newest first; ``configuration_seen``: by person, up to when they saw them.
     """
@@ -494,5 +495,6 @@ class UnitView(Frozen):
     sign_in: SignInView | None = None
     sheet: SheetView | None = None
     demonstration: bool = False
+    drill: Drill | None = None
     not_recorded: Instant | None = None
     speed: float = 1.0

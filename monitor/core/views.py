@@ -149,6 +149,7 @@ def unit_view(handling: Handling, due: Sequence[DueView]) -> UnitView:
     live, known = feeds_of(handling.state.beds.values())
     return UnitView(
         name=unit.name,
+        drill=unit.drill,
         beds=tuple(bed.label for bed in unit.beds),
         cover=tuple(_cover_view(roster, rung, person) for rung, person in sorted(roster.rungs.items())),
         roster=roster_view(handling),

@@ -28,6 +28,13 @@ from shared.messages import Origin
 _RING_AT = 3  # between tile and ring
 #: The board reaches so far into header and footer, so that the ring of an outer tile is whole.
 RING_ROOM = 8
+#: By how many columns and rows an arrow moves the focus.
+ARROWS = {
+    Qt.Key.Key_Left: (-1, 0),
+    Qt.Key.Key_Right: (1, 0),
+    Qt.Key.Key_Up: (0, -1),
+    Qt.Key.Key_Down: (0, 1),
+}
 
 
 class Board(QWidget):

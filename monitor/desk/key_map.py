@@ -48,6 +48,7 @@ KEYS = (
     (to_say("Page up, Page down"), to_say("other beds, where they do not fit on one page")),
     ("D", to_say("day or night")),
     ("F", to_say("read from across the room; any key returns")),
+    ("F9, F10", to_say("at the station: a drill with invented beds, to the live board and back; end it")),
     ("?", to_say("this map")),
 )
 TITLE = to_say("Keys")

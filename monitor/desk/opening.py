@@ -12,6 +12,8 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QWidget
 
 from monitor.desk.awake import Awake
+from monitor.desk.drill.frame import DrillFrame
+from monitor.desk.drill.given import DrillRuns
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.player import Player
@@ -64,19 +66,24 @@ def run_desk(
     over: Callable[[Session], bool] = lambda _: False,
     watch: Callable[[], None] = lambda: None,
     open_form: Callable[[str, str | None], str] | None = None,
+    drill: DrillRuns | None = None,
+    course: str = "",
 ) -> bool:
     """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
 
     Args:
-        hubs: one, or several that a review watches at once.
+        hubs: one, or several that a review watches at once; none: nobody is watched, and a drill is all there is.
         stop: Ctrl-C and SIGTERM, entered by the caller before anything was started. A timer looks at it, so that
             one which comes before Qt's loop runs is not lost.
-        over: asked a few times a second of the first hub's session; true ends the desk.
+        over: asked a few times a second of the first hub's session, or of the drill's; true ends the desk.
         watch: called a few times a second; what it raises ends the desk and is raised again.
         open_form: opens the entry form for a bed and a person, and gives what is said of it; with one hub alone.
+        drill: puts drills together, which key F9 offers; with one hub alone, or with none.
+        course: of the drill that begins at once, where there is no hub.
 
     Raises:
-        ConfigurationError: an address leaves this machine, and there are no keys.
+        ConfigurationError: an address leaves this machine, and there are no keys; or the drill cannot begin.
+        OSError: there is no room for a drill.
 
     Returns:
         False where a picture was wanted and could not be written.
@@ -88,11 +95,16 @@ def run_desk(
         window.set_still(options.still)
     if open_form is not None and len(windows) == 1:
         windows[0].set_entry_form(open_form)
-    shown = _shown(windows, options)
+    shown = _shown(windows, options, drill)
     _show(shown, options)
     player = Player()
     sound = DeskSound(
-        _heeded(desks), player, shown.show_sound, time.monotonic, shown.show_caption, options.sound_checked
+        _heeded(desks),
+        player,
+        shown.show_sound,
+        time.monotonic,
+        shown.show_caption,
+        options.sound_checked or not desks,
     )
     shown.set_sound_key(sound.take_key)
     for place, window in enumerate(windows):
@@ -115,7 +127,8 @@ def run_desk(
             if len(windows) == 1 and page and not opened and windows[0].session.store.tiles:
                 opened.append(page)
                 _open_page(windows[0], page)
-            if over(desks[0].session) and not saved:
+            session = desks[0].session if desks else _session_of(shown)
+            if session is not None and over(session) and not saved:
                 saved.append(not options.picture or shown.grab().save(options.picture, "PNG"))
                 shown.close()
                 application.quit()
@@ -131,9 +144,13 @@ def run_desk(
     shown.start()
     awake = Awake(QDBusConnection.sessionBus(), shown.footer.show_dark) if _can_go_dark() else None
     try:
+        if isinstance(shown, DrillFrame) and not desks:
+            shown.begin_alone(course)
         application.exec()
     finally:
         timer.stop()
+        if isinstance(shown, DrillFrame):
+            shown.leave()
         for desk in desks:
             desk.client.stop()
         player.close()
@@ -143,12 +160,28 @@ def run_desk(
     return all(saved)
 
 
-def _shown(windows: Sequence[DeskWindow], options: DeskOptions) -> DeskWindow | UnitsFrame | TourFrame:
+def _shown(
+    windows: Sequence[DeskWindow], options: DeskOptions, drill: DrillRuns | None
+) -> DeskWindow | UnitsFrame | TourFrame | DrillFrame:
+    if drill is not None and len(windows) < 2:
+        return DrillFrame(
+            windows[0] if windows else None, drill, time.monotonic, partial(_drill_desk, options), options.theme
+        )
     if len(windows) > 1:
         return UnitsFrame(windows, time.monotonic)
     if options.tour:
         return TourFrame(windows[0])
     return windows[0]
+
+
+def _drill_desk(options: DeskOptions, hub: HubGiven, theme: str) -> UnitDesk:
+    desk = UnitDesk(hub, theme, review=False)
+    desk.window.set_still(options.still)
+    return desk
+
+
+def _session_of(shown: QWidget) -> Session | None:
+    return shown.session if isinstance(shown, DrillFrame) else None
 
 
 def _can_go_dark() -> bool:

@@ -5,7 +5,7 @@ from importlib.resources import files
 
 from PySide6.QtGui import QColor
 
-from shared.look.palette import Hex, Palette, parse_palette
+from shared.look.palette import Hex, Palette, Theme, parse_palette
 
 
 @cache
@@ -16,6 +16,12 @@ def load_palette() -> Palette:
         ConfigurationError: the file was changed and no longer holds a palette.
     """
     return parse_palette(files("shared.look").joinpath("palette.toml").read_text(encoding="utf-8"))
+
+
+def theme_named(name: str) -> Theme:
+    """Give the colours of ``day`` or ``night``."""
+    palette = load_palette()
+    return {"day": palette.day, "night": palette.night}[name]
 
 
 @cache

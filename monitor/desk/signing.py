@@ -69,8 +69,7 @@ class Signing:
 
         def chosen(name: str) -> None:
             if not name:
-                self._sign_out("")
-                self._people.sign_out()
+                self.leave()
             elif self._people.asks(name):
                 self._secret(name, then)
             else:
@@ -133,6 +132,16 @@ class Signing:
             self._people.sign_in(pending.name)
         self.used()
         pending.then()
+
+    @property
+    def waits(self) -> bool:
+        """Whether a secret is on its way to the hub."""
+        return self._pending is not None
+
+    def leave(self) -> None:
+        """Let nobody sit here any more."""
+        self._sign_out("")
+        self._people.sign_out()
 
     def _sign_out(self, why: str) -> None:
         """Give the session of whoever was signed in back, and let the hub write that down."""

@@ -211,6 +211,11 @@ class Store:
         """Give the hub's time, or ``None`` before the first word."""
         return self.clock.now(monotonic)
 
+    @property
+    def is_drill(self) -> bool:
+        """Whether the hub says that its beds are invented, and people practise."""
+        return self.unit is not None and self.unit.drill is not None
+
     def beds(self) -> tuple[str, ...]:
         """Give the beds in the unit's own order."""
         return self.unit.beds if self.unit is not None else ()

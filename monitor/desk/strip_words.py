@@ -1,10 +1,25 @@
-"""What the strip below the header says of the hub: that nothing is recorded, that no name is checked."""
+"""What the strip below the header says: what is wrong besides needs, of hub, pages, paper and sound."""
 
 from datetime import tzinfo
 
 from monitor.desk import words
+from monitor.desk.cover_words import nobody_words
+from monitor.desk.pagespage.face import lost_words
+from monitor.desk.paper_words import paper_strip
+from monitor.desk.sound.face import SoundFace
 from monitor.desk.store import Store
+from shared.instant import Instant
 from shared.language.saying import say
+
+
+def strip_words(store: Store, now: Instant | None, zone: tzinfo | None, sound: SoundFace, beyond: str) -> str:
+    """Give all of it in one line, last what was done ``beyond`` a role; empty: nothing is wrong."""
+    text = not_recorded(store, zone)
+    if sound.strip:
+        text = f"{text}   {sound.words.upper()}" if text else sound.strip
+    pages, paper = lost_words(store), paper_strip(store, now, zone)
+    parts = (nobody_words(store, zone), pages, text, not_checked(store), paper, beyond)
+    return "   ".join(filter(None, parts))
 
 
 def not_checked(store: Store) -> str:

@@ -8,6 +8,7 @@ from types import ModuleType
 
 from PySide6.QtWidgets import QWidget
 
+from monitor.core.drill import Drill
 from monitor.core.emergency_cards import CardsFound
 from monitor.core.endpoints import Endpoints
 from monitor.desk import aloud
@@ -37,11 +38,13 @@ class HubGiven:
     Attributes:
         keys: of this desk at that hub; ``None``: the hub is on this machine, and has no keys.
         emergency_cards: reads the unit's emergency cards; asked each time their page is opened.
+        drill: its beds are invented, which is said before its first word too; ``None``: it says so itself.
     """
 
     endpoints: Endpoints
     keys: Keys | None = None
     emergency_cards: Callable[[], CardsFound] = lambda: CardsFound({})
+    drill: Drill | None = None
 
 
 class UnitDesk:
@@ -62,6 +65,7 @@ class UnitDesk:
         cover_after_s = COVER_REVIEW_AFTER_S if review else COVER_AFTER_S
         aloud.install()
         self.window = window = DeskWindow(session, bridge, monotonic, theme, cover_after_s=cover_after_s)
+        window.show_drill(hub.drill)
         window.set_bed_page_factory(lambda bed: _bed_page(bed, window))
         window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
         window.add_page("l", lambda: LoadPage(session, window.theme))

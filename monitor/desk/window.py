@@ -8,22 +8,22 @@ from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QCursor, QKeyEvent, QMouseEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
+from monitor.core.drill import Drill
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
 from monitor.desk.bed_by_number import BedByNumber
-from monitor.desk.board import RING_ROOM, Board
+from monitor.desk.board import ARROWS, RING_ROOM, Board
 from monitor.desk.bridge import Bridge
-from monitor.desk.cover_words import nobody_words
+from monitor.desk.drill.band import TestBand
 from monitor.desk.flash import next_edge
 from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.header import Header
 from monitor.desk.header_face import compose_header
 from monitor.desk.idle import COVER_AFTER_S, Idle
 from monitor.desk.key_map import KeyMap
-from monitor.desk.pagespage.face import lost_words
 from monitor.desk.paint.fonts import font
-from monitor.desk.palette import load_palette
+from monitor.desk.palette import theme_named
 from monitor.desk.panel import Panel
-from monitor.desk.paper_words import paper_age, paper_strip
+from monitor.desk.paper_words import paper_age
 from monitor.desk.people import People
 from monitor.desk.question import Question
 from monitor.desk.rosterpage.flows import RosterFlows
@@ -31,7 +31,7 @@ from monitor.desk.rosterpage.words import told_of
 from monitor.desk.session import Session
 from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Changes
-from monitor.desk.strip_words import not_checked, not_recorded
+from monitor.desk.strip_words import strip_words
 from monitor.desk.tile.moment import Moment
 from monitor.desk.told import told
 from shared.entry.who import Enters, enters
@@ -43,12 +43,6 @@ TICK_MS = 250
 #: The words of a sound stand for so long at the foot.
 CAPTION_S = 8.0
 _STRIP_H = 28
-_ARROWS = {
-    Qt.Key.Key_Left: (-1, 0),
-    Qt.Key.Key_Right: (1, 0),
-    Qt.Key.Key_Up: (0, -1),
-    Qt.Key.Key_Down: (0, 1),
-}
 
 
 class BedPage(Protocol):
@@ -101,7 +95,7 @@ class DeskWindow(QWidget):
         self._zone = zone
         self.idle = Idle(monotonic)
         self._cover_after_s = cover_after_s
-        self.theme_name, self._theme = theme, _theme(theme)
+        self.theme_name, self._theme = theme, theme_named(theme)
         self._sound = SoundFace(say(SoundState.NO_DEVICE.value))
         self._sound_key: Callable[[str], bool] = lambda _: False
         self._open_form: Callable[[str, str | None], str] | None = None
@@ -116,6 +110,7 @@ class DeskWindow(QWidget):
         #: The key of the page that a bed's page goes back to; empty: the board.
         self.home = ""
         self.page: QWidget | None = None
+        self.test = TestBand(self._theme, self)
         self.header = Header(self._theme, self)
         self.board = Board(session.store, self._theme, self)
         self.footer = Footer(self._theme, self)
@@ -188,14 +183,19 @@ class DeskWindow(QWidget):
         """Say how the entry form is opened for a bed and a person; it gives what is said of it."""
         self._open_form = open_form
 
+    def show_drill(self, drill: Drill | None) -> None:
+        """Lay the band of a drill over everything here, or take it away."""
+        if self.test.show_drill(drill):
+            self._lay_out()
+
     def set_still(self, still: bool) -> None:
         """Reduce motion."""
         self.board.set_still(still)
 
     def set_theme(self, name: str) -> None:
         """Show ``day`` or ``night``."""
-        self.theme_name, self._theme = name, _theme(name)
-        for part in (self.header, self.board, self.footer, self.panel, self.keys):
+        self.theme_name, self._theme = name, theme_named(name)
+        for part in (self.test, self.header, self.board, self.footer, self.panel, self.keys):
             part.set_theme(self._theme)
         if self.page is not None and hasattr(self.page, "set_theme"):
             self.page.set_theme(self._theme)
@@ -204,8 +204,8 @@ class DeskWindow(QWidget):
 
     def moment(self) -> Moment | None:
         """Give the hub's time and the link's state; ``None`` before the hub's first word."""
-        now = self.session.store.now(self.monotonic())
-        return None if now is None else Moment(now, self.session.store.link.state, self._zone)
+        now, link = self.session.store.now(self.monotonic()), self.session.store.link.state
+        return None if now is None else Moment(now, link, self._zone)
 
     # -- time and news --------------------------------------------------------------------------------------
 
@@ -275,6 +275,8 @@ class DeskWindow(QWidget):
         if not said and now - self._caption[1] < CAPTION_S:
             said = self._caption[0]
         unit = store.unit
+        if unit is not None:
+            self.show_drill(unit.drill)
         face = FooterFace(
             simulated=unit is not None and unit.demonstration,
             told=said,
@@ -289,12 +291,8 @@ class DeskWindow(QWidget):
 
     def _show_strip(self) -> None:
         store = self.session.store
-        text = not_recorded(store, self._zone)
-        if self._sound.strip:
-            text = f"{text}   {self._sound.words.upper()}" if text else self._sound.strip
-        paper = paper_strip(store, store.now(self.monotonic()), self._zone)
-        parts = (nobody_words(store, self._zone), lost_words(store), text, not_checked(store), paper)
-        text = "   ".join(part for part in (*parts, self.answering.beyond.strip()) if part)
+        now, beyond = store.now(self.monotonic()), self.answering.beyond.strip()
+        text = strip_words(store, now, self._zone, self._sound, beyond)
         self.strip.setText(text)
         if bool(text) == self.strip.isHidden():
             self.strip.setHidden(not text)
@@ -346,8 +344,8 @@ class DeskWindow(QWidget):
         if self.page is not None and hasattr(self.page, "take_key") and self.page.take_key(event):
             return
         key, text = event.key(), event.text().lower()
-        if key in _ARROWS and self.page is None:
-            self.board.move_focus(*_ARROWS[Qt.Key(key)])
+        if key in ARROWS and self.page is None:
+            self.board.move_focus(*ARROWS[Qt.Key(key)])
         elif key in (Qt.Key.Key_PageDown, Qt.Key.Key_PageUp) and self.page is None:
             self.board.turn_page(1 if key == Qt.Key.Key_PageDown else -1)
             self._refresh_all()
@@ -374,6 +372,7 @@ class DeskWindow(QWidget):
             self.set_far(True)
         elif text == "?":
             self.keys.open_map()
+            self.test.raise_()  # nothing lies over it
         else:
             super().keyPressEvent(event)
 
@@ -474,11 +473,13 @@ class DeskWindow(QWidget):
 
     def _lay_out(self) -> None:
         wide, high = self.width(), self.height()
-        frame = frame_for(wide, high)
-        top = frame.header - RING_ROOM
+        band = self.test.height_over(wide, high)
+        frame = frame_for(wide, high - band)
+        top = band + frame.header - RING_ROOM
         bottom = high - frame.footer + RING_ROOM
         strip = _STRIP_H if not self.strip.isHidden() else 0
-        self.header.setGeometry(0, 0, wide, top)
+        self.test.setGeometry(0, 0, wide, band)
+        self.header.setGeometry(0, band, wide, top - band)
         self.strip.setGeometry(0, top, wide, _STRIP_H)
         self.board.setGeometry(0, top + strip, wide, bottom - top - strip)
         if self.page is not None:
@@ -492,8 +493,3 @@ class DeskWindow(QWidget):
         self.strip.setFont(font(15, True))
         back, ink = self._theme.priority.technical, self._theme.on_priority.technical
         self.strip.setStyleSheet(f"background: {back}; color: {ink}; padding-left: 12px")
-
-
-def _theme(name: str) -> Theme:
-    palette = load_palette()
-    return {"day": palette.day, "night": palette.night}[name]

@@ -8,10 +8,21 @@ from functools import lru_cache
 from pathlib import Path
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFont, QFontMetricsF, QGuiApplication, QPageSize, QPainter, QPdfWriter, QPen, QPolygonF
+from PySide6.QtGui import (
+    QFont,
+    QFontMetricsF,
+    QGuiApplication,
+    QPageSize,
+    QPainter,
+    QPainterPath,
+    QPdfWriter,
+    QPen,
+    QPolygonF,
+)
 
+from monitor.core.drill import TEST, Drill
 from monitor.core.point_marks import Marks, PointMark
-from shared.cautions import LOCAL, NO_DEVICE, NO_EVIDENCE, SECOND_LOOK
+from shared.cautions import DRILL, LOCAL, NO_DEVICE, NO_EVIDENCE, SECOND_LOOK
 from shared.errors import RecordError
 
 WIDE, HIGH, EDGE = 210.0, 297.0, 10.0
@@ -22,6 +33,8 @@ _DOTS = 1200 / 25.4
 #: From line to line of a hatch, mm.
 _HATCH = 1.3
 SMALL, PLAIN, HEAD = 2.3, 2.5, 4.2
+#: How high the band of a drill is, at the head and at the foot of each page, and its mark across it; mm.
+BAND, _MARK = 4.6, 66.0
 #: What a PDF ends with, within so many bytes (ISO 32000-1, 7.5.5).
 _END, _END_WITHIN = b"%%EOF", 1024
 FAMILY = "DejaVu Sans Condensed"
@@ -37,10 +50,15 @@ def application() -> QGuiApplication:
 
 
 class Paper:
-    """Pages being drawn, in mm. ``title`` and ``about`` stand at the head of each, the cautions at both ends."""
+    """Pages being drawn, in mm. ``title`` and ``about`` stand at the head of each, the cautions at both ends.
 
-    def __init__(self, painter: QPainter, writer: QPdfWriter, title: str, about: str) -> None:
-        self.painter, self._writer, self._title, self._about = painter, writer, title, about
+    Pages of a ``drill`` have its band at both ends, and its mark across.
+    """
+
+    def __init__(
+        self, painter: QPainter, writer: QPdfWriter, title: str, about: str, drill: Drill | None = None
+    ) -> None:
+        self.painter, self._writer, self._title, self._about, self._drill = painter, writer, title, about, drill
         self.number = 0
         self.turn()
 
@@ -49,6 +67,8 @@ class Paper:
         if self.number:
             self._writer.newPage()
         self.number += 1
+        if self._drill is not None:
+            self._test(self._drill)
         self.text(EDGE, 12.5, self._title, HEAD, bold=True)
         self.text(WIDE - EDGE, 12.5, f"page {self.number}", PLAIN, right=True)
         self.text(EDGE, 16.8, self._about, PLAIN)
@@ -56,6 +76,24 @@ class Paper:
         self.line(EDGE, TOP - 1, WIDE - EDGE, TOP - 1, 0.3)
         self.text(EDGE, 288.0, f"{NO_DEVICE} {NO_EVIDENCE}", SMALL)
         self.text(EDGE, 291.5, LOCAL, SMALL)
+
+    def _test(self, drill: Drill) -> None:
+        """Draw the bands of a drill, and its mark under what the page says."""
+        words = f"{DRILL} {drill.title}"
+        for top in (0.0, HIGH - BAND):
+            self.hatch(0, top, WIDE, BAND)
+            wide = width(words, PLAIN, bold=True) + 4
+            box = QRectF((WIDE - wide) / 2 * _DOTS, top * _DOTS, wide * _DOTS, BAND * _DOTS)
+            self.painter.fillRect(box, Qt.GlobalColor.white)
+            self.text((WIDE - wide) / 2 + 2, top + 3.3, words, PLAIN, bold=True)
+        letters = QPainterPath()
+        letters.addText(QPointF(-width(TEST, _MARK, bold=True) * _DOTS / 2, 0), _font(_MARK, True), TEST)
+        self.painter.save()
+        self.painter.translate(WIDE / 2 * _DOTS, (HIGH / 2 + _MARK / 3) * _DOTS)
+        self.painter.rotate(-52)
+        self.painter.setPen(QPen(Qt.GlobalColor.lightGray, 0.4 * _DOTS))
+        self.painter.drawPath(letters)
+        self.painter.restore()
 
     def text(
         self, x: float, base: float, words: str, size: float, *, bold: bool = False, right: bool = False
@@ -108,8 +146,10 @@ class Paper:
         self.painter.restore()
 
 
-def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -> int:
+def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None], drill: Drill | None = None) -> int:
     """Draw a PDF under a hidden name and put it in place with one rename; give how many pages it has.
+
+    ``drill``: what it shows is of one.
 
     Raises:
         RecordError: the file cannot be written.
@@ -120,7 +160,7 @@ def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -
     half = to.with_name(f".{to.name}.half")
     try:
         half.touch()  # tells in words why it may not be: Qt does not
-        pages = _drawn(half, title, about, draw)
+        pages = _drawn(half, title, about, draw, drill)
         with half.open("rb") as written:
             os.fsync(written.fileno())
             written.seek(-min(_END_WITHIN, half.stat().st_size), os.SEEK_END)
@@ -136,7 +176,7 @@ def write_pdf(to: Path, title: str, about: str, draw: Callable[[Paper], None]) -
     return pages
 
 
-def _drawn(half: Path, title: str, about: str, draw: Callable[[Paper], None]) -> int:
+def _drawn(half: Path, title: str, about: str, draw: Callable[[Paper], None], drill: Drill | None) -> int:
     writer = QPdfWriter(str(half))
     writer.setPageSize(QPageSize(QPageSize.PageSizeId.A4))
     writer.setPageMargins(QMarginsF(0, 0, 0, 0))
@@ -146,7 +186,7 @@ def _drawn(half: Path, title: str, about: str, draw: Callable[[Paper], None]) ->
     if not painter.begin(writer):
         raise OSError(errno.EACCES, "is it allowed there, and is there room on the disk?")
     try:
-        paper = Paper(painter, writer, title, about)
+        paper = Paper(painter, writer, title, about, drill)
         draw(paper)
     finally:
         is_whole = painter.end()

@@ -17,6 +17,8 @@ _OWNER_ONLY = 0o077
 def check_pages(source: Source) -> Iterator[Fault]:
     """Find faults between ``[pages]`` and the rest of ``unit.toml``."""
     pages = table_at(source, ("pages",))
+    if pages and "drill" in source.data:
+        yield source.fault(("pages",), "a drill pages nobody", "a unit without [pages], or without [drill]", None)
     if not pages:
         for place, person in tables_at(source, ("person",)):
             if "page_to" in person:

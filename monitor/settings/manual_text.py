@@ -135,6 +135,7 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "Constants": "`[constants]`: what published sources give differently; the page says what was used",
     "Laboratory": "`[laboratory]`: what is drawn: how often, how long it may be used, what is remarkable",
     "OutsideTarget": "`[outside_target]`: which minutes count as outside target",
+    "Drill": "`[drill]`: the beds are invented, and everything that is shown of them says TEST",
     "PageServer": "`[pages]`: the mail server that takes pages",
     "LadderTable": "The file",
     "LadderRow": "`[rows.…]`: one class of alert, seconds after it was raised, while nobody has it",

@@ -6,6 +6,7 @@ from types import MappingProxyType
 from monitor.settings.entry_meanings import ENTRY_MEANINGS
 from monitor.settings.equipment_meanings import EQUIPMENT_MEANINGS
 from monitor.settings.key_meanings import KEY_MEANINGS
+from monitor.settings.page_meanings import PAGE_MEANINGS
 from monitor.settings.pattern_meanings import PATTERN_MEANINGS
 from monitor.settings.round_meanings import ROUND_MEANINGS
 
@@ -29,6 +30,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "constants": "constants of computed quantities",
         "laboratory": "laboratory values",
         "outside_target": "minutes outside target",
+        "drill": "that the beds are invented and people practise; written by `weirkeeper drill`, never by hand",
     },
     "BedEntry": {
         "label": "label of the place; never a patient's name",
@@ -101,17 +103,6 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "nurses": "who is planned at each bed",
         "deputy": "second bedside nurse for all beds",
         "charge": "rung 2", "perfusionist": "rung 3", "intensivist": "rung 4", "surgeon": "rung 5",
-    },
-    "PageServer": {
-        "host": "name or address of the mail server",
-        "port": "its port",
-        "sender": "address that pages come from",
-        "tls": "starttls: the line is made private before anything is told; from_start: it is from the first byte; "
-        "none: it is not",
-        "ca_file": "certificates that are trusted, as PEM; left out: those of this machine",
-        "user": "who logs in; left out: nobody does",
-        "password_file": "file with the password alone, which only its owner may read (mode 0600)",
-        "timeout_s": "seconds that the server may take for an answer",
     },
     "Endpoints": {
         "ingest": "feeds publish here",
@@ -373,6 +364,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
     },
     **EQUIPMENT_MEANINGS,
     **KEY_MEANINGS,
+    **PAGE_MEANINGS,
     **ROUND_MEANINGS,
     **PATTERN_MEANINGS,
     **ENTRY_MEANINGS,

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 from pydantic import Field
 
 from monitor.core.constants import Constants
+from monitor.core.drill import Drill
 from monitor.core.endpoints import Endpoints
 from monitor.core.laboratory import Laboratory
 from monitor.core.model import Frozen
@@ -36,6 +37,7 @@ class UnitFile(Frozen):
     constants: Constants = Constants()
     laboratory: Laboratory = Laboratory()
     outside_target: OutsideTarget = OutsideTarget()
+    drill: Drill | None = None
 
     def unit(self) -> Unit:
         """Give the unit as core wants it. Raises ValidationError where its tables do not fit each other."""
@@ -52,6 +54,7 @@ class UnitFile(Frozen):
             constants=self.constants,
             laboratory=self.laboratory,
             outside_target=self.outside_target,
+            drill=self.drill,
         )
 
 

@@ -52,6 +52,11 @@ class Heeded:
         """Tell whether its hub is lost: that is itself a medium need, and only the desk can sound it."""
         return self.session.store.link.state is LinkState.NOT_LIVE
 
+    @property
+    def is_drill(self) -> bool:
+        """Tell whether its beds are invented: they make no sound, so that whatever sounds is live."""
+        return self.session.store.is_drill
+
     def place(self, bed: str | None) -> str:
         """Name a bed, or the unit itself."""
         name = self.name()
@@ -94,6 +99,8 @@ class DeskSound:
 
     def changed(self, changes: Changes, unit: int = 0) -> None:
         """Take what the hub of a unit has told."""
+        if self._units[unit].is_drill:
+            return
         for entry in heard_still(changes.entries, self._paused(self._units[unit])):
             self._hear(unit, entry)
         if changes.views or changes.entries or changes.unit:  # readings alone make no sound
@@ -143,7 +150,7 @@ class DeskSound:
         for place in lost:
             self._policy.forget(place)
         self._why = {priority: why for priority, why in self._why.items() if why[0] not in lost}
-        waiting = [one for unit in self._units for one in self._waiting(unit)]
+        waiting = [one for unit in self._units if not unit.is_drill for one in self._waiting(unit)]
         burst = self._policy.due({priority for priority, _ in waiting}, now)
         if burst is None:
             return

@@ -43,7 +43,7 @@ def compose(tile: TileView, store: Store, moment: Moment) -> Face:
     if not tile.runs:
         return _no_run(tile, moment)
     numbers = Numbers(tile, store, moment)
-    fresh, bold = _fresh_words(tile, moment)
+    fresh, bold = _fresh_words(tile, moment, store.is_drill)
     need = need_face(tile, moment) or _state_row(tile, moment)
     origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None
     changed = store.changed_at.get(tile.bed)
@@ -101,13 +101,15 @@ def support_words(tile: TileView, moment: Moment) -> str:
     return say("{labels} · day {day}", labels=labels, day=max(1, day))
 
 
-def _fresh_words(tile: TileView, moment: Moment) -> tuple[str, bool]:
+def _fresh_words(tile: TileView, moment: Moment, invented: bool) -> tuple[str, bool]:
     """Give how fresh the readings are in words, and whether they stand in bold: something is missing."""
     fresh, since = freshness(tile, moment), tile.last_reading_at or 0
     if fresh in (Fresh.STALE, Fresh.AGEING):
         return words.age(moment.second - since), fresh is Fresh.STALE
     if fresh is Fresh.BY_HAND:
         return words.age_in_minutes(moment.second - since), False
+    if fresh is Fresh.LIVE and invented:  # no word of a drill's beds is "live"
+        return say("fresh"), False
     return say(fresh.value), fresh is not Fresh.LIVE
 
 

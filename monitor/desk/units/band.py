@@ -138,31 +138,32 @@ class UnitsBand(QWidget):
         fill_box(painter, box, PLATE_RADIUS, self._theme.tile)
         draw_text(painter, box.left() + _PAD, box.center().y() + 5, say(_LIST), 14, True, self._theme.ink)
         for number, block in enumerate(self.blocks):
-            self._block(painter, self.place_of(number), block)
+            draw_block(painter, self.place_of(number), block, self._theme)
         with kept(painter):
             outline_box(painter, self.place_of(self.shown), PLATE_RADIUS, pen(self._theme.focus, 3))
         painter.end()
 
-    def _block(self, painter: QPainter, box: QRectF, block: UnitBlock) -> None:
-        theme = self._theme
-        ink = theme.on_priority[Need.TECHNICAL] if block.lost else theme.ink
-        fill_box(painter, box, PLATE_RADIUS, theme.priority[Need.TECHNICAL] if block.lost else theme.tile)
-        left, right, side = box.left() + _PAD, box.right() - _PAD, 0.65 * box.height()
-        mark = Mark.TECHNICAL if block.lost else mark_of(block.need) if block.need is not None else None
-        if mark is not None:
-            hue = ink if block.lost or block.need is None else theme.priority[block.need]
-            draw_mark(painter, mark, QRectF(left, box.center().y() - side / 2, side, side), hue)
-        left += side + 8
-        name = fit_text(block.name, right - _CLOCK_W - left, 14, True, smallest=SMALLEST_TEXT)
-        tall = box.height() > _LOW
-        base = box.top() + 14 if tall else box.center().y() + 5
-        if name.fits:  # else the name has the whole line: units are told apart by it
-            draw_text(painter, right, base, block.clock, 13, False, ink, Align.RIGHT)
-        wide = draw_text(painter, left, base, block.name, name.px, True, ink)
-        if tall:
-            base += 16
-        else:
-            left, right = left + wide + 12, right - _CLOCK_W
-        said = longest_that_fits(block.says, right - left, 13, block.bold)
-        px = fit_text(said, right - left, 13, block.bold, smallest=SMALLEST_TEXT).px
-        draw_text(painter, left, base, said, px, block.bold, ink)
+
+def draw_block(painter: QPainter, box: QRectF, block: UnitBlock, theme: Theme) -> None:
+    """Paint one unit into a box."""
+    ink = theme.on_priority[Need.TECHNICAL] if block.lost else theme.ink
+    fill_box(painter, box, PLATE_RADIUS, theme.priority[Need.TECHNICAL] if block.lost else theme.tile)
+    left, right, side = box.left() + _PAD, box.right() - _PAD, 0.65 * box.height()
+    mark = Mark.TECHNICAL if block.lost else mark_of(block.need) if block.need is not None else None
+    if mark is not None:
+        hue = ink if block.lost or block.need is None else theme.priority[block.need]
+        draw_mark(painter, mark, QRectF(left, box.center().y() - side / 2, side, side), hue)
+    left += side + 8
+    name = fit_text(block.name, right - _CLOCK_W - left, 14, True, smallest=SMALLEST_TEXT)
+    tall = box.height() > _LOW
+    base = box.top() + 14 if tall else box.center().y() + 5
+    if name.fits:  # else the name has the whole line: units are told apart by it
+        draw_text(painter, right, base, block.clock, 13, False, ink, Align.RIGHT)
+    wide = draw_text(painter, left, base, block.name, name.px, True, ink)
+    if tall:
+        base += 16
+    else:
+        left, right = left + wide + 12, right - _CLOCK_W
+    said = longest_that_fits(block.says, right - left, 13, block.bold)
+    px = fit_text(said, right - left, 13, block.bold, smallest=SMALLEST_TEXT).px
+    draw_text(painter, left, base, said, px, block.bold, ink)

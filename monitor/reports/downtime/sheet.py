@@ -81,7 +81,7 @@ def write_sheet(to: Path, found: LastMoment, made_at: Instant) -> int:
             _draw_bed(paper, bed, y)
             y += bed.high
 
-    pages = write_pdf(to, "Downtime sheet: all beds", about, draw)
+    pages = write_pdf(to, "Downtime sheet: all beds", about, draw, found.configuration.unit.drill)
     del kept
     return pages
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from monitor.reports.exports.asked import Asked
 from monitor.reports.exports.taking import OF_NOBODY, Taking, written
-from shared.cautions import ON_PAPER
+from shared.cautions import DRILL, ON_PAPER
 
 _TEST = "SIMULATED and REPLAYED readings are of nobody: test data."
 _PEOPLE = "People stand by their role, the patient not at all: the bed and the name of the run say which."
@@ -15,6 +15,8 @@ _KEEP = "Readings are sensitive: keep the files where only those see them who ne
 def about(taking: Taking, asked: Asked, *more: str) -> Iterator[str]:
     """Give the lines; ``more``: what the files hold."""
     begin, end = written(taking.begin, taking.zone), written(taking.end, taking.zone)
+    if taking.drill is not None:
+        yield from (f"{DRILL} {taking.drill.title}", "")
     yield from (f"Bed {taking.bed}, read from {begin} to before {end}", "", *ON_PAPER, "")
     yield f"Taken out by {asked.by}: {asked.why}. That stands in the unit's log, with the SHA-256 of each file."
     yield f"{taking.count} observations, {len(taking.alerts)} alerts."

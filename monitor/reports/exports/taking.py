@@ -9,11 +9,13 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
 from operator import itemgetter
 
+from monitor.core.drill import Drill
 from monitor.record.bed_reading import BedReading, Kept
 from monitor.record.editions import SetStanding, newest_of, standing_of
 from monitor.reports.exports.alerts import KINDS, Alerted, alerted
 from monitor.reports.exports.runs import Run, Runs
 from monitor.settings import configuration_of
+from monitor.settings.drill_mark import drill_in
 from shared.errors import ConfigurationError
 from shared.instant import SECOND, Instant
 from shared.messages import Origin
@@ -59,6 +61,7 @@ class Taking:
         origin: what the bed's feed said last.
         thinned_before: observations of before were taken out of the record; ``None``: none ever was.
         items: the words of what a round looks at, by its id.
+        drill: whose beds these are, where people practised.
     """
 
     bed: str
@@ -72,6 +75,7 @@ class Taking:
     origin: Origin | None
     thinned_before: Instant | None = None
     items: Mapping[str, str] = field(default_factory=dict)
+    drill: Drill | None = None
 
 
 def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Taking:
@@ -94,6 +98,7 @@ def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Tak
             )
 
     entries = (entry for _, entry in reading.entries(KINDS))
+    known = reading.configurations()
     return Taking(
         reading.bed,
         reading.begin,
@@ -106,6 +111,7 @@ def taking_of(reading: BedReading, thinned_before: Instant | None = None) -> Tak
         origins.last,
         thinned_before,
         people.items,
+        drill_in(known[-1].files) if known else None,
     )
 
 

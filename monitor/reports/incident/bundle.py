@@ -21,7 +21,7 @@ from monitor.reports.incident.stood import Stood, stood_at
 from monitor.reports.incident.timeline import timeline
 from monitor.reports.incident.trends import trends_svg
 from monitor.reports.incident.values import utc, values_csv
-from shared.cautions import ON_PAPER
+from shared.cautions import DRILL, ON_PAPER
 from shared.errors import RecordError
 
 SLICE, ABOUT = "slice.record", "READ ME.txt"
@@ -97,9 +97,10 @@ def _write(to: Path, path: Path, cut: Slice, asked: Asked, stood: Stood) -> None
 
 
 def _parts(cut: Slice, frozen: Frozen, stood: Stood, asked: Asked) -> Iterator[tuple[str, str]]:
-    yield ABOUT, "\n".join(_about(cut, asked)) + "\n"
+    drill = [f"{DRILL} {frozen.unit.drill.title}", ""] if frozen.unit.drill is not None else []
+    yield ABOUT, "\n".join([*drill, *_about(cut, asked)]) + "\n"
     before = ["As it stood when these hours began:", *(f"  {line}" for line in stood.lines), ""]
-    yield "timeline.txt", "\n".join([*ON_PAPER, "", *before, *timeline(frozen)]) + "\n"
+    yield "timeline.txt", "\n".join([*drill, *ON_PAPER, "", *before, *timeline(frozen)]) + "\n"
     yield "values.csv", values_csv(frozen.received)
     yield "entries.jsonl", "".join(f"{written.body}\n" for written, _ in frozen.entries)
     for slot in sorted({one.observation.slot for one in frozen.received}):

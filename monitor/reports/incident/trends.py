@@ -13,7 +13,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.point_marks import BY_HAND, JOIN_MS, KEY, MEASURED, Marks, PointMark, marks_of, set_marks
 from monitor.record.editions import SetStanding, editions_of, newest_of, standing_of
 from monitor.reports.incident.frozen import Frozen
-from shared.cautions import NO_DEVICE, SECOND_LOOK
+from shared.cautions import DRILL, NO_DEVICE, SECOND_LOOK
 from shared.instant import SECOND, Instant
 from shared.look.svg import PLAIN, SMALL, TITLE, Sheet, wrapped
 from shared.messages import Observation
@@ -42,6 +42,8 @@ def trends_svg(frozen: Frozen, slot: int, run: RunDescription | None = None) -> 
     sheet.text(16, 28, f"{hours.bed}, pump {slot}: {first} to {last}", TITLE, bold=True)
     sheet.text(16, 48, SECOND_LOOK, SMALL)
     sheet.text(16, 64, NO_DEVICE, SMALL)
+    if frozen.unit.drill is not None:
+        sheet.text(16, 12, DRILL, SMALL, bold=True)
     for place, (quantity, samples) in enumerate(series):
         label = CATALOGUE[quantity].label if run is None else label_at(quantity, run)
         _panel(sheet, _TOP + place * (_HIGH + _APART), frozen, quantity, label, samples)

@@ -138,7 +138,7 @@ def write_report(to: Path, found: Gathered, *, unit: bool = True, notes: Sequenc
             y += block.high
 
     title = f"Shift report: {report.shift}".rstrip(": ") if unit else "Handover cards"
-    pages_ = write_pdf(to, title, about, draw)
+    pages_ = write_pdf(to, title, about, draw, found.standing.configuration.unit.drill)
     del kept
     return pages_
 

@@ -1,0 +1,412 @@
+"""A drill at the live desk: the live unit first in every state, nothing mixed, the band over what is invented."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QAccessible
+from PySide6.QtWidgets import QWidget
+from pytestqt.qtbot import QtBot
+
+from monitor.core.commands import Seen
+from monitor.core.drill import TEST
+from monitor.core.grades import Priority
+from monitor.desk.drill.band import TestBand
+from monitor.desk.drill.done_page import TITLE, WAITING
+from monitor.desk.drill.frame import NO_ROUNDS
+from monitor.desk.drill.resting import REST_MS
+from monitor.desk.drill.state import TABLE, DrillEvent, DrillState, Standing
+from monitor.desk.link_state import LinkState
+from monitor.desk.sound.desk_sound import DeskSound, Heeded
+from monitor.desk.sound.face import SoundState
+from shared.cautions import DRILL, SECOND_LOOK
+from shared.errors import RecordError
+from tests.helpers.desk import click, picture, read_out
+from tests.helpers.drill_desk import PAGES, TEST_BEDS, DrillDesk
+from tests.helpers.painting import Flags, coloured
+from tests.helpers.views import episode, filled, tile
+
+Key = Qt.Key
+S, E = DrillState, DrillEvent
+SIZES = ((1366, 768), (1920, 1080))
+HIGH = episode("Pump stopped", Priority.HIGH, circuit_critical=True)
+
+
+@pytest.fixture
+def desk(qtbot: QtBot) -> DrillDesk:
+    return DrillDesk(qtbot)
+
+
+@pytest.fixture
+def running(desk: DrillDesk) -> DrillDesk:
+    desk.begin()
+    assert desk.stands(S.RUNNING)
+    return desk
+
+
+# -- the table ------------------------------------------------------------------------------------------------
+
+
+def test_that_whatever_shows_a_drill_gives_way_to_the_live_unit_and_only_people_go_back() -> None:
+    gives_way = {before: TABLE[before, E.LIVE_CALLS] for before in S if (before, E.LIVE_CALLS) in TABLE}
+    assert gives_way == {S.OFFERED: S.NONE, S.RUNNING: S.ASIDE, S.ENDED: S.NONE}
+    to_running = {(before, event) for (before, event), after in TABLE.items() if after is S.RUNNING}
+    assert to_running == {(S.OFFERED, E.AGREED), (S.ASIDE, E.BACK)}
+    for state, event in product(S, E):
+        standing = Standing(state)
+        assert standing.turn(event, "because") is ((state, event) in TABLE)
+        assert standing.state is TABLE.get((state, event), state)
+
+
+# -- beginning ------------------------------------------------------------------------------------------------
+
+
+def test_that_two_people_begin_it_and_nobody_is_signed_in_at_the_live_desk_after_that(desk: DrillDesk) -> None:
+    desk.press(Key.Key_F9)
+    assert desk.stands(S.OFFERED)
+    assert desk.live.isVisible()
+    desk.press("1", "1")
+    assert desk.runs.begun == []
+    desk.press("1")  # the same person again
+    assert desk.live.panel.question is not None
+    assert desk.runs.begun == []
+    desk.press("2")
+    ((course, people),) = desk.runs.begun
+    assert course == "kink"
+    assert len(set(people)) == 2
+    assert desk.stands(S.RUNNING)
+    assert desk.live.people.name is None
+    assert desk.drill.people.name is None, "who practises signs in there"
+    assert desk.sent["live"] == [one for one in desk.sent["live"] if "Command" not in type(one).__name__]
+
+
+@pytest.mark.parametrize("steps", [0, 1, 2])
+def test_that_escape_at_any_step_begins_nothing(desk: DrillDesk, steps: int) -> None:
+    desk.press(Key.Key_F9, *"11"[:steps], Key.Key_Escape)
+    desk.tick()
+    assert (desk.state, desk.runs.begun, desk.live.panel.question) == (S.NONE, [], None)
+    assert desk.frame.line.isHidden()
+
+
+def test_that_the_same_key_takes_an_offer_back(desk: DrillDesk) -> None:
+    desk.press(Key.Key_F9)
+    desk.live.setFocus()
+    desk.press(Key.Key_F9) if desk.live.panel.question is None else desk.frame._go_on()
+    assert (desk.state, desk.live.panel.question) == (S.NONE, None)
+
+
+def test_that_a_unit_with_an_open_high_or_without_its_hub_begins_none(qtbot: QtBot) -> None:
+    desk = DrillDesk(qtbot, live=filled([tile("B1", episodes=(HIGH,)), tile("B2")]))
+    desk.press(Key.Key_F9)
+    assert desk.stands(S.NONE)
+    assert "No drill now: live high at B1: Pump stopped" in desk.live.footer.face.told
+    desk.tells(desk.live, "B1")
+    desk.at(30, beats=False)
+    assert desk.live.session.store.link.state is LinkState.NOT_LIVE
+    desk.press(Key.Key_F9)
+    assert desk.stands(S.NONE)
+
+
+def test_that_an_offer_ends_as_the_live_unit_wants_the_desk(desk: DrillDesk) -> None:
+    desk.press(Key.Key_F9, "1")
+    desk.tells(desk.live, "B2", HIGH)
+    assert (desk.state, desk.live.panel.question) == (S.NONE, None)
+
+
+def test_that_what_keeps_a_drill_from_beginning_is_said_and_the_watch_goes_on(desk: DrillDesk) -> None:
+    desk.runs.fails = RecordError("a drill needs a folder in run/drills: No space left on device")
+    desk.begin()
+    assert desk.stands(S.NONE)
+    assert "No space left" in desk.live.footer.face.told
+    assert desk.live.isVisible()
+    assert desk.frame.drill is None
+
+
+# -- the live unit first --------------------------------------------------------------------------------------
+
+
+def test_that_a_live_high_takes_the_window_as_it_is_heard_and_says_so(running: DrillDesk) -> None:
+    assert not running.live.isVisible()
+    running.tells(running.live, "B2", HIGH)  # no clock was turned and nothing else was asked
+    assert running.stands(S.ASIDE)
+    assert running.live.isVisible()
+    assert not running.drill.isVisible()
+    assert "live high at B2: Pump stopped" in running.frame.line.says[0]
+    assert "This is LIVE" in running.frame.line.says[0]
+    assert running.runs.noted[-1] == (S.ASIDE, "live high at B2: Pump stopped")
+    running.press(Key.Key_F9)
+    assert running.stands(S.ASIDE), "there is no way back while it stands"
+
+
+def test_that_a_medium_does_not_take_it_but_stands_in_the_line_above(running: DrillDesk) -> None:
+    running.tells(running.live, "B2", episode("Drain P −97, limit −90"))
+    running.tick()
+    assert running.stands(S.RUNNING)
+    line = read_out(running.frame.line)
+    assert "1 that nobody has" in line.value
+    assert "B2 Drain P −97, limit −90" in line.value
+
+
+def test_that_a_lost_live_hub_takes_the_window_within_its_tick(running: DrillDesk) -> None:
+    running.at(14.0, beats=False)
+    assert running.stands(S.RUNNING)
+    assert "silent" in read_out(running.frame.line).value
+    running.at(15.6, beats=False)
+    assert running.stands(S.ASIDE)
+    assert "NOT LIVE since" in running.frame.line.says[0]
+
+
+def test_that_a_high_of_the_drill_moves_nothing(running: DrillDesk) -> None:
+    running.tells(running.drill, "TEST2", HIGH)
+    running.tick()
+    assert running.stands(S.RUNNING)
+    assert "TEST2" not in read_out(running.frame.line).value
+
+
+def test_that_people_go_to_the_live_board_and_back_by_key_or_by_a_press_on_the_line(running: DrillDesk) -> None:
+    running.press(Key.Key_F9)
+    assert running.stands(S.ASIDE)
+    running.press(Key.Key_F9)
+    running.frame.resting.end()
+    running.press(Key.Key_F9)
+    assert running.stands(S.RUNNING)
+    click(running.frame.line)
+    assert running.stands(S.ASIDE)
+
+
+# -- nothing mixed --------------------------------------------------------------------------------------------
+
+
+def test_that_keys_pressed_in_the_drill_reach_its_hub_alone(running: DrillDesk) -> None:
+    running.tells(running.drill, "TEST2", HIGH)
+    running.drill.people.sign_in("charge")
+    running.press("2", "s")
+    (seen,) = running.commands("drill")
+    assert isinstance(seen, Seen)
+    assert seen.bed == "TEST2"
+    assert running.commands("live") == []
+
+
+def test_that_what_is_pressed_as_the_live_unit_takes_over_answers_nothing(running: DrillDesk) -> None:
+    running.live.people.sign_in("charge")
+    running.tells(running.live, "B2", HIGH)
+    running.live.board.set_focus_bed("B2")
+    running.press("s", "t", "1")
+    click(running.frame.resting)
+    assert running.commands("live") == running.commands("drill") == []
+    assert running.live.panel.question is None
+    running.frame.resting.end()
+    running.press("s")
+    assert [type(one) for one in running.commands("live")] == [Seen]
+    assert running.commands("drill") == []
+
+
+def test_that_the_rest_of_the_keys_ends_by_itself(qtbot: QtBot, running: DrillDesk) -> None:
+    running.tells(running.live, "B2", HIGH)
+    assert running.frame.resting.isVisible()
+    qtbot.waitUntil(running.frame.resting.isHidden, timeout=20 * REST_MS)
+    assert running.frame.focusWidget() is running.live
+
+
+def test_that_a_page_of_the_window_that_is_not_seen_is_closed(desk: DrillDesk) -> None:
+    desk.press("1", Key.Key_Return)
+    assert desk.live.page is not None
+    desk.begin()
+    assert desk.live.page is None
+    desk.press("1", Key.Key_Return)
+    assert desk.drill.page is not None
+    desk.press(Key.Key_F9)
+    assert desk.drill.page is None
+
+
+def test_that_no_round_is_typed_and_the_header_says_that_it_makes_no_sound(running: DrillDesk) -> None:
+    running.press("2", "i")
+    assert running.drill.footer.face.told == NO_ROUNDS
+    assert "No sound in a drill" in read_out(running.drill.header).description
+
+
+class _Silent:
+    state = SoundState.ON
+
+    def __init__(self) -> None:
+        self.played: list[Priority] = []
+
+    def play(self, priority: Priority) -> bool:
+        self.played.append(priority)
+        return True
+
+    def remind(self) -> bool:
+        return True
+
+
+def test_that_any_desk_at_the_hub_of_a_drill_is_silent_and_has_the_band(running: DrillDesk) -> None:
+    """By what that hub tells, however the desk was opened."""
+    running.tells(running.drill, "TEST2", HIGH)
+    running.tells(running.live, "B2", HIGH)
+    for window, heard in ((running.drill, []), (running.live, [Priority.HIGH])):
+        player = _Silent()
+        sound = DeskSound(
+            [Heeded(window.session, window.people)], player, lambda _: None, lambda: 9.0, checked=True
+        )
+        sound.tick()
+        assert player.played == heard
+    assert running.live.test.isHidden()
+    other = running._window(running.drill_store, "drill", "day")
+    other.resize(1366, 768)
+    other.tick()
+    assert not other.test.isHidden()
+
+
+# -- the band -------------------------------------------------------------------------------------------------
+
+
+def banded(desk: DrillDesk, widget: QWidget) -> bool:
+    """Whether the hatch of the band goes from edge to edge over all that is shown below the line at the top."""
+    shown = picture(desk.frame)
+    top = desk.frame.line.height() if not desk.frame.line.isHidden() else 0
+    rows = shown[top : top + 28]
+    hatch: Flags = coloured(rows, desk.theme.state.simulated, tolerance=24)
+    found = np.asarray(hatch.any(axis=0), dtype=bool)
+    wide = shown.shape[1]
+    gaps = np.diff(np.flatnonzero(np.r_[True, found, True]))
+    return bool(
+        found[: wide // 20].any()
+        and found[-wide // 20 :].any()
+        and found.mean() > 0.15
+        and gaps.max() < 0.55 * wide
+    )
+
+
+@pytest.mark.parametrize("theme", ["day", "night"])
+@pytest.mark.parametrize("size", SIZES)
+def test_that_the_band_is_over_every_page_map_and_question_of_a_drill(
+    qtbot: QtBot, size: tuple[int, int], theme: str
+) -> None:
+    desk = DrillDesk(qtbot, size, theme)
+    live = desk.live
+    desk.begin()
+    assert banded(desk, desk.drill), "the board"
+    for key in PAGES:
+        desk.press(key)
+        assert desk.drill.page is not None, key
+        assert banded(desk, desk.drill.page), key
+        desk.press(key)
+    desk.press("2", Key.Key_Return)
+    assert banded(desk, desk.drill), "a bed"
+    desk.press(Key.Key_Escape, "?")
+    assert desk.drill.keys.isVisible()
+    assert banded(desk, desk.drill.keys), "the map of keys"
+    desk.press("x", "u")
+    assert desk.drill.panel.question is not None
+    assert banded(desk, desk.drill.panel), "a question"
+    desk.press(Key.Key_Escape)
+    desk.at(40, beats=False)  # both hubs are lost
+    desk.frame.standing.state = S.RUNNING
+    desk.frame._show()
+    assert banded(desk, desk.drill), "not live"
+    desk.frame.standing.state = S.ASIDE
+    desk.frame._show()
+    assert not banded(desk, live), "the live unit is under no band"
+    desk.press(Key.Key_F10)
+    assert live.isVisible()
+    assert not banded(desk, live)
+
+
+def test_that_the_band_says_in_words_what_it_says_by_its_hatch(running: DrillDesk) -> None:
+    band = running.drill.test
+    assert isinstance(band, TestBand)
+    said = read_out(band)
+    assert (said.name, said.value) == (DRILL, "Falling flow: return line")
+    assert said.role is QAccessible.Role.AlertMessage
+    assert read_out(running.frame.line).name == "LIVE"
+    assert SECOND_LOOK in read_out(running.drill.footer).name
+    words = " ".join(read_out(one).name for one in running.drill.board.findChildren(QWidget))
+    assert all(bed in words for bed in TEST_BEDS)
+    assert TEST in DRILL
+
+
+def test_that_nothing_of_a_drill_is_called_live(running: DrillDesk) -> None:
+    running.tick()
+    words = [read_out(one).description.split() for one in running.drill.board.findChildren(QWidget)]
+    assert words
+    assert not any("live" in said for said in words)
+    assert any("fresh" in said for said in words)
+
+
+# -- its end --------------------------------------------------------------------------------------------------
+
+
+def test_that_a_drill_that_people_end_shows_what_was_done_under_the_band(running: DrillDesk) -> None:
+    running.press(Key.Key_F10)
+    assert running.stands(S.ENDED)
+    assert running.runs.is_over
+    assert running.frame.drill is None
+    assert running.frame.done.toPlainText() == WAITING
+    running.runs.lines = (DRILL, "TEST2: Pump stopped (high), 18:00:00")
+    running.tick()
+    assert read_out(running.frame.done).name == TITLE
+    assert running.frame.done.toPlainText().splitlines() == list(running.runs.lines)
+    assert banded(running, running.frame.done)
+    running.press(Key.Key_Escape)
+    assert running.stands(S.NONE)
+    assert running.live.isVisible()
+    assert running.frame.line.isHidden()
+
+
+def test_that_what_was_done_gives_way_too_and_is_said_to_be_kept(running: DrillDesk) -> None:
+    running.press(Key.Key_F10)
+    running.tells(running.live, "B1", HIGH)
+    assert running.stands(S.NONE)
+    assert running.live.isVisible()
+    assert "kept in run/drills/1" in running.live.footer.face.told
+
+
+@pytest.mark.parametrize("aside", [False, True])
+def test_that_a_process_that_is_gone_ends_the_drill_and_the_live_watch_goes_on(
+    running: DrillDesk, aside: bool
+) -> None:
+    if aside:
+        running.press(Key.Key_F9)
+    running.runs.ended = "hub"
+    running.tick()
+    assert running.stands(S.ENDED)
+    assert running.runs.noted[-1][0] is S.ENDED
+    text = running.frame.done.toPlainText()
+    assert text.startswith("The drill has ended: its hub is gone")
+    assert "The live watch goes on." in text
+    running.tells(running.live, "B3", HIGH)
+    assert running.stands(S.NONE)
+    assert running.live.isVisible()
+    running.press("3")
+    running.live.people.sign_in("charge")
+    running.press("s")
+    assert len(running.commands("live")) == 1
+
+
+def test_that_another_drill_can_begin_after_one(running: DrillDesk) -> None:
+    running.press(Key.Key_F10, Key.Key_Escape)
+    running.begin()
+    assert running.stands(S.RUNNING)
+    assert len(running.runs.begun) == 2
+
+
+def test_that_where_nobody_is_watched_it_has_the_whole_window_and_needs_nobody_to_begin_it(qtbot: QtBot) -> None:
+    desk = DrillDesk(qtbot, is_alone=True)
+    desk.frame.begin_alone("kink")
+    assert desk.runs.begun == [("kink", ())]
+    assert desk.stands(S.RUNNING)
+    assert desk.frame.line.isHidden()
+    assert desk.drill.geometry() == desk.frame.rect()
+    assert banded(desk, desk.drill)
+    desk.press(Key.Key_F9)
+    assert desk.stands(S.RUNNING)
+    desk.press(Key.Key_F10)
+    assert desk.stands(S.ENDED)
+    assert banded(desk, desk.frame.done)
+
+
+def test_that_day_and_night_change_for_both(running: DrillDesk) -> None:
+    running.press("d")
+    assert (running.drill.theme_name, running.live.theme_name) == ("night", "night")
+    assert banded(running, running.drill)
