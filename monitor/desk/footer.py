@@ -8,7 +8,7 @@ from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken, tell
 from monitor.desk.paint.fonts import text_width
-from monitor.desk.paint.marks import draw_mark
+from monitor.desk.paint.marks import draw_mark, draw_mark_on_ground
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from shared.cautions import SECOND_LOOK
@@ -21,6 +21,8 @@ from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
 CAUTION = SECOND_LOOK
 #: Two lines of words are not quite alike: so much wider may one be.
 _WORD_W = 60
+#: From this height on it has two lines: a narrow window has no room for all of it side by side.
+_TWO_LINES_FROM = 32
 #: Something was told; and something that somebody must act on.
 _EVENTS = {False: QAccessible.Event.ValueChanged, True: QAccessible.Event.Alert}
 
@@ -95,12 +97,16 @@ class Footer(QWidget):
         theme, face = self._theme, self._face
         small = self.width() < 1600
         px = SMALLEST_TEXT if small else 13.0
-        middle = self.height() / 2
+        two_lines = self.height() >= _TWO_LINES_FROM
+        middle = self.height() / 4 if two_lines else self.height() / 2
         caution_px = 13.0 if small else 15.0
         x = MARGIN + draw_text(
             painter, MARGIN, middle + CAP_SHARE * caution_px / 2, say(CAUTION), caution_px, True, theme.ink
         )
         x += 14 if small else 26
+        if two_lines:
+            self._told(painter, x, float(self.width() - MARGIN), middle, px)
+            x, middle = float(MARGIN), self.height() * 3 / 4 - 1
         base = middle + CAP_SHARE * px / 2
         if face.simulated:
             draw_mark(painter, Mark.SIMULATED, QRectF(x, middle - 8, 16, 16), theme.state.simulated)
@@ -114,16 +120,19 @@ class Footer(QWidget):
             bold = words in (face.who, self.dark)
             draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
             right -= text_width(words, px, bold) + apart
-        self._told(painter, x, right, middle, px)
+        if not two_lines:
+            self._told(painter, x, right, middle, px)
 
     def _beside(self, room: float, px: float, apart: float) -> list[str]:
         """What stands at the right, from the edge on: less, where what was told needs the room."""
         face = self._face
         shown = [words for words in (face.who, face.trends, face.paper, face.pages, self.dark) if words]
         told = text_width(self._words(), px + 1, face.told_bold) / 2 + _WORD_W if face.told else 0.0
+        if self.height() >= _TWO_LINES_FROM:
+            told = 0.0  # it stands on the line above
         for words in (self.dark, face.trends, face.paper, face.pages):
             wide = sum(text_width(one, px, one in (face.who, self.dark)) + apart for one in shown)
-            if words in shown and told > room - wide:
+            if words in shown and told > room - wide + apart:
                 shown.remove(words)
         return shown
 
@@ -132,7 +141,8 @@ class Footer(QWidget):
 
     def _key(self, painter: QPainter, x: float, middle: float, px: float, small: bool) -> float:
         for need, word in NEED_WORD.items():
-            draw_mark(painter, mark_of(need), QRectF(x, middle - 7, 14, 14), self._theme.priority[need])
+            spot = QRectF(x, middle - 7, 14, 14)
+            draw_mark_on_ground(painter, mark_of(need), spot, self._theme.priority[need], self._theme)
             x += 18
             x += draw_text(painter, x, middle + CAP_SHARE * px / 2, word, px, False, self._theme.ink_2)
             x += 9 if small else 16

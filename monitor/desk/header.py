@@ -14,9 +14,9 @@ from monitor.desk.board import RING_ROOM
 from monitor.desk.header_banner import paint_banner
 from monitor.desk.header_face import HeaderFace, NeedLine
 from monitor.desk.paint.fonts import text_width
-from monitor.desk.paint.marks import draw_mark
+from monitor.desk.paint.marks import draw_mark, draw_mark_on_ground
 from monitor.desk.paint.pens import kept, outline_box, pen
-from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.paint.text import Align, draw_fitted, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.tile.paint_foot import longest_that_fits
 from shared.language.saying import say
@@ -26,6 +26,8 @@ from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT, MarkPx
 
 _FULL = (1920.0, 98.0)
+#: A list narrower than this has one column.
+_TWO_COLUMNS_FROM = 420.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +158,9 @@ class Header(QWidget):
         if not face.needs or face.needs[0].need is None:
             px = max(12.0, 14 * s)
             base = 34 * s if not face.needs else need_boxes(places)[0].center().y() + CAP_SHARE * px / 2
-            draw_text(painter, places.needs.left(), base, face.no_needs, px, False, theme.ink_3)
+            lines = 3 if len(need_boxes(places)) <= 3 and not face.needs else 1
+            said = fit_text(face.no_needs, places.needs.width(), px, smallest=px, most_lines=lines)
+            draw_fitted(painter, places.needs.left(), base - (8 * s if lines > 1 else 0), said, False, theme.ink_3)
         for box, line in _placed(face, places):
             if line.need is None:
                 self._quiet(painter, box, line, s)
@@ -184,7 +188,7 @@ class Header(QWidget):
         side = max(14.0, 18 * s)
         base = box.center().y() + CAP_SHARE * px / 2
         spot = QRectF(box.left(), box.center().y() - side / 2, side, side)
-        draw_mark(painter, mark_of(need), spot, theme.priority[need])
+        draw_mark_on_ground(painter, mark_of(need), spot, theme.priority[need], theme)
         x = box.left() + side + 8 * s
         draw_text(painter, x, base, line.bed, px, True, theme.ink)
         x += max(text_width(line.bed, px, True), 40 * s) + 10 * s
@@ -254,7 +258,11 @@ class Header(QWidget):
             count = face.counts.get(need, 0)
             x = box.left() + place * pitch
             colour = theme.priority[need] if count else theme.ink_3
-            draw_mark(painter, mark_of(need), QRectF(x, middle - side / 2, side, side), colour)
+            spot = QRectF(x, middle - side / 2, side, side)
+            if count:
+                draw_mark_on_ground(painter, mark_of(need), spot, colour, theme)
+            else:
+                draw_mark(painter, mark_of(need), spot, colour)
             base = middle + CAP_SHARE * px / 2
             ink = theme.ink if count else theme.ink_3
             draw_text(painter, x + side + 5 * s, base, str(count), px, bool(count), ink)
@@ -271,8 +279,9 @@ class Header(QWidget):
         right = box.right() - 10 * s
         room = right - box.left() - width - 16 - text_width(words, small, bool(face.not_taken))
         self._spares(painter, face, right, room, s)
-        if face.unlisted:
-            more = say("+{unlisted} not listed", unlisted=face.unlisted)
+        unlisted = face.unlisted + max(0, len(face.needs) - len(need_boxes(places)))
+        if unlisted:
+            more = say("+{unlisted} not listed", unlisted=unlisted)
             draw_text(painter, right, (68 if face.spares else 80) * s, more, small, True, theme.ink, Align.RIGHT)
 
     def _spares(self, painter: QPainter, face: HeaderFace, right: float, room: float, s: float) -> None:
@@ -312,14 +321,15 @@ class Header(QWidget):
 
 
 def need_boxes(places: Places) -> list[QRectF]:
-    """Give the six places of the list: two columns of three, filled downwards."""
+    """Give the places of the list: two columns of three, filled downwards; one where there is little room."""
     s, box = places.s, places.needs
     gap = 26 * s
-    wide = (box.width() - gap) / 2
+    columns = 2 if box.width() >= _TWO_COLUMNS_FROM else 1
+    wide = (box.width() - (columns - 1) * gap) / columns
     high = 27 * s
     return [
         QRectF(box.left() + (place // 3) * (wide + gap), 7 * s + (place % 3) * high, wide, high)
-        for place in range(6)
+        for place in range(3 * columns)
     ]
 
 

@@ -7,7 +7,7 @@ from monitor.desk.header_face import Banner
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import fill_box, kept
-from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.paint.text import LINE_SHARE, Align, draw_fitted, draw_text, fit_text
 from shared.look.marks import Mark
 from shared.look.need import Need
 from shared.look.palette import Theme
@@ -32,8 +32,14 @@ def paint_banner(painter: QPainter, box: QRectF, banner: Banner, theme: Theme) -
     title = fit_text(banner.title, room, (28 if banner.below else 36) * k, True, smallest=16)
     base = box.top() + 36 * k if banner.below else box.center().y() + CAP_SHARE * title.px / 2
     draw_text(painter, left, base, banner.title, title.px, True, ink)
-    below = fit_text(banner.below, room, 15 * k, smallest=SMALLEST_TEXT)
-    draw_text(painter, left, box.top() + 62 * k, banner.below, below.px, False, ink)
-    for words, bold, top in ((banner.words, False, 32), (banner.phones, True, 60)):
-        fitted = fit_text(words, since_left - middle - 20 * k, 17 * k, bold, smallest=SMALLEST_TEXT)
-        draw_text(painter, middle, box.top() + top * k, words, fitted.px, bold, ink)
+    below = fit_text(banner.below, room, max(15 * k, SMALLEST_TEXT), smallest=SMALLEST_TEXT, most_lines=2)
+    draw_fitted(painter, left, box.top() + (62 if len(below.lines) == 1 else 56) * k, below, False, ink)
+    room = since_left - middle - 20 * k
+    said, phones = (
+        fit_text(words, room, max(17 * k, SMALLEST_TEXT), bold, smallest=SMALLEST_TEXT, most_lines=2)
+        for words, bold in ((banner.words, False), (banner.phones, True))
+    )
+    spare = (3 - max(len(said.lines) + len(phones.lines), 2)) * 6 * k  # the more lines, the nearer to the edges
+    draw_fitted(painter, middle, box.top() + 26 * k + spare, said, False, ink)
+    last = box.bottom() - (14 * k + spare) - (len(phones.lines) - 1) * LINE_SHARE * phones.px
+    draw_fitted(painter, middle, last, phones, True, ink)

@@ -6,7 +6,7 @@ from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
-from monitor.desk.paint.text import draw_text
+from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.look.sizes import TILE_RADIUS
@@ -53,17 +53,20 @@ KEYS = (
 )
 TITLE = to_say("Keys")
 _FOOT = 44
+#: From one key to the next, px, at the least.
+_LEAST_STEP = 19.0
 STAFF = to_say(
     "Staff, R1 to R5: bedside nurse, charge nurse, perfusionist, intensivist, surgeon. Filled: nobody has it."
 )
 
 
 class KeyMap(QWidget):
-    """A sheet over the window; any key or click closes it."""
+    """A sheet over the window; any key or click closes it, or shows the rest where not all keys have room."""
 
     def __init__(self, theme: Theme, parent: QWidget) -> None:
         super().__init__(parent)
         self._theme = theme
+        self._first = 0
         self.hide()
 
     def set_theme(self, theme: Theme) -> None:
@@ -79,21 +82,25 @@ class KeyMap(QWidget):
         """Show the sheet in the middle of the window."""
         parent = self.parentWidget()
         assert parent is not None
-        wide, high = min(900, parent.width() - 40), min(110 + 36 * len(KEYS), parent.height() - 40)
-        # low, so that the list of needs and what stands under it stay in sight where there is room
-        top = max((parent.height() - high) // 2, parent.height() - high - _FOOT)
+        most = parent.height() - 20 - _FOOT  # the standing caution stays in sight
+        wide, high = min(900, parent.width() - 40), min(110 + 36 * len(KEYS), most)
+        # low, so that the list of needs stays in sight where there is room
+        top = parent.height() - high - _FOOT
         self.setGeometry((parent.width() - wide) // 2, top, wide, high)
+        self._first = 0
         self.show()
         self.raise_()
         self.setFocus()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Close."""
-        self._close()
+        """Show the rest, or close."""
+        if event.key() == Qt.Key.Key_Escape:
+            self._first = len(KEYS)
+        self._on()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Close."""
-        self._close()
+        """Show the rest, or close."""
+        self._on()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the list."""
@@ -103,14 +110,37 @@ class KeyMap(QWidget):
                 fill_box(painter, QRectF(self.rect()), TILE_RADIUS, theme.tile_raised)
                 outline_box(painter, QRectF(self.rect()), TILE_RADIUS, pen(theme.focus, 3))
             draw_text(painter, 28, 44, say(TITLE), 24, True, theme.ink)
-            step = min(34.0, (self.height() - 110) / len(KEYS))
-            for number, (key, words) in enumerate(KEYS):
+            shown = KEYS[self._first : self._first + self._fits]
+            if len(shown) < len(KEYS):
+                more = say(
+                    "{first} to {last} of {all}: any key goes on",
+                    first=self._first + 1,
+                    last=self._first + len(shown),
+                    all=len(KEYS),
+                )
+                draw_text(painter, self.width() - 28, 44, more, 13, False, theme.ink_2, Align.RIGHT)
+            step = min(34.0, max(_LEAST_STEP, (self.height() - 110) / len(KEYS)))
+            for number, (key, words) in enumerate(shown):
                 base = 86 + step * number
                 draw_text(painter, 28, base, say(key), 16, True, theme.ink)
-                draw_text(painter, 250, base, say(words), 16, False, theme.ink_2)
-            draw_text(painter, 28, 86 + step * len(KEYS) + 8, say(STAFF), 13, False, theme.ink_2)
+                said = fit_text(say(words), self.width() - 250 - 20, 16, smallest=12)
+                draw_text(painter, 250, base, say(words), said.px, False, theme.ink_2)
+            staff = fit_text(say(STAFF), self.width() - 56, 13, smallest=11)
+            draw_text(painter, 28, 86 + step * len(shown) + 8, say(STAFF), staff.px, False, theme.ink_2)
         finally:
             painter.end()
+
+    @property
+    def _fits(self) -> int:
+        """How many keys have room at once."""
+        return max(1, min(len(KEYS), int((self.height() - 110) / _LEAST_STEP)))
+
+    def _on(self) -> None:
+        self._first += self._fits
+        if self._first >= len(KEYS):
+            self._close()
+        else:
+            self.update()
 
     def _close(self) -> None:
         self.hide()

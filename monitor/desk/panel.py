@@ -23,7 +23,7 @@ from shared.look.sizes import TILE_RADIUS, TOUCH
 BUTTON_H = TOUCH
 BUTTON_W = 174
 NOT_SENT = to_say("Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves.")
-_APART, _HEADER = 14, 90
+_APART, _HEADER, _FOOT = 14, 90, 44
 _PAD_X, _PAD_Y, _SPACE = 24, 20, 12
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -368,9 +368,10 @@ class Panel(QWidget):
             return
         self._column.activate()
         wide = min(parent.width() - 40, max(640, self.sizeHint().width()))
-        high = min(parent.height() - 40, max(self.heightForWidth(wide), self.sizeHint().height()))
+        most = parent.height() - _HEADER // 4 - _FOOT
+        high = min(most, max(self.heightForWidth(wide), self.sizeHint().height()))
         beside, top = self._beside, self._top
-        most, lowest = parent.width() - wide - 20, max(20, parent.height() - high - 44)
+        most, lowest = parent.width() - wide - 20, max(20, parent.height() - high - _FOOT)
         middle = (parent.width() - wide) // 2, max(20, (parent.height() - high) // 2)
         places = [middle, (middle[0], lowest)]
         if beside.isValid():

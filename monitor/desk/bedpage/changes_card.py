@@ -65,6 +65,8 @@ class ChangesCard(Card):
             x = left + draw_text(painter, left, upper, lines.without, _PX, False, theme.ink_2) + 16
             if x + text_width(lines.how, 13) <= self.width() - PAD:
                 draw_text(painter, x, upper, lines.how, 13, False, theme.ink_3)
+        if self.height() < lower:  # what is new to a person has its tab
+            return
         title = draw_text(painter, PAD, lower, lines.since_title, 13, True, theme.ink_2)
         least = _DENSE_TITLE_W if self.dense else _TITLE_W
         self._words(painter, lines.since, PAD + max(least, title + 16), lower)

@@ -24,6 +24,10 @@ class Deck(QWidget):
         self._apart = False
         self.choose(next(iter(cards)))
 
+    def add(self, key: str, words: str, card: QWidget) -> None:
+        """Add a card of the page, which takes it back where it is not offered."""
+        self._cards = {**self._cards, key: (words, card)}
+
     def set_apart(self, apart: bool) -> None:
         """Say whether the strip stands elsewhere on the page, where whoever says so places it."""
         if apart != self._apart:

@@ -24,6 +24,8 @@ from shared.messages import Origin
 
 HEAD_H = 78
 _ALSO_PX = (13.0, 12.0, 11.0)
+#: A head narrower than this leaves out the run's name.
+_NARROW_BELOW = 1_100
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,18 +102,20 @@ class Head(Card):
         if face.off:
             off = say("Off support {off}", off=face.off)
             support_end += 14 + draw_text(painter, support_end + 14, upper, off, 20, True, theme.ink)
-        who = " · ".join(part for part in (face.who, self.face.run_words) if part)
+        narrow = self.width() < _NARROW_BELOW
+        who = " · ".join(part for part in (face.who, "" if narrow else self.face.run_words) if part)
         who_end = end + 18 + draw_text(painter, end + 18, lower, who, 15, False, theme.ink_2)
         right = self.width() - PAD
         draw_text(painter, right, upper, say("Back  Esc"), 15, False, theme.ink_2, Align.RIGHT)
-        draw_text(painter, right, lower, say("Page Up, Page Down: other beds"), 13, False, theme.ink_3, Align.RIGHT)
-        fresh_right = right - text_width(say("Page Up, Page Down: other beds"), 13) - 34
+        others = say("Page Up, Down") if narrow else say("Page Up, Page Down: other beds")
+        draw_text(painter, right, lower, others, 13, False, theme.ink_3, Align.RIGHT)
+        fresh_right = right - text_width(others, 13) - (16 if narrow else 34)
         fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
         draw_text(painter, fresh_right, upper, fresh, 15, face.fresh_bold, theme.ink, Align.RIGHT)
         draw_text(painter, fresh_right, lower, self.face.judged, 13, False, theme.ink_2, Align.RIGHT)
         left = max(
-            end + 190 if self.dense else end + 250,
-            self.width() * 0.19 if self.dense else self.width() * 0.27,
+            end + (90 if narrow else 190 if self.dense else 250),
+            self.width() * (0.19 if self.dense else 0.27),
             support_end + 16,
             who_end + 16,
         )

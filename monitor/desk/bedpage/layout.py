@@ -1,7 +1,7 @@
 """Where the parts of a bed page stand, by the size of the window: pure geometry, in pixels.
 
 Wide: trends, numbers, what they mean, people. Dense: the same and more, close together (`dense`). Smaller ones:
-what the numbers mean is one of the tabs beside them.
+what the numbers mean is one of the tabs beside them. Narrow: so are the events (`narrow`).
 """
 
 from dataclasses import dataclass, field
@@ -19,6 +19,8 @@ MARGIN, GAP, WINDOWS_H = 12, 10, 40
 WIDE_FROM = 1_700
 #: From this size on everything that is judged together stands close together: a screen of 1366 x 768.
 DENSE_FROM, DENSE_HIGH = 1_340, 620
+#: Below this size as much as can stand together does, and all else is a tab: 1920 x 1080 with text of 200 %.
+NARROW_BELOW, NARROW_HIGH = 1_100, 480
 #: Below this height a panel shows nothing any more: with every panel, with the measured ones alone.
 LEAST_TRENDS, LEAST_MEASURED = 284, 250
 #: What stands at the bed takes at most this share of its column.
@@ -34,13 +36,15 @@ class Shape(Enum):
     WIDE = auto()
     DENSE = auto()
     TABBED = auto()
+    NARROW = auto()
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
     """The rectangles. ``point`` and ``pattern`` are empty where they are tabs.
 
-    ``tabs`` and ``ages`` are empty but on a dense page: elsewhere tabs stand on their cards, ages are one of them.
+    ``tabs`` are empty but on a dense or narrow page, ``ages`` but on a dense one: elsewhere tabs stand on their
+    cards, and ages are one of them. ``events`` are empty where they are a tab.
     """
 
     head: QRect
@@ -63,6 +67,8 @@ def shape_of(wide: int, high: int) -> Shape:
     """Give how the parts stand in a page of this size."""
     if wide >= WIDE_FROM:
         return Shape.WIDE
+    if wide < NARROW_BELOW or high < NARROW_HIGH:
+        return Shape.NARROW
     return Shape.DENSE if wide >= DENSE_FROM and high >= DENSE_HIGH else Shape.TABBED
 
 

@@ -27,7 +27,7 @@ from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
 NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT, PATTERN = "7", "8", "9", "0", "B", "Z", "J", "K"
-SLOPES, DEVICES = "-", "."
+SLOPES, DEVICES, EVENTS = "-", ".", ","
 NOT_KNOWN = to_say("Not known now.")
 _WIDE = (NUMBERS, COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, POWER, DEVICES)
 
@@ -86,13 +86,15 @@ class MeaningParts:
 
     def offer(self, shape: Shape) -> None:
         """Offer the tabs; but on a small page point and pattern have a column of their own, which need not wait."""
-        dense = shape is Shape.DENSE
+        close = shape in (Shape.DENSE, Shape.NARROW)
         for card in (self.changes, self.point, self.pattern, self.deck.strip):
-            card.dense = dense
+            card.dense = close
             card.update()
-        self.numbers_deck.set_dense(dense)
-        self.deck.set_apart(dense)
-        self.deck.offer((*_WIDE, POINT, PATTERN) if shape is Shape.TABBED else _WIDE)
+        self.numbers_deck.set_dense(shape is Shape.DENSE)
+        self.numbers.dense = close
+        self.deck.set_apart(close)
+        more = {Shape.TABBED: (POINT, PATTERN), Shape.NARROW: (POINT, PATTERN, EVENTS)}
+        self.deck.offer((*_WIDE, *more.get(shape, ())))
 
     def show(
         self,

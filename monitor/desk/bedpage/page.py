@@ -4,7 +4,7 @@ import math
 import uuid
 from collections.abc import Callable
 
-from PySide6.QtCore import QElapsedTimer, Qt
+from PySide6.QtCore import QElapsedTimer, QRect, Qt
 from PySide6.QtGui import QHideEvent, QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -15,7 +15,7 @@ from monitor.core.point_marks import JOIN_MS
 from monitor.core.view import RunView, TileView
 from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Entries, GiveCommand, History, Meant
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
-from monitor.desk.bedpage import dense, layout
+from monitor.desk.bedpage import dense, layout, narrow
 from monitor.desk.bedpage.acts_bar import ActsBar
 from monitor.desk.bedpage.ages_card import AgesCard, ages_lines
 from monitor.desk.bedpage.card import Card
@@ -24,7 +24,7 @@ from monitor.desk.bedpage.events import EventsCard
 from monitor.desk.bedpage.figures import BESIDES, figures_of
 from monitor.desk.bedpage.head import Head, head_face
 from monitor.desk.bedpage.layout import Shape
-from monitor.desk.bedpage.meaning_parts import COMPUTED, MeaningParts
+from monitor.desk.bedpage.meaning_parts import COMPUTED, EVENTS, MeaningParts
 from monitor.desk.bedpage.panels import panels_of, quantities_of
 from monitor.desk.bedpage.past import WINDOWS, Past
 from monitor.desk.bedpage.responsibility import ResponsibilityCard
@@ -114,6 +114,7 @@ class BedPage(QWidget):
         self.parts = MeaningParts(theme, session.store.label)
         self.who = ResponsibilityCard(theme, self._act, bed)
         self.events = EventsCard(theme, session.store.label)
+        self.parts.deck.add(EVENTS, "Events", self.events)
         self.standing = StandingCard(theme)
         self.ages = AgesCard(theme)
         self._wants = dense.Wants(0, 0, 0, 0)
@@ -391,9 +392,10 @@ class BedPage(QWidget):
 
     def _lay_out(self) -> None:
         wide, high = self.width(), self.height()
+        close = self._shape in (Shape.DENSE, Shape.NARROW)
         for part in (self.head, self.windows, self.standing, self.who, self.events):
-            part.dense = self._shape is Shape.DENSE
-        self.trends.set_dense(self._shape is Shape.DENSE)
+            part.dense = close
+        self.trends.set_dense(close)
         self.parts.offer(self._shape)
         room = self._room(wide, high)
         for widget, place in (
@@ -405,21 +407,26 @@ class BedPage(QWidget):
             (self.ages, room.ages),
             (self.parts.deck, room.deck),
             (self.who, room.who),
-            (self.events, room.events),
             (self.acts, room.acts),
         ):
             widget.setGeometry(place)
+        if room.shape is not Shape.NARROW:
+            self._stand_apart(self.events, room.events)
         self.standing.setVisible(not room.standing.isEmpty())
         self.ages.setVisible(not room.ages.isEmpty())
         self.acts.lay_out()
         if not room.tabs.isEmpty():
             self.parts.deck.strip.setGeometry(room.tabs)
-        if room.shape is not Shape.TABBED:
-            for card, place in ((self.parts.point, room.point), (self.parts.pattern, room.pattern)):
-                card.setParent(self)
-                card.setGeometry(place)
-                card.show()
+        if room.shape in (Shape.WIDE, Shape.DENSE):
+            self._stand_apart(self.parts.point, room.point)
+            self._stand_apart(self.parts.pattern, room.pattern)
         self.covers.lay_out(room)
+
+    def _stand_apart(self, card: Card, place: QRect) -> None:
+        """Let a card that is a tab on other pages stand by itself."""
+        card.setParent(self)
+        card.setGeometry(place)
+        card.show()
 
     @property
     def _shape(self) -> Shape:
@@ -429,6 +436,10 @@ class BedPage(QWidget):
         if self._shape is Shape.DENSE:
             self._wants = self._wanted()
             return dense.dense_room(wide, high, self._wants)
+        if self._shape is Shape.NARROW:
+            return narrow.narrow_room(
+                wide, high, math.ceil(self.standing.wanted(narrow.trends_width(wide), titled=False))
+            )
         most = layout.most_for_standing(high)
         wanted = self.standing.wanted(layout.left_width(wide), titled=most >= layout.TITLED)
         return layout.room_of(wide, high, min(round(wanted), most))

@@ -34,6 +34,8 @@ _KEYS = (
     (Act.BY_PHONE, to_say("Help by phone"), "A"),
 )
 _STAFF_W, _RUNG_H = 50.0, 58.0
+#: A low staff is no narrower than this share, and each rung has one line beside it below the other.
+_NARROWEST, _ONE_LINE_BELOW = 0.6, 0.45
 #: Lower than this, on a window smaller than any screen of a desk, the ladder goes before the size of the answers.
 _TOUCH_FROM = 350
 
@@ -75,7 +77,7 @@ class ResponsibilityCard(Card):
 
     def lay_out(self) -> float:
         """Place the buttons at the foot; give where they begin."""
-        high = TOUCH if self.height() >= _TOUCH_FROM else 46
+        high = TOUCH if self.height() >= _TOUCH_FROM else 40
         apart = 6 if self.dense else 12
         wide = (self.width() - 2 * PAD - apart) // 2
         top = self.height() - 2 * high - apart - (8 if self.dense else PAD)
@@ -109,7 +111,7 @@ class ResponsibilityCard(Card):
     def _ladder(self, painter: QPainter, ladder: LadderView, bottom: float) -> None:
         room = bottom - self.top - 4
         k = min(1.0, room / (5 * _RUNG_H))
-        rect = Rect(PAD + 4, self.top + 4, _STAFF_W * k, 286 * k)
+        rect = Rect(PAD + 4, self.top + 4, _STAFF_W * max(k, _NARROWEST), 286 * k)
         draw_staff(painter, rect, self.picture, self.theme, k)
         for number, rung in enumerate(ladder.rungs):
             base = rect.y + rect.h - (number + 0.5) * _RUNG_H * k + 4 * k
@@ -118,7 +120,7 @@ class ResponsibilityCard(Card):
     def _rung_words(self, painter: QPainter, rung: RungView, middle: float, k: float) -> None:
         assert self._moment is not None
         assert self._store is not None
-        left = PAD + _STAFF_W * k + 22
+        left = PAD + _STAFF_W * max(k, _NARROWEST) + 22
         room = self.width() - left - PAD
         role = say(RUNG_LABEL[Rung(rung.rung)])
         who = self._store.label(rung.person) if rung.person else role
@@ -139,13 +141,18 @@ class ResponsibilityCard(Card):
         paged, short = self._paged(rung)
         # where both have no room, what became of the page: it says that somebody was called
         told = (f"{said}, {paged}", f"{said}, {short}", short) if k < 0.9 and paged else (said,)
-        if self.dense:
+        if self.dense and k >= _ONE_LINE_BELOW:
             bold = rung.state in (RungState.CALLED, RungState.HELD)
             self._two_lines(painter, left, middle, who, told, bold=bold)
             return
         if k < 0.7:
-            line = _first([*(f"{who} · {one}" for one in told), told[-1]], room, 14)
-            draw_text(painter, left, middle + 5, line.lines[0], line.px, False, self.theme.ink)
+            label = self._store.label(rung.person) if rung.person else role
+            soon = (
+                f"{label} · in {left_s}" if rung.state is RungState.NEXT and not self._moment.veiled else told[-1]
+            )
+            texts = [*(f"{who} · {one}" for one in told), *(f"{label} · {one}" for one in told), soon]
+            line = _first(texts, room, min(14, _RUNG_H * k))
+            draw_text(painter, left, middle + (5 if k >= 0.5 else 2), line.lines[0], line.px, False, self.theme.ink)
             return
         name = fit_text(who, room, 15, rung.state in (RungState.CALLED, RungState.HELD), smallest=12)
         bold = rung.state in (RungState.CALLED, RungState.HELD)

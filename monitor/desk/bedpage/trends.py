@@ -37,6 +37,8 @@ ENDS_W, ENDS_DENSE_W = 128, 112
 _STEPS_MS = (MINUTE, 2 * MINUTE, 5 * MINUTE, 10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR)
 #: So many at most, each with so many pixels.
 _MOST_LABELS, _LABEL_W = 8, 52
+#: From one number of a scale to the next, px at the least; the width of a scale; the smallest title.
+_LABEL_H, _AXIS_W, _TITLE_LEAST = 13, 46, 11
 #: Of what the console estimated.
 ESTIMATED_DASH = (4.0, 3.0)
 
@@ -76,7 +78,13 @@ class _Clock(pg.AxisItem):  # type: ignore[misc]
 
 
 class _Scale(pg.AxisItem):  # type: ignore[misc]
-    """A value axis whose numbers are written as everywhere else."""
+    """A value axis whose numbers are written as everywhere else, never nearer than they are high."""
+
+    def tickValues(self, low: float, high: float, size: float) -> list[tuple[float, list[float]]]:
+        """Give those that have room; one where two have none."""
+        levels: list[tuple[float, list[float]]] = super().tickValues(low, high, size)
+        roomy = [one for one in levels if one[0] * size / ((high - low) or 1) >= _LABEL_H]
+        return roomy or [(step, values[:1]) for step, values in levels[:1]]
 
     def tickStrings(self, values: Sequence[float], scale: float, spacing: float) -> list[str]:
         """Write them, with a real minus."""
@@ -194,7 +202,7 @@ class Trends(QWidget):
                 axis.setPen(qcolor(self.theme.rule))
                 axis.setTextPen(qcolor(self.theme.ink_2))
                 axis.setStyle(tickFont=font(12, False), tickLength=-4)
-            plot.getAxis("left").setWidth(46)
+            plot.getAxis("left").setWidth(_AXIS_W)
             plot.getAxis("bottom").setStyle(showValues=last)
             plot.getAxis("bottom").setHeight(24 if last else 4)
             plot.showGrid(x=False, y=True, alpha=0.18)
@@ -221,7 +229,11 @@ class Trends(QWidget):
             mark = pg.InfiniteLine(self._cursor / SECOND, pen=pg.mkPen(qcolor(self.theme.focus), width=1.5))
             plot.addItem(mark, ignoreBounds=True)
         label = pg.LabelItem(title, color=qcolor(self.theme.ink))
-        label.item.setFont(font(13, True))
+        room = self.view.width() - _AXIS_W - 8
+        if room > 0 and text_width(title, _TITLE_LEAST, True) > room:
+            title = ", ".join(spec.label for spec in panel.lines)
+            label.setText(title)
+        label.item.setFont(font(fit_text(title, room, 13, True, smallest=_TITLE_LEAST).px, True))
         label.setParentItem(plot.vb)
         for old in [item for item in plot.vb.childItems() if isinstance(item, pg.LabelItem) and item is not label]:
             old.setParentItem(None)

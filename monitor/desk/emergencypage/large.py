@@ -10,7 +10,7 @@ from monitor.desk.aloud import Spoken, tell
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.emergencypage.face import CardFace, StepFace
 from monitor.desk.paint.pens import kept, outline_box, pen
-from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.paint.text import Align, draw_fitted, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from shared.language.saying import say
 from shared.look.palette import Theme
@@ -76,7 +76,8 @@ class LargeCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint head and steps."""
         if self.face is None:
-            draw_text(painter, PAD, 60, self.message, 23, False, self.theme.ink_2)
+            message = fit_text(self.message, self.width() - 2 * PAD, 23, smallest=17, most_lines=3)
+            draw_fitted(painter, PAD, 60, message, False, self.theme.ink_2)
             return
         self._head(painter, self.face)
         px, y = self.px, _HEAD

@@ -12,11 +12,13 @@ from monitor.analysis.alert_yardsticks import LABEL
 from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.loadpage.grades import GRADES, draw_key, paint_part
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept, pen
-from monitor.desk.paint.text import Align, draw_text
+from monitor.desk.paint.text import Align, draw_fitted, draw_text, fit_text
 from shared.instant import HOUR, MINUTE, Instant
 from shared.language.saying import say
 from shared.look.palette import Theme
+from shared.look.sizes import SMALLEST_TEXT
 
 _STEPS = (10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR, 24 * HOUR)
 _MOST_LABELS = 13
@@ -43,14 +45,14 @@ class BarsCard(Card):
         figures = self._figures
         if figures is None:
             return
-        draw_key(painter, PAD, 50, self.theme)
+        key = draw_key(painter, PAD, 50, self.theme)
         box = QRectF(PAD + _LEFT, _TOP, self.width() - 2 * PAD - _LEFT, self.height() - _TOP - _BOTTOM)
         most = max(_LEAST_SCALE, max((one.count for one in figures.bins), default=0) * 1.1)
         self._scale(painter, box, most)
         self._times(painter, box, figures)
         for one in figures.bins:
             self._bar(painter, box, one, figures, most)
-        self._yardstick(painter, box, most)
+        self._yardstick(painter, box, most, key)
         if not figures.all.count:
             text = say("No alert in this time. That is no evidence of safety.")
             draw_text(painter, box.center().x(), box.center().y(), text, 15, False, self.theme.ink_2, Align.CENTRE)
@@ -92,12 +94,15 @@ class BarsCard(Card):
     def _when(self, at: Instant, step: int) -> str:
         return words.day(at, self._zone) if step >= 24 * HOUR else words.hhmm(at, self._zone)
 
-    def _yardstick(self, painter: QPainter, box: QRectF, most: float) -> None:
+    def _yardstick(self, painter: QPainter, box: QRectF, most: float, key: float) -> None:
+        """Draw it and say what it is, to the right of ``key``."""
         y = box.bottom() - box.height() * FLOOD_ABOVE / most
         ink, line = self.theme.ink_2, pen(self.theme.ink_2, 1.5, Qt.PenStyle.DashLine)
         with kept(painter, smooth=False):
             painter.setPen(line)
             painter.drawLine(QLineF(box.left(), y, box.right(), y))
-            sample = box.right() - draw_text(painter, box.right(), 50, _YARDSTICK, 13, False, ink, Align.RIGHT)
+            said = fit_text(_YARDSTICK, box.right() - key - 60, 13, smallest=SMALLEST_TEXT, most_lines=2)
+            draw_fitted(painter, box.right(), 50 - 7 * (len(said.lines) - 1), said, False, ink, Align.RIGHT)
+            sample = box.right() - max(text_width(one, said.px) for one in said.lines)
             painter.setPen(line)
             painter.drawLine(QLineF(sample - 40, 46, sample - 8, 46))

@@ -29,10 +29,11 @@ def paint_part(painter: QPainter, part: QRectF, grade: str, theme: Theme) -> Non
             outline_box(painter, part, 0, pen(theme.priority[need], 1.5))
 
 
-def draw_key(painter: QPainter, x: float, base: float, theme: Theme) -> None:
-    """Name the grades: a sample, the mark, the word."""
+def draw_key(painter: QPainter, x: float, base: float, theme: Theme) -> float:
+    """Name the grades: a sample, the mark, the word; give where it ends."""
     for grade in GRADES:
         need = NEEDS[grade]
         paint_part(painter, QRectF(x, base - 11, 14, 12), grade, theme)
         draw_mark(painter, mark_of(need), QRectF(x + 20, base - 12, 14, 14), theme.priority[need])
         x += 40 + draw_text(painter, x + 40, base, say(grade), 13, False, theme.ink_2) + 22
+    return x

@@ -10,7 +10,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.key_boxes import paint_key_boxes
 from monitor.desk.paint.pens import fill_box
-from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.paint.text import draw_fitted, draw_text, fit_text
 from shared.instant import HOUR
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
@@ -55,8 +55,8 @@ class HeadCard(Card):
             fill_box(painter, QRectF(x, 7, wide, 28), 4, theme.priority.technical)
             draw_text(painter, x + 10, 27, self.warns, 15, True, theme.on_priority.technical)
             x += wide + 14
-        fitted = fit_text(self.says, self.width() - PAD - x, 14, smallest=11)
-        draw_text(painter, x, 27, fitted.lines[0], fitted.px, False, theme.ink)
+        fitted = fit_text(self.says, self.width() - PAD - x, 14, smallest=11, most_lines=2)
+        draw_fitted(painter, x, 27 - 8 * (len(fitted.lines) - 1), fitted, False, theme.ink)
         fitted = fit_text(say("{note} L or Escape: back", note=say(NOTE)), self.width() - 2 * PAD, 13, smallest=11)
         draw_text(painter, PAD, 54, fitted.lines[0], fitted.px, False, theme.ink_2)
 

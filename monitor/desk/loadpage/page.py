@@ -2,6 +2,7 @@
 
 import uuid
 
+from PySide6.QtCore import QRect
 from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -25,6 +26,8 @@ from shared.language.writing import number
 from shared.look.palette import Theme
 
 _MARGIN, _GAP, _HEAD_H, _SIDE_SHARE = 12, 10, 64, 0.3
+#: Plots and figures lower than this stand otherwise.
+_LOW = 420
 _AGAIN_MS = MINUTE
 #: An answer that has not come after so long (the hub's time) is asked for again.
 _LOST_MS = 5 * SECOND
@@ -139,11 +142,17 @@ class LoadPage(QWidget):
         """Plots at the left, figures at the right."""
         super().resizeEvent(event)
         wide, high = self.width() - 2 * _MARGIN, self.height() - 8
-        side = max(330, round(wide * _SIDE_SHARE))
+        side = max(310, round(wide * _SIDE_SHARE))
         left = wide - side - _GAP
         self.head.setGeometry(_MARGIN, 4, wide, _HEAD_H)
         top = 4 + _HEAD_H + _GAP
         below = high - top
+        x = _MARGIN + left + _GAP
+        for card in (self.rules, self.beds, self.answers):
+            card.dense = below < _LOW
+        if below < _LOW:
+            self._lay_out_low(top, left, below, QRect(x, top, side, below))
+            return
         bars_h = round(below * 0.48)
         self.bars.setGeometry(_MARGIN, top, left, bars_h)
         lists = below - bars_h - _GAP
@@ -151,9 +160,19 @@ class LoadPage(QWidget):
         self.rules.setGeometry(_MARGIN, top + bars_h + _GAP, half, lists)
         self.beds.setGeometry(_MARGIN + half + _GAP, top + bars_h + _GAP, left - half - _GAP, lists)
         load_h = round((below - _GAP) * 0.62)
-        x = _MARGIN + left + _GAP
         self.load.setGeometry(x, top, side, load_h)
         self.answers.setGeometry(x, top + load_h + _GAP, side, below - load_h - _GAP)
+
+    def _lay_out_low(self, top: int, left: int, below: int, load: QRect) -> None:
+        """On a low page the figures of the answers stand beside the two lists."""
+        self.load.setGeometry(load)
+        bars_h = round(below * 0.42)
+        self.bars.setGeometry(_MARGIN, top, left, bars_h)
+        x, y, high = _MARGIN, top + bars_h + _GAP, below - bars_h - _GAP
+        for card, share in ((self.rules, 0.305), (self.beds, 0.31), (self.answers, 0.385)):
+            wide = round((left - 2 * _GAP) * share)
+            card.setGeometry(x, y, wide, high)
+            x += wide + _GAP
 
     def _parts(self) -> tuple[Card, ...]:
         return (self.head, self.bars, self.rules, self.beds, self.load, self.answers)

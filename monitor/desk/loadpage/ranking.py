@@ -8,25 +8,34 @@ from PySide6.QtGui import QPainter
 from monitor.analysis.alert_load import BedLoad, LoadFigures, RuleLoad
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.loadpage.grades import GRADES, paint_part
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
+from monitor.desk.tile.paint_foot import longest_that_fits
 from shared.language.saying import say, to_say
 from shared.language.writing import number
 from shared.look.palette import Theme
 
 _LINE, _BAR_H, _NAME_W, _COUNT_W = 42.0, 13.0, 190.0, 92.0
+#: A bar narrower than this says nothing: the count stands alone.
+_LEAST_BAR = 40.0
 TOP = 3
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line: its name, its alerts by grade (high, medium, low), their share of all, and a remark."""
+    """One line: its name, its alerts by grade (high, medium, low), their share of all, a remark, long and short."""
 
     name: str
     counts: tuple[int, int, int]
     share: float
-    remark: str
+    remarks: tuple[str, ...]
+
+    @property
+    def remark(self) -> str:
+        """The remark, in full."""
+        return self.remarks[0]
 
     @property
     def total(self) -> int:
@@ -37,7 +46,7 @@ class Row:
 def rule_rows(figures: LoadFigures) -> tuple[Row, ...]:
     """Give the rules."""
     return tuple(
-        Row(rule_name(one.rule), (one.high, one.medium, one.low), one.share, outcome_words(one))
+        Row(rule_name(one.rule), (one.high, one.medium, one.low), one.share, outcomes_said(one))
         for one in figures.rules
     )
 
@@ -76,9 +85,26 @@ def outcome_words(one: RuleLoad) -> str:
     return " · ".join(parts)
 
 
-def _watched(one: BedLoad) -> str:
-    watched = "" if one.hours is None else say(" in {hours} h watched", hours=number(one.hours, 1))
-    return say("{medium_high} medium and high{watched}", medium_high=one.medium_high, watched=watched)
+def outcomes_said(one: RuleLoad) -> tuple[str, ...]:
+    """Say it long, and in fewer words."""
+    o = one.outcomes
+    short = say(
+        "acted {acted}/{told}, unclear {unclear}, none {unanswered}",
+        acted=o.acted,
+        told=o.acted + o.not_acted,
+        unclear=o.unclear,
+        unanswered=o.unanswered,
+    )
+    return (outcome_words(one), short)
+
+
+def _watched(one: BedLoad) -> tuple[str, ...]:
+    hours = "" if one.hours is None else number(one.hours, 1)
+    watched = say(" in {hours} h watched", hours=hours) if hours else ""
+    long = say("{medium_high} medium and high{watched}", medium_high=one.medium_high, watched=watched)
+    if not hours:
+        return (long,)
+    return (long, say("{count} med. and high, {hours} h", count=one.medium_high, hours=hours))
 
 
 class RankingCard(Card):
@@ -103,23 +129,33 @@ class RankingCard(Card):
         for place, row in enumerate(self.rows[:fits]):
             self._row(painter, self.top + place * _LINE, row, most, place < TOP)
         if len(self.rows) > fits:
-            rest = say("{count} more", count=len(self.rows) - fits)
-            draw_text(painter, self.width() - PAD, 26, rest, 13, False, self.theme.ink_3, Align.RIGHT)
+            rest, base = say("{count} more", count=len(self.rows) - fits), 19 if self.dense else 26
+            title = text_width(say(self.title), 15 if self.dense else 17, True)
+            if PAD + title + 8 + text_width(rest, 13) > self.width() - PAD:
+                rest = f"+{len(self.rows) - fits}"
+            draw_text(painter, self.width() - PAD, base, rest, 13, False, self.theme.ink_3, Align.RIGHT)
 
     def _row(self, painter: QPainter, y: float, row: Row, most: int, first: bool) -> None:
         theme = self.theme
-        fitted = fit_text(row.name, _NAME_W - 10, 14, first, smallest=12)
-        draw_text(painter, PAD, y + 15, fitted.lines[0], fitted.px, first, theme.ink)
-        left, room = PAD + _NAME_W, self.width() - 2 * PAD - _NAME_W - _COUNT_W
-        with kept(painter, smooth=False):
-            painter.fillRect(QRectF(left, y + 4, room, _BAR_H), qcolor(theme.trough))
-        for grade, count in zip(GRADES, row.counts, strict=True):
-            wide = room * count / most if most else 0.0
-            if count:
-                paint_part(painter, QRectF(left, y + 4, wide, _BAR_H), grade, theme)
-            left += wide
         right = self.width() - PAD
         said = f"{row.total} · {row.share:.0%}"
+        left, room = PAD + _NAME_W, self.width() - 2 * PAD - _NAME_W - _COUNT_W
+        name_w = _NAME_W - 10 if room >= _LEAST_BAR else right - PAD - text_width(said, 14, first) - 8
+        fitted = fit_text(row.name, name_w, 14, first, smallest=11)
+        draw_text(painter, PAD, y + 15, fitted.lines[0], fitted.px, first, theme.ink)
+        if room >= _LEAST_BAR:
+            self._bar(painter, QRectF(left, y + 4, room, _BAR_H), row, most)
         draw_text(painter, right, y + 15, said, 14, first, theme.ink, Align.RIGHT)
-        fitted = fit_text(row.remark, self.width() - 2 * PAD, 13, smallest=11)
-        draw_text(painter, PAD, y + 33, fitted.lines[0], fitted.px, False, theme.ink_2)
+        remark = longest_that_fits(row.remarks, self.width() - 2 * PAD, 11, False)
+        px = fit_text(remark, self.width() - 2 * PAD, 13, smallest=11).px
+        draw_text(painter, PAD, y + 33, remark, px, False, theme.ink_2)
+
+    def _bar(self, painter: QPainter, box: QRectF, row: Row, most: int) -> None:
+        with kept(painter, smooth=False):
+            painter.fillRect(box, qcolor(self.theme.trough))
+        left = box.left()
+        for grade, count in zip(GRADES, row.counts, strict=True):
+            wide = box.width() * count / most if most else 0.0
+            if count:
+                paint_part(painter, QRectF(left, box.top(), wide, box.height()), grade, self.theme)
+            left += wide

@@ -1,19 +1,51 @@
-"""What is painted, noted as words in the order in which it is painted: only while somebody asks to be read to."""
+"""What is painted, noted with its words and place in the order in which it is painted: only while somebody asks."""
 
-from PySide6.QtCore import QPoint
-from PySide6.QtGui import QPixmap, QRegion
+from dataclasses import dataclass
+
+from PySide6.QtCore import QPoint, QRectF
+from PySide6.QtGui import QPainter, QPixmap, QRegion
 from PySide6.QtWidgets import QWidget
 
 from shared.look.marks import Mark
 
 Note = str | Mark
-_noting: list[list[Note]] = []
 
 
-def note(painted: Note) -> None:
-    """Note a text or a mark, if somebody listens."""
-    if _noting and painted:
-        _noting[-1].append(painted)
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """A text or a mark as it was painted.
+
+    Attributes:
+        box: in pixels of the widget: of a text from the height of its capitals to its baseline, of a mark its
+            square; empty for words that stand for a sign.
+        ink: its colour, "#RRGGBB"; empty for words that stand for a sign.
+        px: pixels of the font, or of the mark's side.
+    """
+
+    what: Note
+    box: QRectF
+    ink: str
+    px: float
+    bold: bool
+
+
+_noting: list[list[Painted]] = []
+
+
+def note(
+    what: Note,
+    painter: QPainter | None = None,
+    box: tuple[float, float, float, float] = (0, 0, 0, 0),
+    ink: str = "",
+    px: float = 0.0,
+    bold: bool = False,
+) -> None:
+    """Note a text or a mark, if somebody listens. ``box``: left, top, width and height as the painter counts."""
+    if _noting and what:
+        place = QRectF(*box)
+        if painter is not None:
+            place = painter.deviceTransform().mapRect(place)
+        _noting[-1].append(Painted(what, place, ink, px, bold))
 
 
 def is_noting() -> bool:
@@ -21,11 +53,11 @@ def is_noting() -> bool:
     return bool(_noting)
 
 
-def painted_on(widget: QWidget) -> list[Note]:
+def seen_on(widget: QWidget) -> list[Painted]:
     """Paint a widget without its children, out of sight, and give its texts and marks in their order."""
     if widget.size().isEmpty():
         return []
-    found: list[Note] = []
+    found: list[Painted] = []
     _noting.append(found)
     try:
         picture = QPixmap(widget.size())
@@ -33,3 +65,8 @@ def painted_on(widget: QWidget) -> list[Note]:
     finally:
         _noting.pop()
     return found
+
+
+def painted_on(widget: QWidget) -> list[Note]:
+    """Give the texts and marks that a widget paints, in their order."""
+    return [one.what for one in seen_on(widget)]

@@ -64,6 +64,10 @@ class StaffPicture:
 REST = StaffPicture(None)
 
 
+#: A rung lower than this has its label alone; the time stands beside it.
+_TWO_WORDS_FROM = 24.0
+
+
 def draw_staff(painter: QPainter, rect: Rect, picture: StaffPicture, theme: Theme, k: float = 1.0) -> None:
     """Draw a staff into `rect` at tile scale `k`; the gate reaches a little past both sides."""
     with kept(painter):
@@ -174,6 +178,8 @@ def _draw_words(painter: QPainter, box: QRectF, rung: RungPicture, need: Need, t
     room = box.width() - (2 * max(3.0, FLANK * k) if counting else 4)
     if bold and text_width(word, SMALLEST_RUNG_TEXT, False) > room:
         word = ""  # a time that does not fit stands beside the rung in words
+    if box.height() < _TWO_WORDS_FROM:
+        word = ""
     label_px = _px(rung.label, LABEL_PX * k, bold, room)
     middle, cap = box.center().y(), 0.75 * label_px
     flanked = need is Need.LOW and rung.state is RungState.CALLED

@@ -13,9 +13,11 @@ from monitor.desk.paint.noted import note
 from monitor.desk.palette import qcolor
 from shared.language.writing import in_marks
 from shared.look.palette import Hex
-from shared.look.sizes import SMALLEST_TEXT
+from shared.look.sizes import CAP_SHARE, SMALLEST_TEXT
 
 LOST = "--"
+#: From one baseline to the next, as a share of the font's size.
+LINE_SHARE = 1.2
 _BREAKS = re.compile(r" (?!%)")
 """Where a line may end: at a space, but never between a number and its per cent sign."""
 
@@ -48,11 +50,11 @@ def draw_text(
     align: Align = Align.LEFT,
 ) -> float:
     """Draw one line and give its width in pixels. `x` is its left edge, middle or right edge."""
-    note(text)
     width = text_width(text, px, bold)
     painter.setFont(font(px, bold))
     painter.setPen(qcolor(colour))
     left = x - align.value * width
+    note(text, painter, (left, baseline - CAP_SHARE * px, width, CAP_SHARE * px), colour, px, bold)
     parts = pieces(text, bold)
     for part in parts[:-1]:
         painter.drawText(QPointF(left, baseline), part)
@@ -94,7 +96,17 @@ def _wrapped(text: str, width: float, px: float, bold: bool) -> tuple[str, ...]:
             lines[-1] = longer
         else:
             lines.append(word)
-    return tuple(lines)
+    return tuple(line.strip(" ") for line in lines)
+
+
+def draw_fitted(
+    painter: QPainter, x: float, base: float, fitted: Fitted, bold: bool, colour: Hex, align: Align = Align.LEFT
+) -> float:
+    """Draw every line of a fitted text, the first at ``base``; give the baseline of the last."""
+    step = LINE_SHARE * fitted.px
+    for number, line in enumerate(fitted.lines):
+        draw_text(painter, x, base + number * step, line, fitted.px, bold, colour, align)
+    return base + (len(fitted.lines) - 1) * step
 
 
 def format_number(value: float | None, decimals: int) -> str:

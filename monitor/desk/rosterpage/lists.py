@@ -4,7 +4,7 @@ from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
-from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.paint.text import Align, draw_fitted, draw_text, fit_text
 from monitor.desk.rosterpage.words import Line
 from shared.language.saying import say
 from shared.look.palette import Theme
@@ -30,7 +30,8 @@ class ListCard(Card):
         """Paint them; what does not fit is counted."""
         theme, right = self.theme, self.width() - PAD
         if not self.lines:
-            draw_text(painter, PAD, self.top + 14, self._none, 13, False, theme.ink_3)
+            none = fit_text(self._none, right - PAD, 13, smallest=12, most_lines=3)
+            draw_fitted(painter, PAD, self.top + 14, none, False, theme.ink_3)
             return
         room = self.height() - self.top - 6
         high = max(_LEAST, min(_LINE, room / len(self.lines)))

@@ -10,7 +10,7 @@ from monitor.desk.aloud import Spoken, tell
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import kept, outline_box, pen
-from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.paint.text import draw_fitted, draw_text, fit_text
 from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Theme
@@ -78,8 +78,11 @@ class RowsCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint heads and rows."""
         theme = self.theme
-        for share, head in self._columns:
-            draw_text(painter, self._x(share), self.top + 14, say(head), 12, False, theme.ink_2)
+        for column, (share, head) in enumerate(self._columns):
+            room = self._end(column) - self._x(share)
+            fitted = fit_text(say(head), room, 12, smallest=_SMALLEST, most_lines=2)
+            base = self.top + 14 - 12 * (len(fitted.lines) - 1)
+            draw_fitted(painter, self._x(share), base, fitted, False, theme.ink_2)
         if not self.cells:
             draw_text(painter, PAD, self.top + _HEAD + 18, say(self._none), 14, False, theme.ink_2)
         for number, row in enumerate(self.cells):
@@ -119,7 +122,7 @@ class RowsCard(Card):
             spot = QRectF(begin, box.center().y() - side / 2, side, side)
             draw_mark(painter, cell.mark, spot, theme.priority.technical)
         begin += inset
-        end = self._x(self._columns[column + 1][0]) - 8 if column + 1 < len(self._columns) else self.width() - PAD
+        end = self._end(column)
         px = min(_PX, box.height() * self._share)
         fitted = fit_text(cell.text, end - begin, px, cell.bold, smallest=min(px, _SMALLEST), most_lines=2)
         step = 1.1 * fitted.px
@@ -127,6 +130,10 @@ class RowsCard(Card):
         ink = theme.ink_2 if cell.quiet else theme.ink
         for number, line in enumerate(fitted.lines):
             draw_text(painter, begin, base + number * step, line, fitted.px, cell.bold, ink)
+
+    def _end(self, column: int) -> float:
+        is_last = column + 1 == len(self._columns)
+        return self.width() - PAD if is_last else self._x(self._columns[column + 1][0]) - 8
 
     def _x(self, share: float) -> float:
         return PAD + share * (self.width() - 2 * PAD)

@@ -27,7 +27,7 @@ def paint_trends(canvas: Canvas, store: Store) -> None:
         if len(trend.numbers) == 1:
             _number(canvas, trend.numbers[0], row, trend.unit)
         else:
-            _two_numbers(canvas, trend.numbers, row)
+            _two_numbers(canvas, trend, row)
         paint_lines(canvas, place, trend, row, store)
 
 
@@ -88,23 +88,28 @@ def _beside(canvas: Canvas, number: NumberFace, row: TrendRow) -> None:
         draw_text(canvas.painter, left, row.target_base, value, label, False, canvas.theme.ink)
 
 
-def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow) -> None:
+def _two_numbers(canvas: Canvas, trend: TrendFace, row: TrendRow) -> None:
     """Left and right of two runs, one above the other, each with its target."""
     k, bold = canvas.parts.k, canvas.face.strong
     px, small = max(14.0, 20 * k), canvas.px(Px.UNIT)
     step = min(20.5 * k, row.row.h / 2)
     middle = row.row.y + row.row.h / 2
-    for place, number in enumerate(numbers):
+    label_wide = text_width(trend.label, fit_text(trend.label, 66 * k, canvas.px(Px.LABEL)).px)
+    past_label = row.label_x + max(label_wide, text_width(trend.unit, small)) + 4
+    for place, number in enumerate(trend.numbers):
         base = middle + 0.375 * px + (place - 0.5) * step
         value = number.was or number.value
-        left = row.number_right - (text_width(value, small) + 18 if number.was else 74 * k)
+        right, left = row.number_right, row.number_right - 74 * k
+        if number.was:
+            right = max(right, past_label + 18 + text_width(value, small))
+            left = right - text_width(value, small) - 18
         draw_text(canvas.painter, left, base, number.side, small, False, canvas.theme.ink_2)
         size, colour = (small, canvas.theme.ink_2) if number.was else (px, canvas.ink)
         if number.hollow and not number.was:
-            _hollow(canvas.painter, row.number_right, base, value, size, colour)
+            _hollow(canvas.painter, right, base, value, size, colour)
         else:
-            draw_text(canvas.painter, row.number_right, base, value, size, bold, colour, Align.RIGHT)
-        gone = row.number_right - text_width(value, size, bold or number.hollow) - 3
+            draw_text(canvas.painter, right, base, value, size, bold, colour, Align.RIGHT)
+        gone = right - text_width(value, size, bold or number.hollow) - 3
         draw_unsure(canvas.painter, gone, base, size, number.unsure, canvas.ink, canvas.theme.tile)
         words = number.limit.replace("limit ", "< ") or number.target
         draw_text(canvas.painter, row.target_x, base, words, small, False, canvas.theme.ink_2)
@@ -113,7 +118,7 @@ def _two_numbers(canvas: Canvas, numbers: tuple[NumberFace, ...], row: TrendRow)
         draw_arrow(canvas.painter, box, number.arrow, canvas.theme.ink_2)
         if number.out is not None:
             wide = text_width(value, size, bold)
-            bar = QRectF(row.number_right - wide, base + 2, wide, 2)
+            bar = QRectF(right - wide, base + 2, wide, 2)
             canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[number.out]))
 
 
