@@ -114,7 +114,7 @@ class BedPage(QWidget):
         self.parts = MeaningParts(theme, session.store.label)
         self.who = ResponsibilityCard(theme, self._act, bed)
         self.events = EventsCard(theme, session.store.label)
-        self.parts.deck.add(EVENTS, "Events", self.events)
+        self.parts.deck.add(EVENTS, say("Events"), self.events)
         self.standing = StandingCard(theme)
         self.ages = AgesCard(theme)
         self._wants = dense.Wants(0, 0, 0, 0)
