@@ -13,6 +13,7 @@ from feeds.entered.hub_line import HubLine
 from feeds.entered.language import speak_of
 from feeds.entered.post import Post
 from feeds.entered.rounds import Rounds
+from feeds.entered.screen import begin_on, screen_in
 from feeds.entered.shelf import Shelf
 from feeds.entered.told import Told
 from feeds.entered.window import FormWindow
@@ -86,6 +87,7 @@ def run(args: argparse.Namespace) -> int:
         ):
             shelf = Shelf(args.shelf or journal_path(args).with_suffix(".shelf"))
             rounds = Rounds(folder, shelf, Post(publisher), clock.now)
+            begin_on(screen_in(args.config), sys.argv[:1])
             form = FormApplication(rounds, publisher, line, args.theme, args.size)
             line.wait(_FIRST_WORD_MS)
             form.window.look()

@@ -6,6 +6,7 @@ from importlib.resources import files
 from PySide6.QtGui import QFont, QFontDatabase, QScreen
 
 from shared.look.palette import Theme, parse_palette
+from shared.look.screen import here
 from shared.look.sizes import font_px_for_cap
 
 FAMILY, FALLBACK = "B612", "DejaVu Sans"
@@ -41,6 +42,8 @@ def font(px: float, bold: bool = False) -> QFont:
 
 def label_px(screen: QScreen | None) -> int:
     """Give the font size at which a bed's label is at least 8 mm high on this screen."""
+    if here().is_told:
+        return int(font_px_for_cap(LABEL_MM / here().pitch_mm)) + 1
     pitch = USUAL_PITCH
     if screen is not None and screen.size().width():
         told = screen.physicalSize().width() / screen.size().width()

@@ -6,6 +6,8 @@ from collections import Counter
 from pathlib import Path
 
 from monitor.cli.paths import own_or_shipped
+from monitor.cli.screen import screen_words
+from monitor.cli.screen_report import screen_report
 from monitor.core.unit import Configuration
 from monitor.settings.examine import Examination, examine
 from monitor.settings.holes import holes_in
@@ -62,6 +64,7 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
         f"Hints   {_hint_words(configuration)}",
         f"Rounds  {f'{found.entry_fields} fields' if found.entry_fields else 'none: there is no entry.toml'}",
         f"Cards   {_card_words(found)}",
+        *_screen_lines(found),
         f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, column maps: {found.maps}",
     ]
     holes = list(holes_in(unit))
@@ -78,6 +81,11 @@ def _card_words(found: Examination) -> str:
     waiting = [card.title for card in found.cards.values() if not card.approved_by]
     said = f"; approved by nobody yet: {', '.join(waiting)}" if waiting else ""
     return f"{len(found.cards)} emergency cards{said}"
+
+
+def _screen_lines(found: Examination) -> list[str]:
+    first, *others = screen_words(found.screen, screen_report())
+    return [f"Screen  {first}", *(f"        {line}" for line in others)]
 
 
 def _hint_words(configuration: Configuration) -> str:

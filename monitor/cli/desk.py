@@ -1,6 +1,7 @@
 """``monitor desk``: the board at the unit's station. It holds no truth of its own."""
 
 import argparse
+import sys
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -9,12 +10,14 @@ from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.language import speak_of
 from monitor.cli.paths import own_or_shipped
+from monitor.cli.screen import screen_of, text_that_fits
 from monitor.core.emergency_cards import CardsFound
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import DeskOptions, run_desk
 from monitor.desk.session import Session
 from monitor.desk.unit_desk import HubGiven
 from shared.errors import ConfigurationError
+from shared.look.screen import ScreenTable
 from shared.stopping import StopRequested
 
 
@@ -39,6 +42,12 @@ def add_desk_arguments(parser: argparse.ArgumentParser) -> None:
     """Add how a desk looks; every command that opens one takes these."""
     parser.add_argument("--theme", choices=("day", "night"), default="day", help="light or dark (key D changes it)")
     parser.add_argument("--size", type=size_of, metavar="WxH", help="of the window; without it the whole screen")
+    parser.add_argument(
+        "--text",
+        type=percent_of,
+        metavar="PERCENT",
+        help="size of all that is shown, 100 to 200 as far as there is room; without it that of screen.toml",
+    )
     parser.add_argument("--still", action="store_true", help="reduced motion: nothing flashes")
     parser.add_argument(
         "--page", metavar="BED", help="a bed, review, load, due, sweep, handover, equipment or emergency"
@@ -68,7 +77,22 @@ def desk_options(args: argparse.Namespace) -> DeskOptions:
         args.page,
         args.sound_checked,
         getattr(args, "review", False),
+        screen=_screen(args),
     )
+
+
+def _screen(args: argparse.Namespace) -> ScreenTable | None:
+    """Give what is said of the screen: by the command line first, else by the first folder that is named."""
+    folders = getattr(args, "config", None)
+    folder = folders[0] if isinstance(folders, list) and folders else folders
+    table = screen_of(folder) if isinstance(folder, Path) else None
+    asked = args.text if args.text is not None else (table.text_percent if table is not None else 100)
+    if table is None and asked == 100:
+        return None
+    fits = text_that_fits(asked, args.size)
+    if fits < asked:
+        print(f"weirkeeper: text of {asked} % has no room on this screen: {fits} % is shown", file=sys.stderr)
+    return (table or ScreenTable()).model_copy(update={"text_percent": fits})
 
 
 def run(args: argparse.Namespace) -> int:
@@ -101,6 +125,14 @@ def cards_of(folder: Path) -> CardsFound:
     from monitor.settings.card_files import cards_in
 
     return cards_in(folder)
+
+
+def percent_of(text: str) -> int:
+    """Read a size of text such as 150. Raises argparse.ArgumentTypeError."""
+    number = text.strip().removesuffix("%").strip()
+    if not number.isdigit() or not 100 <= int(number) <= 200:
+        raise argparse.ArgumentTypeError(f"{text!r} is no size of text: write a number from 100 to 200")
+    return int(number)
 
 
 def size_of(text: str) -> tuple[int, int]:

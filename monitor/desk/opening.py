@@ -1,12 +1,13 @@
 """Opening a desk: application, clients, windows, and a clean end on a closed window, Ctrl-C or SIGTERM."""
 
+import os
 import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QCoreApplication, QSize, QTimer
 from PySide6.QtDBus import QDBusConnection
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QWidget
@@ -23,6 +24,8 @@ from monitor.desk.unit_desk import HubGiven, UnitDesk, load_bed_pages
 from monitor.desk.units.frame import UnitsFrame
 from monitor.desk.units.words import names_of
 from monitor.desk.window import DeskWindow
+from shared.look.screen import SCALE, Screen, ScreenTable, stand_on
+from shared.look.sizes import USUAL_PITCH
 from shared.stopping import StopRequested
 
 _LOOK_MS = 200
@@ -45,6 +48,7 @@ class DeskOptions:
         page: the bed whose page, or what of `PAGES`, is opened as soon as the hub has told of the beds.
         review: it is used elsewhere on the unit network, not at the shared desk.
         tour: a guided tour stands under the window of the one hub.
+        screen: what the station says of its screen; ``None``: the usual sizes.
         sound_checked: the start-up check of the sound counts as answered.
     """
 
@@ -56,6 +60,7 @@ class DeskOptions:
     sound_checked: bool = False
     review: bool = False
     tour: bool = False
+    screen: ScreenTable | None = None
 
 
 def run_desk(
@@ -88,7 +93,7 @@ def run_desk(
     Returns:
         False where a picture was wanted and could not be written.
     """
-    application = QApplication.instance() or QApplication(sys.argv[:1])
+    application = _application(options.screen)
     desks = [UnitDesk(hub, options.theme, options.review) for hub in hubs]
     windows = [desk.window for desk in desks]
     for window in windows:
@@ -188,9 +193,23 @@ def _can_go_dark() -> bool:
     return QGuiApplication.platformName() != "offscreen"
 
 
+def _application(table: ScreenTable | None) -> QCoreApplication:
+    """Begin Qt at the scale that is asked for, which a form that is opened from here has too."""
+    running = QApplication.instance()
+    if running is not None:
+        return running
+    if table is not None and table.text_percent > 100:
+        os.environ[SCALE] = f"{table.text_percent / 100:g}"
+    application = QApplication(sys.argv[:1])
+    pitch = USUAL_PITCH if table is None else table.pitch_mm
+    stand_on(Screen(pitch * application.devicePixelRatio(), is_told=table is not None))
+    return application
+
+
 def _show(window: QWidget, options: DeskOptions) -> None:
     if options.size is not None or options.picture:
-        window.resize(*(options.size or PICTURE_SIZE))
+        ratio = window.devicePixelRatio() if options.screen is not None else 1.0
+        window.resize(QSize(*(options.size or PICTURE_SIZE)) / ratio)
         window.show()
     else:
         # Where nothing manages windows, asking for the whole screen changes no size: it is set besides.

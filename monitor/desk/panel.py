@@ -18,9 +18,9 @@ from monitor.desk.question import Choice, Question
 from monitor.desk.typed import Refused
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
-from shared.look.sizes import TILE_RADIUS, TOUCH
+from shared.look.screen import here
+from shared.look.sizes import TILE_RADIUS
 
-BUTTON_H = TOUCH
 BUTTON_W = 174
 NOT_SENT = to_say("Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves.")
 _APART, _HEADER, _FOOT = 14, 90, 44
@@ -352,7 +352,7 @@ class Panel(QWidget):
         px = min(one.px for one in fitted)
         lines = [line for one in fitted for line in one.lines]
         button.setText("\n".join(lines).replace("&", "&&"))
-        button.setMinimumSize(BUTTON_W if room < 1e9 else 130, BUTTON_H)
+        button.setMinimumSize(BUTTON_W if room < 1e9 else 130, here().touch)
         button.setFont(font(px, True))
         back = theme.state.held_plate if on else theme.tile if closed else theme.trough
         ink, line = (theme.ink_2, "dashed") if closed else (theme.ink, "solid")

@@ -21,9 +21,8 @@ from monitor.desk.typed import (
 )
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
-from shared.look.sizes import TOUCH
+from shared.look.screen import here
 
-_KEY = TOUCH
 _PAD_COLUMNS = 7
 _BACK = to_say("Back")
 
@@ -150,7 +149,7 @@ class FieldBox(QWidget):
         for place, key in enumerate([*"1234567890", *point, *minus, say(_BACK)]):
             button = QPushButton(say(key), self)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            button.setFixedSize(_KEY if key != _BACK else 2 * _KEY + 8, _KEY)
+            button.setFixedSize(here().touch if key != _BACK else 2 * here().touch + 8, here().touch)
             button.clicked.connect(lambda _=False, pressed=key: self._press(pressed))
             grid.addWidget(button, place // _PAD_COLUMNS, place % _PAD_COLUMNS, 1, 2 if key == _BACK else 1)
             self._pad.append(button)

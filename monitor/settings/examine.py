@@ -13,6 +13,8 @@ from monitor.settings.card_files import cards_in
 from monitor.settings.keys_file import load_keys_file
 from monitor.settings.loading import Faults, gather_configuration, load_entry_in, names_in, pump_names, read
 from monitor.settings.people_file import load_people
+from monitor.settings.screen_file import load_screen_in
+from shared.look.screen import ScreenTable
 from shared.recording_map import RecordingMap
 from shared.scenario import Scenario
 from shared.written.faults import Fault, did_you_mean
@@ -33,6 +35,7 @@ class Examination:
     maps: int
     entry_fields: int
     cards: Mapping[str, EmergencyCard]
+    screen: ScreenTable | None
 
 
 def examine(folder: Path) -> Examination:
@@ -43,6 +46,7 @@ def examine(folder: Path) -> Examination:
     pot.gather(lambda: load_people(folder))
     beds = None if configuration is None else [bed.label for bed in configuration.unit.beds]
     pot.gather(lambda: load_keys_file(folder, beds))
+    screen = pot.gather(lambda: load_screen_in(folder))
     cards = cards_in(folder)
     pot.found += cards.faults
     pumps = pump_names(folder)
@@ -50,7 +54,7 @@ def examine(folder: Path) -> Examination:
     maps = _read_all(folder, MAPS, RecordingMap, None, pot)
     faults = sorted(pot.found, key=lambda fault: (fault.file, fault.line, str(fault)))
     fields = len(entry.field) if entry else 0
-    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps, fields, cards.cards)
+    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps, fields, cards.cards, screen)
 
 
 def _read_all(folder: Path, inner: str, model: type[BaseModel], check: Check | None, pot: Faults) -> int:

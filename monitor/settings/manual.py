@@ -23,12 +23,14 @@ from monitor.settings.manual_text import (
     KEYS_NOTE,
     LIMITS_NOTE,
     PATTERNS_NOTE,
+    SCREEN_NOTE,
     STEPS,
     TITLES,
 )
 from monitor.settings.meanings import MEANINGS
 from monitor.settings.unit_file import UnitFile
 from shared.entry.table import EntryTable
+from shared.look.screen import FILE, ScreenTable
 from shared.pump_profile import PumpProfile
 from shared.quantities import CATALOGUE, QuantitySpec
 from shared.recording_map import RecordingMap
@@ -47,6 +49,7 @@ def manual() -> str:
         *_file("patterns.toml", Patterns, PATTERNS_NOTE),
         *_file("equipment.toml", EquipmentTable, EQUIPMENT_NOTE),
         *_file("entry.toml", EntryTable, ENTRY_NOTE),
+        *_file(FILE, ScreenTable, SCREEN_NOTE),
         *_file("keys.toml", KeysFile, KEYS_NOTE),
         *_file("cards/*.toml", EmergencyCard, CARDS_NOTE),
         *_file("pumps/*.toml", PumpProfile),
@@ -59,7 +62,7 @@ def manual() -> str:
 
 def models_in_manual() -> Iterator[type[BaseModel]]:
     """Give every model whose keys the README lists."""
-    written = (UnitFile, LadderTable, Limits, Patterns, EquipmentTable, EntryTable, KeysFile)
+    written = (UnitFile, LadderTable, Limits, Patterns, EquipmentTable, EntryTable, ScreenTable, KeysFile)
     for root in (*written, EmergencyCard, PumpProfile, Scenario, RecordingMap):
         yield from _under(root)
     yield RuleBase

@@ -20,6 +20,7 @@ alarm; this board is a second look.
 | `patterns.toml` | what patterns look like: the whole knowledge behind a hint; without it there are no hints |
 | `equipment.toml` | what equipment there is, how often it is checked; the shipped one is invented |
 | `entry.toml` | what is typed on a round, and how typed numbers are looked at; without it no entry form |
+| `screen.toml` | the screen of this station: how large its pixels are, how large texts are; without it the usual |
 | `cards/*.toml` | the unit's own emergency cards; those shipped are empty places for its text, no guidance |
 | `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
 | `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
@@ -107,6 +108,12 @@ Those shipped hold no guidance: each says that the unit must write its own text.
 text is read each time the cards are opened. Ticks on the desk are of one version, and are forgotten two hours
 after the last."""
 
+SCREEN_NOTE = """\
+What must be 20 mm large for a gloved finger, or is to be read from 3 or 4 m, is reckoned in millimetres, so the
+station measures its screen: width of the picture in mm by the pixels across. `./weirkeeper check` says what the
+screen says of itself, where that can be believed. `text_percent` enlarges everything, so that no text is cut by it,
+as far as a window of 960 x 540 is left: 200 % on 1920 x 1080, 142 % on 1366 x 768. No judge reads it."""
+
 ENTRY_NOTE = """\
 Fields stand in the order of the round at the bed. These ranges are for the validation of what was typed, not for
 treatment, and no alert follows from them. Beyond a soft range a number must be read again and typed again; the
@@ -124,6 +131,7 @@ TITLES: Mapping[str, str] = MappingProxyType({
     "KeysFile": "The file",
     "FeedKey": "`[[feed]]`: the key of a feed",
     "StationKey": "`[[station]]`: the key of a desk",
+    "ScreenTable": "The screen",
     "ItemSettings": "`[[item]]`: a piece of equipment, and where it is at first",
     "UnitFile": "The file",
     "BedEntry": "`[[bed]]`: a bed",

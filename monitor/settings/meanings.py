@@ -32,6 +32,11 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "outside_target": "minutes outside target",
         "drill": "that the beds are invented and people practise; written by `weirkeeper drill`, never by hand",
     },
+    # screen.toml
+    "ScreenTable": {
+        "pitch_mm": "mm from one pixel to the next, measured: width of the picture by the pixels across",
+        "text_percent": "size of all that is shown, %, as far as the screen has room",
+    },
     "BedEntry": {
         "label": "label of the place; never a patient's name",
         "nurse": "who is the bedside nurse here, a name among the people",

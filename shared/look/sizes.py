@@ -49,8 +49,6 @@ GAP = 10
 STEPS = (4, 6, 8, 12, 14, 20)
 #: mm of a pixel on the panel that all sizes are stated for: 24 inches wide across, 1920 x 1080.
 USUAL_PITCH = 0.277
-#: What answers, in pixels: 20 mm, for a gloved finger.
-TOUCH = math.ceil(20 / USUAL_PITCH)
 TILE_RADIUS = 6
 PLATE_RADIUS = 4
 RUNG_RADIUS = 2

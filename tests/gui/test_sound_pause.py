@@ -26,7 +26,7 @@ from monitor.desk.sound.tones import REMINDER
 from monitor.desk.store import Changes, Store
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.moment import Moment
-from monitor.desk.tile.paint_paused import WANTED_CAP, pause_plate
+from monitor.desk.tile.paint_paused import pause_plate, wanted_cap
 from shared.instant import SECOND
 from shared.look.sizes import arc_minutes
 from shared.look.tile import tile_parts
@@ -222,7 +222,7 @@ def test_that_the_countdown_is_read_at_3_m(size: tuple[int, int], least: float) 
     parts = tile_parts(*size)
     plate = pause_plate(parts, 9.0 if parts.compact else 0.0)
     assert arc_minutes(plate.cap, 3.0, 0.277) >= least - 0.01
-    assert plate.cap <= WANTED_CAP
+    assert plate.cap <= wanted_cap()
     assert plate.box.top() >= parts.trends[0].line.bottom - 1
     assert plate.box.bottom() <= parts.plain_rule_y
     assert plate.box.left() >= parts.trends[0].number_right

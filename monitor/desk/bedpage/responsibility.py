@@ -24,7 +24,8 @@ from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, without_help
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
-from shared.look.sizes import SMALLEST_TEXT, TOUCH
+from shared.look.screen import here
+from shared.look.sizes import SMALLEST_TEXT
 from shared.look.tile import Rect
 
 _KEYS = (
@@ -77,7 +78,7 @@ class ResponsibilityCard(Card):
 
     def lay_out(self) -> float:
         """Place the buttons at the foot; give where they begin."""
-        high = TOUCH if self.height() >= _TOUCH_FROM else 40
+        high = here().touch if self.height() >= _TOUCH_FROM else 40
         apart = 6 if self.dense else 12
         wide = (self.width() - 2 * PAD - apart) // 2
         top = self.height() - 2 * high - apart - (8 if self.dense else PAD)

@@ -14,6 +14,7 @@ from monitor.desk.paint.text import Align, draw_fitted, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from shared.language.saying import say
 from shared.look.palette import Theme
+from shared.look.screen import here
 from shared.look.sizes import (
     CAP_SHARE,
     COMFORTABLE_ARC,
@@ -21,13 +22,8 @@ from shared.look.sizes import (
     LIMIT_ARC,
     PLATE_RADIUS,
     font_px_for_cap,
-    height_for_arc,
 )
 
-_PITCH = 0.277
-#: The sizes of the steps: with ease at 1.5 m where all of them find room, else never smaller than can just be read.
-LARGEST = int(font_px_for_cap(height_for_arc(1.5, COMFORTABLE_ARC, _PITCH)))
-SMALLEST = math.ceil(font_px_for_cap(height_for_arc(1.5, LIMIT_ARC, _PITCH)))
 _HEAD, _WHO_PX, _WHO_W = 118.0, 15.0, 190.0
 _LINE, _APART = 1.2, 0.45
 
@@ -37,6 +33,16 @@ class _Row:
     step: StepFace
     lines: tuple[str, ...]
     high: float
+
+
+def largest() -> int:
+    """Give the size of steps that are read with ease at 1.5 m."""
+    return int(font_px_for_cap(here().cap(1.5, COMFORTABLE_ARC)))
+
+
+def smallest() -> int:
+    """Give the size of steps that can just be read at 1.5 m."""
+    return math.ceil(font_px_for_cap(here().cap(1.5, LIMIT_ARC)))
 
 
 class LargeCard(Card):
@@ -65,8 +71,8 @@ class LargeCard(Card):
     def px(self) -> int:
         """The font size of the steps: the largest at which all of them have room, or the smallest."""
         assert self.face is not None
-        sizes = range(LARGEST, SMALLEST - 1, -1)
-        return next((px for px in sizes if self._whole(px) <= self._room), SMALLEST)
+        sizes = range(largest(), smallest() - 1, -1)
+        return next((px for px in sizes if self._whole(px) <= self._room), smallest())
 
     @property
     def shown(self) -> tuple[int, ...]:
@@ -98,10 +104,10 @@ class LargeCard(Card):
         theme, right = self.theme, self.width() - PAD
         bed = face.bed or say("no bed chosen")
         off = say("Off support {off}", off=face.off) if face.off else ""
-        taken = draw_text(painter, right, 50, bed, LARGEST, True, theme.ink, Align.RIGHT)
+        taken = draw_text(painter, right, 50, bed, largest(), True, theme.ink, Align.RIGHT)
         if off:
-            taken += 40 + draw_text(painter, right - taken - 40, 50, off, LARGEST, True, theme.ink, Align.RIGHT)
-        title = fit_text(face.title, self.width() - 3 * PAD - taken, LARGEST, True, smallest=23)
+            taken += 40 + draw_text(painter, right - taken - 40, 50, off, largest(), True, theme.ink, Align.RIGHT)
+        title = fit_text(face.title, self.width() - 3 * PAD - taken, largest(), True, smallest=23)
         draw_text(painter, PAD, 50, title.lines[0], title.px, True, theme.ink)
         draw_text(painter, PAD, 78, face.version, 17, True, theme.ink_2)
         ink = theme.ink_2 if face.approved else theme.ink

@@ -13,15 +13,18 @@ from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import Foot, NumberFace, Plate, TrendFace
 from monitor.desk.tile.paint_foot import paint_foot
 from monitor.desk.tile.paint_off_support import draw_clock
-from monitor.desk.tile.paint_paused import WANTED_CAP
+from monitor.desk.tile.paint_paused import wanted_cap
 from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Hex
-from shared.look.sizes import CAP_SHARE, OUTLINE, PLATE_RADIUS, TILE_RADIUS, MarkPx, Px
+from shared.look.screen import here
+from shared.look.sizes import CAP_SHARE, COMFORTABLE_ARC, OUTLINE, PLATE_RADIUS, TILE_RADIUS, MarkPx, Px
 
-#: Capital height at scale 1, for 22 minutes of arc at 4 m on a panel of 0.277 mm a pixel.
+#: Capital height at scale 1; more where this screen needs more for 22 minutes of arc at 4 m and there is room.
 _CAP_PX = 92
 _PLATE_H = 126
+#: A label takes at most this share of its plate, a number of the room below it.
+_OF_PLATE, _OF_ROOM = 0.75, 0.78
 
 
 def paint_far(canvas: Canvas) -> None:
@@ -37,7 +40,8 @@ def paint_far(canvas: Canvas) -> None:
     ink, mark_ink = _plate(canvas, plate)
     mark_side = min(MarkPx.FAR * k, plate.height() - 24 * k)
     room = plate.width() - 16 * k - (mark_side + 24 * k if canvas.face.need.mark is not None else 0)
-    px = fit_text(canvas.face.bed, room, _CAP_PX * k / CAP_SHARE, True, smallest=30).px
+    cap = min(_OF_PLATE * plate.height(), _wanted(k))
+    px = fit_text(canvas.face.bed, room, cap / CAP_SHARE, True, smallest=30).px
     base = plate.center().y() + CAP_SHARE * px / 2
     draw_text(painter, plate.left() + 8 * k, base, canvas.face.bed, px, True, ink)
     if canvas.face.need.mark is not None:
@@ -50,6 +54,10 @@ def paint_far(canvas: Canvas) -> None:
     if canvas.face.foot.kind is not Foot.QUIET:
         paint_foot(canvas)
     _number(canvas, plate.bottom(), parts.who.y)
+
+
+def _wanted(k: float) -> float:
+    return max(_CAP_PX * k, here().cap(4.0, COMFORTABLE_ARC))
 
 
 def _plate(canvas: Canvas, plate: QRectF) -> tuple[Hex, Hex]:
@@ -78,7 +86,7 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
     if trend is None or number is None:
         return
     painter, theme, k = canvas.painter, canvas.theme, canvas.parts.k
-    cap = min(_CAP_PX * k, 0.78 * (bottom - top))
+    cap = min(_wanted(k), _OF_ROOM * (bottom - top))
     px = cap / CAP_SHARE
     left = canvas.parts.bed_x
     room = canvas.width - left - (90 if not number.unsure else 130) * k
@@ -112,7 +120,7 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
 
 def _paused(canvas: Canvas, box: QRectF) -> None:
     """The countdown of the paused sound above the number's label, with its mark, as large as there is room."""
-    tall = min(WANTED_CAP, box.height() - 6)
+    tall = min(wanted_cap(), box.height() - 6)
     fitted = fit_text(canvas.face.paused, box.width() - 0.7 * tall, tall / CAP_SHARE, True, smallest=20)
     cap = CAP_SHARE * fitted.px
     side = 0.6 * cap

@@ -1,7 +1,7 @@
 """The plate of a bed's paused sound: a mark, two words and the countdown, read at 3 m.
 
 It stands over the lines of the lower two trends for its two minutes at most; every number and the first trend stay
-free. Its digits are as high as 22 minutes of arc at 3 m on a panel of 0.277 mm a pixel wherever the tile can hold
+free. Its digits are as high as 22 minutes of arc at 3 m on this screen wherever the tile can hold
 that: first over the lines alone, then over the targets beside them too, else as high as there is room.
 """
 
@@ -16,6 +16,7 @@ from monitor.desk.paint.text import draw_text
 from monitor.desk.tile.canvas import Canvas
 from shared.language.saying import say, to_say
 from shared.look.marks import Mark
+from shared.look.screen import here
 from shared.look.sizes import (
     CAP_SHARE,
     COMFORTABLE_ARC,
@@ -23,12 +24,9 @@ from shared.look.sizes import (
     PLATE_RADIUS,
     SMALLEST_TEXT,
     font_px_for_cap,
-    height_for_arc,
 )
 from shared.look.tile import TileParts
 
-#: Capital height that is read with ease at 3 m (common practice, no source).
-WANTED_CAP = height_for_arc(3.0, COMFORTABLE_ARC, 0.277)
 WORDS = to_say("Sound paused")
 #: The widest countdown of a pause.
 _WIDEST = "2:00"
@@ -44,6 +42,11 @@ class PausePlate:
     beside: bool
 
 
+def wanted_cap() -> float:
+    """Give the height of capitals that are read with ease at 3 m (common practice, no source)."""
+    return here().cap(3.0, COMFORTABLE_ARC)
+
+
 def pause_plate(parts: TileParts, shift: float) -> PausePlate:
     """Choose the plate of a tile: the first of four layouts that holds the wanted digits, else the largest."""
     second, third = parts.trends[1], parts.trends[2]
@@ -53,7 +56,7 @@ def pause_plate(parts: TileParts, shift: float) -> PausePlate:
     found = [
         _plate(QRectF(left, top, right - left, bottom - top), beside) for left in lefts for beside in (True, False)
     ]
-    return next((one for one in found if one.cap >= WANTED_CAP), max(found, key=lambda one: one.cap))
+    return next((one for one in found if one.cap >= wanted_cap()), max(found, key=lambda one: one.cap))
 
 
 def paint_paused(canvas: Canvas) -> None:
@@ -97,6 +100,6 @@ def _plate(box: QRectF, beside: bool) -> PausePlate:
     widest = text_width(_WIDEST, 100) / 100
     if beside:  # the mark is at least half as wide as the digits are high
         by_width = (box.width() - 3 * _INSIDE) / (widest / CAP_SHARE + 0.5)
-        return PausePlate(box, min(WANTED_CAP, by_width, box.height() - 2 * _INSIDE), True)
+        return PausePlate(box, min(wanted_cap(), by_width, box.height() - 2 * _INSIDE), True)
     by_width = (box.width() - 2 * _INSIDE) * CAP_SHARE / widest
-    return PausePlate(box, min(WANTED_CAP, by_width, box.height() - 2 * _INSIDE - 13), False)
+    return PausePlate(box, min(wanted_cap(), by_width, box.height() - 2 * _INSIDE - 13), False)

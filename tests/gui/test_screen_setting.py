@@ -1,0 +1,140 @@
+"""The screen of a station: its pitch and the size of its text, told, checked, and in what is drawn and answered."""
+
+import argparse
+import math
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage
+from PySide6.QtWidgets import QPushButton
+from pytestqt.qtbot import QtBot
+
+from feeds.entered.dress import LABEL_MM, label_px
+from monitor.cli import desk
+from monitor.cli.paths import CONFIG, ROOT
+from monitor.cli.screen import screen_of, screen_words, text_that_fits
+from monitor.cli.screen_report import Report
+from monitor.desk.bedpage.page import BedPage
+from monitor.desk.emergencypage import large
+from monitor.settings.examine import examine
+from shared.look.screen import Screen, ScreenTable, believed_pitch, here, most_percent, stand_on
+from shared.look.sizes import CAP_SHARE, COMFORTABLE_ARC, USUAL_PITCH, arc_minutes
+from tests.helpers.desk import press_key, type_keys
+from tests.helpers.screens import Screen as Shown
+from tests.helpers.shown import look_at
+
+
+@pytest.fixture
+def reckoning() -> Iterator[None]:
+    """Give the process its screen back."""
+    before = here()
+    yield
+    stand_on(before)
+
+
+#: Picture in mm, pixels, what is believed. The first three: panels of 24, 32 and 43 inches (looks, section 7).
+@pytest.mark.parametrize(("mm", "px", "pitch"), [
+    ((531, 299), (1920, 1080), 0.277), ((708, 398), (1920, 1080), 0.369), ((952, 536), (1920, 1080), 0.496),
+    ((0, 0), (1920, 1080), None), ((508, 285.75), (1920, 1080), None), ((160, 90), (1920, 1080), None),
+    ((531, 299), (1080, 1080), None), ((677, 381), (1920, 1080), None),
+])  # fmt: skip
+def test_that_a_screen_is_believed_only_where_that_can_be(
+    mm: tuple[float, float], px: tuple[int, int], pitch: float | None
+) -> None:
+    found = believed_pitch(mm, px)
+    assert found == pytest.approx(pitch, abs=0.001) if pitch is not None else found is None
+
+
+def test_that_check_says_the_pitch_and_whether_the_screen_agrees() -> None:
+    told = ScreenTable(pitch_mm=0.496, text_percent=200)
+    said = screen_words(told, Report((1366, 768), (423.5, 238.1)))
+    assert said[0] == "0.496 mm a pixel, text 200 %: 20 mm are 41 px, capitals read at 4 m 52 px"
+    assert said[1] == "this screen says 0.310 mm: measure its picture, and put right pitch_mm in screen.toml"
+    assert said[2] == "text of 200 % has no room on 1366 x 768: 142 % is shown"
+    assert screen_words(told, Report((1920, 1080), (952, 536)))[1:] == ["this screen says 0.496 mm too"]
+    assert "no screen here to ask" in screen_words(None, None)[1]
+    assert "is not believed" in screen_words(None, Report((1920, 1080), (508, 285.75)))[1]
+
+
+def test_that_a_folder_says_it_and_faults_are_told_at_their_line(tmp_path: Path) -> None:
+    folder = Path(shutil.copytree(CONFIG, tmp_path / "config"))
+    assert screen_of(folder) is None
+    (folder / "screen.toml").write_text("# measured\npitch_mm = 0.311\ntext_percent = 150\n")
+    assert screen_of(folder) == examine(folder).screen == ScreenTable(pitch_mm=0.311, text_percent=150)
+    (folder / "screen.toml").write_text("# measured\npitch_mm = 0.05\ntext_percent = 300\n")
+    said = [str(fault) for fault in examine(folder).faults]
+    assert [one.split(" ")[0] for one in said] == ["screen.toml:2:", "screen.toml:3:"], said
+
+
+def test_that_larger_text_ends_where_something_would_be_cut() -> None:
+    assert (most_percent(1920, 1080), most_percent(1366, 768), most_percent(800, 600)) == (200, 142, 100)
+    assert text_that_fits(200, (1366, 768)) == 142
+    assert text_that_fits(150, (1920, 1080)) == 150
+
+
+@pytest.mark.parametrize("pitch", [0.16, 0.277, 0.369, 0.496])
+def test_that_what_answers_is_20_mm_and_cards_are_read_at_their_distance_on_any_screen(
+    qtbot: QtBot, reckoning: None, pitch: float
+) -> None:
+    stand_on(Screen(pitch))
+    screen = Shown(qtbot, "bed")
+    page = screen.window.page
+    assert isinstance(page, BedPage)
+    page.who.grab()
+    type_keys(screen.window, "t")
+    asked = [one for one in screen.window.panel.findChildren(QPushButton) if one.isVisible()]
+    for button in (*page.who.buttons.values(), *asked):
+        assert button.height() * pitch >= 20, button.text()
+    press_key(screen.window.panel, Qt.Key.Key_Escape)
+    assert arc_minutes(CAP_SHARE * large.largest(), 1.5, pitch) == pytest.approx(COMFORTABLE_ARC, abs=1.0)
+    assert arc_minutes(CAP_SHARE * large.smallest(), 1.5, pitch) >= 16
+
+
+@pytest.mark.parametrize(("pitch", "count"), [(0.277, 6), (0.277, 12), (0.369, 12), (0.369, 16), (0.496, 24)])
+def test_that_the_far_layer_is_read_at_4_m(qtbot: QtBot, reckoning: None, pitch: float, count: int) -> None:
+    """Bed and number: 22 minutes of arc; with 16 beds on 32 inches the limit of 16 (looks, section 7)."""
+    stand_on(Screen(pitch))
+    shown = look_at(Shown(qtbot, "far", count=count).window)
+    least = 16.0 if (pitch, count) == (0.369, 16) else 21.0
+    beds = [one for one in shown.things if one.owner == f"TileWidget {one.what}"]
+    assert len(beds) == count
+    for one in beds:
+        assert arc_minutes(CAP_SHARE * one.px, 4.0, pitch) >= least, one.what
+    numbers = [one for one in shown.things if one.what == "4.2" and one.owner.startswith("TileWidget")]
+    assert numbers
+    for one in numbers:
+        assert arc_minutes(CAP_SHARE * one.px, 4.0, pitch) >= min(least, 16.0), one.owner
+
+
+def test_that_the_label_of_the_form_is_as_high_on_any_screen(reckoning: None) -> None:
+    for pitch in (0.2, 0.277, 0.496):
+        stand_on(Screen(pitch, is_told=True))
+        assert CAP_SHARE * label_px(None) * pitch >= LABEL_MM
+    assert math.isclose(here().pitch_mm, 0.496)
+    assert here().pitch_mm > USUAL_PITCH
+
+
+def test_that_a_desk_draws_everything_twice_as_large(tmp_path: Path) -> None:
+    """A process of its own, for Qt takes a scale before it begins: as many pixels, half as many places."""
+    folder = Path(shutil.copytree(CONFIG, tmp_path / "config"))
+    (folder / "screen.toml").write_text("text_percent = 200\n")
+    file = tmp_path / "desk.png"
+    words = ["monitor", "desk", "--config", str(folder), "--size", "1920x1080", "--after", "0.1", "--sound-checked"]
+    subprocess.run([sys.executable, "-m", *words, "--picture", str(file)], cwd=ROOT, check=True, timeout=60)
+    image = QImage(str(file))
+    assert (image.width(), image.height()) == (1920, 1080)
+    rows = range(40)
+    inked = [y for y in rows if any(image.pixelColor(x, y).lightness() < 120 for x in range(24, 200))]
+    assert inked[-1] - inked[0] >= 14, "the unit's name is drawn larger than at 100 %"
+
+
+@pytest.mark.parametrize("text", ["99", "201", "big", "-120", "1e2"])
+def test_that_no_other_size_of_text_is_taken(text: str) -> None:
+    with pytest.raises(argparse.ArgumentTypeError, match="from 100 to 200"):
+        desk.percent_of(text)
+    assert desk.percent_of("150 %") == 150
