@@ -11,6 +11,7 @@ from typing import Annotated
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, model_validator
 
+from shared.language.saying import to_say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
@@ -182,7 +183,7 @@ def label_at(quantity: Q, run: RunDescription) -> str:
 def label_for(quantity: Q, support: Support, oxygenator: bool) -> str:
     """Give the word for a quantity at a run of a kind."""
     if quantity is Q.POST_OXYGENATOR_PRESSURE and not oxygenator:
-        return "Outlet P"
+        return to_say("Outlet P")
     if quantity is Q.SVO2 and support is Support.VV:
-        return "Pre-oxy sat"
+        return to_say("Pre-oxy sat")
     return CATALOGUE[quantity].label

@@ -81,7 +81,7 @@ class Lists:
     def _pump(self, seat: Known) -> str:
         pumps = sum(one.bed == seat.bed for one in self._rounds.folder.seats)
         two = say(" pump {slot}", slot=seat.run.slot) if pumps > 1 else ""
-        return f"{SUPPORT_LABEL[seat.run.support]}{two}"
+        return f"{say(SUPPORT_LABEL[seat.run.support])}{two}"
 
     def _elsewhere(self, seat: Known | None, person: PersonRow) -> str:
         return say("   not at {bed}", bed=seat.bed) if seat is not None and self._gate.refusal(seat, person) else ""

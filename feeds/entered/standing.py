@@ -16,7 +16,7 @@ def seat_words(folder: FormFolder, seat: Known) -> str:
     """Write what a run is, which pump where a bed has two, and what is written beside the bed."""
     pump = say(" · pump {slot}", slot=seat.run.slot) if sum(one.bed == seat.bed for one in folder.seats) > 1 else ""
     note = folder.notes.get(seat.bed, "")
-    return f"{SUPPORT_LABEL[seat.run.support]}{pump}{f' · {note}' if note else ''}"
+    return f"{say(SUPPORT_LABEL[seat.run.support])}{pump}{f' · {note}' if note else ''}"
 
 
 def time_typed(rounds: Rounds, text: str) -> Instant | None:

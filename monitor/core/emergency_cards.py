@@ -9,6 +9,7 @@ from pydantic import Field
 
 from monitor.core.emergency_commands import CardTitle, CardVersion
 from monitor.core.model import Frozen
+from shared.language.saying import say, to_say
 from shared.written.faults import Fault
 
 #: A step is read out and done: one act, in so many characters that it stands on two lines at 1.5 m.
@@ -28,18 +29,22 @@ class EmergencyCard(Frozen):
     @property
     def version_words(self) -> str:
         """Give ``version 3 of 2026-11-27``."""
-        return f"version {self.version} of {self.written.isoformat()}"
+        return say("version {version} of {isoformat}", version=self.version, isoformat=self.written.isoformat())
 
     @property
     def approved_words(self) -> str:
         """Say who approved it."""
-        return f"approved by {self.approved_by}" if self.approved_by else "approved by: nobody yet"
+        return (
+            say("approved by {approved_by}", approved_by=self.approved_by)
+            if self.approved_by
+            else say("approved by: nobody yet")
+        )
 
 
 #: Stands on every card that nobody has approved.
-NOT_APPROVED = "NOT APPROVED: the unit must write its own text. This is a place for it, not guidance."
+NOT_APPROVED = to_say("NOT APPROVED: the unit must write its own text. This is a place for it, not guidance.")
 #: Stands on every card.
-OWN_TEXT = "The unit's own text, not advice of this program. The bedside console is the alarm."
+OWN_TEXT = to_say("The unit's own text, not advice of this program. The bedside console is the alarm.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Titles: a rule's words with its value and limit in them."""
 
 from monitor.core.rules import LimitRule, Reference, RuleBase, TrialRule
+from shared.language.saying import say
 from shared.quantities import CATALOGUE, Quantity
 
 MINUS = "−"
@@ -21,9 +22,9 @@ def title_of(rule: RuleBase, value: float | None, limit: float | None) -> str:
     if isinstance(rule, LimitRule) and rule.of in (Reference.RUN_BASELINE, Reference.ORDER_BASELINE):
         return rule.title.format(value=_change(rule, value, limit), limit="")
     if isinstance(rule, LimitRule) and rule.latching_below is not None and _backwards(rule, value):
-        return f"Back flow {_put(value, decimals)}"
+        return say("Back flow {put}", put=_put(value, decimals))
     if isinstance(rule, TrialRule) and rule.clamp_at_most_s is not None and limit is None:
-        return f"Clamped for more than {number(rule.clamp_at_most_s / 60, 0)} min"
+        return say("Clamped for more than {number} min", number=number(rule.clamp_at_most_s / 60, 0))
     return rule.title.format(value=_put(value, decimals), limit=_put(limit, decimals))
 
 

@@ -144,7 +144,7 @@ class Footer(QWidget):
             spot = QRectF(x, middle - 7, 14, 14)
             draw_mark_on_ground(painter, mark_of(need), spot, self._theme.priority[need], self._theme)
             x += 18
-            x += draw_text(painter, x, middle + CAP_SHARE * px / 2, word, px, False, self._theme.ink_2)
+            x += draw_text(painter, x, middle + CAP_SHARE * px / 2, say(word), px, False, self._theme.ink_2)
             x += 9 if small else 16
         return x
 

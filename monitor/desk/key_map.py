@@ -5,6 +5,7 @@ from PySide6.QtGui import QAccessible, QKeyEvent, QMouseEvent, QPainter, QPaintE
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.language.saying import say, to_say
@@ -83,7 +84,9 @@ class KeyMap(QWidget):
         parent = self.parentWidget()
         assert parent is not None
         most = parent.height() - 20 - _FOOT  # the standing caution stays in sight
-        wide, high = min(900, parent.width() - 40), min(110 + 36 * len(KEYS), most)
+        widest = max(text_width(say(words), 16) for _, words in KEYS)
+        wide = min(max(900, round(250 + widest) + 28), parent.width() - 40)
+        high = min(110 + 36 * len(KEYS), most)
         # low, so that the list of needs stays in sight where there is room
         top = parent.height() - high - _FOOT
         self.setGeometry((parent.width() - wide) // 2, top, wide, high)

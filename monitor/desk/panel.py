@@ -238,7 +238,7 @@ class Panel(QWidget):
         if isinstance(value, Refused):
             self.field.say(value.why)
         elif value is None:
-            self.field.say("Nothing is typed yet. Escape leaves.")
+            self.field.say(say("Nothing is typed yet. Escape leaves."))
         else:
             self.choose(value)
 

@@ -174,7 +174,7 @@ def round_words(run: RunView, moment: Moment) -> Iterator[str]:
     due = [
         say(
             "{round_words} since {hhmm}",
-            round_words=ROUND_WORDS[one.kind].lower(),
+            round_words=say(ROUND_WORDS[one.kind]).lower(),
             hhmm=words.hhmm(one.due_at, moment.zone),
         )
         for one in run.rounds

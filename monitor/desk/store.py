@@ -29,6 +29,7 @@ from monitor.core.wire import (
     UnitDelta,
 )
 from monitor.desk.command_life import CommandBook
+from monitor.desk.heard_views import in_our_words
 from monitor.desk.hearing import Heard, SendFailed
 from monitor.desk.hub_clock import HubClock
 from monitor.desk.link_state import Link
@@ -90,7 +91,7 @@ class Store:
 
     def apply(self, heard: Heard, changes: Changes) -> None:
         """Apply one thing that was heard and note in ``changes`` what it touched."""
-        message, at = heard.message, heard.at
+        message, at = in_our_words(heard.message), heard.at
         if isinstance(message, Snapshot):
             self._snapshot(message, at, changes)
         elif isinstance(message, Beat):

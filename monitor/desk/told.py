@@ -169,5 +169,5 @@ def _what(command: Command, tiles: Mapping[str, TileView]) -> str:
 def _label(command: Order | SetTarget, tile: TileView | None) -> str:
     for run in tile.runs if tile is not None else ():
         if run.description.slot == command.slot:
-            return label_at(command.quantity, run.description)
+            return say(label_at(command.quantity, run.description))
     return say(CATALOGUE[command.quantity].label)

@@ -51,7 +51,7 @@ def resembles(
     bed, fields = max(found, key=lambda pair: len(pair[1]), default=("", ()))
     if not bed:
         return None
-    labels = ", ".join(label_at(quantity, here.run) for quantity in fields)
+    labels = ", ".join(say(label_at(quantity, here.run)) for quantity in fields)
     words = say(
         "This resembles bed {bed}, not {bed2}: {labels}. Nothing is sent. Look at the label at "
         "the bed. If you stand at {bed2} and have read these numbers there, type {bed2}.",

@@ -71,7 +71,7 @@ def _found(
 ) -> Finding:
     numbers = tuple((quantity, whole.values[quantity]) for quantity in (at, *about) if quantity in whole.values)
     told = ", ".join(
-        named(label_for(quantity, whole.support, whole.oxygenator), quantity, value, whole.typed.get(quantity))
+        named(say(label_for(quantity, whole.support, whole.oxygenator)), quantity, value, whole.typed.get(quantity))
         for quantity, value in numbers
     )
     return Finding(at, reason, refused, ended(f"{told}: {words}"), numbers, holds=holds, settled_by=settled_by)

@@ -16,6 +16,7 @@ from shared.entry.looking import AnotherBed, CrossChecks, EntryTimes
 from shared.entry.round_table import RoundTable
 from shared.entry.row import Row
 from shared.entry.units import TypedIn, Units
+from shared.language.saying import say
 from shared.mark import Mark
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import RunDescription, Support, label_for
@@ -181,7 +182,7 @@ class EntryField(Row):
 
     def label_of(self, quantity: Quantity) -> str:
         """Give the short words of any quantity at the field's run; of no run, the catalogue's."""
-        return CATALOGUE[quantity].label if self._kind is None else label_for(quantity, *self._kind)
+        return say(CATALOGUE[quantity].label if self._kind is None else label_for(quantity, *self._kind))
 
     @property
     def signed(self) -> bool:

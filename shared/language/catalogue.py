@@ -15,6 +15,8 @@ from string import Formatter
 from shared.language.saying import MONTHS, SOURCE, Language
 from shared.language.station import SOURCE_NAME
 
+#: Where the texts of a hub are written.
+HUB = "monitor/core/"
 #: The two decimal marks that can be typed and read back without doubt.
 _MARKS = (".", ",")
 
@@ -56,6 +58,7 @@ def _read(po: str, name: str) -> tuple[Language, list[str]]:
     except (PoFileError, ValueError) as error:
         return Language(), [f"cannot be read, so all texts stand in {SOURCE_NAME}: {error}"]
     texts: dict[str, str] = {}
+    hub: list[str] = []
     forms: dict[str, tuple[str, ...]] = {}
     faults: list[str] = []
     for message in catalogue:
@@ -69,7 +72,8 @@ def _read(po: str, name: str) -> tuple[Language, list[str]]:
             forms[source[0]] = said
         else:
             texts[source[0]] = said[0]
-    return Language(texts, forms, gettext.c2py(catalogue.plural_expr)), faults
+            hub += [source[0]] if any(name.startswith(HUB) for name, _ in message.locations) else []
+    return Language(texts, forms, gettext.c2py(catalogue.plural_expr), hub=tuple(hub)), faults
 
 
 def _each(text: str | Sequence[str | None] | None) -> tuple[str, ...]:

@@ -29,6 +29,7 @@ class Language:
         decimal: the decimal mark, a point or a comma.
         months: the twelve months, short.
         day: a day of the year, of ``{day}`` and ``{month}``.
+        hub: the source texts of which a hub makes sentences.
     """
 
     texts: Mapping[str, str] = field(default_factory=dict)
@@ -37,6 +38,7 @@ class Language:
     decimal: str = "."
     months: tuple[str, ...] = MONTHS
     day: str = "{day} {month}"
+    hub: tuple[str, ...] = ()
 
 
 SOURCE = Language()

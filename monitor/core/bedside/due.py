@@ -20,6 +20,7 @@ from monitor.core.rules import MissingRule, OverdueRule
 from monitor.core.state import BedState, RunState
 from monitor.core.view import SINCE_SHIFT, DueKind, DueView
 from shared.instant import HOUR, MINUTE, Instant, ms
+from shared.language.saying import say
 from shared.messages import RoundKind
 from shared.quantities import CATALOGUE
 
@@ -85,17 +86,22 @@ def _of_run(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iter
         if hours is not None and draws:
             due = draws[-1][0] + round(hours * HOUR)
             late_at = due + round(laboratory.overdue_min * MINUTE)
-            words = f"{CATALOGUE[quantity].label} to be drawn"
+            words = say("{label} to be drawn", label=CATALOGUE[quantity].label)
             yield Coming(DueKind.DRAW, due, words, begins=due, late_at=late_at, slot=slot)
     for device, since in run.owed.items():
-        yield Coming(DueKind.ITEM, since, f"Which {device.replace('_', ' ')} it is, to be entered", slot=slot)
+        yield Coming(
+            DueKind.ITEM,
+            since,
+            say("Which {replace} it is, to be entered", replace=device.replace("_", " ")),
+            slot=slot,
+        )
     if run.unset_alert is not None:
         at = bed.alerts[run.unset_alert].raised_at
-        yield Coming(DueKind.TARGET, at, "No target for the flow is set", slot=slot)
+        yield Coming(DueKind.TARGET, at, say("No target for the flow is set"), slot=slot)
     for rule, one in run.proposals.items():
         person = handling.people.get(one.by)
         by = person.label if person is not None else one.by
-        words = f"Limit proposed by {by}: {said(handling, run, rule, one.value)}"
+        words = say("Limit proposed by {by}: {said}", by=by, said=said(handling, run, rule, one.value))
         yield Coming(DueKind.PROPOSAL, one.at, words, slot=slot)
     yield from _gaps(handling, bed, run, slot)
     yield from _sets(handling, run, slot)
@@ -108,7 +114,9 @@ def _readings(handling: Handling, bed: BedState, run: RunState, slot: int) -> It
     due = [quiet + limit_ms(rule, bed) for rule in handling.silences.values() if isinstance(rule, kind)]
     if due:
         what, words = (
-            (DueKind.READING, "Reading overdue") if bed.by_sets else (DueKind.NO_FEED, "No readings from the feed")
+            (DueKind.READING, say("Reading overdue"))
+            if bed.by_sets
+            else (DueKind.NO_FEED, say("No readings from the feed"))
         )
         yield Coming(what, quiet, words, begins=min(due), late_at=max(due), slot=slot)
 
@@ -125,9 +133,9 @@ def _gaps(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iterat
         gaps = [(one, other) for one, other in pairwise(times) if allowed and other - one >= allowed]
     for first, last in gaps:
         if shift is None or last > shift.begins:
-            words = " to ".join(clock_of(at, handling.unit.zone) for at in (first, last))
+            words = say(" to ").join(clock_of(at, handling.unit.zone) for at in (first, last))
             ends = last + _BACK_MS if shift is None else None
-            yield Coming(DueKind.GAP, first, f"No reading {words}", ends=ends, slot=slot)
+            yield Coming(DueKind.GAP, first, say("No reading {words}", words=words), ends=ends, slot=slot)
 
 
 def _sets(handling: Handling, run: RunState, slot: int) -> Iterator[Coming]:
@@ -136,9 +144,15 @@ def _sets(handling: Handling, run: RunState, slot: int) -> Iterator[Coming]:
     for one in run.sets.values():
         late = one.entered_at - one.read_at > allowed
         if (shift is None or one.entered_at >= shift.begins) and (late or one.version > 1):
-            how = " and ".join(["entered late"] * late + ["corrected"] * (one.version > 1))
+            how = say(" and ").join([say("entered late")] * late + ["corrected"] * (one.version > 1))
             person = handling.people.get(one.by)
             by = person.label if person is not None else one.by
             read = clock_of(one.read_at, handling.unit.zone)
             ends = one.entered_at + _BACK_MS + 1 if shift is None else None
-            yield Coming(DueKind.SET, one.entered_at, f"Set of {read} {how} by {by}", ends=ends, slot=slot)
+            yield Coming(
+                DueKind.SET,
+                one.entered_at,
+                say("Set of {read} {how} by {by}", read=read, how=how, by=by),
+                ends=ends,
+                slot=slot,
+            )

@@ -13,10 +13,11 @@ from monitor.core.equipment.view import EquipmentView, ItemView
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.view import CoverView, TileView, UnitView
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 from shared.support import SUPPORT_LABEL, Support
 
 #: What one more patient needs and this unit's list of equipment and roster cannot tell.
-NOT_LOOKED_AT = "gas and power at the bed, staff beyond the roster, other units"
+NOT_LOOKED_AT = to_say("gas and power at the bed, staff beyond the roster, other units")
 _MOST_REASONS = 3
 
 
@@ -48,7 +49,7 @@ def capacity(unit: UnitView, tiles: Mapping[str, TileView], now: Instant) -> Cap
     clear = [bed for bed in free if not tiles[bed].episodes]
     stock = _Stock(unit.equipment, now)
     gear = (_items(ItemKind.CONSOLE, stock), _circuit(stock), _items(ItemKind.BACKUP_DRIVE, stock))
-    bed = _bed(free, clear) if tiles else Fact("Bed", None, "no bed is known")
+    bed = _bed(free, clear) if tiles else Fact(say("Bed"), None, say("no bed is known"))
     return Capacity((bed, _nurse(unit, clear), *gear, _rungs(unit, now)))
 
 
@@ -66,37 +67,43 @@ class _Stock:
     def why_none(self, kind: ItemKind) -> Fact | None:
         """Give the fact that none of a kind is ready, or not known, or ``None``: one is ready."""
         if kind not in self.told:
-            return Fact(_what(kind), None, "none of this kind is in the unit's list")
+            return Fact(_what(kind), None, say("none of this kind is in the unit's list"))
         if self.ready(kind):
             return None
         waiting = [f"{item.id}: {', '.join(why)}" for item, why in self.told[kind]]
         return Fact(
-            _what(kind), False, f"none ready: {_few(waiting)}" if waiting else "no spare: all are at a bed, or used"
+            _what(kind),
+            False,
+            say("none ready: {few}", few=_few(waiting)) if waiting else say("no spare: all are at a bed, or used"),
         )
 
 
 def _bed(free: list[str], clear: list[str]) -> Fact:
     if clear:
-        return Fact("Bed", True, f"without a run: {', '.join(clear)}")
+        return Fact(say("Bed"), True, say("without a run: {clear}", clear=", ".join(clear)))
     if free:
-        return Fact("Bed", False, f"{', '.join(free)} without a run, but what was there is not seen yet")
-    return Fact("Bed", False, "every bed has a run")
+        return Fact(
+            say("Bed"), False, say("{free} without a run, but what was there is not seen yet", free=", ".join(free))
+        )
+    return Fact(say("Bed"), False, say("every bed has a run"))
 
 
 def _nurse(unit: UnitView, clear: list[str]) -> Fact:
     labels = {person.name: person.label for person in unit.people}
     there = [
-        f"{labels.get(one.stands, one.stands)} at {one.post.bed}"
+        say("{stands} at {bed}", stands=labels.get(one.stands, one.stands), bed=one.post.bed)
         for one in unit.roster.posts
         if one.stands is not None and one.post.bed in clear
     ]
     if there:
-        return Fact("Nurse", True, f"stands there: {', '.join(there)}")
-    return Fact("Nurse", None, "nobody is put down for a bed without a run; who could come is not known here")
+        return Fact(say("Nurse"), True, say("stands there: {there}", there=", ".join(there)))
+    return Fact(
+        say("Nurse"), None, say("nobody is put down for a bed without a run; who could come is not known here")
+    )
 
 
 def _items(kind: ItemKind, stock: _Stock) -> Fact:
-    return stock.why_none(kind) or Fact(_what(kind), True, f"ready: {_names(stock.ready(kind))}")
+    return stock.why_none(kind) or Fact(_what(kind), True, say("ready: {names}", names=_names(stock.ready(kind))))
 
 
 def _circuit(stock: _Stock) -> Fact:
@@ -107,8 +114,16 @@ def _circuit(stock: _Stock) -> Fact:
     consoles, circuits = stock.ready(ItemKind.CONSOLE), stock.ready(ItemKind.CIRCUIT)
     fit = [one for one in circuits if not consoles or any(_fit(one, console) for console in consoles)]
     if not fit:
-        return Fact(what, False, f"{_names(circuits)} ready, but for another pump than the ready consoles")
-    return Fact(what, True, f"ready: {_few(f'{one.id} for {_supports(one)}' for one in fit)}")
+        return Fact(
+            what, False, say("{names} ready, but for another pump than the ready consoles", names=_names(circuits))
+        )
+    return Fact(
+        what,
+        True,
+        say(
+            "ready: {few}", few=_few(say("{id} for {supports}", id=one.id, supports=_supports(one)) for one in fit)
+        ),
+    )
 
 
 def _fit(one: ItemView, other: ItemView) -> bool:
@@ -116,22 +131,22 @@ def _fit(one: ItemView, other: ItemView) -> bool:
 
 
 def _supports(item: ItemView) -> str:
-    return ", ".join(SUPPORT_LABEL[one] for one in Support if one in item.supports) or "any support"
+    return ", ".join(SUPPORT_LABEL[one] for one in Support if one in item.supports) or say("any support")
 
 
 def _rungs(unit: UnitView, now: Instant) -> Fact:
     empty = [RUNG_LABEL[Rung(one.rung)].lower() for one in unit.cover if one.rung > 1 and _is_empty(one)]
     if empty:
-        return Fact("Who is called", False, f"nobody can be called: {', '.join(empty)}")
+        return Fact(say("Who is called"), False, say("nobody can be called: {empty}", empty=", ".join(empty)))
     if not unit.cover:
-        return Fact("Who is called", None, "no roster is known")
+        return Fact(say("Who is called"), None, say("no roster is known"))
     soon = [
-        f"{hole.post.label.lower()} from in {span(hole.begins - now)}"
+        say("{label} from in {span}", label=hole.post.label.lower(), span=span(hole.begins - now))
         for hole in unit.roster.forecast
         if hole.post.bed is None and hole.begins > now
     ]
-    later = f"; nobody then: {_few(soon)}" if soon else ""
-    return Fact("Who is called", True, f"every rung has somebody{later}")
+    later = say("; nobody then: {few}", few=_few(soon)) if soon else ""
+    return Fact(say("Who is called"), True, say("every rung has somebody{later}", later=later))
 
 
 def _is_empty(cover: CoverView) -> bool:
@@ -148,5 +163,5 @@ def _names(items: Iterable[ItemView]) -> str:
 
 def _few(words: Iterable[str]) -> str:
     said = list(words)
-    more = f" and {len(said) - _MOST_REASONS} more" if len(said) > _MOST_REASONS else ""
+    more = say(" and {count} more", count=len(said) - _MOST_REASONS) if len(said) > _MOST_REASONS else ""
     return f"{'; '.join(said[:_MOST_REASONS])}{more}"

@@ -8,6 +8,7 @@ from monitor.core.equipment.state import ItemState
 from monitor.core.equipment.table import ItemKind
 from monitor.core.equipment.view import EquipmentView, ItemView
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,13 +36,17 @@ def span(ms: int) -> str:
 def notices(item: ItemView, now: Instant) -> Iterator[str]:
     """Give what is to be told of an item: state, a check that is due, age. Each is low and calls nobody."""
     if item.state is ItemState.QUARANTINED:
-        yield f"in quarantine: {item.why}"
+        yield say("in quarantine: {why}", why=item.why)
     elif item.state is ItemState.TO_CHECK:
-        yield "to be checked"
+        yield say("to be checked")
     elif item.state is ItemState.IN_SERVICE and item.check_due_at is not None and now >= item.check_due_at:
-        yield f"check due for {span(now - item.check_due_at)}" if item.checked_at is not None else "never checked"
+        yield (
+            say("check due for {span}", span=span(now - item.check_due_at))
+            if item.checked_at is not None
+            else say("never checked")
+        )
     if item.age_notice_at is not None and item.primed_at is not None and now >= item.age_notice_at:
-        yield f"primed {span(now - item.primed_at)} ago"
+        yield say("primed {span} ago", span=span(now - item.primed_at))
 
 
 def why_not_ready(item: ItemView, now: Instant) -> tuple[str, ...]:
@@ -50,13 +55,21 @@ def why_not_ready(item: ItemView, now: Instant) -> tuple[str, ...]:
     if item.state is ItemState.USED:
         reasons.append("used")
     elif item.bed is not None:
-        reasons.append(f"in use at {item.bed}" if item.slot is not None else f"beside {item.bed}")
+        reasons.append(
+            say("in use at {bed}", bed=item.bed) if item.slot is not None else say("beside {bed}", bed=item.bed)
+        )
     reasons += [told for told in notices(item, now) if not told.startswith("primed")]
     if item.charged_from is not None and item.state is not ItemState.USED:
         if item.charge is None:
-            reasons.append("charge not known")
+            reasons.append(say("charge not known"))
         elif item.charge < item.charged_from:
-            reasons.append(f"charge {item.charge} %, ready from {item.charged_from} %")
+            reasons.append(
+                say(
+                    "charge {charge} %, ready from {charged_from} %",
+                    charge=item.charge,
+                    charged_from=item.charged_from,
+                )
+            )
     return tuple(reasons)
 
 

@@ -19,15 +19,17 @@ from monitor.core.meaning.last_minute import last_minute
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE
+from shared.language.saying import say, to_say
+from shared.language.writing import number
 from shared.quantities import Quantity as Q
 
 #: So many closed minutes, one after the other, make a sign.
 SIGN_MINUTES = 3
 
 _SAYS = {
-    CurrentSign.UP: "above what speed and flow ask for. Possible: friction in the pump head",
-    CurrentSign.DOWN: "below what speed and flow ask for. Possible: air in the pump head, or a reading",
-    CurrentSign.NONE: "within what speed and flow ask for",
+    CurrentSign.UP: to_say("above what speed and flow ask for. Possible: friction in the pump head"),
+    CurrentSign.DOWN: to_say("below what speed and flow ask for. Possible: air in the pump head, or a reading"),
+    CurrentSign.NONE: to_say("within what speed and flow ask for"),
 }
 
 
@@ -86,15 +88,15 @@ def _model(source: Source, run: RunState) -> MotorModel | str:
     rows = long_before(run.worked.rows, source.now // MINUTE)
     missing = too_little(rows, len(rows))
     if missing:
-        return f"{missing}, and at least {HELD_BACK} min ago"
-    return _learned(tuple(rows), run.worked.noise) or "Nothing that was measured here tells the current"
+        return say("{missing}, and at least {held_back} min ago", missing=missing, held_back=HELD_BACK)
+    return _learned(tuple(rows), run.worked.noise) or say("Nothing that was measured here tells the current")
 
 
 def _unread(now: Worked, model: MotorModel) -> str:
     if now.current is None:
-        return "Motor current is not read now"
+        return say("Motor current is not read now")
     if math.isnan(now.flow):
-        return "Flow is not measured now"
+        return say("Flow is not measured now")
     outside = model.outside(now.speed, now.flow)
     return beyond_words(outside) if outside is not None else ""
 
@@ -105,4 +107,8 @@ def _words(residual: float, sign: CurrentSign, *, inside: bool) -> str:
     if inside:
         return _SAYS[CurrentSign.NONE][0].upper() + _SAYS[CurrentSign.NONE][1:]
     side = "above" if residual > 0.0 else "below"
-    return f"{abs(residual):.2f} A {side}: too little, or not for long enough, to say anything"
+    return say(
+        "{residual} A {side}: too little, or not for long enough, to say anything",
+        residual=number(abs(residual), 2),
+        side=side,
+    )

@@ -6,6 +6,8 @@ from monitor.core.meaning.derived_view import DerivedView
 from monitor.core.meaning.inputs import Gap, Inputs, Part, Row, work_out
 from monitor.core.meaning.source import Known
 from shared.instant import HOUR
+from shared.language.saying import say
+from shared.language.writing import number, shortest
 from shared.physics import haemolysis, lactate
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
@@ -28,25 +30,37 @@ def draw_rows(here: Inputs) -> Iterator[DerivedView]:
 
 def _clearance(here: Inputs) -> DerivedView:
     row = Row(
-        id="lactate_clearance", label="Lactate clearance", unit="%", decimals=0, formula="(first − last) ÷ first"
+        id="lactate_clearance",
+        label=say("Lactate clearance"),
+        unit="%",
+        decimals=0,
+        formula=say("(first − last) ÷ first"),
     )
     parts, hours = _pair(here, Q.LACTATE, CLEARED_WITHIN_MS)
     caution = ""
     if hours:
         first, last = (part.value for part in parts if not isinstance(part, Gap))
-        rising = "; it rises" if last > first else ""
-        low = f"; it was already below {WANTED_LACTATE:g} mmol/L" if first < WANTED_LACTATE else ""
-        caution = f"Over {hours:.1f} h{rising}{low}"
+        rising = say("; it rises") if last > first else ""
+        low = (
+            say("; it was already below {wanted_lactate} mmol/L", wanted_lactate=shortest(WANTED_LACTATE))
+            if first < WANTED_LACTATE
+            else ""
+        )
+        caution = say("Over {hours} h{rising}{low}", hours=number(hours, 1), rising=rising, low=low)
     return work_out(row, parts, _cleared, cautions=(caution,))
 
 
 def _free_haemoglobin(here: Inputs) -> DerivedView:
     row = Row(
-        id="free_haemoglobin_trend", label="pfHb a day", unit="mg/L/d", decimals=0, formula="(last − first) ÷ days"
-    )  # fmt: skip
+        id="free_haemoglobin_trend",
+        label=say("pfHb a day"),
+        unit="mg/L/d",
+        decimals=0,
+        formula=say("(last − first) ÷ days"),
+    )
     quantity = Q.PLASMA_FREE_HAEMOGLOBIN
     parts, hours = _pair(here, quantity, DOUBLED_WITHIN_MS)
-    cautions = (f"Over {hours:.1f} h", _doubled(here, quantity)) if hours else ()
+    cautions = (say("Over {hours} h", hours=number(hours, 1)), _doubled(here, quantity)) if hours else ()
 
     def change(first: float, last: float) -> float:
         return haemolysis.change_per_day(first, last, hours)
@@ -65,9 +79,12 @@ def _pair(here: Inputs, quantity: Q, within_ms: int) -> tuple[tuple[Part, ...], 
         return (here.gap(label, last.at),), 0.0
     before = [draw for draw in draws if last.at - draw.at >= LEAST_APART_MS]
     if not before:
-        return (Gap(f"only one draw of {label} yet, at {here.when(last.at)}"),), 0.0
+        return (Gap(say("only one draw of {label} yet, at {when}", label=label, when=here.when(last.at))),), 0.0
     first = next((draw for draw in before if last.at - draw.at <= within_ms), before[-1])
-    parts = (here.input(quantity, first, f"{label}, first"), here.input(quantity, last, f"{label}, last"))
+    parts = (
+        here.input(quantity, first, say("{label}, first", label=label)),
+        here.input(quantity, last, say("{label}, last", label=label)),
+    )
     return parts, (last.at - first.at) / HOUR
 
 
@@ -81,8 +98,13 @@ def _doubled(here: Inputs, quantity: Q) -> str:
     if not lower:
         return ""
     first: Known = lower[-1]
-    return f"At least doubled since {here.when(first.at)}: {first.value:g} to {last.value:g} mg/L"
+    return say(
+        "At least doubled since {when}: {value} to {value2} mg/L",
+        when=here.when(first.at),
+        value=shortest(first.value),
+        value2=shortest(last.value),
+    )
 
 
 def _cleared(first: float, last: float) -> float | Gap:
-    return 100 * lactate.clearance(first, last) if first > 0 else Gap("lactate was 0: nothing to clear")
+    return 100 * lactate.clearance(first, last) if first > 0 else Gap(say("lactate was 0: nothing to clear"))

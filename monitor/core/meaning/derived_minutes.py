@@ -9,15 +9,17 @@ from monitor.core.judging.verdict import fitted
 from monitor.core.meaning.derived_view import DerivedView, InputView
 from monitor.core.meaning.inputs import Gap, Inputs, Part, Row, work_out
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say, to_say
+from shared.language.writing import number
 from shared.quantities import CATALOGUE
 
 _DAY = 24 * HOUR
 _LABELS = {
-    Outside.FLOW: "Flow outside target",
-    Outside.MAP: "MAP outside target",
-    Outside.SPO2: "SpO₂ below target",
-    Outside.INLET: "Drain P low",
-    Outside.INLET_DEEP: "Drain P very low, 24 h",
+    Outside.FLOW: to_say("Flow outside target"),
+    Outside.MAP: to_say("MAP outside target"),
+    Outside.SPO2: to_say("SpO₂ below target"),
+    Outside.INLET: to_say("Drain P low"),
+    Outside.INLET_DEEP: to_say("Drain P very low, 24 h"),
 }
 
 
@@ -38,22 +40,31 @@ def _outside(here: Inputs, what: Outside) -> Iterator[DerivedView]:
     judged, outside = here.run.outside.get(what.value, Quarters()).since(begin)
     whole = max(judged, here.source.now // MINUTE - -(-begin // MINUTE))
     low, high = band
-    beyond = f"below {low:.{entry.decimals}f}"
+    beyond = say("below {low}", low=number(low, entry.decimals))
     if high < float("inf"):
-        beyond = f"outside {low:.{entry.decimals}f} to {high:.{entry.decimals}f}"
+        beyond = say("outside {low} to {high}", low=number(low, entry.decimals), high=number(high, entry.decimals))
     row = Row(
         id=f"minutes_{what.value}",
         label=_LABELS[what],
         unit="min",
         decimals=0,
-        formula=f"minutes since {here.when(begin)} whose median was {beyond.replace('-', '−')} {entry.unit}",
+        formula=say(
+            "minutes since {when} whose median was {replace} {unit}",
+            when=here.when(begin),
+            replace=beyond.replace("-", "−"),
+            unit=entry.unit,
+        ),
     )
     minutes = here.run.minutes.get(COUNTED_OF[what])
     last = (minutes.numbers[-1] + 1) * MINUTE if minutes is not None and minutes.numbers else None
-    parts: list[Part] = [_count("Judged", judged, last), _count("Not judged", whole - judged)]
+    parts: list[Part] = [_count(say("Judged"), judged, last), _count(say("Not judged"), whole - judged)]
     if not judged:
-        parts.append(Gap(f"no minute could be judged since {here.when(begin)}"))
-    caution = f"{whole - judged} of {whole} min could not be judged" if judged < whole else ""
+        parts.append(Gap(say("no minute could be judged since {when}", when=here.when(begin))))
+    caution = (
+        say("{whole} of {whole2} min could not be judged", whole=whole - judged, whole2=whole)
+        if judged < whole
+        else ""
+    )
     yield work_out(row, parts, lambda *_: float(outside), cautions=(caution,))
 
 
@@ -74,10 +85,12 @@ def _cylinder(here: Inputs) -> Iterator[DerivedView]:
     cylinder = transport.cylinder if transport is not None and transport.ended_at is None else None
     if cylinder is None or not here.run.description.oxygenator:
         return
-    row = Row(id="cylinder_minutes", label="Cylinder lasts", unit="min", decimals=0, formula="litres ÷ sweep")
-    sweep: Part = Gap("the sweep is not known")
+    row = Row(
+        id="cylinder_minutes", label=say("Cylinder lasts"), unit="min", decimals=0, formula=say("litres ÷ sweep")
+    )
+    sweep: Part = Gap(say("the sweep is not known"))
     if cylinder.sweep is not None and cylinder.sweep >= LEAST_SWEEP:
-        sweep = InputView(label="Last known sweep", value=cylinder.sweep, unit="L/min", decimals=1)
-    litres = InputView(label="Cylinder", value=cylinder.litres, unit="L", decimals=0, at=cylinder.at)
+        sweep = InputView(label=say("Last known sweep"), value=cylinder.sweep, unit="L/min", decimals=1)
+    litres = InputView(label=say("Cylinder"), value=cylinder.litres, unit="L", decimals=0, at=cylinder.at)
     left = minutes_left(cylinder, here.source.now)
-    yield work_out(row, (litres, sweep), lambda *_: left or 0.0, cautions=("Less what it used since then",))
+    yield work_out(row, (litres, sweep), lambda *_: left or 0.0, cautions=(say("Less what it used since then"),))

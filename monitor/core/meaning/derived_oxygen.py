@@ -12,13 +12,14 @@ from monitor.core.meaning.derived_view import DerivedView, InputView
 from monitor.core.meaning.inputs import Gap, Inputs, Part, Row, work_out
 from monitor.core.meaning.oxygen_contents import CURVE, Contents
 from shared.instant import MINUTE
+from shared.language.saying import say, to_say
 from shared.physics import body, oxygen
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import Support
 
 DRAINS_VENOUS = frozenset({Support.VA, Support.RA_PA, Support.RA_PA_OXY})
-_CURVE_AFTER = "Saturation after the oxygenator from its pO₂, by the dissociation curve"
+_CURVE_AFTER = to_say("Saturation after the oxygenator from its pO₂, by the dissociation curve")
 
 
 def oxygen_rows(here: Inputs, size: DerivedView) -> Iterator[DerivedView]:
@@ -46,10 +47,10 @@ def _ever(here: Inputs, quantity: Q) -> bool:
 def _arterial(contents: Contents) -> DerivedView:
     row = Row(
         id="arterial_content",
-        label="Arterial O₂ content",
+        label=say("Arterial O₂ content"),
         unit="mL/dL",
         decimals=1,
-        formula=f"{contents.arterial_formula} (Hb in g/dL)",
+        formula=say("{arterial_formula} (Hb in g/dL)", arterial_formula=contents.arterial_formula),
     )
     return work_out(row, contents.arterial, contents.arterial_of, contents.constants, contents.arterial_cautions)
 
@@ -61,7 +62,7 @@ def _delivery(here: Inputs, contents: Contents, size: DerivedView) -> Iterator[D
     def carried(*values: float) -> float | Gap:
         flow = values[contents.width]
         if flow <= 0:
-            return Gap("no blood flows forward")
+            return Gap(say("no blood flows forward"))
         return oxygen.delivery(contents.arterial_of(*values), flow)
 
     def indexed(*values: float) -> float | Gap:
@@ -69,17 +70,21 @@ def _delivery(here: Inputs, contents: Contents, size: DerivedView) -> Iterator[D
         return made if isinstance(made, Gap) else body.indexed(made, values[-1])
 
     row = Row(
-        id="oxygen_delivery", label="O₂ delivery by the pump", unit="mL/min", decimals=0, formula="CaO₂ · Q · 10"
+        id="oxygen_delivery",
+        label=say("O₂ delivery by the pump"),
+        unit="mL/min",
+        decimals=0,
+        formula=say("CaO₂ · Q · 10"),
     )
     yield work_out(row, parts, carried, contents.constants, cautions)
     surface = surface_part(size)
     if surface is not None:
         row = Row(
             id="oxygen_delivery_index",
-            label="O₂ delivery index",
+            label=say("O₂ delivery index"),
             unit="mL/min/m²",
             decimals=0,
-            formula="CaO₂ · Q · 10 ÷ BSA",
+            formula=say("CaO₂ · Q · 10 ÷ BSA"),
         )
         yield work_out(row, (*parts, surface), indexed, contents.constants, cautions)
 
@@ -94,7 +99,7 @@ def _venous(here: Inputs, contents: Contents, systemic: bool) -> Iterator[Derive
         arterial, venous = contents.arterial_of(*values), contents.venous_of(values[0], values[width])
         if isinstance(venous, Gap):
             return venous
-        return (arterial, venous) if venous < arterial else Gap("venous content is not below arterial")
+        return (arterial, venous) if venous < arterial else Gap(say("venous content is not below arterial"))
 
     def share(*values: float) -> float | Gap:
         found = taken(*values)
@@ -107,36 +112,42 @@ def _venous(here: Inputs, contents: Contents, systemic: bool) -> Iterator[Derive
     def consumed(*values: float) -> float | Gap:
         found, flow = taken(*values), values[-1]
         if isinstance(found, Gap) or flow <= 0:
-            return found if isinstance(found, Gap) else Gap("no blood flows forward")
+            return found if isinstance(found, Gap) else Gap(say("no blood flows forward"))
         return oxygen.transferred(found[1], found[0], flow)
 
     row = Row(
         id="venous_content",
-        label="Venous O₂ content",
+        label=say("Venous O₂ content"),
         unit="mL/dL",
         decimals=1,
-        formula=f"{contents.venous_formula} (Hb in g/dL)",
+        formula=say("{venous_formula} (Hb in g/dL)", venous_formula=contents.venous_formula),
     )
     parts = (contents.haemoglobin, contents.venous_saturation)
     yield work_out(row, parts, contents.venous_of, contents.constants, contents.venous_cautions)
     if systemic:
         row = Row(
             id="oxygen_consumption",
-            label="O₂ consumption",
+            label=say("O₂ consumption"),
             unit="mL/min",
             decimals=0,
-            formula="(CaO₂ − CvO₂) · Q · 10",
+            formula=say("(CaO₂ − CvO₂) · Q · 10"),
         )
         more = (PUMP_ALONE, *cautions, estimate_caution(here))
         yield work_out(row, (*both, here.reading(Q.PUMP_FLOW)), consumed, contents.constants, more)
-    row = Row(id="oxygen_extraction", label="O₂ extraction", unit="%", decimals=0, formula="(CaO₂ − CvO₂) ÷ CaO₂")
+    row = Row(
+        id="oxygen_extraction",
+        label=say("O₂ extraction"),
+        unit="%",
+        decimals=0,
+        formula=say("(CaO₂ − CvO₂) ÷ CaO₂"),
+    )
     yield work_out(row, both, share, contents.constants, cautions)
     row = Row(
         id="delivery_to_consumption",
-        label="Delivery : consumption",
+        label=say("Delivery : consumption"),
         unit=": 1",
         decimals=1,
-        formula="CaO₂ ÷ (CaO₂ − CvO₂)",
+        formula=say("CaO₂ ÷ (CaO₂ − CvO₂)"),
     )
     yield work_out(row, both, ratio, contents.constants, cautions)
 
@@ -145,16 +156,16 @@ def _transfer(here: Inputs, contents: Contents) -> DerivedView:
     def added(haemoglobin: float, before: float, after_po2: float, flow: float) -> float | Gap:
         drained = contents.drained_of(haemoglobin, before)
         if isinstance(drained, Gap) or flow <= 0:
-            return drained if isinstance(drained, Gap) else Gap("no blood flows forward")
+            return drained if isinstance(drained, Gap) else Gap(say("no blood flows forward"))
         after = contents.content(haemoglobin, oxygen.saturation_of(after_po2), after_po2)
         return oxygen.transferred(drained, after, flow)
 
     row = Row(
         id="oxygenator_transfer",
-        label="Oxygenator O₂ transfer",
+        label=say("Oxygenator O₂ transfer"),
         unit="mL/min",
         decimals=0,
-        formula="(C after − C before) · Q · 10",
+        formula=say("(C after − C before) · Q · 10"),
     )
     before = contents.venous_saturation
     if isinstance(before, InputView):
@@ -169,10 +180,10 @@ def _gas_ratio(here: Inputs) -> Iterator[DerivedView]:
         return
     row = Row(
         id="post_oxygenator_ratio",
-        label="Post-oxy pO₂ ÷ FdO₂",
+        label=say("Post-oxy pO₂ ÷ FdO₂"),
         unit="mmHg",
         decimals=0,
-        formula="pO₂ after the oxygenator ÷ FdO₂ at that draw",
+        formula=say("pO₂ after the oxygenator ÷ FdO₂ at that draw"),
     )
     pressure = here.drawn(Q.POST_OXYGENATOR_PO2)
     parts = (pressure, _gas_at(here, pressure)) if isinstance(pressure, InputView) else (pressure,)
@@ -190,5 +201,5 @@ def _gas_at(here: Inputs, drawn: InputView) -> Part:
     elif minutes is not None:
         value = minutes.at(at // MINUTE)
     if value is None:
-        return Gap(f"no {label} known at {here.when(at)}")
+        return Gap(say("no {label} known at {when}", label=label, when=here.when(at)))
     return InputView(label=label, value=value, unit="%", decimals=0, at=at)

@@ -17,6 +17,8 @@ from monitor.core.meaning.last_minute import SHORT_MS, last_minute
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE
+from shared.language.saying import say, to_say
+from shared.language.writing import number
 from shared.quantities import Quantity as Q
 
 #: Learned from so many minutes, or from so many speeds with so many minutes in all.
@@ -24,7 +26,11 @@ LEAST_MINUTES, LEAST_SPEEDS, LEAST_OF_SPEEDS = 60, 3, 12
 #: A flow is told to differ beyond this share, and at least so many L/min, outside the interval (chosen here).
 DIFFERS_SHARE, DIFFERS_BY = 0.10, 0.3
 
-_NAMES = {Witness.HEAD: "head", Witness.DROP: "oxygenator's pressure drop", Witness.CURRENT: "motor current"}
+_NAMES = {
+    Witness.HEAD: "head",
+    Witness.DROP: to_say("oxygenator's pressure drop"),
+    Witness.CURRENT: to_say("motor current"),
+}
 _UNITS = {"speed": "rpm", "flow": "L/min", Witness.CURRENT: "A"}
 _DIGITS = {"flow": 1, Witness.CURRENT: 2}
 
@@ -54,9 +60,14 @@ def too_little(rows: list[Worked], seen: int) -> str:
     speeds = len(speeds_of(rows))
     if seen >= LEAST_MINUTES or (speeds >= LEAST_SPEEDS and len(rows) >= LEAST_OF_SPEEDS):
         return ""
-    return (
-        f"Too little is measured yet: {seen} of {LEAST_MINUTES} min, or {speeds} of {LEAST_SPEEDS} speeds "
-        f"with {LEAST_OF_SPEEDS} min"
+    return say(
+        "Too little is measured yet: {seen} of {least_minutes} min, or {speeds} of "
+        "{least_speeds} speeds with {least_of_speeds} min",
+        seen=seen,
+        least_minutes=LEAST_MINUTES,
+        speeds=speeds,
+        least_speeds=LEAST_SPEEDS,
+        least_of_speeds=LEAST_OF_SPEEDS,
     )
 
 
@@ -65,7 +76,15 @@ def beyond_words(found: Beyond) -> str:
     name, digits = found.seen.name, _DIGITS.get(found.seen.name, 0)
     label = _NAMES.get(Witness(name), name) if name in list(Witness) else name
     value, low, high = (f"{one:.{digits}f}" for one in (found.value, found.seen.low, found.seen.high))
-    return f"{label[0].upper()}{label[1:]} {value} {_UNITS.get(name, 'mmHg')} was never seen here: {low} to {high}"
+    return say(
+        "{label}{label2} {value} {name} was never seen here: {low} to {high}",
+        label=label[0].upper(),
+        label2=label[1:],
+        value=value,
+        name=_UNITS.get(name, "mmHg"),
+        low=low,
+        high=high,
+    )
 
 
 @lru_cache(maxsize=64)
@@ -78,7 +97,7 @@ def _told(
 ) -> dict[str, object]:
     """Give what of the view follows from the model, or the refusal."""
     if view.measured is not None and view.measured < 0.0:
-        return {"refused": "Blood runs back: not estimated"}
+        return {"refused": say("Blood runs back: not estimated")}
     missing = too_little(run.worked.rows, run.worked.seen)
     if missing:
         return {"refused": missing}
@@ -90,7 +109,7 @@ def _told(
         return {"refused": _nothing_tells(run)}
     model = _learned(rows, witnesses, run.worked.noise)
     if model is None:
-        return {"refused": "Nothing that was measured here tells the flow"}
+        return {"refused": say("Nothing that was measured here tells the flow")}
     flows = next(one for one in model.ranges if one.name == "flow")
     ranges: dict[str, object] = {"flow_low": max(0.0, round(flows.low, 2)), "flow_high": round(flows.high, 2)}
     found = model.estimate(now)
@@ -103,18 +122,28 @@ def _told(
 
 
 def _answer(found: Estimate, view: FlowEstimateView) -> dict[str, object]:
-    named = " and ".join(_NAMES[one] for one in found.parts)
-    alone = "" if len(found.parts) > 1 else f"From {named} alone: trouble in the pump head would not show"
+    named = say(" and ").join(_NAMES[one] for one in found.parts)
+    alone = (
+        ""
+        if len(found.parts) > 1
+        else say("From {named} alone: trouble in the pump head would not show", named=named)
+    )
     shown = view.measured if view.measured is not None else view.console
-    whose = "Measured" if view.measured is not None else "The console's estimate"
+    whose = say("Measured") if view.measured is not None else say("The console's estimate")
     differs = ""
     if shown is not None and _differs(shown, found):
-        differs = f"{whose} {shown:.1f} L/min is not what {named} say{'' if len(found.parts) > 1 else 's'}"
+        differs = say(
+            "{whose} {shown} L/min is not what {named} say{more}",
+            whose=whose,
+            shown=number(shown, 1),
+            named=named,
+            more="" if len(found.parts) > 1 else "s",
+        )
     return {
         "value": round(found.flow, 3),
         "low": round(found.low, 3),
         "high": round(found.high, 3),
-        "source": f"{named[0].upper()}{named[1:]} of the last minute",
+        "source": say("{named}{named2} of the last minute", named=named[0].upper(), named2=named[1:]),
         "caution": alone,
         "differs": differs,
     }
@@ -133,21 +162,23 @@ def _moving(model: FlowModel, short: Worked | str, found: Estimate) -> str:
     if not isinstance(last, Estimate):
         return _refused(last)
     if abs(last.flow - found.flow) > max(DIFFERS_BY, DIFFERS_SHARE * found.flow):
-        return "The readings are changing: no minute of them yet"
+        return say("The readings are changing: no minute of them yet")
     return ""
 
 
 def _refused(found: Beyond | Contradiction) -> str:
     if isinstance(found, Contradiction):
         said = ", ".join(f"{_NAMES[one]} {flow:.1f}" for one, flow in found.parts.items())
-        return f"What tells the flow contradicts itself: {said} L/min. Possible: the pump head, or a reading"
+        return say(
+            "What tells the flow contradicts itself: {said} L/min. Possible: the pump head, or a reading", said=said
+        )
     return beyond_words(found)
 
 
 def _nothing_tells(run: RunState) -> str:
     if any(fitted(run, one) for one in (Q.INLET_PRESSURE, outlet_of(run), Q.MOTOR_CURRENT)):
-        return "Neither head nor motor current is read now"
-    return "Neither head nor motor current is fitted"
+        return say("Neither head nor motor current is read now")
+    return say("Neither head nor motor current is fitted")
 
 
 def _middle(row: Worked) -> int:

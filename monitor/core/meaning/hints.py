@@ -9,8 +9,9 @@ from monitor.core.meaning.sign_subjects import Found
 from monitor.core.meaning.source import Source
 from monitor.core.patterns import Sign
 from monitor.core.state import BedState, RunState
+from shared.language.saying import say, to_say
 
-SET_TOO_OLD = "Nothing is judged: the last set was read too long ago"
+SET_TOO_OLD = to_say("Nothing is judged: the last set was read too long ago")
 
 
 def hints_of(source: Source, bed: BedState, run: RunState) -> tuple[tuple[HintView, ...], tuple[str, ...]]:
@@ -48,6 +49,6 @@ def _not_judged(matched: Matched) -> Iterable[str]:
     """Name the patterns that are not judged, those with the same reason together."""
     titles: dict[str, list[str]] = {}
     for left in matched.ranking.left:
-        where = "cannot be judged now" if left.fitted else "cannot be judged here"
+        where = say("cannot be judged now") if left.fitted else say("cannot be judged here")
         titles.setdefault(f"{where}: {matched.why_left(left)}", []).append(matched.patterns[left.id].title)
     return (f"{', '.join(named)}: {why}" for why, named in titles.items())

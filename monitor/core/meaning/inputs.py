@@ -9,10 +9,11 @@ from monitor.core.meaning.source import Known, Source
 from monitor.core.roster.wall import clock_of, day_of
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR, Instant
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE, Quantity, Scope
 from shared.support import label_at
 
-ESTIMATED = "Flow is the console's estimate"
+ESTIMATED = to_say("Flow is the console's estimate")
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,13 +84,17 @@ class Inputs:
 
     def gap(self, label: str, last: Instant | None) -> Gap:
         """Say that something is not known any more, or was never."""
-        return Gap(f"no {label} yet" if last is None else f"no {label} since {self.when(last)}")
+        return Gap(
+            say("no {label} yet", label=label)
+            if last is None
+            else say("no {label} since {when}", label=label, when=self.when(last))
+        )
 
     def when(self, at: Instant) -> str:
         """Write a time of the wall's clock, with its day where that is not today."""
         zone = self.source.configuration.unit.zone
         days = (day_of(self.source.now, zone) - day_of(at, zone)).days
-        day = {0: "", 1: " yesterday"}.get(days, f" {days} days ago")
+        day = {0: "", 1: say(" yesterday")}.get(days, say(" {days} days ago", days=days))
         return f"{clock_of(at, zone)}{day}"
 
     def _runs(self, quantity: Quantity) -> Iterator[RunState]:

@@ -6,6 +6,8 @@ from monitor.core.meaning.labs_view import DrawView, LabView
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
+from shared.language.writing import shortest
 from shared.quantities import CATALOGUE, Quantity
 
 #: How many draws of a quantity a strip shows.
@@ -44,7 +46,17 @@ def _notice(settings: Laboratory, quantity: Quantity, value: float) -> str:
     above, below = settings.notice_above.get(quantity), settings.notice_below.get(quantity)
     unit = CATALOGUE[quantity].unit
     if above is not None and value > above:
-        return f"above {above:g} {unit} ({settings.notice_mark})"
+        return say(
+            "above {above} {unit} ({notice_mark})",
+            above=shortest(above),
+            unit=unit,
+            notice_mark=settings.notice_mark,
+        )
     if below is not None and value < below:
-        return f"below {below:g} {unit} ({settings.notice_mark})"
+        return say(
+            "below {below} {unit} ({notice_mark})",
+            below=shortest(below),
+            unit=unit,
+            notice_mark=settings.notice_mark,
+        )
     return ""

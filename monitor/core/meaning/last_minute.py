@@ -9,6 +9,7 @@ from monitor.core.meaning.changes import stands_still
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE, SECOND
+from shared.language.saying import say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 
@@ -25,13 +26,13 @@ def last_minute(source: Source, bed: BedState, run: RunState, span_ms: int = MIN
     The flow is NaN where it is not measured; head, drop and current are ``None`` where they are not read.
     """
     if stands_still(run):
-        return "The console's readings stand still"
+        return say("The console's readings stand still")
     speed = recent(source, bed, run, Q.PUMP_SPEED, span_ms)
     if speed is None:
-        return f"{CATALOGUE[Q.PUMP_SPEED].label} is not read now"
+        return say("{label} is not read now", label=CATALOGUE[Q.PUMP_SPEED].label)
     turned = [value for _, value in run.signals[Q.PUMP_SPEED].since(source.now - MINUTE)]
     if turned and max(turned) - min(turned) > MOVED * speed:
-        return "The speed changed within the last minute"
+        return say("The speed changed within the last minute")
     shown = run.signals.get(Q.PUMP_FLOW)
     guessed = shown is not None and shown.estimated
     flow = None if guessed else recent(source, bed, run, Q.PUMP_FLOW, span_ms)

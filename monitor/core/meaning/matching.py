@@ -11,6 +11,7 @@ from monitor.core.meaning.signs import changed_here, look_for
 from monitor.core.meaning.source import Source
 from monitor.core.patterns import Is, Pattern, Sign
 from monitor.core.state import BedState, RunState
+from shared.language.saying import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +43,7 @@ class Matched:
     def why_left(self, left: Left) -> str:
         """Say what was missing to judge a pattern."""
         whys = dict.fromkeys(self.found[left.id][place].why for place in left.missing)
-        return ", ".join(why for why in whys if why) or "nothing usual to compare with yet"
+        return ", ".join(why for why in whys if why) or say("nothing usual to compare with yet")
 
 
 def match(source: Source, bed: BedState, run: RunState, kept: HintState | None = None) -> Matched:

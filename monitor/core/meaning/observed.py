@@ -18,6 +18,8 @@ from monitor.core.meaning.source import Source
 from monitor.core.patterns import Feature, Is, Looking, Move, Patterns
 from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE, SECOND, Instant, ms
+from shared.language.saying import say
+from shared.language.writing import shortest
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 from shared.support import label_at
@@ -130,18 +132,26 @@ class Observed:
     def _level(self, quantity: Q, since_run: bool) -> Level | str:
         run, label = self.owner(quantity), label_at(quantity, self.run.description)
         if run is None:
-            return f"no {label} fitted"
+            return say("no {label} fitted", label=label)
         if self.still and CATALOGUE[quantity].scope is Scope.RUN:
-            return "the console's readings stand still"
+            return say("the console's readings stand still")
         if quantity in _OF_FLOW and (flow := run.signals.get(Q.PUMP_FLOW)) and flow.estimated:
-            return "flow is the console's estimate"
+            return say("flow is the console's estimate")
         if not self.is_read(run, quantity):
-            return f"{label} not in the last set" if self.bed.by_sets else f"no fresh {label}"
+            return (
+                say("{label} not in the last set", label=label)
+                if self.bed.by_sets
+                else say("no fresh {label}", label=label)
+            )
         signal, move = run.signals[quantity], self.moves.get(quantity)
         if move is not None and move.at_flow is not None:
             moved = self.level(Q.PUMP_FLOW)
             if isinstance(moved, str) or moved.value < move.at_flow:
-                return moved if isinstance(moved, str) else f"flow is below {move.at_flow:g}"
+                return (
+                    moved
+                    if isinstance(moved, str)
+                    else say("flow is below {at_flow}", at_flow=shortest(move.at_flow))
+                )
         span = ms(move.median_s) if move else _BLOCK_MS
         value = signal.median(span if span in signal.spans else signal.spans[0])
         return Level(value, signal.last_at, self._usual(run, quantity, since_run))

@@ -13,6 +13,7 @@ from monitor.core.meaning.source import Source
 from monitor.core.meaning.working import outlet_of, place_of, worked_minutes, working_now
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
 from shared.quantities import Quantity as Q
 
 TRAIL_MS = 4 * HOUR
@@ -27,7 +28,7 @@ def operating_of(source: Source, bed: BedState, run: RunState) -> OperatingView 
     now = working_now(source, bed, run, outlet)
     view = OperatingView(
         axes=axes,
-        why=why if now is not None else "Nothing fresh to show a point from",
+        why=why if now is not None else say("Nothing fresh to show a point from"),
         trail=tuple(_parts(worked_minutes(run, outlet, source.now - TRAIL_MS), axes)),
         usual=_usual(run, outlet, axes),
     )

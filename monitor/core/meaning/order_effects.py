@@ -9,10 +9,11 @@ from monitor.core.meaning.operating_view import AfterView, OrderEffectView
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, Ordered, RunState
 from shared.instant import MINUTE, Instant
+from shared.language.saying import to_say
 from shared.quantities import CATALOGUE, Quantity
 
-NOT_YET, OTHER_ORDER, NO_READINGS = "not yet", "other order since", "no readings"
-NO_SET_YET, NO_SET = "no set yet", "no set then"
+NOT_YET, OTHER_ORDER, NO_READINGS = to_say("not yet"), to_say("other order since"), to_say("no readings")
+NO_SET_YET, NO_SET = to_say("no set yet"), to_say("no set then")
 #: So many are answered: a page has room for a few.
 MOST = 12
 

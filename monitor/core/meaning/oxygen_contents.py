@@ -2,12 +2,13 @@
 
 from monitor.core.meaning.derived_view import InputView
 from monitor.core.meaning.inputs import Gap, Inputs, Part
+from shared.language.saying import say, to_say
 from shared.physics import oxygen
 from shared.quantities import Quantity as Q
 
-_HAND = "Right-hand SpO₂ stands for the arterial saturation"
-UNDISSOLVED = "Without dissolved oxygen: no arterial pO₂"
-CURVE = "pO₂ of drained blood from its saturation, by the dissociation curve"
+_HAND = to_say("Right-hand SpO₂ stands for the arterial saturation")
+UNDISSOLVED = to_say("Without dissolved oxygen: no arterial pO₂")
+CURVE = to_say("pO₂ of drained blood from its saturation, by the dissociation curve")
 #: From here on the dissociation curve is too flat to tell a pO2.
 _FULL = 0.995
 
@@ -20,8 +21,8 @@ class Contents:
         constants = here.source.configuration.unit.constants
         self._k, self._a = constants.oxygen_capacity, constants.oxygen_solubility
         self.constants = (
-            InputView(label="k, oxygen a gram of Hb", value=self._k, unit="mL/g"),
-            InputView(label="a, dissolved oxygen", value=self._a, unit="mL/dL/mmHg", decimals=4),
+            InputView(label=say("k, oxygen a gram of Hb"), value=self._k, unit="mL/g"),
+            InputView(label=say("a, dissolved oxygen"), value=self._a, unit="mL/dL/mmHg", decimals=4),
         )
         self.haemoglobin = here.drawn(Q.HAEMOGLOBIN)
         self.saturation = here.reading(Q.SPO2_RIGHT_HAND)
@@ -38,7 +39,7 @@ class Contents:
     @property
     def arterial_formula(self) -> str:
         """The arterial content in symbols."""
-        return "k · Hb · SaO₂ + a · pO₂" if self._dissolved else "k · Hb · SaO₂"
+        return say("k · Hb · SaO₂ + a · pO₂") if self._dissolved else say("k · Hb · SaO₂")
 
     @property
     def arterial_cautions(self) -> tuple[str, ...]:
@@ -52,7 +53,7 @@ class Contents:
     @property
     def venous_formula(self) -> str:
         """The venous content in symbols."""
-        return "k · Hb · SvO₂ + a · pO₂" if self._dissolved else "k · Hb · SvO₂"
+        return say("k · Hb · SvO₂ + a · pO₂") if self._dissolved else say("k · Hb · SvO₂")
 
     @property
     def venous_cautions(self) -> tuple[str, ...]:
@@ -72,7 +73,7 @@ class Contents:
         """Give the content of drained blood in mL/dL from Hb (g/L) and saturation (%)."""
         share = saturation / 100
         if share >= _FULL:
-            return Gap("drained blood is fully saturated: its pO₂ cannot be told")
+            return Gap(say("drained blood is fully saturated: its pO₂ cannot be told"))
         return self.content(haemoglobin, share, oxygen.po2_of(share))
 
     def content(self, haemoglobin: float, share: float, po2: float) -> float:

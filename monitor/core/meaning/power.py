@@ -19,6 +19,7 @@ from monitor.core.meaning.power_view import AtSpeedView, PowerView, SupplyView, 
 from monitor.core.meaning.source import Known, Source
 from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say, to_say
 from shared.messages import Condition
 from shared.pump_profile import PumpProfile
 from shared.quantities import Quantity as Q
@@ -27,7 +28,7 @@ from shared.quantities import Quantity as Q
 STRETCH_MS, AT_LEAST_MS = 5 * MINUTE, MINUTE
 #: Speeds above the present one for which the second view is worked out, as shares of it.
 _FASTER = (1.1, 1.2)
-NOT_KNOWN = "not known"
+NOT_KNOWN = to_say("not known")
 _POWER = (Q.ON_MAINS, Q.BATTERY_CHARGE, Q.BATTERY_MINUTES)
 
 
@@ -72,10 +73,10 @@ def _battery(
     profile: PumpProfile | None,
 ) -> SupplyView:
     if on_mains is None:
-        return SupplyView(source="no reading of mains" if mains is None else "no fresh reading of mains")
+        return SupplyView(source=say("no reading of mains") if mains is None else say("no fresh reading of mains"))
     ways = _on_mains(source, bed, run, profile) if on_mains else _off_mains(run)
     if not ways:
-        return SupplyView(source="no minutes shown, no fall measured")
+        return SupplyView(source=say("no minutes shown, no fall measured"))
     if on_mains:
         least = min(ways, key=lambda way: way.minutes)
         return SupplyView(minutes=least.minutes, source=least.source, at=least.at)
@@ -96,7 +97,7 @@ def _off_mains(run: RunState) -> list[_Candidate]:
     found: list[_Candidate] = []
     shown = run.signals.get(Q.BATTERY_MINUTES)
     if shown:
-        found.append(_Candidate(shown.last, "shown by the console", shown.last_at))
+        found.append(_Candidate(shown.last, say("shown by the console"), shown.last_at))
     charge, off_since = run.signals.get(Q.BATTERY_CHARGE), run.signals[Q.ON_MAINS].changed_at
     if not charge:
         return found
@@ -116,7 +117,7 @@ def _on_mains(source: Source, bed: BedState, run: RunState, profile: PumpProfile
     found: list[_Candidate] = []
     shown = source.fresh(bed, run, Q.BATTERY_MINUTES)
     if shown is not None:
-        found.append(_Candidate(shown.value, "shown by the console on mains", shown.at))
+        found.append(_Candidate(shown.value, say("shown by the console on mains"), shown.at))
     charge, stretch = source.fresh(bed, run, Q.BATTERY_CHARGE), _last_on_battery(run)
     if charge is None or stretch is None:
         return found
@@ -124,7 +125,7 @@ def _on_mains(source: Source, bed: BedState, run: RunState, profile: PumpProfile
     fall = fall_of(_minutes_of(run, begin, end), AT_LEAST_MS)
     if fall:
         fall *= max(1.0, _load_since(run, begin, end, profile))
-        found.append(_Candidate(charge.value / fall, "fall measured when last on battery", end))
+        found.append(_Candidate(charge.value / fall, say("fall measured when last on battery"), end))
     return found
 
 
@@ -158,21 +159,23 @@ def _load_since(run: RunState, begin: Instant, end: Instant, profile: PumpProfil
 def _gas(source: Source, bed: BedState) -> SupplyView:
     transport = bed.transport
     if transport is None or transport.ended_at is not None or transport.cylinder is None:
-        return SupplyView(source="no cylinder is written down")
+        return SupplyView(source=say("no cylinder is written down"))
     cylinder = transport.cylinder
     minutes = minutes_left(cylinder, source.now)
     if minutes is None:
-        return SupplyView(source="no sweep is known", at=cylinder.at)
-    return SupplyView(minutes=minutes, source="cylinder at the last known sweep", at=cylinder.at)
+        return SupplyView(source=say("no sweep is known"), at=cylinder.at)
+    return SupplyView(minutes=minutes, source=say("cylinder at the last known sweep"), at=cylinder.at)
 
 
 def _fails_now(on_mains: bool | None, battery: SupplyView, gas: SupplyView | None) -> str:
     """The one line of minutes: battery first, gas second."""
     if on_mains is False:
-        return f"On battery: {_said(battery)}" + (f" / gas {_said(gas)}" if gas is not None else "")
+        return say("On battery: {said}", said=_said(battery)) + (
+            say(" / gas {said}", said=_said(gas)) if gas is not None else ""
+        )
     if gas is None:
-        return f"If mains fail now: {_said(battery)}"
-    return f"If mains and wall gas fail now: {_said(battery)} / {_said(gas)}"
+        return say("If mains fail now: {said}", said=_said(battery))
+    return say("If mains and wall gas fail now: {said} / {said2}", said=_said(battery), said2=_said(gas))
 
 
 def _said(supply: SupplyView) -> str:
@@ -181,7 +184,7 @@ def _said(supply: SupplyView) -> str:
         return NOT_KNOWN
     hours, minutes = divmod(int(supply.minutes), 60)
     long = f"{hours} h {minutes:02} min" if hours >= 2 else f"{int(supply.minutes)} min"
-    return f"at most {long}" if supply.at_most else long
+    return say("at most {long}", long=long) if supply.at_most else long
 
 
 def _trip(source: Source, bed: BedState, battery: SupplyView, gas: SupplyView | None) -> TripView | None:
@@ -214,7 +217,7 @@ def _by_load(
     if speed is None or speed.value <= 0.0:
         return {}
     now = profile.battery_load(speed.value)
-    more: dict[str, object] = {"load_of": f"load of the pump {profile.name}"}
+    more: dict[str, object] = {"load_of": say("load of the pump {name}", name=profile.name)}
     charge = source.fresh(bed, run, Q.BATTERY_CHARGE)
     if charge is not None and Condition.PACKS_OUT not in run.conditions:
         more["packs"] = profile.packs

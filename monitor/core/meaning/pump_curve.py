@@ -20,6 +20,7 @@ from monitor.core.meaning.working import Working, place_of, worked_minutes
 from monitor.core.state import BedState, RunState
 from shared.derived import LEAST_SPEED
 from shared.instant import HOUR
+from shared.language.saying import say
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 from shared.support import Support
@@ -46,7 +47,9 @@ def against_the_pump(
     """Give the curves, how the point lies to them, and the speed without back flow: what is known of each."""
     profile = source.configuration.pumps.get(run.description.profile)
     if profile is None:
-        return {"words": f"The pump {run.description.profile} is not among this unit's: no curve"}
+        return {
+            "words": say("The pump {profile} is not among this unit's: no curve", profile=run.description.profile)
+        }
     static, static_words = _static(source, bed, run)
     more: dict[str, object] = {}
     if static is not None and static > 0.0:
@@ -55,12 +58,12 @@ def against_the_pump(
     if now.head is None:
         return more
     if now.speed < LEAST_SPEED:
-        return more | {"words": f"At {now.speed:.0f} rpm there is no curve to hold it against"}
+        return more | {"words": say("At {speed:.0f} rpm there is no curve to hold it against", speed=now.speed)}
     pump = HeadCurve(now.speed, profile.head_speed_factor, profile.head_flow_factor)
     end = min(pump.flow_without_head(), max(_LEAST_SHOWN_FLOW, _BEYOND * now.flow))
     more["pump"] = _points(pump, end)
     if estimated:
-        return more | {"words": "The console only estimates the flow: not held against the pump's curve"}
+        return more | {"words": say("The console only estimates the flow: not held against the pump's curve")}
     more |= _system(run, outlet, now, pump, static, static_words, end)
     above = residual(pump, now.flow, now.head)
     return more | {"above_curve": round(above, 1) + 0.0, "words": _words(now.head, above)}
@@ -70,13 +73,13 @@ def _static(source: Source, bed: BedState, run: RunState) -> tuple[float | None,
     """Give the pressure that stands against the pump without flow, and its parts in words."""
     support = run.description.support
     if support is Support.VV:
-        return 0.0, "blood goes back to the veins"
+        return 0.0, say("blood goes back to the veins")
     ends = _ENDS.get(support)
     if ends is None:
-        return None, "not measured here"
+        return None, say("not measured here")
     known = [_patients(source, bed, run, quantity) for quantity in ends]
     if known[0] is None or known[1] is None:
-        return None, "not measured now"
+        return None, say("not measured now")
     labels = " − ".join(
         f"{CATALOGUE[quantity].label} {one.value:.0f}" for quantity, one in zip(ends, known, strict=True) if one
     )
@@ -96,19 +99,21 @@ def _system(
     curve = fit_system(seen)
     if curve is not None and abs(curve.head(now.flow) - now.head) <= 2 * FIT_WITHIN:
         slow, fast = min(one.speed for one in seen), max(one.speed for one in seen)
-        said = f"fitted to minutes at {slow:.0f} to {fast:.0f} rpm"
+        said = say("fitted to minutes at {slow:.0f} to {fast:.0f} rpm", slow=slow, fast=fast)
         return _drawn(SystemKind.FITTED, curve, pump, said, end)
     kind = SystemKind.THROUGH_POINT if static else SystemKind.FROM_ZERO
     curve = system_through(now.flow, now.head, static or 0.0)
     if curve is None:
         return {}
-    return _drawn(kind, curve, pump, f"through this point, {_form_words(static, words)}", end)
+    return _drawn(
+        kind, curve, pump, say("through this point, {form_words}", form_words=_form_words(static, words)), end
+    )
 
 
 def _form_words(static: float | None, words: str) -> str:
     """Say the form of the line: what stands against the pump without flow, and a loss with Q^1.75."""
     if static is None:
-        return f"k Q^1.75 (pressure against it {words})"
+        return say("k Q^1.75 (pressure against it {words})", words=words)
     return f"{words} + k Q^1.75" if static else f"k Q^1.75 ({words})"
 
 
@@ -126,14 +131,14 @@ def _points(curve: HeadCurve | SystemCurve, end: float) -> Curve:
 def _words(head: float, above: float) -> str:
     """Say how a measured head lies to the pump's curve; far below it is one sign of trouble in the pump head."""
     curve = head - above
-    said = f"Head {head:.0f}, pump's curve {curve:.0f}"
+    said = say("Head {head:.0f}, pump's curve {curve:.0f}", head=head, curve=curve)
     if round(above):
         said += f": {abs(above):.0f} {'above' if above > 0 else 'below'}"
     if abs(above) <= max(NEAR_MMHG, NEAR_SHARE * curve):
         return said
     if above < 0:
-        return f"{said}. Possible: the pump head, or a reading that is wrong"
-    return f"{said}. Possible: a reading that is wrong, or another pump than its profile"
+        return say("{said}. Possible: the pump head, or a reading that is wrong", said=said)
+    return say("{said}. Possible: a reading that is wrong, or another pump than its profile", said=said)
 
 
 def _patients(source: Source, bed: BedState, run: RunState, quantity: Q) -> Known | None:

@@ -13,6 +13,7 @@ from monitor.core.laboratory import LABORATORY
 from monitor.core.meaning.observed import Level, Observed
 from monitor.core.patterns import Feature, Sign
 from shared.instant import HOUR, Instant
+from shared.language.saying import say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import label_at
@@ -82,7 +83,11 @@ def _not_fitted(observed: Observed, quantity: Q) -> str:
     """Name the sensor that is missing; of a derived quantity, those of its parts."""
     parts = [part for part in Q if part in DERIVED_FROM.get(quantity, {quantity})]
     missing = [part for part in parts if observed.owner(part) is None]
-    return "no " + ", no ".join(label_at(part, observed.run.description) for part in missing) + " fitted"
+    return (
+        say("no ")
+        + say(", no ").join(label_at(part, observed.run.description) for part in missing)
+        + say(" fitted")
+    )
 
 
 def _drawn(observed: Observed, quantity: Q) -> Subject | Found:
@@ -91,7 +96,7 @@ def _drawn(observed: Observed, quantity: Q) -> Subject | Found:
     settings = observed.source.configuration.unit.laboratory
     serves = max(settings.usable(quantity), settings.every_h.get(quantity, 0.0)) * HOUR
     if not draws or observed.source.now - draws[-1][0] > serves:
-        return Found(Seen.UNKNOWN, why=f"no {CATALOGUE[quantity].label} drawn lately")
+        return Found(Seen.UNKNOWN, why=say("no {label} drawn lately", label=CATALOGUE[quantity].label))
     at, value = draws[-1]
     earlier = [before for moment, before in draws[:-1] if at - moment <= _DAY]
     move = observed.moves.get(quantity)
@@ -120,7 +125,7 @@ def _head(observed: Observed, since_run: bool) -> Subject | Found:
     levels = [level for level in read if isinstance(level, Level)]
     if profile is None or len(levels) < len(read):
         fitted = profile is not None and all(observed.owner(quantity) is not None for quantity in needed)
-        return Found(Seen.UNKNOWN if fitted else Seen.NOT_FITTED, why="head is not known")
+        return Found(Seen.UNKNOWN if fitted else Seen.NOT_FITTED, why=say("head is not known"))
 
     def beside(speed: float, flow: float, after: float, before: float) -> float:
         return residual(HeadCurve(speed, profile.head_speed_factor, profile.head_flow_factor), flow, after - before)
@@ -135,7 +140,7 @@ def _one_pressure(observed: Observed) -> Subject | Found:
     """The pressure that moved while the others did not; with none, the first that is read."""
     here = [quantity for quantity in PRESSURES if observed.owner(quantity) is not None]
     if len(here) < 2:
-        return Found(Seen.NOT_FITTED, why="no second pressure fitted")
+        return Found(Seen.NOT_FITTED, why=say("no second pressure fitted"))
     read = [read_now(observed, quantity, since_run=False) for quantity in here]
     subjects = [one for one in read if isinstance(one, Subject)]
     if len(subjects) < len(here):

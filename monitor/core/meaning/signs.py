@@ -16,10 +16,11 @@ from monitor.core.meaning.observed import Observed
 from monitor.core.meaning.sign_subjects import PRESSURES, Found, Subject, read_now, subject_of
 from monitor.core.patterns import Feature, Is, Looking, Move, Sign
 from shared.instant import ms
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE, Scope
 from shared.quantities import Quantity as Q
 
-TOO_SELDOM = "readings are too far apart to tell"
+TOO_SELDOM = to_say("readings are too far apart to tell")
 #: What the pump's console shows; sweep and gas are read elsewhere.
 OF_CONSOLE = frozenset(
     {Q.PUMP_SPEED, Q.PUMP_FLOW, *PRESSURES, Q.MOTOR_CURRENT, Q.CONSOLE_TEMPERATURE, Q.ON_MAINS, Q.BATTERY_CHARGE}
@@ -58,7 +59,7 @@ def look_for(observed: Observed, sign: Sign) -> Found:
 def _why_unknown(observed: Observed, sign: Sign) -> str:
     if any(one in _PACE and observed.too_seldom(_PACE[one](observed.looking)) for one in sign.is_):
         return TOO_SELDOM
-    return "what is usual here is not known yet"
+    return say("what is usual here is not known yet")
 
 
 def _lost(observed: Observed, quantity: Q) -> Found | None:

@@ -8,6 +8,7 @@ from monitor.core.meaning.operating_view import Axes, Place
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say
 from shared.quantities import Quantity as Q
 
 
@@ -24,12 +25,12 @@ class Working:
 def outlet_of(run: RunState) -> tuple[Q | None, str]:
     """Give the pressure right behind the pump, or why head is not measured."""
     if not fitted(run, Q.INLET_PRESSURE):
-        return None, "No drain pressure is fitted: head is not measured"
+        return None, say("No drain pressure is fitted: head is not measured")
     outlet = Q.PRE_OXYGENATOR_PRESSURE if run.description.oxygenator else Q.POST_OXYGENATOR_PRESSURE
     if fitted(run, outlet):
         return outlet, ""
     missing = "pre-oxygenator" if run.description.oxygenator else "outlet"
-    return None, f"No {missing} pressure is fitted: head is not measured"
+    return None, say("No {missing} pressure is fitted: head is not measured", missing=missing)
 
 
 def working_now(source: Source, bed: BedState, run: RunState, outlet: Q | None) -> Working | None:

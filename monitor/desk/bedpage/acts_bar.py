@@ -56,20 +56,20 @@ class ActsBar(Card):
         """
         if not self.buttons:
             return
-        left = _TWO_LINES_W if self._two_lines else _WORDS_W
+        left = self._words_wide()
         room = self.width() - left - (_APART if self._two_lines else PAD)
         wide = min(150.0, room / len(self.buttons) - _APART)
-        texts = {path.item: f"{path.short}  {path.key.upper()}" for path in self._paths}
+        texts = {path.item: f"{say(path.short)}  {path.key.upper()}" for path in self._paths}
         lines = list(texts.values())
         if any(text_width(line, _SMALLEST, True) > wide - _INSIDE for line in lines):
-            texts = {path.item: f"{path.short}\n{path.key.upper()}" for path in self._paths}
-            lines = [path.short for path in self._paths]
+            texts = {path.item: f"{say(path.short)}\n{path.key.upper()}" for path in self._paths}
+            lines = [say(path.short) for path in self._paths]
         least = [max(_LEAST_W, text_width(line, _SMALLEST, True) + _INSIDE) for line in lines]
         over = wide - sum(least) / len(least)
         widths = [wide if max(least) <= wide else one + over for one in least]
         pairs = zip(lines, widths, strict=True)
         px = min(fit_text(line, one - _INSIDE, 14, True, smallest=_SMALLEST).px for line, one in pairs)
-        x = float(left)
+        x = left
         for (item, button), one in zip(self.buttons.items(), widths, strict=True):
             button.setText(texts[item])
             button.setFont(font(px, True))
@@ -82,7 +82,12 @@ class ActsBar(Card):
             draw_text(painter, PAD, BAR_H / 2 + 5, say(_WORDS), 13, False, self.theme.ink_2)
             return
         for line, words in enumerate(_TWO_LINES):
-            draw_text(painter, _APART, BAR_H / 2 - 3 + 15 * line, words, 12, False, self.theme.ink_2)
+            draw_text(painter, _APART, BAR_H / 2 - 3 + 15 * line, say(words), 12, False, self.theme.ink_2)
+
+    def _words_wide(self) -> float:
+        if self._two_lines:
+            return max(_TWO_LINES_W, *(text_width(say(words), 12) + 3 * _APART for words in _TWO_LINES))
+        return max(_WORDS_W, text_width(say(_WORDS), 13) + PAD + 2 * _APART)
 
     @property
     def _two_lines(self) -> bool:
@@ -91,7 +96,7 @@ class ActsBar(Card):
     def _button(self, path: Path) -> QPushButton:
         button = QPushButton("", self)
         button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        button.setAccessibleDescription(path.label)
+        button.setAccessibleDescription(say(path.label))
         button.clicked.connect(lambda: self._act(path.item))
         self._dress(button)
         button.show()

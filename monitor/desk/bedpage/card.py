@@ -5,12 +5,15 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import fill_box
-from monitor.desk.paint.text import Align, draw_text
+from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.look.palette import Theme
+from shared.look.sizes import SMALLEST_TEXT
 
 RADIUS = 6
 PAD = 14
+_APART = 10.0
 
 
 class Card(QWidget):
@@ -44,10 +47,16 @@ class Card(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         fill_box(painter, QRectF(self.rect()), RADIUS, self.theme.tile)
         base, px, aside_px = (19, 15, 12) if self.dense else (26, 17, 13)
-        if self.title:
-            draw_text(painter, PAD, base, self.title, px, True, self.theme.ink)
+        room = self.width() - 2.0 * PAD
         if self.aside:
-            draw_text(painter, self.width() - PAD, base, self.aside, aside_px, False, self.theme.ink_3, Align.RIGHT)
+            least = text_width(self.title, SMALLEST_TEXT, True) + _APART if self.title else 0.0
+            aside = fit_text(self.aside, room - least, aside_px)
+            room -= _APART + draw_text(
+                painter, PAD + room, base, " ".join(aside.lines), aside.px, False, self.theme.ink_3, Align.RIGHT
+            )
+        if self.title:
+            title = fit_text(self.title, room, px, True)
+            draw_text(painter, PAD, base, " ".join(title.lines), title.px, True, self.theme.ink)
         self.paint_content(painter)
         painter.end()
 

@@ -126,7 +126,7 @@ def _figure(tile: TileView, run: RunView, quantity: Q, latest: Latest | None, mo
 
 
 def _kind(latest: Latest, usual: str) -> str:
-    unsure = [word for mark, word in UNSURE_WORDS.items() if mark in latest.marks]
+    unsure = [say(word) for mark, word in UNSURE_WORDS.items() if mark in latest.marks]
     return " · ".join(part for part in (*unsure, usual) if part)
 
 
@@ -138,7 +138,7 @@ def _computed(tile: TileView, run: RunView, quantity: Q, store: Store, moment: M
     value = None if moment.veiled else _value(quantity, parts, moment, tile)
     shown = LOST if value is None else words.reading(quantity, value)
     unsure = MEASURED if value is None else MEASURED.union(*(part.unsure for part in parts if part is not None))
-    kind = " · ".join([*(word for mark, word in UNSURE_WORDS.items() if mark in unsure), say("computed")])
+    kind = " · ".join([*(say(word) for mark, word in UNSURE_WORDS.items() if mark in unsure), say("computed")])
     return Figure(label, shown, spec.unit, "", _limit(run, quantity), kind, "", unsure=unsure)
 
 

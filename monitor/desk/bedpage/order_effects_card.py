@@ -62,7 +62,7 @@ class OrderEffectsCard(Card):
         return (head, before, *(self._after_row(effect, after) for after in effect.after))
 
     def _called(self, quantity: Quantity) -> str:
-        return say(CATALOGUE[quantity].label) if self._kind is None else label_for(quantity, *self._kind)
+        return say(CATALOGUE[quantity].label) if self._kind is None else say(label_for(quantity, *self._kind))
 
     def _after_row(self, effect: OrderEffectView, after: AfterView) -> tuple[str, ...]:
         label = f"{after.minutes} min" if after.at is None else words.hhmm(after.at, self._zone)

@@ -149,7 +149,9 @@ class ResponsibilityCard(Card):
         if k < 0.7:
             label = self._store.label(rung.person) if rung.person else role
             soon = (
-                f"{label} · in {left_s}" if rung.state is RungState.NEXT and not self._moment.veiled else told[-1]
+                say("{label} · in {left_s}", label=label, left_s=left_s)
+                if rung.state is RungState.NEXT and not self._moment.veiled
+                else told[-1]
             )
             texts = [*(f"{who} · {one}" for one in told), *(f"{label} · {one}" for one in told), soon]
             line = _first(texts, room, min(14, _RUNG_H * k))

@@ -49,7 +49,7 @@ def slope_rows(trends: Iterable[TrendView], run: RunView, zone: tzinfo | None) -
 def _row(trend: TrendView, run: RunView, zone: tzinfo | None) -> SlopeRow:
     spec = CATALOGUE[trend.quantity]
     return SlopeRow(
-        label=say(SHORT.get(trend.quantity, label_of(trend.quantity, run))),
+        label=say(SHORT.get(trend.quantity, "")) or label_of(trend.quantity, run),
         unit=spec.unit,
         arrow=Arrow(trend.arrow),
         slopes=tuple(_slope(one, spec.decimals + 1) for one in trend.slopes),

@@ -9,6 +9,7 @@ from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.key_boxes import paint_key_boxes
+from monitor.desk.paint.text import fit_text
 from shared.language.saying import say
 from shared.look.palette import Theme
 
@@ -44,7 +45,8 @@ class TabStrip(Card):
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the tabs."""
-        paint_key_boxes(painter, self._boxes(self.width()), self.words, self.key, self.theme)
+        width = self.width()
+        paint_key_boxes(painter, self._boxes(width), self.words, self.key, self.theme, self._px(width))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the tab under the pointer."""
@@ -56,10 +58,16 @@ class TabStrip(Card):
         """Place the tabs from left to right, and on a second row where one would go over the edge."""
         boxes: dict[str, QRectF] = {}
         left, top = PAD - 4.0, (self.height() - _HIGH) / 2 if self.dense else _EDGE - 1
+        px = self._px(width)
         for key, words in self.words.items():
-            wide = text_width(words, 13, True) + _ABOUT
+            wide = text_width(words, px, True) + _ABOUT
             if boxes and left + wide > width - PAD + 4:
                 left, top = PAD - 4.0, top + _HIGH + _GAP
             boxes[key] = QRectF(left, top, wide, _HIGH)
             left += wide + _GAP
         return boxes
+
+    def _px(self, width: float) -> float:
+        """Give the size of the words: where there is one row alone, the largest at which all tabs stand in it."""
+        room = width - 2 * (PAD - 4) - len(self.words) * (_ABOUT + _GAP) + _GAP
+        return fit_text("".join(self.words.values()), room, 13, True).px if self.dense else 13

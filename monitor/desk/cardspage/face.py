@@ -40,8 +40,8 @@ NUMBERS = (
     (0.895, to_say("Not read")),
 )
 _BLOOD = (Q.ACT, Q.APTT, Q.APTT_RATIO, Q.ANTI_XA, Q.PLATELETS, Q.FIBRINOGEN)
-NOT_YET = Line(to_say("The hub is asked for the last 12 h."))
-NONE = Line(to_say("None"))
+_NOT_YET = to_say("The hub is asked for the last 12 h.")
+_NONE = to_say("None")
 
 
 def head_of(tile: TileView, store: Store, moment: Moment) -> str:
@@ -52,11 +52,11 @@ def head_of(tile: TileView, store: Store, moment: Moment) -> str:
 
 def first_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment) -> Columns:
     """Give what differs from 12 h ago, and what is open and goes on."""
-    differs = tuple(Line(one) for one in card.changes) if card is not None else (NOT_YET,)
+    differs = tuple(Line(one) for one in card.changes) if card is not None else (Line(say(_NOT_YET)),)
     return (
         (
             Section(say("Differs from 12 h ago"), differs or (Line(say("Nothing that was told or measured")),)),
-            Section(say("Open, goes on"), tuple(_open(tile, card, store, moment)) or (NONE,)),
+            Section(say("Open, goes on"), tuple(_open(tile, card, store, moment)) or (Line(say(_NONE)),)),
         ),
     )
 
@@ -120,14 +120,14 @@ def _signed(row: CardRow, change: float) -> str:
 
 def rest_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment) -> Columns:
     """Give targets, limits and calls; what is planned and the blood; equipment, alerts and answers."""
-    alerts = tuple(Line(one) for one in card.alerts) if card is not None else (NOT_YET,)
+    alerts = tuple(Line(one) for one in card.alerts) if card is not None else (Line(say(_NOT_YET)),)
     return (
         (
             Section(say("Targets and limits now"), tuple(_limits(tile, store, moment))),
-            Section(say("Call me if"), tuple(_calls(tile, store, moment)) or (NONE,)),
+            Section(say("Call me if"), tuple(_calls(tile, store, moment)) or (Line(say(_NONE)),)),
         ),
         (
-            Section(say("Planned"), tuple(event_words(tile, moment)) or (NONE,)),
+            Section(say("Planned"), tuple(event_words(tile, moment)) or (Line(say(_NONE)),)),
             Section(
                 say("Anticoagulation and blood"),
                 tuple(_blood(tile, store, moment)) or (Line(say("No value was entered")),),
@@ -234,10 +234,10 @@ def unit_first(unit: UnitView, figures: CardFigures | None, person: str | None, 
         )
         for one in unit.configured
     )
-    open_ = tuple(Line(one) for one in figures.open) if figures is not None else (NOT_YET,)
+    open_ = tuple(Line(one) for one in figures.open) if figures is not None else (Line(say(_NOT_YET)),)
     return (
-        (Section(say("Configuration changed, last 14 days"), changed or (NONE,)),),
-        (Section(say("Open of the unit, goes on"), open_ or (NONE,)),),
+        (Section(say("Configuration changed, last 14 days"), changed or (Line(say(_NONE)),)),),
+        (Section(say("Open of the unit, goes on"), open_ or (Line(say(_NONE)),)),),
     )
 
 
@@ -258,9 +258,13 @@ def unit_rest(unit: UnitView, store: Store, moment: Moment) -> Columns:
         if item.state is ItemState.QUARANTINED
     )
     return (
-        (Section(say("Roster, open"), waits or (NONE,)),),
-        (Section(say("Empty within 24 h"), holes or (NONE,)),),
-        (Section(say("Equipment: spares, in quarantine"), (*_spares(unit, moment), *(bad or (NONE,)))),),
+        (Section(say("Roster, open"), waits or (Line(say(_NONE)),)),),
+        (Section(say("Empty within 24 h"), holes or (Line(say(_NONE)),)),),
+        (
+            Section(
+                say("Equipment: spares, in quarantine"), (*_spares(unit, moment), *(bad or (Line(say(_NONE)),)))
+            ),
+        ),
     )
 
 

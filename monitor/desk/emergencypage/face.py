@@ -9,6 +9,7 @@ from monitor.desk import words
 from monitor.desk.off_support import off_words
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +47,7 @@ def card_face(
     return CardFace(
         title=card.title,
         version=f"{card.version_words} · {card.approved_words}",
-        caution=OWN_TEXT if card.approved_by else NOT_APPROVED,
+        caution=say(OWN_TEXT if card.approved_by else NOT_APPROVED),
         approved=bool(card.approved_by),
         bed=tile.bed if tile is not None else "",
         off=off_words(tile, moment) if tile is not None else "",

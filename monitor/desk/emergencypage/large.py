@@ -21,6 +21,7 @@ from shared.look.sizes import (
     FOCUS_RING,
     LIMIT_ARC,
     PLATE_RADIUS,
+    SMALLEST_TEXT,
     font_px_for_cap,
 )
 
@@ -109,9 +110,12 @@ class LargeCard(Card):
             taken += 40 + draw_text(painter, right - taken - 40, 50, off, largest(), True, theme.ink, Align.RIGHT)
         title = fit_text(face.title, self.width() - 3 * PAD - taken, largest(), True, smallest=23)
         draw_text(painter, PAD, 50, title.lines[0], title.px, True, theme.ink)
-        draw_text(painter, PAD, 78, face.version, 17, True, theme.ink_2)
+        room = self.width() - 2 * PAD
+        version = fit_text(face.version, room, 17, True, smallest=SMALLEST_TEXT)
+        draw_text(painter, PAD, 78, " ".join(version.lines), version.px, True, theme.ink_2)
         ink = theme.ink_2 if face.approved else theme.ink
-        draw_text(painter, PAD, 102, face.caution, 17, not face.approved, ink)
+        caution = fit_text(face.caution, room, 17, not face.approved, smallest=SMALLEST_TEXT)
+        draw_text(painter, PAD, 102, " ".join(caution.lines), caution.px, not face.approved, ink)
 
     def _step(self, painter: QPainter, row: _Row, px: int, y: float) -> None:
         theme, step = self.theme, row.step

@@ -77,7 +77,7 @@ def sections_of(store: Store, moment: Moment) -> Iterator[Section]:
     yield Section(say("Spares"), tuple(_spares(unit.equipment, moment)))
     yield from _owed(store, moment)
     found = capacity(unit, store.tiles, moment.second)
-    last = (Line(say("Not looked at: {not_looked_at}.", not_looked_at=NOT_LOOKED_AT)), Line(say(DECIDE)))
+    last = (Line(say("Not looked at: {not_looked_at}.", not_looked_at=say(NOT_LOOKED_AT))), Line(say(DECIDE)))
     facts = tuple(_fact(fact) for fact in found.facts)
     yield Section(say("Can we take one more?"), (Line(say(_ANSWER[found.holds]), bold=True), *facts, *last))
 

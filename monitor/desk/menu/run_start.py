@@ -121,7 +121,7 @@ class RunStarts:
             if q in DEFAULT_SENSORS[self._support] and not (once and CATALOGUE[q].scope is Scope.BED)
         ]
         self._sensors = Ticks(self._asking.now, tuple(usual))
-        choices = tuple(Choice(q, label_for(q, self._support, self._oxygenator)) for q in offered)
+        choices = tuple(Choice(q, say(label_for(q, self._support, self._oxygenator))) for q in offered)
         note = say("The usual ones are ticked. What is not fitted is not shown and not judged.")
         self._asking.ticks(
             say("{at}: which sensors are fitted?", at=self._at), choices, self._sensors, self._ask_hours, note
@@ -174,7 +174,7 @@ class RunStarts:
             then()
 
         instead = {"none": (Choice("none", say("No target yet"), "n"), then)}
-        label = label_for(quantity, self._support, self._oxygenator)
+        label = say(label_for(quantity, self._support, self._oxygenator))
         self._asking.number(
             say("{at}: target for {label}", at=self._at, label=label),
             number_field(quantity, label=label),

@@ -11,6 +11,7 @@ from enum import StrEnum
 from monitor.core.view import TileView
 from monitor.desk.menu.emergency import is_off_support, is_on_support
 from monitor.desk.need import owes_reason
+from shared.language.saying import to_say
 
 
 class Item(StrEnum):
@@ -81,33 +82,45 @@ def may_begin_trial(tile: TileView) -> bool:
 
 
 PATHS = (
-    Path(Item.ORDER, "o", "Order carried out", "Order", has_run),
-    Path(Item.TARGET, "g", "Target", "Target", has_run),
-    Path(Item.LIMIT, "l", "Own limit", "Limit", has_run),
-    Path(Item.CALL_ME, "i", "Call me if", "Call me if", has_run),
-    Path(Item.EVENT, "p", "Planned event", "Planned", has_run),
-    Path(Item.CARE, "c", "Care at the bed", "Care", has_run),
-    Path(Item.HELP, "h", "Call help", "Help", has_run),
-    Path(Item.REASON, "w", "Reason of the take", "Reason", owes_reason),
-    Path(Item.TRANSPORT, "t", "Transport begins", "Transport", lambda tile: has_run(tile) and not is_away(tile)),
-    Path(Item.BACK, "b", "Back from transport", "Back", is_away),
-    Path(Item.CYLINDER, "k", "New gas cylinder", "Cylinder", lambda tile: is_away(tile) and has_oxygenator(tile)),
+    Path(Item.ORDER, "o", to_say("Order carried out"), to_say("Order"), has_run),
+    Path(Item.TARGET, "g", to_say("Target"), to_say("Target"), has_run),
+    Path(Item.LIMIT, "l", to_say("Own limit"), to_say("Limit"), has_run),
+    Path(Item.CALL_ME, "i", to_say("Call me if"), to_say("Call me if"), has_run),
+    Path(Item.EVENT, "p", to_say("Planned event"), to_say("Planned"), has_run),
+    Path(Item.CARE, "c", to_say("Care at the bed"), to_say("Care"), has_run),
+    Path(Item.HELP, "h", to_say("Call help"), to_say("Help"), has_run),
+    Path(Item.REASON, "w", to_say("Reason of the take"), to_say("Reason"), owes_reason),
+    Path(
+        Item.TRANSPORT,
+        "t",
+        to_say("Transport begins"),
+        to_say("Transport"),
+        lambda tile: has_run(tile) and not is_away(tile),
+    ),
+    Path(Item.BACK, "b", to_say("Back from transport"), to_say("Back"), is_away),
+    Path(
+        Item.CYLINDER,
+        "k",
+        to_say("New gas cylinder"),
+        to_say("Cylinder"),
+        lambda tile: is_away(tile) and has_oxygenator(tile),
+    ),
     Path(
         Item.CHECK,
         "r",
-        "Return check done",
-        "Return check",
+        to_say("Return check done"),
+        to_say("Return check"),
         lambda tile: tile.transport is not None and not is_away(tile),
     ),
-    Path(Item.OFF_SUPPORT, "f", "Off support: its clock starts", "Off support", is_on_support),
-    Path(Item.BACK_ON_SUPPORT, "y", "Back on support: its clock ends", "Back on", is_off_support),
-    Path(Item.EXCHANGE, "x", "Exchange", "Exchange", has_run),
-    Path(Item.ITEMS, "j", "Which item is on", "Items", owes_items),
-    Path(Item.TRIAL, "a", "Trial begins", "Trial", may_begin_trial),
-    Path(Item.TRIAL_ENDS, "e", "Trial ends", "Trial ends", in_trial),
-    Path(Item.RUN_STARTS, "s", "Run starts", "Run starts", lambda tile: len(tile.runs) < 2),
-    Path(Item.RUN_ENDS, "n", "Run ends", "Run ends", has_run),
-    Path(Item.MOVE, "v", "Move to another bed", "Move", has_run),
+    Path(Item.OFF_SUPPORT, "f", to_say("Off support: its clock starts"), to_say("Off support"), is_on_support),
+    Path(Item.BACK_ON_SUPPORT, "y", to_say("Back on support: its clock ends"), to_say("Back on"), is_off_support),
+    Path(Item.EXCHANGE, "x", to_say("Exchange"), to_say("Exchange"), has_run),
+    Path(Item.ITEMS, "j", to_say("Which item is on"), to_say("Items"), owes_items),
+    Path(Item.TRIAL, "a", to_say("Trial begins"), to_say("Trial"), may_begin_trial),
+    Path(Item.TRIAL_ENDS, "e", to_say("Trial ends"), to_say("Trial ends"), in_trial),
+    Path(Item.RUN_STARTS, "s", to_say("Run starts"), to_say("Run starts"), lambda tile: len(tile.runs) < 2),
+    Path(Item.RUN_ENDS, "n", to_say("Run ends"), to_say("Run ends"), has_run),
+    Path(Item.MOVE, "v", to_say("Move to another bed"), to_say("Move"), has_run),
 )
 
 

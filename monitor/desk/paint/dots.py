@@ -8,6 +8,7 @@ from monitor.core.point_marks import UNSURE, UNSURE_WORDS, Marks, PointMark
 from monitor.desk.paint.noted import note
 from monitor.desk.paint.pens import kept, pen
 from monitor.desk.palette import qcolor
+from shared.language.saying import say
 from shared.look.palette import Hex
 
 
@@ -43,7 +44,7 @@ def draw_unsure(
     radius, x = max(3.0, 0.17 * px), right - _unsure_gap(px, marks)
     for mark in (PointMark.UNCHECKED, PointMark.DOUBTFUL):
         if mark in marks:
-            note(UNSURE_WORDS[mark])
+            note(say(UNSURE_WORDS[mark]))
             draw_dot(painter, QPointF(x - 1.4 * radius, base - 0.36 * px), radius, frozenset({mark}), ink, ground)
             x -= 3.2 * radius
     return right - x

@@ -174,7 +174,7 @@ def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Mome
     read = store.readings.latest(tile.bed, run.description.slot, quantity)
     now = None if read is None or Numbers(tile, store, moment).is_old(read) else read.value
     marks = MEASURED if read is None or now is None else read.unsure
-    unsure = "".join(f" ({word})" for mark, word in UNSURE_WORDS.items() if mark in marks)
+    unsure = "".join(f" ({say(word)})" for mark, word in UNSURE_WORDS.items() if mark in marks)
     target, (low, high) = run.targets[quantity], run.limits.get(quantity, (None, None))
     parts = [
         f"{label_of(quantity, run)} {'--' if now is None else words.reading(quantity, now)}{unsure}",
@@ -205,7 +205,7 @@ def _rounds(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
                 last = say("last {done} {by}", done=done, by=store.label(one.by))
             due = words.day_hhmm(one.due_at, moment.second, moment.zone)
             yield Line(
-                say("{round_words} due {due}, {last}", round_words=ROUND_WORDS[one.kind], due=due, last=last),
+                say("{round_words} due {due}, {last}", round_words=say(ROUND_WORDS[one.kind]), due=due, last=last),
                 one.due_at <= moment.second,
             )
         for item, note in run.findings.items():

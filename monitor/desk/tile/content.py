@@ -101,7 +101,7 @@ def is_fitted(run: RunView, quantity: Q) -> bool:
 
 def label_of(quantity: Q, run: RunView) -> str:
     """Give the word for a quantity at this run."""
-    return say("PA P") if quantity is Q.PA_MEAN_PRESSURE else label_at(quantity, run.description)
+    return say("PA P" if quantity is Q.PA_MEAN_PRESSURE else label_at(quantity, run.description))
 
 
 def scale_of(quantity: Q, run: RunView, spread: bool) -> Scale:

@@ -184,7 +184,7 @@ class Face:
         parts = (
             say("Bed {bed}", bed=self.bed),
             say("Off support {off}", off=self.off) if self.off else "",
-            ": ".join(filter(None, (NEED_WORD[need] if need is not None else "", title))),
+            ": ".join(filter(None, (say(NEED_WORD[need]) if need is not None else "", title))),
             self.fresh if stands(self.fresh) else "",
             self.origin,
             say("Sound paused, {paused} left", paused=self.paused) if self.paused and stands(self.paused) else "",
@@ -199,7 +199,7 @@ class Face:
         of_plain = ((plain.label, plain.unsure) for plain in self.plain)
         for label, marks in filter(lambda one: stands(one[0]), (*of_trends, *of_plain)):
             yield from (
-                say("{label} is {word}", label=label, word=word)
+                say("{label} is {word}", label=label, word=say(word))
                 for mark, word in UNSURE_WORDS.items()
                 if mark in marks
             )
