@@ -21,6 +21,8 @@ from shared.feed_talk import Kept
 log = logging.getLogger(__name__)
 
 _FORMAT = 1
+#: Written at one end and dropped at the other, it needs few of its pages in memory; SQLite alone would fill 2 MB.
+_CACHE_KB = 256
 _DDL = f"""
 CREATE TABLE meta (only_row INTEGER PRIMARY KEY CHECK (only_row = 1),
                    feed TEXT NOT NULL, epoch TEXT NOT NULL, next INTEGER NOT NULL) STRICT;
@@ -173,6 +175,7 @@ def _connect(path: Path | None) -> sqlite3.Connection:
         db.execute("PRAGMA locking_mode = EXCLUSIVE")
         db.execute("PRAGMA journal_mode = WAL")
         db.execute("PRAGMA synchronous = FULL")
+        db.execute(f"PRAGMA cache_size = -{_CACHE_KB}")
         with closing(db.execute("PRAGMA user_version")) as cursor:
             version: int = cursor.fetchone()[0]
         if version > _FORMAT:
