@@ -19,13 +19,15 @@ from urllib.parse import urlsplit
 from monitor.cli.demo_folder import make_folder
 from monitor.settings import load_configuration
 from shared.instant import HOUR, SECOND, Instant
-from tests.helpers.footprint import Footprint, footprint, waiting_bytes
+from tests.helpers.footprint import Footprint, footprint, growth, waiting_bytes
 from tests.helpers.hub import CONFIG, free_endpoints
 from tests.helpers.pace import BEHIND_MS, Pace, Place
 from tests.helpers.processes import ALIVE_S, Process, until
 
 FILL_H, DAY_H = 26, 24
 BEDS = 64
+#: From when on nothing may grow, in seconds.
+SETTLED_S = 600
 #: Each bed is read once a minute; in real time every second.
 EVERY_S = 60
 #: Between two kinks of one bed, in minutes, and how long each lasts.
@@ -205,17 +207,22 @@ def _wall() -> Instant:
 
 
 def main(words: Sequence[str]) -> None:
-    """Play, and write a look every ten minutes of the unit's time (an hour of it in a day)."""
+    """Play, and write a look every ten minutes of the unit's time (an hour of it in a day); at last what has grown."""
     kind, folder = words[0], Path(words[1])
     if not (folder / "filled").exists():
         make(folder, _wall() - FILL_H * HOUR)
         fill(folder)
         (folder / "filled").write_text("")
     apart = 15 if kind == "day" else 60
-    for number, one in enumerate(hour(folder) if kind == "hour" else day(folder), 1):
-        if number == 1 or number % apart == 0:
+    looks: list[Look] = []
+    for one in hour(folder) if kind == "hour" else day(folder):
+        looks.append(one)
+        if len(looks) == 1 or len(looks) % apart == 0:
             sys.stdout.write(f"{one}\n")
             sys.stdout.flush()
+    for name in looks[0].held:
+        found = growth([look.held[name] for look in looks if look.real_s >= SETTLED_S])
+        sys.stdout.write(f"{name}: {'steady' if found.is_steady else 'NOT STEADY'}, {found}\n")
 
 
 if __name__ == "__main__":

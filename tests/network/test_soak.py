@@ -83,7 +83,7 @@ def test_that_nothing_grows_in_a_day_of_64_beds(filled: Path) -> None:
 
 def assert_settled(looks: Sequence[soak.Look], behind_s: float) -> None:
     """After ten minutes nothing has grown, nothing waits, and desks are at most so far behind."""
-    looks = [look for look in looks if look.real_s >= 600]
+    looks = [look for look in looks if look.real_s >= soak.SETTLED_S]
     for name in looks[0].held:
         found = growth([look.held[name] for look in looks])
         assert found.is_steady, f"{name}: {found}"
