@@ -207,7 +207,7 @@ def _wall() -> Instant:
 
 
 def main(words: Sequence[str]) -> None:
-    """Play, and write a look every ten minutes of the unit's time (an hour of it in a day); at last what has grown."""
+    """Play, and write a look every ten minutes of its time (an hour of it in a day); at last what has grown."""
     kind, folder = words[0], Path(words[1])
     if not (folder / "filled").exists():
         make(folder, _wall() - FILL_H * HOUR)
