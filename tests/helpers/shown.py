@@ -5,7 +5,7 @@ there afterwards: so a text that something lies over, or that is cut, is found o
 """
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import combinations
@@ -128,12 +128,17 @@ def _is_rung(owner: str) -> bool:
     return owner.startswith(("TileWidget", "ResponsibilityCard"))
 
 
-def look_at(window: QWidget, ratio: float = 1.0) -> Shown:
-    """Paint a window as a screen of so many pixels to a pixel does, and say what it shows."""
+def look_at(
+    window: QWidget, ratio: float = 1.0, alter: Callable[[Picture], Picture] = lambda picture: picture
+) -> Shown:
+    """Paint a window as a screen of so many pixels to a pixel does, and say what it shows.
+
+    ``alter``: what else becomes of the pixels on their way to the eye.
+    """
     application = QApplication.instance()
     assert application is not None
     application.processEvents()
-    picture = painted_at(window, ratio)
+    picture = alter(painted_at(window, ratio))
     things: list[Seen] = []
     with _lines_broken() as broken:
         things = _things(window, picture, ratio)
