@@ -11,6 +11,8 @@ from monitor.core.equipment.state import ITEM, ItemState
 from monitor.core.grades import RUNG_LABEL, LadderClass, Rung
 from monitor.core.ladder_table import LadderRow, LadderTable
 from monitor.core.pages.states import PageEvent, PageState, next_state
+from monitor.desk.drill.state import TABLE as DRILL_TABLE
+from monitor.desk.drill.state import DrillState
 from monitor.desk.link_state import TABLE as DESK_TABLE
 from monitor.desk.link_state import LinkState
 from shared.entry.draft import TABLE as DRAFT_TABLE
@@ -50,6 +52,7 @@ def diagrams(ladder: LadderTable) -> dict[str, str]:
         "round_draft.svg": _round_draft(),
         "round_sent.svg": _round_sent(),
         "item.svg": _item(),
+        "drill.svg": _drill(),
     }
 
 
@@ -101,6 +104,15 @@ def _desk_link() -> str:
     rows = [(before, after, event, "") for (before, event), after in DESK_TABLE.items()]
     below = ("How a desk stands with the hub.",)
     return draw_columns("The link of a desk", below, _names(LinkState), _ways(rows))
+
+
+def _drill() -> str:
+    rows = [(before, after, event, "") for (before, event), after in DRILL_TABLE.items()]
+    below = (
+        "A drill at a desk. Whatever the live unit wants comes first, in every state that shows a drill;",
+        "going back to it is for people to do.",
+    )
+    return draw_columns("A drill", below, _names(DrillState), _ways(rows))
 
 
 def _page() -> str:

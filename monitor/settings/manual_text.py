@@ -24,6 +24,7 @@ alarm; this board is a second look.
 | `cards/*.toml` | the unit's own emergency cards; those shipped are empty places for its text, no guidance |
 | `pumps/*.toml` | one pump and its console each. Those shipped are invented; no product is meant. |
 | `scenarios/*.toml` | timed courses for the demo and for rehearsals. Nothing real. |
+| `drills/*.toml` | courses to practise (`drill`), written as scenarios; nobody plays in them |
 | `maps/*.toml` | what the columns of a recording are |
 | `examples/*.toml` | further rules as examples, off: nothing reads them; copy one into `limits.toml` to use it |
 

@@ -19,7 +19,7 @@ from monitor.core.grades import Priority
 from monitor.record.reading import read_only
 from monitor.reports.drill.facts import COURSE, Done, done_of, turns_in
 from monitor.reports.drill.words import NO_VERDICT, all_lines, asides
-from shared.cautions import DRILL
+from shared.cautions import DRILL, SECOND_LOOK
 from shared.instant import SECOND
 from tests.helpers.drill_record import BEGIN, PlayedDrill, play_drill
 from tests.helpers.written_unit import WrittenUnit
@@ -63,9 +63,10 @@ def test_that_the_lines_say_who_answered_when_it_stood_aside_and_judge_nobody(pl
     assert lines[1].startswith("Begun by Charge 2 and Nurse 2 00:00:00, until 00:08:00 (8 min 0 s)")
     assert "Stood aside 00:06:00 to 00:06:30: live high at B3: Pump stopped. Its beds went on meanwhile." in lines
     assert NO_VERDICT in lines
+    assert SECOND_LOOK in lines
     assert any("Seen by Nurse 2" in line for line in lines)
     assert any("Nurse 2 has it, going" in line for line in lines)
-    assert any(line.startswith("Not done: open as the drill ended") for line in lines)
+    assert "Open as the drill ended." in lines
     assert not {"good", "late", "slow", "should", "score", "poor", "fast"} & set(text.lower().split())
 
 
@@ -85,7 +86,7 @@ def test_that_where_nobody_answers_it_says_so(qapp: QApplication, tmp_path: Path
     (met,) = Done.model_validate_json((drill.folder / FIGURES).read_text()).met
     assert met.missed == ("nobody answered it", "nobody said to be at the bed", "open as the drill ended")
     assert (met.seen, met.taken, met.at_bed, met.went_on) == (None, None, None, 0)
-    assert "answered nobody, taken nobody, at the bed nobody" in (drill.folder / WORDS).read_text()
+    assert "answered nobody, taken nobody, at the bed nobody, not ended" in (drill.folder / WORDS).read_text()
 
 
 def test_that_a_record_that_is_no_drills_has_no_such_sheet(

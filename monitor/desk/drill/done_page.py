@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAccessible, QColor, QKeyEvent, QPalette
-from PySide6.QtWidgets import QPlainTextEdit, QWidget
+from PySide6.QtWidgets import QFrame, QPlainTextEdit, QWidget
 
 from monitor.desk.aloud import Spoken
 from monitor.desk.paint.fonts import font
@@ -13,7 +13,7 @@ from shared.look.palette import Theme
 
 TITLE = to_say("What was done in the drill")
 WAITING = to_say("The drill is over. What was done is being written down.")
-_PX, _TURNS = 16, {Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown}
+_PX, _MARGIN, _TURNS = 16, 16, {Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_PageUp, Qt.Key.Key_PageDown}
 
 
 class DonePage(QPlainTextEdit):
@@ -22,6 +22,8 @@ class DonePage(QPlainTextEdit):
     def __init__(self, theme: Theme, parent: QWidget) -> None:
         super().__init__(say(WAITING), parent)
         self.setReadOnly(True)
+        self.setFrameShape(QFrame.Shape.NoFrame)
+        self.document().setDocumentMargin(_MARGIN)
         self.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByKeyboard)
         self.set_theme(theme)
         self.hide()

@@ -27,6 +27,7 @@ from monitor.desk.sound.face import SoundFace
 from monitor.desk.store import Changes
 from monitor.desk.unit_desk import HubGiven, UnitDesk
 from monitor.desk.window import TICK_MS, DeskWindow
+from shared.cautions import SECOND_LOOK
 from shared.errors import WeirkeeperError
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
@@ -176,7 +177,7 @@ class DrillFrame(QWidget):
 
     def _lines(self) -> Sequence[str]:
         lines = self._runs.done()
-        found = [say(WAITING)] if lines is None else list(lines)
+        found = [say(WAITING), say(SECOND_LOOK)] if lines is None else list(lines)
         return [self._gone, "", *found] if self._gone else found
 
     def _turn(self, event: DrillEvent, why: str = "") -> None:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import UTC, datetime, tzinfo
 
 from monitor.reports.drill.facts import Done, Met, Turn
-from shared.cautions import DRILL
+from shared.cautions import DRILL, SECOND_LOOK
 from shared.instant import SECOND, Instant
 
 #: Said on each: what these lines are not.
@@ -38,11 +38,12 @@ def asides(turns: tuple[Turn, ...], end: Instant) -> Iterator[tuple[Instant, Ins
 def met_lines(one: Met, zone: tzinfo) -> Iterator[str]:
     """Give a need: its head, its times, and what nobody did."""
     yield f"{one.bed or 'The unit'}: {one.title} ({one.priority.value}), {clock(one.raised, zone)}"
-    times = [("answered", one.seen), ("taken", one.taken), ("at the bed", one.at_bed), ("ended", one.ended)]
-    said = [f"{what} {_after(one, at)}" for what, at in times]
-    yield f"{', '.join(said)}; {_calls(one)}"
+    times = [("answered", one.seen), ("taken", one.taken), ("at the bed", one.at_bed)]
+    said = [f"{what} {_NOBODY if at is None else _after(one, at)}" for what, at in times]
+    ended = "not ended" if one.ended is None else f"ended {_after(one, one.ended)}"
+    yield f"{', '.join((*said, ended))}; {_calls(one)}"
     if one.missed:
-        yield f"Not done: {'; '.join(one.missed)}"
+        yield f"{'; '.join(one.missed).capitalize()}."
 
 
 def step_lines(one: Met) -> Iterator[tuple[str, str]]:
@@ -54,6 +55,7 @@ def step_lines(one: Met) -> Iterator[tuple[str, str]]:
 def all_lines(done: Done, zone: tzinfo) -> Iterator[str]:
     """Give the whole as text."""
     yield from head_lines(done, zone)
+    yield SECOND_LOOK
     for one in done.met:
         yield ""
         yield from met_lines(one, zone)
@@ -67,8 +69,8 @@ def all_lines(done: Done, zone: tzinfo) -> Iterator[str]:
         yield from (f"  {clock(step.at, zone)}  {step.words}" for step in done.other)
 
 
-def _after(one: Met, at: Instant | None) -> str:
-    return _NOBODY if at is None else f"after {span(at - one.raised)}"
+def _after(one: Met, at: Instant) -> str:
+    return f"after {span(at - one.raised)}"
 
 
 def _calls(one: Met) -> str:
