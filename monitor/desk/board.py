@@ -1,6 +1,6 @@
 """The board: every bed's tile in its place, pages when they do not fit, one focus, one shared flash."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import QRect, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QAccessible, QPainter, QPaintEvent, QResizeEvent
@@ -61,6 +61,9 @@ class Board(QWidget):
         self._pages = 1
         self._focus = ""
         self._far = self._still = False
+        #: Whether somebody used the desk just now.
+        self.in_use: Callable[[], bool] = lambda: False
+        self._held = False
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
 
     # -- showing --------------------------------------------------------------------------------------------
@@ -75,8 +78,11 @@ class Board(QWidget):
             self._show(moment, [bed for bed in only if bed in self._shown])
 
     def let_pass(self, moment: Moment) -> None:
-        """Show what time alone has changed. A bed that has a need since the last time may come to another page."""
-        self._lay_out()
+        """Show what time alone has changed. A bed that has a need since the last time may come to another page.
+
+        No tile moves under the hand of whoever uses the desk; what is new is in the header at once.
+        """
+        self._lay_out(waits=self.in_use())
         self._show(moment, self._shown)
 
     def _show(self, moment: Moment, beds: Iterable[str]) -> None:
@@ -119,12 +125,13 @@ class Board(QWidget):
         if self._pages == 1:
             return ""
         hidden = hidden_needs(beds, self._shown, self._store.tiles)
-        return say(
+        said = say(
             "{count} of {count2} beds shown, {hidden} needs hidden · Page keys",
             count=len(self._shown),
             count2=len(beds),
             hidden=hidden,
         )
+        return f"{said} · {say('order held')}" if self._held else said
 
     def trend_words(self) -> str:
         """Say how far back the trends of the beds shown go: those entered by hand have a longer window."""
@@ -229,7 +236,8 @@ class Board(QWidget):
         assert self._grid is not None
         return pages_of(self._store.beds(), self._store.tiles, self._grid.per_page)
 
-    def _lay_out(self) -> None:
+    def _lay_out(self, waits: bool = False) -> None:
+        """Place the beds of this page; ``waits``: beds that are shown stay where they are."""
         beds = self._store.beds()
         if not beds or self.width() < 50 or self.height() < 50:
             return
@@ -239,9 +247,15 @@ class Board(QWidget):
         pages = self._all_pages()
         self._pages = len(pages)
         self._page = min(self._page, self._pages - 1)
-        self._place(pages[self._page], self._grid)
+        wanted = pages[self._page]
+        can_stay = len(wanted) == len(self._shown) and set(self._shown) <= set(beds)
+        self._held = waits and can_stay and wanted != self._shown and self._is_placed_on(self._grid)
+        self._place(self._shown if self._held else wanted, self._grid)
         for bed in self._tiles.keys() - set(beds):
             self._tiles.pop(bed).deleteLater()
+
+    def _is_placed_on(self, grid: Grid) -> bool:
+        return self._placed is not None and self._placed[1] == grid
 
     def _place(self, shown: tuple[str, ...], grid: Grid) -> None:
         if (shown, grid) == self._placed:

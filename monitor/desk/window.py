@@ -42,6 +42,8 @@ from shared.look.sizes import frame_for
 TICK_MS = 250
 #: The words of a sound stand for so long at the foot.
 CAPTION_S = 8.0
+#: After a key or a move of the pointer no tile changes its place for so long.
+HELD_S = 3.0
 _STRIP_H = 28
 
 
@@ -128,6 +130,7 @@ class DeskWindow(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.panel.used.connect(self.answering.signing.used)
         self.panel.used.connect(self._used)
+        self.board.in_use = lambda: self.idle.seconds < HELD_S
         self.board.answer.connect(lambda bed: self.answering.act(Act.PANEL, bed))
         self.header.chosen.connect(self.board.set_focus_bed)
         self._flash = QTimer(self)
