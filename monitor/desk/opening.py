@@ -1,11 +1,13 @@
 """Opening a desk: application, clients, windows, and a clean end on a closed window, Ctrl-C or SIGTERM."""
 
+import gc
 import os
 import sys
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
+from types import ModuleType
 
 from PySide6.QtCore import QCoreApplication, QSize, QTimer
 from PySide6.QtDBus import QDBusConnection
@@ -118,6 +120,7 @@ def run_desk(
     failures: list[Exception] = []
     saved: list[bool] = []
     opened: list[str] = []
+    loaded: list[ModuleType] = []
 
     def look() -> None:
         if stop.now:
@@ -126,8 +129,9 @@ def run_desk(
         try:
             watch()
             sound.tick()
-            if time.monotonic() >= bed_pages_at:
-                load_bed_pages()
+            if not loaded and time.monotonic() >= bed_pages_at:
+                loaded.append(load_bed_pages())
+                gc.freeze()  # what is there now stays: no search for garbage among it stops the board for 0.1 s
             page = options.page or ("review" if options.review else None)
             if len(windows) == 1 and page and not opened and windows[0].session.store.tiles:
                 opened.append(page)

@@ -1,5 +1,6 @@
 """What a tile keeps as painted: whatever it showed before, it shows what a tile made anew shows."""
 
+import math
 from itertools import pairwise
 
 import numpy as np
@@ -9,6 +10,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.grades import AlertClass, Priority
 from monitor.core.view import AudioPauseView, OffSupportView, TileView
+from monitor.core.wire import ReadingsDelta
 from monitor.desk.paint.noted import painted_on
 from monitor.desk.palette import load_palette
 from monitor.desk.store import Store
@@ -20,7 +22,7 @@ from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support
 from tests.helpers.desk import picture
-from tests.helpers.views import NOW, episode, filled, holder, latest, run, tile
+from tests.helpers.views import NOW, episode, filled, hear, holder, latest, run, tile
 
 OLD = NOW - 400 * SECOND
 VIEWS: tuple[TileView, ...] = (
@@ -109,3 +111,31 @@ def test_that_words_are_read_out_from_a_tile_that_was_painted_before(qtbot: QtBo
     assert painted_on(widget) == first
     assert {"B7", "Nobody has it", "2.2"} <= set(first)
     assert store.readings.latest("B7", 1, Q.PUMP_FLOW) is not None
+
+
+@pytest.mark.parametrize("size", [(466, 308), (307, 229), (625, 468)], ids=["whole", "compact", "large"])
+def test_that_a_line_that_grows_looks_as_if_drawn_at_once(qtbot: QtBot, size: tuple[int, int]) -> None:
+    store = filled([tile()])
+    widget = shown(qtbot, store, size)
+    bases = set()
+    for second in range(75):
+        swing = math.sin(second) * (1 + second % 7)
+        values = {
+            Q.PUMP_FLOW: 4.2 + 0.2 * swing,
+            Q.INLET_PRESSURE: -60 + 5 * swing,
+            Q.MEAN_ARTERIAL_PRESSURE: 72 + (0 if second % 11 else 40),
+        }
+        at = NOW + second * SECOND
+        hear(store, ReadingsDelta(seq=second + 2, bed="B7", slot=1, read_at=at, values=values))
+        if second == 40:  # one that comes late, into a column that was painted
+            late = ReadingsDelta(
+                seq=99, bed="B7", slot=1, read_at=at - MINUTE, values={Q.PUMP_FLOW: 2.5}, late=True
+            )
+            hear(store, late)
+        face = compose(store.tiles["B7"], store, Moment(at))
+        widget.show_face(face)
+        anew = shown(qtbot, store, size)
+        anew.show_face(face)
+        assert np.array_equal(picture(widget), picture(anew)), second
+        bases |= {id(kept.base) for kept in widget._kept.lines.values() if kept.base is not None}
+    assert 6 <= len(bases) <= 15, "once a column, or after what came late: most readings draw the end alone"

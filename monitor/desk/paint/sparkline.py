@@ -3,6 +3,7 @@
 A gap is hatched and never bridged. Values beyond the scale sit on its edge. What no feed measured is a dot each.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -35,6 +36,9 @@ _SHOULDERS = (0.1, 0.9)
 #: Of a line that the console estimated, in pixels at tile scale 1.
 _DASHES = (5.0, 3.0)
 
+#: Further than any line reaches past its box.
+_REACH = 8.0
+
 Column = npt.NDArray[np.float64]
 
 
@@ -56,7 +60,8 @@ class SparkPicture:
     before it nothing is missing, so nothing is hatched. `events` are columns. `last` is the newest value,
     drawn as a point only while `live`. `estimated` says which columns the console estimated: they are dashed.
     `dots`, oldest first, stand for themselves. `join`: where no feed reads, dots that are at most so many columns
-    apart are joined by a thin line, and only longer stretches are gaps; 0 joins none.
+    apart are joined by a thin line, and only longer stretches are gaps; 0 joins none. `line_until`: the x at which
+    the line is cut off, for `draw_tail` to go on from there.
     """
 
     low: Column
@@ -72,6 +77,7 @@ class SparkPicture:
     dots: tuple[SparkDot, ...] = ()
     join: int = 0
     begins: int = field(default=0)
+    line_until: float | None = None
 
     def __post_init__(self) -> None:
         if self.low.shape != self.high.shape or self.low.ndim != 1 or self.low.size == 0:
@@ -85,10 +91,59 @@ def draw_sparkline(painter: QPainter, rect: QRectF, picture: SparkPicture, theme
     with kept(painter):
         _draw_behind(painter, rect, picture, theme, k)
         _draw_gaps(painter, rect, picture, theme, k)
+        if picture.line_until is not None:
+            wide = picture.line_until - rect.left() + _REACH
+            painter.setClipRect(QRectF(rect.left() - _REACH, rect.top() - _REACH, wide, rect.height() + 2 * _REACH))
         _draw_line(painter, rect, picture, theme, k)
         _draw_dots(painter, rect, picture, theme, k)
         if picture.live:
             _draw_last(painter, rect, picture, theme, k)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tail:
+    """The end of a line whose newest column is still being filled.
+
+    From x = `edge` on, a whole device pixel, it is drawn from the columns beginning with `first`; `low` and `high`
+    are theirs, as in a `SparkPicture`, the newest as the last. The column `first` itself lies left of the edge.
+    """
+
+    low: Column
+    high: Column
+    first: int
+    edge: float
+
+
+def tail_of(rect: QRectF, picture: SparkPicture, ratio: float) -> Tail | None:
+    """Give the end of a line that can be drawn by itself; `None` where there is more to it than a line.
+
+    `ratio` is how many device pixels a pixel has.
+    """
+    step, newest = _column_width(rect, picture), picture.low.size - 1
+    edge = math.floor((rect.x() + (newest - 1) * step) * ratio) / ratio
+    first = math.floor((edge - rect.x()) / step) - 1
+    low, high = picture.low[first:].copy(), picture.high[first:].copy()
+    guessed = picture.estimated is not None and bool(picture.estimated[first:].any())
+    if first < 0 or guessed or picture.dots or np.isnan(low).any() or np.isnan(high).any():
+        return None
+    return Tail(low, high, first, edge)
+
+
+def draw_tail(
+    painter: QPainter, rect: QRectF, picture: SparkPicture, tail: Tail, theme: Theme, k: float = 1.0
+) -> None:
+    """Draw the end of a line where `draw_sparkline` has left off: together they are as if drawn at once.
+
+    Of `picture` no value counts.
+    """
+    low, high = _levels(rect, picture.scale, tail.low, tail.high)
+    step = _column_width(rect, picture)
+    with kept(painter):
+        right = rect.right() + _REACH
+        painter.setClipRect(QRectF(tail.edge, rect.top() - _REACH, right - tail.edge, rect.height() + 2 * _REACH))
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(qcolor(theme.spark))
+        painter.drawPolygon(_ribbon(high, low, rect.x() + tail.first * step, step, SPARK_LINE * k))
 
 
 def y_of(rect: QRectF, scale: tuple[float, float], value: float) -> float:
@@ -181,7 +236,7 @@ def _hatch(painter: QPainter, area: QRectF, theme: Theme, k: float) -> None:
 
 
 def _draw_line(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
-    low, high = _levels(rect, picture)
+    low, high = _levels(rect, picture.scale, picture.low, picture.high)
     step = _column_width(rect, picture)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(qcolor(theme.spark))
@@ -202,11 +257,11 @@ def _draw_line(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Th
         painter.drawPolyline(polygon_of(np.column_stack((np.repeat(xs, 2), ys))))
 
 
-def _levels(rect: QRectF, picture: SparkPicture) -> tuple[Column, Column]:
+def _levels(rect: QRectF, scale: tuple[float, float], low: Column, high: Column) -> tuple[Column, Column]:
     """The y of minima and maxima, on the edge where they are beyond the scale."""
-    bottom, top = picture.scale
+    bottom, top = scale
     factor = rect.height() / (top - bottom)
-    low, high = (rect.bottom() - (np.clip(v, bottom, top) - bottom) * factor for v in (picture.low, picture.high))
+    low, high = (rect.bottom() - (np.clip(v, bottom, top) - bottom) * factor for v in (low, high))
     return low, high
 
 

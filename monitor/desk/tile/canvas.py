@@ -5,10 +5,21 @@ from dataclasses import dataclass, field
 from PySide6.QtGui import QPainter, QPixmap
 
 from monitor.desk.paint.plates import text_on_head
+from monitor.desk.paint.sparkline import SparkPicture, Tail
 from monitor.desk.tile.face import Face, Plate
 from shared.look.palette import Hex, Theme
 from shared.look.sizes import Px, text_px
 from shared.look.tile import TileParts
+
+
+@dataclass(frozen=True, slots=True)
+class KeptBase:
+    """A trend of one line as painted, but for the end of that line, which is of its `picture`."""
+
+    made_of: object
+    painted: QPixmap
+    picture: SparkPicture
+    tail: Tail
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +29,7 @@ class KeptLines:
     made_of: object
     picture: QPixmap
     ends: tuple[float | None, ...]
+    base: KeptBase | None = None
 
 
 @dataclass(frozen=True, slots=True)
