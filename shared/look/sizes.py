@@ -7,6 +7,7 @@ the limit (the "22'" and "16'" of human-factors practice; common practice, no so
 import math
 from dataclasses import dataclass
 from enum import IntEnum
+from functools import lru_cache
 
 # Capitals and digits of B612 are this share of the font's pixel size; digits are this wide.
 CAP_SHARE = 0.75
@@ -106,6 +107,7 @@ def font_px_for_cap(cap_px: float) -> float:
     return cap_px / CAP_SHARE
 
 
+@lru_cache(maxsize=256)
 def text_px(use: Px, k: float) -> float:
     """Font pixel size of a use at tile scale k, never under the floor: 11 for units, 12 for all else."""
     floor = SMALLEST_TEXT if use is Px.UNIT else COMPACT_LABEL_TEXT

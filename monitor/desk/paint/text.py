@@ -4,9 +4,10 @@ import math
 import re
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QFont, QPainter
 
 from monitor.desk.paint.fonts import GAP_SHARE, MINUS, THIN_GAP, font, metrics, pieces, text_width
 from monitor.desk.paint.noted import note
@@ -22,7 +23,7 @@ _BREAKS = re.compile(r" (?!%)")
 """Where a line may end: at a space, but never between a number and its per cent sign."""
 
 
-class Align(Enum):
+class Align(float, Enum):
     """Which point of the text stands at x."""
 
     LEFT = 0.0
@@ -50,17 +51,24 @@ def draw_text(
     align: Align = Align.LEFT,
 ) -> float:
     """Draw one line and give its width in pixels. `x` is its left edge, middle or right edge."""
-    width = text_width(text, px, bold)
-    painter.setFont(font(px, bold))
+    width, shown, parts = _laid(text, px, bold)
+    painter.setFont(shown)
     painter.setPen(qcolor(colour))
-    left = x - align.value * width
+    left = x - align * width
     note(text, painter, (left, baseline - CAP_SHARE * px, width, CAP_SHARE * px), colour, px, bold)
-    parts = pieces(text, bold)
-    for part in parts[:-1]:
-        painter.drawText(QPointF(left, baseline), part)
-        left += metrics(px, bold).horizontalAdvance(part) + GAP_SHARE * px
-    painter.drawText(QPointF(left, baseline), parts[-1])
+    for from_left, part in parts:
+        painter.drawText(QPointF(left + from_left, baseline), part)
     return width
+
+
+@lru_cache(maxsize=4096)
+def _laid(text: str, px: float, bold: bool) -> tuple[float, QFont, tuple[tuple[float, str], ...]]:
+    """Give the width of a text, its font, and its pieces, each with how far from the left it stands."""
+    parts, left = [], 0.0
+    for part in pieces(text, bold):
+        parts.append((left, part))
+        left += metrics(px, bold).horizontalAdvance(part) + GAP_SHARE * px
+    return text_width(text, px, bold), font(px, bold), tuple(parts)
 
 
 def fit_text(
