@@ -6,9 +6,10 @@ from hypothesis import strategies as st
 
 from monitor.analysis.arrow import ARROW_LEVEL, ARROW_MS, Arrow, Blocks, arrow_of, likeness, may_point, slope_over
 from monitor.analysis.blocks import block_medians
-from monitor.analysis.trend import Slope
+from monitor.analysis.trend import Slope, points_anywhere, slope_interval
 from shared.instant import HOUR, MINUTE, SECOND
 
+LEVELS = st.sampled_from((0.5, 0.95, ARROW_LEVEL))
 VALUES = st.lists(st.floats(-100, 100).map(lambda x: round(x, 3)), min_size=15, max_size=40)
 
 
@@ -107,3 +108,12 @@ def test_that_what_cannot_point_at_once_has_no_arrow_by_the_whole_reckoning(
     slope = slope_over(blocks, end, ARROW_MS, 30_000, ARROW_LEVEL)
     points = slope is not None and slope.excludes_zero
     assert may_point(blocks, end, ARROW_MS, 30_000, ARROW_LEVEL) or not points
+
+
+@given(st.lists(st.floats(-5, 5) | st.integers(0, 3).map(float), max_size=40), st.floats(-2, 2), LEVELS)
+def test_that_counting_pairs_tells_whether_the_interval_excludes_zero(
+    values: list[float], rate: float, level: float
+) -> None:
+    points = [(n / 120, value + rate * n) for n, value in enumerate(values)]
+    slope = slope_interval(points, level)
+    assert points_anywhere(points, level) is (slope is not None and slope.excludes_zero)

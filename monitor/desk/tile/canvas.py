@@ -24,9 +24,12 @@ class KeptBase:
 
 @dataclass(frozen=True, slots=True)
 class KeptLines:
-    """A trend as painted, without its points. ``ends``: x of the newest column of each line."""
+    """A trend as painted, without its points. ``ends``: x of the newest column of each line.
 
-    made_of: object
+    ``made_of``: first of what changes as a line grows within its newest column, then of all else.
+    """
+
+    made_of: tuple[object, object]
     picture: QPixmap
     ends: tuple[float | None, ...]
     base: KeptBase | None = None

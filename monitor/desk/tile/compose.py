@@ -17,6 +17,7 @@ from monitor.desk.standing import (
 )
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Foot, FootFace, NeedFace
+from monitor.desk.tile.frame import Frames
 from monitor.desk.tile.freshness import Fresh, freshness
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import foot_of_need, need_face, staff_picture
@@ -38,11 +39,11 @@ _ORIGINS = {
 }
 
 
-def compose(tile: TileView, store: Store, moment: Moment) -> Face:
-    """Make the face of a bed at a moment."""
+def compose(tile: TileView, store: Store, moment: Moment, frames: Frames | None = None) -> Face:
+    """Make the face of a bed at a moment; ``frames`` keep what follows from its runs alone."""
     if not tile.runs:
         return _no_run(tile, moment)
-    numbers = Numbers(tile, store, moment)
+    numbers = Numbers(tile, store, moment, frames)
     fresh, bold = _fresh_words(tile, moment, store.is_drill)
     need = need_face(tile, moment) or _state_row(tile, moment)
     origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None

@@ -6,6 +6,7 @@ from monitor.core.view import TileView
 from monitor.desk.store import Store
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.face import Face
+from monitor.desk.tile.frame import Frames
 from monitor.desk.tile.moment import Moment
 
 
@@ -14,6 +15,7 @@ class KeptFaces:
 
     def __init__(self, store: Store) -> None:
         self._store = store
+        self._frames = Frames()
         self._kept: dict[str, tuple[Face, Moment]] = {}
 
     def forget(self, beds: Iterable[str] | None = None) -> None:
@@ -30,6 +32,6 @@ class KeptFaces:
         if kept is not None and moment.leaves(kept[1]):
             return kept[0]
         made_of = moment.again()
-        face = compose(tile, self._store, made_of)
+        face = compose(tile, self._store, made_of, self._frames)
         self._kept[tile.bed] = face, made_of
         return face

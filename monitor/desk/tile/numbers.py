@@ -9,7 +9,8 @@ from monitor.desk.need import need_of, order_of_need
 from monitor.desk.readings import Latest
 from monitor.desk.store import Store
 from monitor.desk.tile import content
-from monitor.desk.tile.face import LineFace, NumberFace, PlainFace, PowerFace, TrendFace
+from monitor.desk.tile.face import NumberFace, PlainFace, PowerFace, TrendFace
+from monitor.desk.tile.frame import Frames, RowFrame, side_of
 from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, SECOND, Instant
 from shared.language.saying import say
@@ -17,34 +18,32 @@ from shared.look.need import Need
 from shared.messages import Origin
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
-from shared.support import Side
 
 LOST = "--"
 
 
 class Numbers:
-    """Makes the number parts of one tile's face at one moment."""
+    """Makes the number parts of one tile's face at one moment; with ``frames`` what they keep is not made again."""
 
-    def __init__(self, tile: TileView, store: Store, moment: Moment) -> None:
+    def __init__(self, tile: TileView, store: Store, moment: Moment, frames: Frames | None = None) -> None:
         self._tile = tile
         self._store = store
         self._moment = moment
         self._out, self._limits = _what_is_out(tile)
-        self._runs = {run.description.slot: run for run in tile.runs}
-        self._stands = {slot: store.readings.stands(tile.bed, slot) for slot in self._runs}
+        slots = [run.description.slot for run in tile.runs]
+        self._stands = {slot: store.readings.stands(tile.bed, slot) for slot in slots}
         self._width = store.readings.width_ms(tile.bed)
-        self._rows = content.trend_rows(tile, self._worse_slot())
+        self._frame = (frames or Frames()).of(tile, self._worse_slot())
 
     def trends(self) -> tuple[TrendFace, ...]:
         """Give the trend rows."""
-        return tuple(map(self._trend, self._rows))
+        return tuple(map(self._trend, self._frame.rows))
 
     def plain(self) -> tuple[PlainFace, ...]:
         """Give the plain numbers; with two runs the speeds and the difference of their flows."""
         if len(self._tile.runs) == 2:
             return self._plain_of_two()
-        wanted = content.plain_quantities(self._tile, self._rows)
-        return tuple(self._plain(slot, quantity) for slot, quantity in wanted)
+        return tuple(self._plain(slot, quantity, label) for slot, quantity, label in self._frame.plain)
 
     def power(self) -> PowerFace | None:
         """Give the worse power state of the bed's runs; ``None`` where no console says anything about it."""
@@ -60,19 +59,13 @@ class Numbers:
         return self._moment.has_come(read.read_at + math.floor(self._tile.stale_after_s * SECOND) + 1)
 
     def _latest(self, slot: int, quantity: Q) -> Latest | None:
-        if content.is_fitted(self._runs[slot], quantity):
-            return self._stands[slot].get(quantity)
-        others = [other for other, run in self._runs.items() if content.is_fitted(run, quantity)]
-        return self._stands[others[0]].get(quantity) if others else None
+        read_by = self._frame.slot_of(slot, quantity)
+        return self._stands[read_by].get(quantity) if read_by is not None else None
 
     # -- trends ---------------------------------------------------------------------------------------------
 
-    def _trend(self, row: content.Row) -> TrendFace:
-        run = self._runs[row.slots[0]]
-        label, unit = self._label(row, run)
-        low, high = run.limits.get(row.quantity, (None, None)) if not row.spread else (None, None)
-        scale = content.scale_of(row.quantity, run, row.spread)
-        lines = tuple(LineFace(slot, row.quantity, n > 0, row.spread) for n, slot in enumerate(row.slots))
+    def _trend(self, frame: RowFrame) -> TrendFace:
+        row, scale = frame.row, frame.scale
         fresh = [self._latest(slot, row.quantity) for slot in row.slots]
         newest = fresh[0]
         live = newest is not None and not self.is_old(newest)
@@ -80,15 +73,15 @@ class Numbers:
         # a set stands for hours: what was not read since then is part of the picture
         end = newest.read_at if live and newest is not None and not by_hand else self._column_now()
         return TrendFace(
-            label=label,
-            unit=unit,
-            numbers=tuple(self._number(row, slot) for slot in row.slots),
-            lines=lines,
+            label=self._label(frame),
+            unit=frame.unit,
+            numbers=tuple(self._number(frame, slot) for slot in row.slots),
+            lines=frame.lines,
             scale=scale,
-            band=None if row.spread else _band(run, row.quantity, low, high, scale),
-            ticks=tuple(value for value in (low, high) if value is not None),
+            band=frame.band,
+            ticks=frame.ticks,
             orders=self._tile.orders,
-            began=run.description.started_at,
+            began=self._frame.runs[row.slots[0]].description.started_at,
             by_hand=by_hand,
             live=live,
             newest=tuple(_fine(read.value, scale) for read in fresh if read) if live and not row.spread else (),
@@ -105,26 +98,20 @@ class Numbers:
         late, low, high = self._store.readings.newest(self._tile.bed, slot, quantity)
         return late, _step(low, scale), _step(high, scale)
 
-    def _label(self, row: content.Row, run: RunView) -> tuple[str, str]:
-        if row.spread:
-            return say("Steadiness"), say("L/min range")
-        label = content.label_of(row.quantity, run)
-        unit = CATALOGUE[row.quantity].unit
-        if len(self._tile.runs) == 2 and row.quantity is Q.INLET_PRESSURE:
-            label += f" {self._side(row.slots[0])}"
+    def _label(self, frame: RowFrame) -> str:
+        """The label of a row; a flow that the console estimates says so."""
+        row = frame.row
+        if row.spread or row.quantity is not Q.PUMP_FLOW:
+            return frame.label
         newest = self._latest(row.slots[0], row.quantity)
-        if row.quantity is Q.PUMP_FLOW and newest is not None and newest.estimated:
-            label += say(" est.")
-        return label, unit
+        return frame.label + say(" est.") if newest is not None and newest.estimated else frame.label
 
-    def _number(self, row: content.Row, slot: int) -> NumberFace:
-        side = self._side(slot) if len(row.slots) > 1 else ""
+    def _number(self, frame: RowFrame, slot: int) -> NumberFace:
+        row = frame.row
         if row.spread:
             return self._spread(slot)
-        run = self._runs[slot]
+        side, beside = frame.sides[slot], frame.targets[slot]
         read = self._latest(slot, row.quantity)
-        target = run.targets.get(row.quantity)
-        beside = f"/ {words.reading(row.quantity, target)}" if target is not None else ""
         if read is None:
             return NumberFace(LOST, target=beside, side=side)
         value = words.reading(row.quantity, read.value)
@@ -162,10 +149,6 @@ class Numbers:
         spans = [high - low for low, high in zip(window.low[-2:], window.high[-2:], strict=True) if high >= low]
         return NumberFace(words.reading(Q.PUMP_FLOW, max(spans))) if spans else NumberFace(LOST)
 
-    def _side(self, slot: int) -> str:
-        side = self._runs[slot].description.side
-        return {Side.LEFT: "L", Side.RIGHT: "R"}.get(side, str(slot))
-
     def _worse_slot(self) -> int:
         reads = [
             (read.value, run.description.slot)
@@ -176,9 +159,7 @@ class Numbers:
 
     # -- plain numbers and power ----------------------------------------------------------------------------
 
-    def _plain(self, slot: int, quantity: Q, side: str = "") -> PlainFace:
-        run = self._runs[slot]
-        label = " ".join(filter(None, (content.label_of(quantity, run), side)))
+    def _plain(self, slot: int, quantity: Q, label: str) -> PlainFace:
         read = self._latest(slot, quantity)
         if read is None or self.is_old(read):
             return PlainFace(label, LOST, CATALOGUE[quantity].unit)
@@ -186,9 +167,10 @@ class Numbers:
         return PlainFace(label, words.reading(quantity, read.value), CATALOGUE[quantity].unit, out, read.unsure)
 
     def _plain_of_two(self) -> tuple[PlainFace, ...]:
-        slots = [run.description.slot for run in self._tile.runs]
-        speeds = tuple(self._plain(slot, Q.PUMP_SPEED, self._side(slot)) for slot in slots)
-        flows = {self._side(slot): self._latest(slot, Q.PUMP_FLOW) for slot in slots}
+        sides = {slot: side_of(run) for slot, run in self._frame.runs.items()}
+        label = {slot: content.label_of(Q.PUMP_SPEED, run) for slot, run in self._frame.runs.items()}
+        speeds = tuple(self._plain(slot, Q.PUMP_SPEED, f"{label[slot]} {side}") for slot, side in sides.items())
+        flows = {side: self._latest(slot, Q.PUMP_FLOW) for slot, side in sides.items()}
         left, right = flows.get("L"), flows.get("R")
         if "L" not in flows or "R" not in flows:
             return speeds
@@ -258,15 +240,3 @@ def _what_is_out(tile: TileView) -> tuple[dict[Key, Need], dict[Key, float]]:
                 if alert.limit is not None:
                     limits.setdefault(key, alert.limit)
     return out, limits
-
-
-def _band(
-    run: RunView, quantity: Q, low: float | None, high: float | None, scale: tuple[float, float]
-) -> tuple[float, float] | None:
-    """The pale band: between the limits, or as far above the target as the low limit is below it."""
-    if low is not None and high is None and (target := run.targets.get(quantity)) is not None:
-        high = 2 * target - low
-    if low is None or high is None:
-        return None
-    bottom, top = max(low, scale[0]), min(high, scale[1])
-    return (bottom, top) if bottom < top else None

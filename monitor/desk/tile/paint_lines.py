@@ -53,7 +53,7 @@ def paint_lines(canvas: Canvas, place: int, trend: TrendFace, row: TrendRow, sto
     kept_one = canvas.kept.lines.get(place)
     if kept_one is None or kept_one.made_of != made_of:
         base = None
-        if kept_one is not None:  # it may well grow again
+        if kept_one is not None and kept_one.made_of[1] == fixed:  # it has grown, and may well do so again
             base = kept_one.base
             if base is None or base.made_of != fixed:
                 base = _base(canvas, trend, row, store, box, ratio, fixed)
@@ -68,7 +68,13 @@ def paint_lines(canvas: Canvas, place: int, trend: TrendFace, row: TrendRow, sto
 
 
 def _painted(
-    canvas: Canvas, trend: TrendFace, row: TrendRow, store: Store, box: QRect, ratio: float, made_of: object
+    canvas: Canvas,
+    trend: TrendFace,
+    row: TrendRow,
+    store: Store,
+    box: QRect,
+    ratio: float,
+    made_of: tuple[object, object],
 ) -> KeptLines:
     picture, ends = _sheet(box, ratio), []
     painter = QPainter(picture)
@@ -105,7 +111,7 @@ def _base(
 
 
 def _grown(
-    canvas: Canvas, trend: TrendFace, row: TrendRow, store: Store, base: KeptBase, made_of: object
+    canvas: Canvas, trend: TrendFace, row: TrendRow, store: Store, base: KeptBase, made_of: tuple[object, object]
 ) -> KeptLines:
     """Paint the end of the line, with what is in its newest column now, on the rest of it."""
     rect, line = to_qrect(row.line), trend.lines[0]
