@@ -11,21 +11,24 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import Seen
 from monitor.core.drill import TEST
-from monitor.core.grades import Priority
+from monitor.core.grades import AlertClass, LadderClass, Priority
+from monitor.core.wire import UnitDelta
 from monitor.desk.drill.band import TestBand
 from monitor.desk.drill.done_page import TITLE, WAITING
 from monitor.desk.drill.frame import NO_ROUNDS
 from monitor.desk.drill.resting import REST_MS
 from monitor.desk.drill.state import TABLE, DrillEvent, DrillState, Standing
+from monitor.desk.hearing import Heard
 from monitor.desk.link_state import LinkState
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
-from monitor.desk.sound.face import SoundState
+from monitor.desk.sound.face import SoundFace, SoundState
 from shared.cautions import DRILL, SECOND_LOOK
 from shared.errors import RecordError
 from tests.helpers.desk import click, picture, read_out
 from tests.helpers.drill_desk import PAGES, TEST_BEDS, DrillDesk
 from tests.helpers.painting import Flags, coloured
-from tests.helpers.views import episode, filled, tile
+from tests.helpers.shown import look_at
+from tests.helpers.views import episode, filled, ladder, tile, unit
 
 Key = Qt.Key
 S, E = DrillState, DrillEvent
@@ -148,6 +151,32 @@ def test_that_a_medium_does_not_take_it_but_stands_in_the_line_above(running: Dr
     assert "B2 Drain P −97, limit −90" in line.value
 
 
+def test_that_a_blind_live_board_takes_it_though_its_alert_is_a_medium(running: DrillDesk) -> None:
+    rungs = ladder(1, 3, 34, kind=LadderClass.BOARD_BLIND)
+    blind = episode("Board blind", alert_class=AlertClass.TECHNICAL, ladder=rungs)
+    told = UnitDelta(seq=1, unit=unit(("B1", "B2", "B3"), episodes=(blind,)))
+    running.live.take(running.live.session.take([Heard(running.seconds, told)], running.seconds))
+    assert running.stands(S.ASIDE)
+    assert "the live board is blind" in running.frame.line.says[0]
+
+
+def test_that_what_a_live_sound_means_and_what_is_wrong_there_is_said_while_its_window_is_not_seen(
+    running: DrillDesk,
+) -> None:
+    running.frame.show_sound(SoundFace("Sound failed", bold=True, off=True, strip="SOUND OFF: watch the board."))
+    running.frame.show_caption("High: B2")
+    running.tick()
+    assert running.frame.line.says[0] == "High: B2"
+    assert running.frame.strip.text() == "SOUND OFF: watch the board."
+    assert running.frame.strip.isVisible()
+    assert banded(running, running.drill), "the band stands under it"
+    running.at(running.seconds + 9)
+    assert "drill" in running.frame.line.says[0]
+    running.press(Key.Key_F9)
+    assert running.frame.strip.isHidden()
+    assert running.live.strip.isVisible()
+
+
 def test_that_a_lost_live_hub_takes_the_window_within_its_tick(running: DrillDesk) -> None:
     running.at(14.0, beats=False)
     assert running.stands(S.RUNNING)
@@ -264,7 +293,7 @@ def test_that_any_desk_at_the_hub_of_a_drill_is_silent_and_has_the_band(running:
 def banded(desk: DrillDesk, widget: QWidget) -> bool:
     """Whether the hatch of the band goes from edge to edge over all that is shown below the line at the top."""
     shown = picture(desk.frame)
-    top = desk.frame.line.height() if not desk.frame.line.isHidden() else 0
+    top = sum(one.height() for one in (desk.frame.line, desk.frame.strip) if not one.isHidden())
     rows = shown[top : top + 28]
     hatch: Flags = coloured(rows, desk.theme.state.simulated, tolerance=24)
     found = np.asarray(hatch.any(axis=0), dtype=bool)
@@ -332,6 +361,46 @@ def test_that_nothing_of_a_drill_is_called_live(running: DrillDesk) -> None:
     assert words
     assert not any("live" in said for said in words)
     assert any("fresh" in said for said in words)
+
+
+@pytest.mark.parametrize("theme", ["day", "night"])
+@pytest.mark.parametrize("size", [(960, 540), *SIZES])
+def test_that_nothing_is_cut_faint_or_over_anything_else_in_any_state(
+    qtbot: QtBot, size: tuple[int, int], theme: str
+) -> None:
+    desk = DrillDesk(qtbot, size, theme)
+    found: list[str] = []
+
+    def look() -> None:
+        shown = look_at(desk.frame)
+        found.extend(
+            f"{desk.state}: {one}" for one in (*shown.faint(), *shown.cut(), *shown.overlapping(), *shown.small())
+        )
+        assert any(SECOND_LOOK in words for words in (*shown.words(), desk.frame.done.toPlainText()))
+
+    desk.press(Key.Key_F9)
+    look()
+    desk.press("1", "1", "2")
+    look()
+    desk.tells(desk.live, "B1", episode("Drain P −97, limit −90"))
+    desk.tells(desk.live, "B3", episode("Oxygenator resistance up 34 %"))
+    desk.tick()
+    look()
+    desk.press("2", Key.Key_Return)
+    look()
+    desk.press(Key.Key_Escape, "?")
+    look()
+    desk.press(Key.Key_Escape)
+    desk.tells(desk.live, "B2", HIGH)
+    desk.frame.resting.end()  # it lies over the window, unseen
+    desk.tick()
+    look()
+    desk.tells(desk.live, "B2")
+    desk.tick()
+    look()
+    desk.press(Key.Key_F9, Key.Key_F10)
+    look()
+    assert found == []
 
 
 # -- its end --------------------------------------------------------------------------------------------------

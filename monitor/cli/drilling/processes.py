@@ -5,6 +5,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -24,6 +25,7 @@ from shared.errors import RecordError
 RECORD, WORDS = "drill.db", "what-was-done.txt"
 #: The tiles show two hours of trends: so long have the invented beds been running.
 _LEAD_MINUTES = 120
+_WRITTEN_WITHIN_S = 60
 
 
 class DrillProcesses:
@@ -47,8 +49,9 @@ class DrillProcesses:
         return self
 
     def __exit__(self, *_: object) -> None:
-        if self._after is not None:
-            self._after.wait()  # what was done is kept, also where the desk is closed at once
+        if self._after is not None:  # what was done is kept, also where the desk is closed at once
+            with suppress(subprocess.TimeoutExpired):
+                self._after.wait(_WRITTEN_WITHIN_S)
         self._children.stop()
 
     def courses(self) -> Sequence[tuple[str, str]]:

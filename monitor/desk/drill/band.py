@@ -19,8 +19,8 @@ from shared.language.saying import say
 from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE, SMALLEST_TEXT
 
-#: High where the window is large, low where a bed's page needs the room.
-_TALL, _LOW = 36, 28
+#: High where the window is large, low where a bed's page needs the room, lowest where it is of half the size.
+_TALL, _LOW, _LEAST, _SMALL = 36, 28, 20, 700
 _STRIPE, _PAD = 9.0, 14.0
 
 
@@ -49,7 +49,7 @@ class TestBand(QWidget):
         """Give its height over a window of this size; 0 where there is no drill."""
         if self.isHidden():
             return 0
-        return _TALL if wide >= 1600 and high >= 900 else _LOW
+        return _TALL if wide >= 1600 and high >= 900 else _LOW if high >= _SMALL else _LEAST
 
     def spoken(self) -> Spoken:
         """Say what it says."""

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QColor, QKeyEvent, QPalette, QResizeEvent
-from PySide6.QtWidgets import QWidget
+from PySide6.QtWidgets import QLabel, QWidget
 
 from monitor.core.drill import Drill
 from monitor.desk.drill.band import TestBand
@@ -21,12 +21,13 @@ from monitor.desk.drill.resting import Resting
 from monitor.desk.drill.state import DrillEvent, DrillState, Standing
 from monitor.desk.drill.words import gone_words, line_words
 from monitor.desk.footer import Footer
+from monitor.desk.paint.fonts import font
 from monitor.desk.palette import theme_named
 from monitor.desk.session import Session
 from monitor.desk.sound.face import SoundFace
 from monitor.desk.store import Changes
 from monitor.desk.unit_desk import HubGiven, UnitDesk
-from monitor.desk.window import TICK_MS, DeskWindow
+from monitor.desk.window import CAPTION_S, TICK_MS, DeskWindow
 from shared.cautions import SECOND_LOOK
 from shared.errors import WeirkeeperError
 from shared.language.saying import say, to_say
@@ -35,6 +36,7 @@ from shared.look.palette import Theme
 #: What a drill's header says of sound: whatever sounds at this desk is live.
 NO_SOUND = to_say("No sound in a drill")
 NO_ROUNDS = to_say("No rounds are typed in a drill: its beds are read by a simulated feed.")
+_STRIP_H = 28
 _S, _E = DrillState, DrillEvent
 
 
@@ -63,6 +65,8 @@ class DrillFrame(QWidget):
         self.drill: UnitDesk | None = None
         self._of: Drill | None = None
         self._gone = ""
+        self._caption: tuple[str, float] = ("", 0.0)
+        self.strip = QLabel(self)
         self.line, self.band = LiveLine(self.theme, self), TestBand(self.theme, self)
         self.done, self.resting = DonePage(self.theme, self), Resting(self)
         self.offer = Offer(live, runs, self._begin) if live is not None else None
@@ -121,7 +125,8 @@ class DrillFrame(QWidget):
             self.live.show_sound(sound)
 
     def show_caption(self, words: str) -> None:
-        """Say at the foot of the live window what a sound means."""
+        """Say what a sound means: at the foot of the live window, and in the line while that is not seen."""
+        self._caption = (words, self._monotonic())
         if self.live is not None:
             self.live.show_caption(words)
 
@@ -173,7 +178,17 @@ class DrillFrame(QWidget):
         if self.live is not None and self.state is not _S.NONE:
             step = self.offer.step if self.offer is not None else ""
             said = line_words(self.state, self.standing.why, calls, not self.resting.isHidden(), step)
-            self.line.show_live(self.live, self._monotonic(), said)
+            heard = self._caption[0] if self._monotonic() - self._caption[1] < CAPTION_S else ""
+            is_hidden = not self.live.isVisible()
+            self.line.show_live(self.live, self._monotonic(), (heard, *said) if heard and is_hidden else said)
+            self._show_strip(self.live.strip.text() if is_hidden else "")
+
+    def _show_strip(self, text: str) -> None:
+        """Show what the live window has on its strip, while it is not seen."""
+        self.strip.setText(text)
+        if bool(text) == self.strip.isHidden():
+            self.strip.setHidden(not text)
+            self._lay_out()
 
     def _lines(self) -> Sequence[str]:
         lines = self._runs.done()
@@ -284,6 +299,7 @@ class DrillFrame(QWidget):
                 if not shown:
                     one.close_page()
         self.resting.end()
+        self._show_strip("")
         self.line.setVisible(self.live is not None and self.state is not _S.NONE)
         self.band.show_drill(self._of if self.state is _S.ENDED else None)
         self.done.setVisible(self.state is _S.ENDED)
@@ -300,6 +316,8 @@ class DrillFrame(QWidget):
         wide, high = self.width(), self.height()
         top = 0 if self.line.isHidden() else self.line.height_over(wide, high)
         self.line.setGeometry(0, 0, wide, top)
+        self.strip.setGeometry(0, top, wide, _STRIP_H)
+        top += 0 if self.strip.isHidden() else _STRIP_H
         band = self.band.height_over(wide, high)
         self.band.setGeometry(0, top, wide, band)
         self.done.setGeometry(0, top + band, wide, high - top - band)
@@ -313,3 +331,6 @@ class DrillFrame(QWidget):
         palette = QPalette(self.palette())
         palette.setColor(QPalette.ColorRole.Window, QColor(self.theme.ground))
         self.setPalette(palette)
+        self.strip.setFont(font(15, True))
+        back, ink = self.theme.priority.technical, self.theme.on_priority.technical
+        self.strip.setStyleSheet(f"background: {back}; color: {ink}; padding-left: 12px")

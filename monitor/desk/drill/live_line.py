@@ -20,10 +20,12 @@ from shared.look.need import Need
 from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE, MARGIN, PLATE_RADIUS, SMALLEST_TEXT
 
+#: A window so low, as one with text of 200 %, needs the room for its pages.
+_SMALL = 700
 LIVE = to_say("LIVE")
-_TALL, _LOW, _PAD, _MARK = 44, 32, 8, 16
-#: Of the width: the unit's block; the rest is for its needs, or for what the drill does.
-_BLOCK = 0.42
+_TALL, _LOW, _LEAST, _PAD, _MARK = 44, 32, 26, 8, 16
+#: Of the width: the unit's block, and in a narrow window; the rest is for its needs, or for what the drill does.
+_BLOCK, _NARROW_BLOCK, _NARROW = 0.42, 0.52, 1200
 _NEEDS = 3
 
 
@@ -58,7 +60,7 @@ class LiveLine(QWidget):
 
     def height_over(self, wide: int, high: int) -> int:
         """Give its height over a window of this size."""
-        return _TALL if wide >= 1600 and high >= 900 else _LOW
+        return _TALL if wide >= 1600 and high >= 900 else _LOW if high >= _SMALL else _LEAST
 
     def spoken(self) -> Spoken:
         """Say how the live unit stands; what is read is all that stands here."""
@@ -88,7 +90,9 @@ class LiveLine(QWidget):
             base = plate.center().y() + CAP_SHARE * px / 2
             draw_text(painter, plate.left() + _PAD, base, say(LIVE), px, True, theme.tile)
             left = plate.right() + _PAD
-            unit = QRectF(left, box.top(), _BLOCK * box.width(), box.height())
+            unit = QRectF(
+                left, box.top(), (_BLOCK if box.width() >= _NARROW else _NARROW_BLOCK) * box.width(), box.height()
+            )
             if self.block is not None:
                 draw_block(painter, unit, self.block, theme)
             self._beside(painter, unit.right() + 2 * _PAD, box)
@@ -106,9 +110,10 @@ class LiveLine(QWidget):
         end = right if rows > 1 else right - wide - _PAD
         middle = box.top() + step / 2
         for need, words in self.needs:
-            shown = fit_text(words, end - left - _MARK - 6, 13, smallest=SMALLEST_TEXT)
-            if not shown.fits or end - left < _MARK + 40:
+            room = end - left - _MARK - 6
+            if text_width(words, SMALLEST_TEXT) > room:
                 break  # the block says how many there are
+            shown = fit_text(words, room, 13, smallest=SMALLEST_TEXT)
             draw_mark(painter, mark_of(need), QRectF(left, middle - _MARK / 2, _MARK, _MARK), theme.priority[need])
             left += _MARK + 6
             left += draw_text(painter, left, middle + CAP_SHARE * shown.px / 2, words, shown.px, False, theme.ink)
