@@ -1,7 +1,9 @@
 """``monitor drill``: people practise with invented beds, beside the unit's live ones or where nobody is watched."""
 
 import argparse
+import socket
 from pathlib import Path
+from urllib.parse import urlsplit
 
 from monitor.cli.desk import add_desk_arguments, cards_of, desk_options, picture_is_due
 from monitor.cli.desk_keys import add_key_arguments, keys_given, take_from_folder
@@ -19,6 +21,7 @@ from shared.stopping import StopRequested
 
 #: Beside the unit's record, in a folder of its own.
 INTO = Path("run/drills")
+_THERE_WITHIN_S = 2.0
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -75,6 +78,10 @@ def run(args: argparse.Namespace) -> int:
             )
         take_from_folder(args)
         hubs = [HubGiven(reached_from_here(unit.endpoints), keys_given(args), lambda: cards_of(args.config))]
+    elif unit is not None and is_there(reached_from_here(unit.endpoints).commands):
+        raise ConfigurationError(
+            f"--alone: the hub of {unit.name} answers on this machine, so live beds are watched here: leave it out"
+        )
     elif course is None:
         names = ", ".join(one.name for one in courses_in(args.config))
         raise ConfigurationError(f"which drill? One of {names}")
@@ -93,6 +100,16 @@ def run(args: argparse.Namespace) -> int:
     if not done:
         raise ConfigurationError(f"--picture {args.picture}: could not be written")
     return 0
+
+
+def is_there(address: str) -> bool:
+    """Tell whether anything listens at an address such as ``tcp://127.0.0.1:47314``."""
+    parts = urlsplit(address)
+    try:
+        with socket.create_connection((parts.hostname, parts.port), timeout=_THERE_WITHIN_S):
+            return True
+    except (OSError, ValueError):
+        return False
 
 
 def _course(args: argparse.Namespace) -> Practised | None:

@@ -74,7 +74,7 @@ def run_desk(
     watch: Callable[[], None] = lambda: None,
     open_form: Callable[[str, str | None], str] | None = None,
     drill: DrillRuns | None = None,
-    course: str = "",
+    course: str | None = None,
 ) -> bool:
     """Show a desk until it is closed, or until ``over``; then take the picture, if one is wanted.
 
@@ -86,7 +86,8 @@ def run_desk(
         watch: called a few times a second; what it raises ends the desk and is raised again.
         open_form: opens the entry form for a bed and a person, and gives what is said of it; with one hub alone.
         drill: puts drills together, which key F9 offers; with one hub alone, or with none.
-        course: of the drill that begins at once, where there is no hub.
+        course: of the drill that begins at once, where there is no hub; beside one, a drill is offered as soon as
+            that is heard. ``None``: with the key alone.
 
     Raises:
         ConfigurationError: an address leaves this machine, and there are no keys; or the drill cannot begin.
@@ -153,8 +154,8 @@ def run_desk(
     shown.start()
     awake = Awake(QDBusConnection.sessionBus(), shown.footer.show_dark) if _can_go_dark() else None
     try:
-        if isinstance(shown, DrillFrame) and not desks:
-            shown.begin_alone(course)
+        if isinstance(shown, DrillFrame) and course is not None:
+            shown.begin_when_heard(course)
         application.exec()
     finally:
         timer.stop()

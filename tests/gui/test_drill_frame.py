@@ -12,7 +12,7 @@ from pytestqt.qtbot import QtBot
 from monitor.core.commands import Seen
 from monitor.core.drill import TEST
 from monitor.core.grades import AlertClass, LadderClass, Priority
-from monitor.core.wire import UnitDelta
+from monitor.core.wire import Snapshot, UnitDelta
 from monitor.desk.drill.band import TestBand
 from monitor.desk.drill.done_page import TITLE, WAITING
 from monitor.desk.drill.frame import NO_ROUNDS
@@ -22,13 +22,14 @@ from monitor.desk.hearing import Heard
 from monitor.desk.link_state import LinkState
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.face import SoundFace, SoundState
+from monitor.desk.store import Store
 from shared.cautions import DRILL, SECOND_LOOK
 from shared.errors import RecordError
 from tests.helpers.desk import click, picture, read_out
 from tests.helpers.drill_desk import PAGES, TEST_BEDS, DrillDesk
 from tests.helpers.painting import Flags, coloured
 from tests.helpers.shown import look_at
-from tests.helpers.views import episode, filled, ladder, tile, unit
+from tests.helpers.views import BOOT, NOW, episode, filled, ladder, tile, unit
 
 Key = Qt.Key
 S, E = DrillState, DrillEvent
@@ -82,6 +83,30 @@ def test_that_two_people_begin_it_and_nobody_is_signed_in_at_the_live_desk_after
     assert desk.live.people.name is None
     assert desk.drill.people.name is None, "who practises signs in there"
     assert desk.sent["live"] == [one for one in desk.sent["live"] if "Command" not in type(one).__name__]
+
+
+def test_that_a_drill_that_the_command_asks_for_is_offered_once_the_live_unit_is_heard(qtbot: QtBot) -> None:
+    heard = filled([tile("B1"), tile("B2")])
+    desk = DrillDesk(qtbot, live=Store(0.0))
+    desk.frame.begin_when_heard("")
+    desk.tick()
+    assert desk.stands(S.NONE)
+    snapshot = Snapshot(
+        request="r",
+        seq=1,
+        boot=BOOT,
+        hub_time=NOW,
+        unit=unit(("B1", "B2")),
+        tiles=tuple(heard.tiles.values()),
+        readings=(),
+    )
+    desk.live.take(desk.live.session.take([Heard(desk.seconds, snapshot)], desk.seconds))
+    desk.tick()
+    assert desk.stands(S.OFFERED)
+    desk.press(Key.Key_Escape)
+    desk.tick()
+    desk.tick()
+    assert desk.stands(S.NONE), "it is offered once"
 
 
 @pytest.mark.parametrize("steps", [0, 1, 2])
@@ -462,7 +487,7 @@ def test_that_another_drill_can_begin_after_one(running: DrillDesk) -> None:
 
 def test_that_where_nobody_is_watched_it_has_the_whole_window_and_needs_nobody_to_begin_it(qtbot: QtBot) -> None:
     desk = DrillDesk(qtbot, is_alone=True)
-    desk.frame.begin_alone("kink")
+    desk.frame.begin_when_heard("kink")
     assert desk.runs.begun == [("kink", ())]
     assert desk.stands(S.RUNNING)
     assert desk.frame.line.isHidden()

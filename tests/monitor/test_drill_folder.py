@@ -1,5 +1,8 @@
 """The folder of a drill: a whole configuration, beds that say what they are, the unit's own people, no way out."""
 
+import re
+import shutil
+import socket
 from pathlib import Path
 
 import pytest
@@ -144,6 +147,19 @@ def test_that_a_unit_and_a_drill_never_go_on_with_each_others_record(tmp_path: P
             assert record.head == head
         finally:
             record.close()
+
+
+def test_that_a_machine_whose_hub_answers_has_no_drill_of_the_whole_window(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    own = Path(shutil.copytree(CONFIG, tmp_path / "unit"))
+    with socket.create_server(("127.0.0.1", 0)) as hub:
+        port = hub.getsockname()[1]
+        text = (own / "unit.toml").read_text()
+        (own / "unit.toml").write_text(re.sub(r'(commands = "tcp://127.0.0.1:)\d+', rf"\g<1>{port}", text))
+        assert main(["drill", "return_line_kink", "--alone", "--config", str(own), "--into", str(tmp_path)]) == 2
+    assert "live beds are watched here" in capsys.readouterr().err
+    assert not list(tmp_path.glob("*return_line_kink*"))
 
 
 def test_that_the_command_says_what_can_be_practised_and_what_is_missing(

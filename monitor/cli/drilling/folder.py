@@ -95,7 +95,7 @@ def make_drill_folder(
     drill = Drill(
         title=scenario.title,
         begun_by=tuple(label.get(name, name)[:24] for name in begun_by),
-        beside=unit.name if unit is not None else "",
+        beside=unit.name if unit is not None and begun_by else "",
     )
     tables |= {"time_zone": str(unit.zone)} if unit is not None else {}
     tables |= {"name": NAME, "phone": "", "endpoints": endpoints.model_dump(), "drill": _table(drill)}

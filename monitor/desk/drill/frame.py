@@ -64,7 +64,7 @@ class DrillFrame(QWidget):
         self.standing = Standing()
         self.drill: UnitDesk | None = None
         self._of: Drill | None = None
-        self._gone = ""
+        self._gone, self._is_asked = "", False
         self._caption: tuple[str, float] = ("", 0.0)
         self.strip = QLabel(self)
         self.line, self.band = LiveLine(self.theme, self), TestBand(self.theme, self)
@@ -114,8 +114,15 @@ class DrillFrame(QWidget):
         self._ticker.start(TICK_MS)
         self.tick()
 
-    def begin_alone(self, course: str) -> None:
-        """Begin where nobody is watched. Raises WeirkeeperError, OSError."""
+    def begin_when_heard(self, course: str) -> None:
+        """Offer a drill once the live unit is heard; where nobody is watched begin it now.
+
+        Raises:
+            WeirkeeperError, OSError: it cannot begin.
+        """
+        if self.live is not None:
+            self._is_asked = True
+            return
         self.standing.turn(_E.ASKED)
         self._open(course, ())
 
@@ -164,6 +171,9 @@ class DrillFrame(QWidget):
     def tick(self) -> None:
         """Look at the live unit first, then at the drill."""
         calls = self.calls()
+        if self._is_asked and self.live is not None and self.live.moment() is not None:
+            self._is_asked = False
+            self._ask()
         if calls and self.state in (_S.OFFERED, _S.RUNNING, _S.ENDED):
             self._turn(_E.LIVE_CALLS, calls)
         if self.state in (_S.RUNNING, _S.ASIDE) and (gone := self._runs.gone()):
