@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 
 from PySide6.QtCore import QRect, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QAccessible, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QAccessible, QPainter, QPaintEvent, QRegion, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.core.grades import Priority
@@ -26,6 +26,7 @@ from shared.look.sizes import FOCUS_RING, TILE_RADIUS, frame_for
 from shared.messages import Origin
 
 _RING_AT = 3  # between tile and ring
+_OUT = _RING_AT + FOCUS_RING
 #: The board reaches so far into header and footer, so that the ring of an outer tile is whole.
 RING_ROOM = 8
 #: By how many columns and rows an arrow moves the focus.
@@ -187,8 +188,9 @@ class Board(QWidget):
             self._page = next((n for n, page in enumerate(self._all_pages()) if bed in page), 0)
             self._lay_out()
         if bed != self._focus:
+            self._paint_ring()
             self._focus = bed
-            self.update()
+            self._paint_ring()
             for one, tile in self._tiles.items():
                 tile.in_focus = one == bed
             if bed in self._shown:
@@ -225,12 +227,19 @@ class Board(QWidget):
                 words = say("Looking for the hub. Until it is found nothing is shown here. Go to the beds.")
                 draw_text(painter, 24, 60, words, 20, True, self._theme.ink_2)
             if self._focus in self._shown:
-                out = _RING_AT + FOCUS_RING
-                ring = QRectF(self._tiles[self._focus].geometry()).adjusted(-out, -out, out, out)
+                ring = QRectF(self._ring())
                 with kept(painter):
-                    outline_box(painter, ring, TILE_RADIUS + out, pen(self._theme.focus, FOCUS_RING))
+                    outline_box(painter, ring, TILE_RADIUS + _OUT, pen(self._theme.focus, FOCUS_RING))
         finally:
             painter.end()
+
+    def _ring(self) -> QRect:
+        return self._tiles[self._focus].geometry().adjusted(-_OUT, -_OUT, _OUT, _OUT)
+
+    def _paint_ring(self) -> None:
+        """Paint where the ring stands, and no tile for it."""
+        if self._focus in self._shown:
+            self.update(QRegion(self._ring()) - QRegion(self._tiles[self._focus].geometry()))
 
     def _all_pages(self) -> list[tuple[str, ...]]:
         assert self._grid is not None
