@@ -2,18 +2,13 @@
 
 from itertools import product
 
-import numpy as np
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QAccessible
-from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import Seen
-from monitor.core.drill import TEST
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.wire import Snapshot, UnitDelta
-from monitor.desk.drill.band import TestBand
 from monitor.desk.drill.done_page import TITLE, WAITING
 from monitor.desk.drill.frame import NO_ROUNDS
 from monitor.desk.drill.resting import REST_MS
@@ -25,10 +20,8 @@ from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Store
 from shared.cautions import DRILL, SECOND_LOOK
 from shared.errors import RecordError
-from tests.helpers.desk import click, picture, read_out
-from tests.helpers.drill_desk import PAGES, TEST_BEDS, DrillDesk
-from tests.helpers.painting import Flags, coloured
-from tests.helpers.shown import look_at
+from tests.helpers.desk import click, read_out
+from tests.helpers.drill_desk import DrillDesk, banded
 from tests.helpers.views import BOOT, NOW, episode, filled, ladder, tile, unit
 
 Key = Qt.Key
@@ -310,122 +303,6 @@ def test_that_any_desk_at_the_hub_of_a_drill_is_silent_and_has_the_band(running:
     other.resize(1366, 768)
     other.tick()
     assert not other.test.isHidden()
-
-
-# -- the band -------------------------------------------------------------------------------------------------
-
-
-def banded(desk: DrillDesk, widget: QWidget) -> bool:
-    """Whether the hatch of the band goes from edge to edge over all that is shown below the line at the top."""
-    shown = picture(desk.frame)
-    top = sum(one.height() for one in (desk.frame.line, desk.frame.strip) if not one.isHidden())
-    rows = shown[top : top + 28]
-    hatch: Flags = coloured(rows, desk.theme.state.simulated, tolerance=24)
-    found = np.asarray(hatch.any(axis=0), dtype=bool)
-    wide = shown.shape[1]
-    gaps = np.diff(np.flatnonzero(np.r_[True, found, True]))
-    return bool(
-        found[: wide // 20].any()
-        and found[-wide // 20 :].any()
-        and found.mean() > 0.15
-        and gaps.max() < 0.55 * wide
-    )
-
-
-@pytest.mark.parametrize("theme", ["day", "night"])
-@pytest.mark.parametrize("size", SIZES)
-def test_that_the_band_is_over_every_page_map_and_question_of_a_drill(
-    qtbot: QtBot, size: tuple[int, int], theme: str
-) -> None:
-    desk = DrillDesk(qtbot, size, theme)
-    live = desk.live
-    desk.begin()
-    assert banded(desk, desk.drill), "the board"
-    for key in PAGES:
-        desk.press(key)
-        assert desk.drill.page is not None, key
-        assert banded(desk, desk.drill.page), key
-        desk.press(key)
-    desk.press("2", Key.Key_Return)
-    assert banded(desk, desk.drill), "a bed"
-    desk.press(Key.Key_Escape, "?")
-    assert desk.drill.keys.isVisible()
-    assert banded(desk, desk.drill.keys), "the map of keys"
-    desk.press(Key.Key_Escape, "u")
-    assert desk.drill.panel.question is not None
-    assert banded(desk, desk.drill.panel), "a question"
-    desk.press(Key.Key_Escape)
-    desk.at(40, beats=False)  # both hubs are lost
-    desk.frame.standing.state = S.RUNNING
-    desk.frame._show()
-    assert banded(desk, desk.drill), "not live"
-    desk.frame.standing.state = S.ASIDE
-    desk.frame._show()
-    assert not banded(desk, live), "the live unit is under no band"
-    desk.press(Key.Key_F10)
-    assert live.isVisible()
-    assert not banded(desk, live)
-
-
-def test_that_the_band_says_in_words_what_it_says_by_its_hatch(running: DrillDesk) -> None:
-    band = running.drill.test
-    assert isinstance(band, TestBand)
-    said = read_out(band)
-    assert (said.name, said.value) == (DRILL, "Falling flow: return line")
-    assert said.role is QAccessible.Role.AlertMessage
-    assert read_out(running.frame.line).name == "LIVE"
-    assert SECOND_LOOK in read_out(running.drill.footer).name
-    words = " ".join(read_out(one).name for one in running.drill.board.findChildren(QWidget))
-    assert all(bed in words for bed in TEST_BEDS)
-    assert TEST in DRILL
-
-
-def test_that_nothing_of_a_drill_is_called_live(running: DrillDesk) -> None:
-    running.tick()
-    words = [read_out(one).description.split() for one in running.drill.board.findChildren(QWidget)]
-    assert words
-    assert not any("live" in said for said in words)
-    assert any("fresh" in said for said in words)
-
-
-@pytest.mark.parametrize("theme", ["day", "night"])
-@pytest.mark.parametrize("size", [(960, 540), *SIZES])
-def test_that_nothing_is_cut_faint_or_over_anything_else_in_any_state(
-    qtbot: QtBot, size: tuple[int, int], theme: str
-) -> None:
-    desk = DrillDesk(qtbot, size, theme)
-    found: list[str] = []
-
-    def look() -> None:
-        shown = look_at(desk.frame)
-        found.extend(
-            f"{desk.state}: {one}" for one in (*shown.faint(), *shown.cut(), *shown.overlapping(), *shown.small())
-        )
-        assert any(SECOND_LOOK in words for words in (*shown.words(), desk.frame.done.toPlainText()))
-
-    desk.press(Key.Key_F9)
-    look()
-    desk.press("1", "1", "2")
-    look()
-    desk.tells(desk.live, "B1", episode("Drain P −97, limit −90"))
-    desk.tells(desk.live, "B3", episode("Oxygenator resistance up 34 %"))
-    desk.tick()
-    look()
-    desk.press("2", Key.Key_Return)
-    look()
-    desk.press(Key.Key_Escape, "?")
-    look()
-    desk.press(Key.Key_Escape)
-    desk.tells(desk.live, "B2", HIGH)
-    desk.frame.resting.end()  # it lies over the window, unseen
-    desk.tick()
-    look()
-    desk.tells(desk.live, "B2")
-    desk.tick()
-    look()
-    desk.press(Key.Key_F9, Key.Key_F10)
-    look()
-    assert found == []
 
 
 # -- its end --------------------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from datetime import UTC
 from typing import cast
 
+import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
@@ -33,6 +34,8 @@ from monitor.desk.sweeppage.page import SweepPage
 from monitor.desk.unit_desk import HubGiven, UnitDesk
 from monitor.desk.window import DeskWindow
 from shared.look.palette import Theme
+from tests.helpers.desk import picture
+from tests.helpers.painting import Flags, coloured
 from tests.helpers.views import BOOT, NOW, filled, tile, unit
 
 DRILL = Drill(title="Falling flow: return line", begun_by=("Charge 2", "Nurse 7"), beside="Cardiac support unit")
@@ -203,3 +206,20 @@ class DrillDesk:
     def commands(self, of: str) -> list[Command]:
         """What was given to one hub."""
         return [request.command for request in self.sent[of] if isinstance(request, GiveCommand)]
+
+
+def banded(desk: DrillDesk, widget: QWidget) -> bool:
+    """Whether the hatch of the band goes from edge to edge over all that is shown below the line at the top."""
+    shown = picture(desk.frame)
+    top = sum(one.height() for one in (desk.frame.line, desk.frame.strip) if not one.isHidden())
+    rows = shown[top : top + 28]
+    hatch: Flags = coloured(rows, desk.theme.state.simulated, tolerance=24)
+    found = np.asarray(hatch.any(axis=0), dtype=bool)
+    wide = shown.shape[1]
+    gaps = np.diff(np.flatnonzero(np.r_[True, found, True]))
+    return bool(
+        found[: wide // 20].any()
+        and found[-wide // 20 :].any()
+        and found.mean() > 0.15
+        and gaps.max() < 0.55 * wide
+    )
