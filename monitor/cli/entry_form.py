@@ -4,12 +4,16 @@ One form runs at a time, for it has one journal: while it is open, another bed i
 It ends with the desk, keeping what was typed.
 """
 
+import os
 import subprocess
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from PySide6.QtGui import QGuiApplication
+
 from monitor.cli.paths import ROOT
+from shared.look.screen import LEAST_FORM, SCALE, most_percent
 
 _ENDS_WITHIN_S = 5
 
@@ -58,6 +62,7 @@ class EntryForm:
                     stdout=log,
                     stderr=log,
                     cwd=ROOT,
+                    env=_environment(),
                     start_new_session=True,
                 )
         except OSError as error:
@@ -73,3 +78,14 @@ class EntryForm:
         except OSError:
             return False
         return True
+
+
+def _environment() -> dict[str, str]:
+    """The form's scale is this desk's, as far as the form has room on this screen."""
+    told = dict(os.environ)
+    scale = float(told.get(SCALE) or 1)
+    if scale > 1:
+        size = QGuiApplication.primaryScreen().size() * scale
+        fits = most_percent(size.width(), size.height(), LEAST_FORM) / 100
+        told[SCALE] = f"{min(scale, fits):g}"
+    return told

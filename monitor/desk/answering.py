@@ -362,10 +362,11 @@ class Answering:
             Choice(Act.TAKE, say("Take"), "t"),
             Choice(Act.PASS_ON, say("Pass on"), "n"),
             Choice(Act.BY_PHONE, say("Help by phone"), "a"),
+            *((Choice(Act.MENU, say("Write down"), "m"),) if bed else ()),
         )
         title = f"{bed or say('Unit')}: {episode.title}"
         note = say("Seen: I know; the calls go on. Take: I answer for it; the calls wait.")
-        self._ask(Question(title, choices, lambda value: self._answer(Act(value), bed), note))
+        self._ask(Question(title, choices, lambda value: self.act(Act(value), bed), note))
 
     # -- care, help called by hand, signing in --------------------------------------------------------------------
 

@@ -43,8 +43,8 @@ KEYS = (
     ),
     ("↑ ↓, P", to_say("a page: further rows where there are more; the other pump of the bed")),
     (
-        "7 8 9 0 - . B Z J K",
-        to_say("a page: numbers, computed, new, orders, slopes, devices, blood, power, pattern"),
+        "7 8 9 0 - . , B Z J K",
+        to_say("a page: numbers, computed, new, orders, slopes, devices, events, blood, power, pattern"),
     ),
     (to_say("Page up, Page down"), to_say("other beds, where they do not fit on one page")),
     ("D, F", to_say("day or night; read from across the room, any key returns")),

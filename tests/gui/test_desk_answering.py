@@ -334,7 +334,8 @@ def test_that_a_click_on_the_need_row_opens_the_answers_and_hovering_does_not(qt
     click(widget, at)
     question = desk.window.panel.question
     assert question is not None
-    assert [choice.label for choice in question.choices] == ["Seen", "Take", "Pass on", "Help by phone"]
+    said = ["Seen", "Take", "Pass on", "Help by phone", "Write down"]
+    assert [choice.label for choice in question.choices] == said
     buttons = [one for one in desk.window.panel.findChildren(QPushButton) if one.isVisible()]
     # 20 mm on a panel of 0.277 mm a pixel: gloved fingers (Chen 2013, Appl Ergon 44:297, touch, not gloved)
     assert all(one.height() >= 72 and one.width() >= 72 for one in buttons)

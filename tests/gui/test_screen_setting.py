@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QImage
 from PySide6.QtWidgets import QPushButton
 from pytestqt.qtbot import QtBot
@@ -22,9 +22,11 @@ from monitor.cli.screen_report import Report
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.emergencypage import large
 from monitor.settings.examine import examine
-from shared.look.screen import Screen, ScreenTable, believed_pitch, here, most_percent, stand_on
+from shared.look.screen import LEAST_FORM, Screen, ScreenTable, believed_pitch, here, most_percent, stand_on
 from shared.look.sizes import CAP_SHARE, COMFORTABLE_ARC, USUAL_PITCH, arc_minutes
-from tests.helpers.desk import press_key, type_keys
+from shared.quantities import Quantity as Q
+from tests.helpers.desk import click, press_key, type_keys
+from tests.helpers.form import Form, Turned, unit_folder
 from tests.helpers.screens import Screen as Shown
 from tests.helpers.shown import look_at
 
@@ -138,3 +140,54 @@ def test_that_no_other_size_of_text_is_taken(text: str) -> None:
     with pytest.raises(argparse.ArgumentTypeError, match="from 100 to 200"):
         desk.percent_of(text)
     assert desk.percent_of("150 %") == 150
+
+
+@pytest.mark.parametrize("size", [(1366, 768), (1920, 1080)])
+def test_that_all_that_is_done_at_a_bed_can_be_touched_with_20_mm(qtbot: QtBot, size: tuple[int, int]) -> None:
+    """A glove on the head of a tile with a need; then every answer, and all that can be written down.
+
+    The bar of a bed's page has the same on buttons of 12 mm and more, keys all of it (practice, 4.3).
+    """
+    screen = Shown(qtbot, "board", size)
+    tile = screen.window.board.tile("B2")
+    head = next(y for y in range(tile.height()) if not tile._answers_at(QPointF(tile.parts().head.x + 40, y)))
+    assert head * USUAL_PITCH >= 20
+    assert tile.parts().head.w * USUAL_PITCH >= 20
+    click(tile, QPoint(round(tile.parts().head.x + 40), head - 3))
+    panel = screen.window.panel
+
+    def buttons() -> dict[str, QPushButton]:
+        found = [one for one in panel.findChildren(QPushButton) if one.isVisible()]
+        for one in found:
+            assert min(one.width(), one.height()) * USUAL_PITCH >= 20, one.text()
+        return {" ".join(one.text().split()): one for one in found}
+
+    assert set(buttons()) == {"S Seen", "T Take", "N Pass on", "A Help by phone", "M Write down", "Esc Leave"}
+    buttons()["M Write down"].click()
+    assert {"O Order carried out", "X Exchange", "N Run ends", "H Call help"} <= set(buttons())
+    press_key(panel, Qt.Key.Key_Escape)
+    screen.window.go_to("B2")
+    screen.desk.at(1.0)
+    page = screen.window.page
+    assert isinstance(page, BedPage)
+    bar = list(page.acts.buttons.values())
+    assert len(bar) >= 12
+    assert all(min(one.width(), one.height()) * USUAL_PITCH >= 11.9 for one in bar)
+
+
+@pytest.mark.parametrize("size", [(1366, 768), (1333, 750)])
+def test_that_the_form_cuts_nothing_on_the_least_window_that_it_is_given(
+    qtbot: QtBot, tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """1333 x 750: what is left of 1920 x 1080 with text of 144 %, the largest that the form takes there."""
+    assert most_percent(1920, 1080, LEAST_FORM) == 144
+    with Form(qtbot, unit_folder(tmp_path / "config"), Turned()) as form:
+        form.open("B5", "nurse-5")
+        form.window.resize(*size)
+        form.type(Q.PUMP_FLOW, "4.2")
+        for look in (False, True):
+            assert form.window.parts is not None
+            form.window.parts.show_part(look)
+            shown = look_at(form.window)
+            assert [*shown.cut(), *shown.faint()] == []
+            assert any("Go to the bed." in words for words in shown.words())

@@ -226,7 +226,8 @@ def _native(window: QWidget, widget: QWidget, picture: Picture, ratio: float) ->
     fits = needed.width() <= inner.width() + 1 and needed.height() <= inner.height() + 2
     parent = widget.parentWidget()
     inside = parent is None or parent.rect().contains(widget.geometry())
-    ground, ink = _two_colours(picture, box, ratio)
+    inset = 1 if isinstance(widget, QLabel) else 4  # past the edge of a button
+    ground, ink = _two_colours(picture, box.adjusted(inset, inset, -inset, -inset), ratio)
     whole = (fits or isinstance(widget, QLineEdit)) and inside
     px = widget.font().pixelSize()
     yield Seen(words, False, box, ink, px, widget.font().bold(), (ground,), 1.0, whole, _name(widget))
@@ -325,12 +326,12 @@ def _off(one: npt.NDArray[np.float64], ground: npt.NDArray[np.float64], ink: npt
 
 def _two_colours(picture: Picture, box: QRectF, ratio: float) -> tuple[str, str]:
     """The ground of a native widget, and of its common colours that which stands out most from it."""
-    part = _pixels(picture, box.adjusted(4, 4, -4, -4), ratio)
+    part = _pixels(picture, box, ratio)
     if part.size == 0:
         return "#000000", "#FFFFFF"
-    colours, counts = _counted(part)
+    colours, _ = _counted(part)
     ground = _hex(colours[0])
-    inks = [_hex(one) for one, count in zip(colours, counts, strict=True) if count >= 3]
+    inks = [_hex(one) for one in colours]
     return ground, max(inks, key=lambda one: contrast(one, ground), default=ground)
 
 

@@ -73,7 +73,7 @@ class ActsBar(Card):
         for (item, button), one in zip(self.buttons.items(), widths, strict=True):
             button.setText(texts[item])
             button.setFont(font(px, True))
-            button.setGeometry(round(x), 2, round(one), BAR_H - 4)
+            button.setGeometry(round(x), 1, round(one), BAR_H - 2)
             x += one + _APART
 
     def paint_content(self, painter: QPainter) -> None:

@@ -1,6 +1,6 @@
 """The tile's widget: holds the face painted last, and paints again only when a face differs from it."""
 
-from PySide6.QtCore import QPointF, QRect, Qt, Signal
+from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -14,6 +14,7 @@ from monitor.desk.tile.far import paint_far
 from monitor.desk.tile.news import news_of
 from monitor.desk.tile.painter import paint_tile
 from shared.look.palette import Theme
+from shared.look.screen import here
 from shared.look.tile import TileParts, tile_parts
 
 
@@ -150,4 +151,5 @@ class TileWidget(QWidget):
 
     def _answers_at(self, point: QPointF) -> bool:
         parts = self.parts()
-        return any(to_qrect(part).contains(point) for part in (parts.head, parts.need_row, parts.who))
+        head = QRectF(parts.head.x, 0, parts.head.w, max(parts.head.bottom, float(here().touch)))
+        return head.contains(point) or to_qrect(parts.who).contains(point)
