@@ -7,7 +7,7 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.staff import draw_staff
-from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.paint.text import LINE_SHARE, draw_fitted, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import Foot, NumberFace, Plate, TrendFace
@@ -18,7 +18,16 @@ from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Hex
 from shared.look.screen import here
-from shared.look.sizes import CAP_SHARE, COMFORTABLE_ARC, OUTLINE, PLATE_RADIUS, TILE_RADIUS, MarkPx, Px
+from shared.look.sizes import (
+    CAP_SHARE,
+    COMFORTABLE_ARC,
+    OUTLINE,
+    PLATE_RADIUS,
+    SMALLEST_TEXT,
+    TILE_RADIUS,
+    MarkPx,
+    Px,
+)
 
 #: Capital height at scale 1; more where this screen needs more for 22 minutes of arc at 4 m and there is room.
 _CAP_PX = 92
@@ -103,9 +112,11 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
     label = canvas.px(Px.TITLE)
     lines = 2.9
     if trend.by_hand and canvas.face.fresh:  # a number that was typed is never shown without its age
-        age = fit_text(canvas.face.fresh, canvas.width - 12 * k - x, label, canvas.face.fresh_bold, smallest=11)
-        draw_text(canvas.painter, x, base - lines * label, age.lines[0], age.px, canvas.face.fresh_bold, canvas.ink)
-        lines = 4.3
+        room, bold = canvas.width - 12 * k - x, canvas.face.fresh_bold
+        age = fit_text(canvas.face.fresh, room, label, bold, smallest=SMALLEST_TEXT, most_lines=2)
+        more = (len(age.lines) - 1) * LINE_SHARE * age.px
+        draw_fitted(canvas.painter, x, base - lines * label - more, age, bold, canvas.ink)
+        lines = 4.3 + more / label
     above = QRectF(x, top, canvas.width - 12 * k - x, base - lines * label - top)
     if canvas.face.off:
         share = 0.5 if canvas.face.paused else 0.8
