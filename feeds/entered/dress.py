@@ -3,12 +3,13 @@
 from functools import cache
 from importlib.resources import files
 
-from PySide6.QtGui import QFont, QFontDatabase, QScreen
+from PySide6.QtGui import QFont, QFontDatabase, QFontMetricsF, QScreen
 
 from shared.look.palette import Theme, parse_palette
 from shared.look.screen import here
 from shared.look.sizes import font_px_for_cap
 
+_SMALLEST = 11.0
 FAMILY, FALLBACK = "B612", "DejaVu Sans"
 LABEL_MM = 8.0
 #: How much larger the parts of the form are on a window at least so high, in pixels.
@@ -83,3 +84,10 @@ def sheet(theme: Theme) -> str:
         padding: 2px 8px; }}
     QLabel#warning, QLabel#band[loud="true"] {{ background: {loud}; color: {on_loud}; }}
     """
+
+
+def font_that_fits(text: str, px: float, width: float) -> QFont:
+    """Give the font of a label: at ``px``, else smaller down to `_SMALLEST`, so that its words have room."""
+    while px > _SMALLEST and QFontMetricsF(font(px)).horizontalAdvance(text) > width - 2:
+        px -= 1
+    return font(px)

@@ -9,7 +9,7 @@ from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QWidget
 
-from feeds.entered.dress import font
+from feeds.entered.dress import font, font_that_fits
 from feeds.entered.words import age_words, change_words
 from shared.entry.findings import said
 from shared.entry.judging import FieldVerdict, Standing
@@ -58,16 +58,19 @@ class FieldRow(QWidget):
         self.edit.setAccessibleName(f"{name}, {unit}".rstrip(", "))
         self.edit.installEventFilter(self)
         self.label, self._unit, self.change, self.beside = (QLabel(self) for _ in range(4))
-        self.label.setText(name)
-        self.label.setFont(font(14 * scale))
+        self.label.setText(say(name))
+        self.label.setFont(font_that_fits(self.label.text(), 14 * scale, 118 * scale))
         self._unit.setText(unit)
+        unit_w = (74 if not field.unit else 54) * scale
+        self._unit.setFont(font_that_fits(unit, 12 * scale, unit_w))
+        self._unit.setWordWrap(not field.unit)
+        self.beside.setFont(font(12 * scale))
         for label, kind in ((self._unit, "quiet"), (self.beside, "grey")):
-            label.setFont(font(12 * scale))
             label.setProperty(kind, True)
         self.change.setFont(font(12 * scale, True))
         self.change.setMinimumWidth(round(58 * scale))
         self.label.setFixedWidth(round(118 * scale))
-        self._unit.setFixedWidth(round((74 if not field.unit else 54) * scale))
+        self._unit.setFixedWidth(round(unit_w))
         row = QHBoxLayout(self)
         row.setContentsMargins(2, 1, 2, 1)
         row.setSpacing(6)

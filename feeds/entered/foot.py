@@ -80,9 +80,10 @@ class Foot(QWidget):
         column.addWidget(self.warning)
         column.addLayout(save)
         last = QHBoxLayout()
+        keys.setWordWrap(True)  # in a language in which they are long
+        keys.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         last.addWidget(caution)
-        last.addStretch(1)
-        last.addWidget(keys)
+        last.addWidget(keys, 1)
         column.addLayout(last)
 
     def say(self, words: str, loud: bool = False) -> None:

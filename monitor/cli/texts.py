@@ -12,8 +12,11 @@ from pathlib import Path
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
+from monitor.analysis.alert_yardsticks import LABEL, YARDSTICKS
 from monitor.core.bedside.round_words import ROUND_WORDS
-from monitor.core.grades import RUNG_LABEL, Priority
+from monitor.core.commands import Device, Reason
+from monitor.core.equipment.table import ItemKind
+from monitor.core.grades import RUNG_LABEL, Priority, Role
 from monitor.core.point_marks import UNSURE_WORDS
 from monitor.desk.reach import Reach
 from monitor.desk.sound.face import SoundState
@@ -32,11 +35,26 @@ TEMPLATE = ROOT / "config" / "language" / "texts.pot"
 _ROOMS = ("feeds/entered", "monitor/core", "monitor/desk", "shared")
 _CALLS = ("say", "says", "to_say", "within")
 _WIDTH = 110
+
+
+def _plain(name: str) -> str:
+    return name.replace("_", " ")
+
+
 #: Tables of names that also stand where nothing is said, such as in the record.
 _TABLES: dict[str, tuple[str, ...]] = {
     "shared/quantities.py": tuple(spec.label for spec in CATALOGUE.values()),
     "shared/support.py": tuple(SUPPORT_LABEL.values()),
-    "monitor/core/grades.py": (*RUNG_LABEL.values(), *(one.value for one in Priority)),
+    "monitor/core/grades.py": (
+        *RUNG_LABEL.values(),
+        *(one.value for one in Priority),
+        *(_plain(one.value).capitalize() for one in Role),
+    ),
+    "monitor/core/commands.py": tuple(
+        name for one in (*Device, *Reason) for name in (_plain(one.value), _plain(one.value).capitalize())
+    ),
+    "monitor/core/equipment/table.py": tuple(_plain(one.value).capitalize() for one in ItemKind),
+    "monitor/analysis/alert_yardsticks.py": (LABEL, *(one.acceptable for one in YARDSTICKS)),
     "monitor/core/point_marks.py": tuple(UNSURE_WORDS.values()),
     "monitor/core/bedside/round_words.py": tuple(ROUND_WORDS.values()),
     "monitor/desk/reach.py": tuple(one.value for one in Reach),

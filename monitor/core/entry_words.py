@@ -120,7 +120,7 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
         case K.HINT:
             return say("Possible pattern: {text}", text=text)
         case K.REASON:
-            return say("Why {who} took it: {replace}", who=who, replace=(entry.reason or "").replace("_", " "))
+            return say("Why {who} took it: {replace}", who=who, replace=say((entry.reason or "").replace("_", " ")))
         case K.TRANSPORT_STARTED:
             return say("In transport, {who} leads", who=who) + (f": {text}" if text else "")
         case K.TRANSPORT_ENDED:

@@ -97,7 +97,7 @@ def _which(device: Device, run: RunView, on_run: list[ItemView]) -> str:
 
 
 def _label(device: Device) -> str:
-    return device.value.replace("_", " ").capitalize()
+    return say(device.value.replace("_", " ").capitalize())
 
 
 def _since(at: int, moment: Moment) -> str:

@@ -305,6 +305,8 @@ class Header(QWidget):
         lines = ((face.link, face.link_bold), (face.feeds, face.feeds_bold), (face.sound, face.sound_bold))
         for number, (words, bold) in enumerate(lines):
             room = places.links.width() - (22 if face.sound_off else 0)
+            if number == 0 and face.link_short:
+                words = longest_that_fits((words, face.link_short), room, SMALLEST_TEXT, bold)
             fitted = fit_text(words, room, px, bold, smallest=SMALLEST_TEXT)
             ink = self._theme.ink if bold else self._theme.ink_2
             base = (23 + 22 * number) * s

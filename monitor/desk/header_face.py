@@ -63,6 +63,7 @@ class Banner:
 class HeaderFace:
     """Everything in the header. ``second``: 0 to 59, for the race; ``holes``: rungs with nobody on them.
 
+    ``link_short``: the link where it has little room.
     ``due``: how much is due, long and short; none where nothing is. ``spares``: how many are ready;
     ``spares_short``: fewer of some kind than the unit wants.
     """
@@ -88,6 +89,7 @@ class HeaderFace:
     due: tuple[str, ...] = ()
     spares: str = ""
     spares_short: bool = False
+    link_short: str = ""
 
 
 def compose_header(
@@ -112,6 +114,7 @@ def compose_header(
         holes=holes(store, moment),
         extension=extension(store),
         link=link,
+        link_short=_short_link(store.link.state, silent_s),
         link_bold=bold,
         feeds=say("Feeds {live} of {known}", live=live, known=known)
         if known
@@ -187,6 +190,13 @@ def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -
     title = title_of(episode, store.tiles.get(bed) if bed is not None else None, moment)
     paused = "" if bed is None else pause_words(store.tiles.get(bed), moment.now)
     return NeedLine(need_of(episode), bed or say("Unit"), title, who, episode.holder is not None, paused)
+
+
+def _short_link(state: LinkState, silent_s: float) -> str:
+    """What stands of the link where there is little room for it."""
+    if state is LinkState.STARTING:
+        return say("Looking · {silent_s:.0f} s", silent_s=silent_s)
+    return say("Silent · {silent_s:.0f} s", silent_s=silent_s) if state is LinkState.LATE else ""
 
 
 def _link(state: LinkState, silent_s: float) -> tuple[str, bool]:

@@ -11,7 +11,7 @@ from monitor.desk import words
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR
-from shared.language.saying import say
+from shared.language.saying import say, to_say
 from shared.support import SUPPORT_LABEL, Support
 
 
@@ -25,9 +25,12 @@ def _natural(name: str) -> list[tuple[str, int]]:
     return [(word, int(digits or 0)) for word, digits in re.findall(r"(\D*)(\d*)", name)]
 
 
+NOT_READY = to_say("not ready: {why}")
+
+
 def kind_words(kind: ItemKind) -> str:
     """``Backup drive``."""
-    return kind.value.replace("_", " ").capitalize()
+    return say(kind.value.replace("_", " ").capitalize())
 
 
 def what_words(item: ItemView) -> str:
@@ -60,7 +63,7 @@ def state_words(item: ItemView, equipment: EquipmentView, moment: Moment) -> str
     if not is_spare(item, equipment):
         return ", ".join((say("in use") if item.slot is not None else say("in service"), *told))
     why = why_not_ready(item, moment.second)
-    return say("not ready: {why}", why=", ".join(why)) if why else say("ready")
+    return say(NOT_READY, why=", ".join(why)) if why else say("ready")
 
 
 def age_words(item: ItemView, moment: Moment) -> str:

@@ -62,8 +62,8 @@ class Finding:
     def to_do(self) -> str:
         """Say what to do about it."""
         if self.then_refused:
-            return ANOTHER_UNIT
-        return REFUSED if self.refused else AGAIN
+            return say(ANOTHER_UNIT)
+        return say(REFUSED if self.refused else AGAIN)
 
     @property
     def key(self) -> "Key":

@@ -14,6 +14,8 @@ from shared.language.saying import SOURCE, Language, say, spoken
 _GAP = re.compile(r"\{([^}:!]*)[^}]*\}")
 _DECIMAL = re.compile(r"(?<![\d.])(\d[\d\u2009\u202f ]*)\.(\d+)(?![\d.])")
 _DEEPEST = 4
+#: What parts of a list are joined by, the widest first.
+_JOINTS = ("; ", " · ", ", ", " and ", " to ")
 
 
 def heard(text: str, marks: bool = True) -> str:
@@ -56,6 +58,11 @@ def _heard(language: Language, text: str, marks: bool, deep: int) -> str:
         if found is not None:
             inner = {name: _heard(language, value, marks, deep + 1) for name, value in found.groupdict().items()}
             return _put_in(say(source), inner)
+    if deep:
+        joint = next((one for one in _JOINTS if one in text), "")
+        if joint:
+            parts = (_heard(language, part, marks, deep) for part in text.split(joint))
+            return say(joint).join(parts)
     return _DECIMAL.sub(lambda one: f"{one[1]}{language.decimal}{one[2]}", text) if marks else text
 
 

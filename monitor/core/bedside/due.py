@@ -144,7 +144,7 @@ def _sets(handling: Handling, run: RunState, slot: int) -> Iterator[Coming]:
     for one in run.sets.values():
         late = one.entered_at - one.read_at > allowed
         if (shift is None or one.entered_at >= shift.begins) and (late or one.version > 1):
-            how = say(" and ").join([say("entered late")] * late + ["corrected"] * (one.version > 1))
+            how = say(" and ").join([say("entered late")] * late + [say("corrected")] * (one.version > 1))
             person = handling.people.get(one.by)
             by = person.label if person is not None else one.by
             read = clock_of(one.read_at, handling.unit.zone)

@@ -154,7 +154,7 @@ def _is_empty(cover: CoverView) -> bool:
 
 
 def _what(kind: ItemKind) -> str:
-    return kind.value.replace("_", " ").capitalize()
+    return say(kind.value.replace("_", " ").capitalize())
 
 
 def _names(items: Iterable[ItemView]) -> str:

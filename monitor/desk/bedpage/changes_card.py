@@ -57,11 +57,11 @@ class ChangesCard(Card):
         """Paint both lines."""
         theme, lines = self.theme, self.lines
         upper, lower = (19, 42) if self.dense else (27, 57)
-        draw_text(painter, PAD, upper, say(TITLE), 15, True, theme.ink)
+        title_w = draw_text(painter, PAD, upper, say(TITLE), 15, True, theme.ink)
         if lines.chips:
-            self._chips(painter, lines.chips, upper)
+            self._chips(painter, lines.chips, upper, title_w)
         else:
-            left = PAD + (_DENSE_TITLE_W if self.dense else _TITLE_W)
+            left = PAD + max(_DENSE_TITLE_W if self.dense else _TITLE_W, title_w + 12)
             x = left + draw_text(painter, left, upper, lines.without, _PX, False, theme.ink_2) + 16
             if x + text_width(lines.how, 13) <= self.width() - PAD:
                 draw_text(painter, x, upper, lines.how, 13, False, theme.ink_3)
@@ -71,8 +71,8 @@ class ChangesCard(Card):
         least = _DENSE_TITLE_W if self.dense else _TITLE_W
         self._words(painter, lines.since, PAD + max(least, title + 16), lower)
 
-    def _chips(self, painter: QPainter, chips: tuple[str, ...], base: float) -> None:
-        x, edge = PAD + (_DENSE_TITLE_W if self.dense else _TITLE_W), self.width() - PAD
+    def _chips(self, painter: QPainter, chips: tuple[str, ...], base: float, title_w: float) -> None:
+        x, edge = PAD + max(_DENSE_TITLE_W if self.dense else _TITLE_W, title_w + 12), self.width() - PAD
         pad, above, high = (6, 16, 22) if self.dense else (8, 18, 26)
         px = self._chip_px(chips, edge - x, pad)
         for place, chip in enumerate(chips):
@@ -97,9 +97,9 @@ class ChangesCard(Card):
         for place, part in enumerate(parts):
             text = part if place == 0 else between + part
             left = len(parts) - place - 1
-            more = text_width(say("{between}and {left} more", between=between, left=left), 13) if left else 0
+            more = text_width(between + say("and {left} more", left=left), 13) if left else 0
             if x + text_width(text, 13) + more > edge:
-                rest = say("{place}and {left} more", place=between if place else "", left=left + 1)
+                rest = (between if place else "") + say("and {left} more", left=left + 1)
                 draw_text(painter, x, base, rest, 13, False, self.theme.ink_3)
                 return
             x += draw_text(painter, x, base, text, 13, False, self.theme.ink_2)

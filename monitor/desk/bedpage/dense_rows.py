@@ -32,20 +32,31 @@ class DenseRow:
     unsure: Marks = MEASURED
 
 
-def draw_row(painter: QPainter, top: float, high: float, wide: float, row: DenseRow, theme: Theme) -> None:
-    """Draw a row with the rule below it."""
+def values_end(rows: Iterable[DenseRow]) -> float:
+    """Give where the values of some rows end, in pixels: farther right where a label is long in its language."""
+    needs = (
+        EDGE + text_width(row.label, SMALLEST_TEXT, False) + 5 + text_width(row.value, _VALUE_PX, row.value != LOST)
+        for row in rows
+    )
+    return max(_VALUE_ENDS, *needs, 0.0)
+
+
+def draw_row(
+    painter: QPainter, top: float, high: float, wide: float, row: DenseRow, theme: Theme, ends: float = _VALUE_ENDS
+) -> None:
+    """Draw a row with the rule below it; its value ends at ``ends``."""
     painter.setPen(pen(theme.rule, 1))
     painter.drawLine(int(EDGE), int(top + high), int(wide - EDGE), int(top + high))
     base = top + high / 2 + 0.36 * _VALUE_PX
     lost = row.value == LOST
-    left = _VALUE_ENDS - text_width(row.value, _VALUE_PX, not lost)
+    left = ends - text_width(row.value, _VALUE_PX, not lost)
     label = fit_text(row.label, left - EDGE - 4, _LABEL_PX, smallest=SMALLEST_TEXT)
     draw_text(painter, EDGE, base, label.lines[0], label.px, False, theme.ink_2)
     colour = theme.ink_3 if lost else theme.ink
-    draw_text(painter, _VALUE_ENDS, base, row.value, _VALUE_PX, not lost, colour, Align.RIGHT)
+    draw_text(painter, ends, base, row.value, _VALUE_PX, not lost, colour, Align.RIGHT)
     draw_unsure(painter, left - 3, base, _VALUE_PX, row.unsure, colour, theme.tile)
-    unit = draw_text(painter, _VALUE_ENDS + 4, base, row.unit, _UNIT_PX, False, theme.ink_3)
-    words, px = side_of(row.sides, row.bold, wide - EDGE - (_VALUE_ENDS + unit + 10))
+    unit = draw_text(painter, ends + 4, base, row.unit, _UNIT_PX, False, theme.ink_3)
+    words, px = side_of(row.sides, row.bold, wide - EDGE - (ends + unit + 10))
     draw_text(painter, wide - EDGE, base, words, px, row.bold, theme.ink_2, Align.RIGHT)
 
 

@@ -14,7 +14,7 @@ from monitor.desk.answering import Act
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.need import is_of_the_past, need_of
 from monitor.desk.pagespage.face import page_of_rung, page_words, short_page_words
-from monitor.desk.paint.fonts import font
+from monitor.desk.paint.fonts import font, text_width
 from monitor.desk.paint.pens import outline_box, pen
 from monitor.desk.paint.plates import draw_name_plate
 from monitor.desk.paint.staff import REST, StaffPicture, draw_staff
@@ -82,9 +82,13 @@ class ResponsibilityCard(Card):
         apart = 6 if self.dense else 12
         wide = (self.width() - 2 * PAD - apart) // 2
         top = self.height() - 2 * high - apart - (8 if self.dense else PAD)
-        px = min(_button_px(f"{say(label)}    {key}", wide - 16) for _, label, key in _KEYS)
+        texts = [f"{say(label)}    {key}" for _, label, key in _KEYS]
+        if any(text_width(text, SMALLEST_TEXT + 1, True) > wide - 16 for text in texts):
+            texts = [f"{say(label)}\n{key}" for _, label, key in _KEYS]
+        px = min(_button_px(text.split("\n")[0], wide - 16) for text in texts)
         for place, (name, _, _) in enumerate(_KEYS):
             column, row = place % 2, place // 2
+            self.buttons[name].setText(texts[place])
             self.buttons[name].setFont(font(px, True))
             self.buttons[name].setGeometry(PAD + column * (wide + apart), top + row * (high + apart), wide, high)
         return float(top)

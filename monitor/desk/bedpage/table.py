@@ -4,7 +4,7 @@ from PySide6.QtGui import QPainter
 
 from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
-from monitor.desk.bedpage.dense_rows import EDGE, MOST_ROW, ROW, DenseRow, draw_row
+from monitor.desk.bedpage.dense_rows import EDGE, MOST_ROW, ROW, DenseRow, draw_row, values_end
 from monitor.desk.bedpage.figures import LOST, Figure
 from monitor.desk.paint.dots import draw_unsure
 from monitor.desk.paint.flow import TextFlow
@@ -64,8 +64,10 @@ class NumbersCard(Card):
         high = max(ROW, min(MOST_ROW, room / max(1, len(self.figures))))
         fits = int(room / high + 0.01)
         shown = self.figures if fits >= len(self.figures) else self.figures[: max(0, fits - 1)]
-        for place, figure in enumerate(shown):
-            draw_row(painter, self.top + place * high, high, self.width(), _dense_row(figure), self.theme)
+        rows = [_dense_row(figure) for figure in shown]
+        ends = values_end(rows)
+        for place, row in enumerate(rows):
+            draw_row(painter, self.top + place * high, high, self.width(), row, self.theme, ends)
         if len(shown) < len(self.figures):
             base = self.top + len(shown) * high + high / 2 + 5
             more = say("{count} more do not fit here", count=len(self.figures) - len(shown))
@@ -76,9 +78,10 @@ class NumbersCard(Card):
         base = top + row * 0.68
         painter.setPen(pen(theme.rule, 1))
         painter.drawLine(int(PAD), int(top + row), int(wide - PAD), int(top + row))
-        label = fit_text(figure.label, wide * 0.33 - PAD, 13, False, smallest=11, most_lines=1)
-        draw_text(painter, PAD, base, label.lines[0], label.px, False, theme.ink_2)
         value_px = 19 if row >= 26 else 15
+        room = wide * 0.49 - text_width(figure.value, value_px, figure.value != LOST) - 14 - PAD
+        label = fit_text(figure.label, max(wide * 0.33 - PAD, room), 13, False, smallest=11, most_lines=1)
+        draw_text(painter, PAD, base, label.lines[0], label.px, False, theme.ink_2)
         colour = theme.ink_3 if figure.value == LOST else theme.ink
         draw_text(painter, wide * 0.49, base, figure.value, value_px, figure.value != LOST, colour, Align.RIGHT)
         past = wide * 0.49 - text_width(figure.value, value_px, figure.value != LOST) - 3

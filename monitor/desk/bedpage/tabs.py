@@ -12,6 +12,7 @@ from monitor.desk.paint.key_boxes import paint_key_boxes
 from monitor.desk.paint.text import fit_text
 from shared.language.saying import say
 from shared.look.palette import Theme
+from shared.look.sizes import SMALLEST_TEXT
 
 _HIGH, _GAP, _EDGE = 26.0, 5.0, 8.0
 #: Room in a box for its key and the space about its words.
@@ -46,7 +47,7 @@ class TabStrip(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint the tabs."""
         width = self.width()
-        paint_key_boxes(painter, self._boxes(width), self.words, self.key, self.theme, self._px(width))
+        paint_key_boxes(painter, self._boxes(width), self._shown(width), self.key, self.theme, self._px(width))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the tab under the pointer."""
@@ -59,7 +60,7 @@ class TabStrip(Card):
         boxes: dict[str, QRectF] = {}
         left, top = PAD - 4.0, (self.height() - _HIGH) / 2 if self.dense else _EDGE - 1
         px = self._px(width)
-        for key, words in self.words.items():
+        for key, words in self._shown(width).items():
             wide = text_width(words, px, True) + _ABOUT
             if boxes and left + wide > width - PAD + 4:
                 left, top = PAD - 4.0, top + _HIGH + _GAP
@@ -69,5 +70,13 @@ class TabStrip(Card):
 
     def _px(self, width: float) -> float:
         """Give the size of the words: where there is one row alone, the largest at which all tabs stand in it."""
-        room = width - 2 * (PAD - 4) - len(self.words) * (_ABOUT + _GAP) + _GAP
-        return fit_text("".join(self.words.values()), room, 13, True).px if self.dense else 13
+        return fit_text("".join(self.words.values()), self._room(width), 13, True).px if self.dense else 13
+
+    def _shown(self, width: float) -> Mapping[str, str]:
+        """Give the words of the tabs; where all have no room in one row, the chosen one has words, others a key."""
+        if not self.dense or text_width("".join(self.words.values()), SMALLEST_TEXT, True) <= self._room(width):
+            return self.words
+        return {key: words if key == self.key else "" for key, words in self.words.items()}
+
+    def _room(self, width: float) -> float:
+        return width - 2 * (PAD - 4) - len(self.words) * (_ABOUT + _GAP) + _GAP

@@ -27,7 +27,7 @@ from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text, format_number
 from monitor.desk.palette import qcolor
 from shared.instant import HOUR, MINUTE, SECOND, Instant
-from shared.language.saying import say
+from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.look.sizes import SMALLEST_TEXT
 from shared.quantities import CATALOGUE
@@ -41,6 +41,9 @@ _MOST_LABELS, _LABEL_W = 8, 52
 _LABEL_H, _AXIS_W, _TITLE_LEAST = 13, 46, 11
 #: Of what the console estimated.
 ESTIMATED_DASH = (4.0, 3.0)
+
+#: The names of what belongs to the oxygenator, where there is little room.
+_SHORT = {Q.OXYGENATOR_RESISTANCE: to_say("ΔP / flow"), Q.OXYGENATOR_PRESSURE_DROP: to_say("ΔP")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +130,7 @@ class Trends(QWidget):
 
     def set_dense(self, dense: bool) -> None:
         """Leave less room to the names at the lines' ends."""
-        self.ends.setFixedWidth(ENDS_DENSE_W if dense else ENDS_W)
+        self.ends.set_least(ENDS_DENSE_W if dense else ENDS_W)
 
     def set_theme(self, theme: Theme) -> None:
         """Draw in another theme."""
@@ -335,12 +338,24 @@ class _Ends(QWidget):
         self.at = ""
         self.live = True
         self.none = ""
+        self._least = ENDS_W
         self.setFixedWidth(ENDS_W)
+
+    def set_least(self, width: int) -> None:
+        """Be no narrower than this, and wider where a name is long in its language."""
+        self._least = width
+        wants = (
+            min(text_width(name, SMALLEST_TEXT) for name in _names(row.spec))
+            + max(38.0, 24 + text_width(self._number(row), 15, True))
+            for row in self.rows
+        )
+        self.setFixedWidth(round(max(width, *wants, 0.0)))
 
     def show_rows(self, rows: tuple[_End, ...], at: str, live: bool, none: str) -> None:
         """Show these; ``none``: what stands for a value that is not there."""
         if (rows, at, live, none) != (self.rows, self.at, self.live, self.none):
             self.rows, self.at, self.live, self.none = rows, at, live, none
+            self.set_least(self._least)
             self.update()
 
     def spoken(self) -> Spoken:
@@ -368,8 +383,8 @@ class _Ends(QWidget):
 
     def _two_lines(self, painter: QPainter, row: _End, k: float) -> None:
         self._dash(painter, row, QLineF(6, row.y - 12 * k, 26, row.y - 12 * k))
-        name = fit_text(say(row.spec.label), self.width() - 36, max(SMALLEST_TEXT, 13 * k))
-        draw_text(painter, 32, row.y - 8 * k, name.lines[0], name.px, False, self.theme.ink_2)
+        name, px = _name_that_fits(row.spec, self.width() - 36, max(SMALLEST_TEXT, 13 * k))
+        draw_text(painter, 32, row.y - 8 * k, name, px, False, self.theme.ink_2)
         base = row.y + 14 * k
         wide = draw_text(painter, 6, base, self._number(row), 20 * k, True, self.theme.ink)
         draw_text(painter, 10 + wide, base, CATALOGUE[row.spec.quantity].unit, 11, False, self.theme.ink_3)
@@ -380,10 +395,8 @@ class _Ends(QWidget):
         self._dash(painter, row, QLineF(2, row.y, 12, row.y))
         right = self.width() - 2
         room = right - text_width(number, 15, True) - 6 - 15
-        names = (say(row.spec.label), say(row.spec.label).removeprefix("Oxy "))
-        fitted = [fit_text(name, room, 12, smallest=SMALLEST_TEXT) for name in names]
-        name = next((one for one in fitted if one.fits), fitted[-1])
-        draw_text(painter, 15, base, name.lines[0], name.px, False, self.theme.ink_2)
+        name, px = _name_that_fits(row.spec, room, 12)
+        draw_text(painter, 15, base, name, px, False, self.theme.ink_2)
         draw_text(painter, right, base, number, 15, True, self.theme.ink, Align.RIGHT)
 
     def _number(self, row: _End) -> str:
@@ -433,3 +446,17 @@ def _value_at(line: Line, cursor: Instant | None) -> float | None:
     place = line.place(cursor)
     value = float(known[place]) if 0 <= place < known.size else math.nan
     return None if math.isnan(value) else value
+
+
+def _names(spec: LineSpec) -> tuple[str, ...]:
+    """Give the name of a line, and one without its part where it is the oxygenator's."""
+    short = _SHORT.get(spec.quantity)
+    return (spec.label,) if short is None else (spec.label, say(short))
+
+
+def _name_that_fits(spec: LineSpec, room: float, px: float) -> tuple[str, float]:
+    """Give the first name of a line that has room, and its size."""
+    for name in _names(spec):
+        if text_width(name, SMALLEST_TEXT) <= room:
+            return name, fit_text(name, room, px, smallest=SMALLEST_TEXT).px
+    return name, SMALLEST_TEXT

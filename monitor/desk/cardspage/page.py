@@ -31,7 +31,7 @@ from monitor.desk.window import DeskWindow
 from shared.instant import MINUTE, Instant
 from shared.language.saying import say, says, to_say
 
-_COLUMNS = ((0.0, to_say("Card")), (0.2, to_say("You looked")), (0.48, "12 h"))
+_COLUMNS = ((0.0, to_say("Card")), (0.17, to_say("You looked")), (0.52, "12 h"))
 _KEYS = (
     (to_say("Space"), to_say("looked, next card")),
     (to_say("Up, Down"), to_say("card")),

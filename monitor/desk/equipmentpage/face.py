@@ -10,6 +10,7 @@ from monitor.core.equipment.view import EquipmentView, ItemView
 from monitor.core.view import RunView
 from monitor.desk import words
 from monitor.desk.item_words import (
+    NOT_READY,
     age_words,
     check_words,
     due_words,
@@ -25,7 +26,7 @@ from monitor.desk.sheets.sections import Section
 from monitor.desk.standing import Line
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
-from shared.language.saying import say, to_say
+from shared.language.saying import say, to_say, within
 from shared.look.marks import Mark
 
 _HOLDS = {True: to_say("yes"), False: to_say("no"), None: to_say("not known")}
@@ -59,7 +60,7 @@ def cells_of(item: ItemView, store: Store, moment: Moment) -> tuple[Cell, ...]:
         Cell(place_words(item, store), quiet=used),
         Cell(
             f"{said}{note}",
-            bold=bad or late or said.startswith("not ready"),
+            bold=bad or late or within(said, NOT_READY) != said,
             quiet=used or said in ("in use", "in service"),
             mark=Mark.TECHNICAL if item.state is ItemState.QUARANTINED else None,
         ),
@@ -130,7 +131,7 @@ def owed_words(run: RunView, moment: Moment) -> str:
     return ", ".join(
         say(
             "{replace} since {day_hhmm}",
-            replace=device.replace("_", " "),
+            replace=say(device.replace("_", " ")),
             day_hhmm=words.day_hhmm(at, moment.second, moment.zone),
         )
         for device, at in run.owed.items()

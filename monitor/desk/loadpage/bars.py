@@ -24,7 +24,6 @@ _STEPS = (10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR, 24 * HO
 _MOST_LABELS = 13
 _LEFT, _BOTTOM, _TOP = 40.0, 30.0, 66.0
 _LEAST_SCALE = 12
-_YARDSTICK = f"more than {FLOOD_ABOVE}: a flood; {LABEL}"
 
 
 class BarsCard(Card):
@@ -101,7 +100,8 @@ class BarsCard(Card):
         with kept(painter, smooth=False):
             painter.setPen(line)
             painter.drawLine(QLineF(box.left(), y, box.right(), y))
-            said = fit_text(_YARDSTICK, box.right() - key - 60, 13, smallest=SMALLEST_TEXT, most_lines=2)
+            words = say("more than {most}: a flood; {label}", most=FLOOD_ABOVE, label=say(LABEL))
+            said = fit_text(words, box.right() - key - 60, 13, smallest=SMALLEST_TEXT, most_lines=2)
             draw_fitted(painter, box.right(), 50 - 7 * (len(said.lines) - 1), said, False, ink, Align.RIGHT)
             sample = box.right() - max(text_width(one, said.px) for one in said.lines)
             painter.setPen(line)

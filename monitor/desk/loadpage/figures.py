@@ -13,7 +13,7 @@ from monitor.desk.loadpage.ranking import rule_name
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.instant import SECOND
 from shared.language.saying import say
-from shared.language.writing import number
+from shared.language.writing import in_marks, number
 from shared.look.palette import Theme
 
 _LINE = 39.0
@@ -52,18 +52,16 @@ def load_of(f: LoadFigures) -> tuple[Figure, ...]:
             _number(f.all.per_bed_hour, 3),
             say("{count} in {out_of}, {joined} folded", count=f.all.count, out_of=out_of, joined=f.joined),
         ),
-        Figure(
-            say("In 10 min, mean · peak"), f"{_number(ten.mean, 2)} · {ten.peak}", _yard(say("per 10 min, mean"))
-        ),
+        Figure(say("In 10 min, mean · peak"), f"{_number(ten.mean, 2)} · {ten.peak}", _yard("per 10 min, mean")),
         Figure(
             say("10-min bins over 10"),
             say("{over} of {bins}", over=ten.over, bins=ten.bins),
-            _yard(say("10-min bins over 10")),
+            _yard("10-min bins over 10"),
         ),
         Figure(
             say("Floods"),
             str(len(f.floods)),
-            say("{share} of the time; {yard}", share=_share(f.flood_share), yard=_yard(say("time in flood"))),
+            say("{share} of the time; {yard}", share=_share(f.flood_share), yard=_yard("time in flood")),
         ),
         Figure(
             say("Chattering · fleeting · stale"),
@@ -98,15 +96,15 @@ def _median(what: str, one: Median, of: int) -> Figure:
 
 
 def _yard(figure: str) -> str:
-    return say("yardstick {acceptable}", acceptable=BY_FIGURE[figure].acceptable)
+    return say("yardstick {acceptable}", acceptable=say(BY_FIGURE[figure].acceptable))
 
 
 def _share(value: float | None) -> str:
-    return say("none") if value is None else f"{value:.1%}"
+    return say("none") if value is None else in_marks(f"{value:.1%}")
 
 
 def _number(value: float | None, decimals: int) -> str:
-    return say("none") if value is None else f"{value:.{decimals}f}"
+    return say("none") if value is None else number(value, decimals)
 
 
 class FiguresCard(Card):

@@ -13,7 +13,7 @@ from monitor.desk.paint.pens import kept
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.tile.paint_foot import longest_that_fits
-from shared.language.saying import say, to_say
+from shared.language.saying import say
 from shared.language.writing import number
 from shared.look.palette import Theme
 
@@ -64,13 +64,13 @@ def bed_rows(figures: LoadFigures) -> tuple[Row, ...]:
     )
 
 
-_SHORT = {"map": to_say("MAP"), "pa": to_say("PA"), "spo2": to_say("SpO₂"), "svo2": to_say("SvO₂")}
+_SHORT = {"map": "MAP", "pa": "PA", "spo2": "SpO₂", "svo2": "SvO₂"}
 
 
 def rule_name(rule: str) -> str:
     """Write a rule's id as words."""
     first, *rest = rule.split("_")
-    return " ".join((say(_SHORT.get(first, first.capitalize())), *rest))
+    return " ".join((_SHORT.get(first, first.capitalize()), *rest))
 
 
 def outcome_words(one: RuleLoad) -> str:

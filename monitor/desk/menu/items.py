@@ -51,7 +51,7 @@ def ask_exchanged(
     asking: Asking, tile: TileView, run: RunView, device: Device, then: Callable[[str | None, str | None], None]
 ) -> None:
     """Ask what goes on for a device, and first what comes off where that is not plain; both may be unrecorded."""
-    slot, words = run.description.slot, device.value.replace("_", " ")
+    slot, words = run.description.slot, say(device.value.replace("_", " "))
     on_run = [item for item in _items(asking) if (item.bed, item.slot) == (tile.bed, slot)]
     came_off = [item for item in on_run if item.of.value == device.value]
 

@@ -109,7 +109,7 @@ def phone_lines(store: Store) -> tuple[PhoneLine, ...]:
             rung = 1
         if rung is None and not person.phone:
             continue
-        role = say(RUNG_LABEL[Rung(rung)]) if rung is not None else person.role.replace("_", " ").capitalize()
+        role = say(RUNG_LABEL[Rung(rung)]) if rung is not None else say(person.role.replace("_", " ").capitalize())
         line = PhoneLine(f"R{rung}" if rung else "", role, person.label, person.phone or say("no number"))
         lines.append((_LAST if rung is None else _PLACES[rung], line))
     return tuple(line for _, line in sorted(lines, key=lambda pair: (pair[0], natural(pair[1].label))))

@@ -115,7 +115,7 @@ def _others(store: Store, moment: Moment) -> Iterator[Line]:
         if not wants_somebody(episode):
             tile = store.tiles.get(bed) if bed is not None else None
             has = holder_words(episode.holder, store, moment) if episode.holder is not None else ""
-            stands = has or (say("over, not seen") if episode.over else episode.priority.value)
+            stands = has or (say("over, not seen") if episode.over else say(episode.priority.value))
             since = say("since {hhmm}", hhmm=words.hhmm(episode.since, moment.zone))
             text = f"{title_of(episode, tile, moment)} · {stands}"
             yield Line(bed or say(UNIT), text, since, rank=order_of_need(episode))

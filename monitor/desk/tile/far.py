@@ -34,6 +34,8 @@ _CAP_PX = 92
 _PLATE_H = 126
 #: A label takes at most this share of its plate, a number of the room below it.
 _OF_PLATE, _OF_ROOM = 0.75, 0.78
+#: How far a decimal comma hangs below the baseline, as a share of the font's size.
+_COMMA = 0.2
 
 
 def paint_far(canvas: Canvas) -> None:
@@ -96,11 +98,14 @@ def _number(canvas: Canvas, top: float, bottom: float) -> None:
         return
     painter, theme, k = canvas.painter, canvas.theme, canvas.parts.k
     cap = min(_wanted(k), _OF_ROOM * (bottom - top))
+    if "," in number.value:
+        cap = min(cap, (bottom - top) / (1 + _COMMA / CAP_SHARE))
     px = cap / CAP_SHARE
     left = canvas.parts.bed_x
     room = canvas.width - left - (90 if not number.unsure else 130) * k
     px = fit_text(number.value, room, px, canvas.face.strong, smallest=24).px
-    base = (top + bottom) / 2 + CAP_SHARE * px / 2
+    below = _COMMA * px if "," in number.value else 0.0
+    base = (top + bottom - below) / 2 + CAP_SHARE * px / 2
     lost = number.value == "--"
     ink = theme.ink_3 if lost else canvas.ink
     draw_text(painter, left, base, number.value, px, canvas.face.strong, ink)

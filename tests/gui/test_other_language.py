@@ -1,0 +1,74 @@
+"""Every screen in another language: nothing stays in the source language, nothing is cut, one decimal mark stands.
+
+The language is made of the catalogue (`tests/helpers/pseudo.py`): accents on every vowel and a third more letters.
+What a hub sends is told by a hub that speaks the source language. Left as they are: names of people, beds and
+units, rules' names and titles and other words of a unit's configuration, what somebody wrote, and the sentences of
+handover cards.
+"""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from PySide6.QtCore import Qt
+from pytestqt.qtbot import QtBot
+
+from shared.quantities import Quantity as Q
+from tests.gui.test_layouts import faults
+from tests.helpers.form import Form, Turned, unit_folder
+from tests.helpers.pseudo import plain_words, pseudo_language, speaking
+from tests.helpers.screens import BOARD, PAGES, Screen
+from tests.helpers.shown import look_at
+
+SIZES = ((1366, 768), (1920, 1080))
+SCREENS = [(name, size) for name in (*BOARD, *PAGES) for size in SIZES]
+#: What a unit, its people and its configuration call their own, and cards of handover.
+OWN = re.compile(
+    r"(Nurse|Charge|Perfusionist|Intensivist|Surgeon) \d+|Cardiac support unit|hourly|run-\d-\w+"
+    r"|Flow [\d,]+, limit [\d,]+|Drain P −\d+, limit −\d+|No flow, drain P −201|Oxygenator resistance up 34 %"
+    r"|Flow low|Inlet (warn|very low)|Frozen|SpO₂ low|MAP low|Speed unordered|No feed"
+    r"|Air in the circuit|Cannula or line out|Console swap|Oxygenator failure|Pump stop"
+    r"|Medium: Surgeon: nobody, since|Two beds read by hand"
+)
+
+
+@pytest.fixture(autouse=True)
+def another_language() -> Iterator[None]:
+    with speaking(pseudo_language()):
+        yield
+
+
+def in_source_language(words: list[str]) -> list[str]:
+    """Give the texts with a word of the source language that is nobody's own."""
+    return [one for one in words if plain_words(OWN.sub("", one))]
+
+
+@pytest.mark.parametrize(("name", "size"), SCREENS, ids=lambda one: str(one).replace(" ", ""))
+def test_that_a_screen_speaks_the_language_and_holds_its_longer_words(
+    qtbot: QtBot, name: str, size: tuple[int, int]
+) -> None:
+    shown = look_at(Screen(qtbot, name, size).window)
+    assert faults(shown, name) == []
+    assert in_source_language(shown.words()) == []
+    assert [one for one in shown.words() if re.search(r"\d\.\d", one)] == [], "two decimal marks on one screen"
+
+
+def test_that_a_text_of_the_source_language_is_found() -> None:
+    assert in_source_language(["Nöööbödý hàààs îît", "Nurse 4", "4,2 L/min"]) == []
+    assert in_source_language(["Nobody has it"]) == ["Nobody has it"]
+
+
+@pytest.mark.parametrize("size", SIZES, ids=lambda one: f"{one[0]}")
+def test_that_the_entry_form_speaks_the_language(qtbot: QtBot, tmp_path: Path, size: tuple[int, int]) -> None:
+    with Form(qtbot, unit_folder(tmp_path / "config"), Turned()) as form:
+        form.window.resize(*size)
+        form.open("B5", "nurse-5")
+        form.type(Q.PUMP_FLOW, "4.2")
+        form.type(Q.PUMP_SPEED, "35000")
+        form.type(Q.MEAN_ARTERIAL_PRESSURE, "7,0")
+        form.press(Qt.Key.Key_F2)
+        shown = look_at(form.window)
+    assert shown.cut() == []
+    assert in_source_language(shown.words()) == []
+    assert [one for one in shown.words() if re.search(r"\d\.\d", one)] == []
