@@ -8,6 +8,7 @@ from pytestqt.qtbot import QtBot
 
 from monitor.core.commands import Seen
 from monitor.core.grades import AlertClass, LadderClass, Priority
+from monitor.core.view import SignInView
 from monitor.core.wire import Snapshot, UnitDelta
 from monitor.desk.drill.done_page import TITLE, WAITING
 from monitor.desk.drill.frame import NO_ROUNDS
@@ -20,7 +21,8 @@ from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Store
 from shared.cautions import DRILL, SECOND_LOOK
 from shared.errors import RecordError
-from tests.helpers.desk import click, read_out
+from shared.sign_in import SignedIn, SignIn, SignOut
+from tests.helpers.desk import click, press_key, read_out, type_keys
 from tests.helpers.drill_desk import DrillDesk, banded
 from tests.helpers.views import BOOT, NOW, episode, filled, ladder, tile, unit
 
@@ -100,6 +102,37 @@ def test_that_a_drill_that_the_command_asks_for_is_offered_once_the_live_unit_is
     desk.tick()
     desk.tick()
     assert desk.stands(S.NONE), "it is offered once"
+
+
+def test_that_where_secrets_are_asked_for_both_give_theirs_and_no_session_is_left_at_the_live_hub(
+    desk: DrillDesk,
+) -> None:
+    live = desk.live
+    store = live.session.store
+    assert store.unit is not None
+    names = [choice.value for choice in live.people.choices()][:2]
+    store.unit = store.unit.model_copy(update={"sign_in": SignInView(asks=tuple(names), idle_s=900)})
+    desk.press(Key.Key_F9, "1")
+    for key, name in zip("12", names, strict=True):
+        desk.press(key)
+        desk.tick()
+        assert desk.stands(S.OFFERED)
+        assert live.panel.field is not None
+        type_keys(live.panel.field.edit, "2580")
+        press_key(live.panel.field.edit, Key.Key_Return)
+        desk.tick()
+        assert desk.stands(S.OFFERED), "the hub has not answered yet"
+        asked = [one for one in desk.sent["live"] if isinstance(one, SignIn)][-1]
+        assert asked.person == name
+        said = SignedIn(request=asked.request, person=name, session=f"{name}:1:abc", reason="")
+        live.take(live.session.take([Heard(desk.seconds, said)], desk.seconds))
+    assert desk.runs.begun == [("kink", tuple(names))]
+    assert desk.stands(S.RUNNING)
+    assert (live.session.token, live.people.name) == ("", None)
+    given_back = [one for one in desk.sent["live"] if isinstance(one, SignOut)]
+    assert [one.session for one in given_back] == [f"{name}:1:abc" for name in names]
+    assert all(one.why == "" for one in given_back), "the live record has no word of a drill"
+    assert not [one for one in desk.sent["drill"] if isinstance(one, SignIn)]
 
 
 @pytest.mark.parametrize("steps", [0, 1, 2])
