@@ -65,7 +65,8 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
         f"Rounds  {f'{found.entry_fields} fields' if found.entry_fields else 'none: there is no entry.toml'}",
         f"Cards   {_card_words(found)}",
         *_screen_lines(found),
-        f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, column maps: {found.maps}",
+        f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, drills: {found.drills}, "
+        f"column maps: {found.maps}",
     ]
     holes = list(holes_in(unit))
     lines.append("Cover   " + ("no holes" if not holes else f"{len(holes)} holes" if len(holes) > 1 else "1 hole"))

@@ -21,7 +21,7 @@ from shared.written.faults import Fault, did_you_mean
 from shared.written.reading import Check, Source, fit, read_source
 from shared.written.tables import tables_at
 
-SCENARIOS, MAPS = "scenarios", "maps"
+SCENARIOS, DRILLS, MAPS = "scenarios", "drills", "maps"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,7 @@ class Examination:
     faults: tuple[Fault, ...]
     pumps: int
     scenarios: int
+    drills: int
     maps: int
     entry_fields: int
     cards: Mapping[str, EmergencyCard]
@@ -50,11 +51,14 @@ def examine(folder: Path) -> Examination:
     cards = cards_in(folder)
     pot.found += cards.faults
     pumps = pump_names(folder)
-    scenarios = _read_all(folder, SCENARIOS, Scenario, partial(_pumps_named, pumps=pumps), pot)
+    named = partial(_pumps_named, pumps=pumps)
+    scenarios, drills = (_read_all(folder, inner, Scenario, named, pot) for inner in (SCENARIOS, DRILLS))
     maps = _read_all(folder, MAPS, RecordingMap, None, pot)
     faults = sorted(pot.found, key=lambda fault: (fault.file, fault.line, str(fault)))
     fields = len(entry.field) if entry else 0
-    return Examination(configuration, tuple(faults), len(pumps), scenarios, maps, fields, cards.cards, screen)
+    return Examination(
+        configuration, tuple(faults), len(pumps), scenarios, drills, maps, fields, cards.cards, screen
+    )
 
 
 def _read_all(folder: Path, inner: str, model: type[BaseModel], check: Check | None, pot: Faults) -> int:

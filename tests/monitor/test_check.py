@@ -88,6 +88,12 @@ def test_that_a_fault_inside_a_scenario_is_told_at_its_own_table(
     assert "no such bed; allowed: B1" in told
 
 
+def test_that_a_fault_in_a_course_to_practise_is_told(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    spoil(folder / "drills" / "pump_head_clot.toml", "pump_thrombosis", "pump_clot")
+    assert run("--config", str(folder)) == 1
+    assert "drills/pump_head_clot.toml:" in capsys.readouterr().out
+
+
 def test_that_a_pump_that_a_scenario_names_must_be_there(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = folder / "scenarios" / "22_vv_at_84.toml"
     path.write_text('profile = "smal"\n' + path.read_text())
