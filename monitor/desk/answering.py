@@ -153,7 +153,7 @@ class Answering:
         self._people = people
         self._ask = ask
         self._tell = tell
-        self._monotonic = monotonic
+        self.monotonic = monotonic
         self._help: tuple[str, float] | None = None
         self.asking = asking = Asking(
             session, people, ask, self._give, tell, lambda: session.store.now(monotonic()), zone
@@ -203,7 +203,7 @@ class Answering:
 
     def clock(self, bed: str, back: bool) -> None:
         """Start or end the off-support clock of a bed, from this press on also where a name is asked first."""
-        pressed = self._session.store.now(self._monotonic())
+        pressed = self._session.store.now(self.monotonic())
         if not self._session.store.link.commands_allowed:
             self._tell(say("Not live: the clock was not recorded. Write the time down."), True)
         elif self._people.name is None:
@@ -408,14 +408,14 @@ class Answering:
         elif self._people.name is None:
             self.signing.who(lambda: self._pause_sound(bed))
         else:
-            now = self._session.store.now(self._monotonic())
+            now = self._session.store.now(self.monotonic())
             on = now is not None and paused_left(self._session.store.tiles.get(bed), now) is not None
             more = {"seconds": 0} if on else {}
             command = {"id": uuid.uuid4().hex, "person": self._people.name, "bed": bed, **more}
             self._give(PauseAudio.model_validate(command))
 
     def _help_pressed(self, bed: str) -> None:
-        now = self._monotonic()
+        now = self.monotonic()
         if not bed:
             self._tell(say("Choose a bed first, then H twice."), False)
             return
@@ -453,5 +453,5 @@ class Answering:
         )
 
     def _give(self, command: Command) -> None:
-        if not self._session.command(command, self._monotonic()):
+        if not self._session.command(command, self.monotonic()):
             self._tell(say("Not live: nothing was sent. Telephone."), True)

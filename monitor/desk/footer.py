@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF, Qt
-from PySide6.QtGui import QAccessible, QPainter, QPaintEvent
+from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken, tell
@@ -11,6 +11,7 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark, draw_mark_on_ground
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
+from monitor.desk.pressed import press
 from shared.cautions import SECOND_LOOK
 from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
@@ -19,6 +20,8 @@ from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
 
 CAUTION = SECOND_LOOK
+#: How the map of keys is found, from every screen.
+KEYS = to_say("Keys · ?")
 #: Two lines of words are not quite alike: so much wider may one be.
 _WORD_W = 60
 #: From this height on it has two lines: a narrow window has no room for all of it side by side.
@@ -55,6 +58,7 @@ class Footer(QWidget):
         self.of = ""
         #: That nothing keeps this screen on.
         self.dark = ""
+        self._pressed: list[tuple[QRectF, str]] = []
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
 
     @property
@@ -83,6 +87,14 @@ class Footer(QWidget):
         """Change the colours."""
         self._theme = theme
         self.update()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take a press on who sits here as U, and on the word for the keys as ?."""
+        for box, key in self._pressed:
+            if box.contains(event.position()):
+                press(self, key)
+                return
+        event.ignore()
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint caution, simulated and key from the left, the rest from the right."""
@@ -116,21 +128,26 @@ class Footer(QWidget):
         x = self._key(painter, x, middle, px, small)
         right = float(self.width() - MARGIN)
         apart = 12 if small else 22
+        self._pressed = []
         for words in self._beside(right - x, px, apart):
             bold = words in (face.who, self.dark)
             draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
-            right -= text_width(words, px, bold) + apart
+            wide = text_width(words, px, bold)
+            if words in (face.who, say(KEYS)):
+                place = QRectF(right - wide - apart / 2, 0, wide + apart, self.height())
+                self._pressed.append((place, "?" if words == say(KEYS) else "u"))
+            right -= wide + apart
         if not two_lines:
             self._told(painter, x, right, middle, px)
 
     def _beside(self, room: float, px: float, apart: float) -> list[str]:
         """What stands at the right, from the edge on: less, where what was told needs the room."""
         face = self._face
-        shown = [words for words in (face.who, face.trends, face.paper, face.pages, self.dark) if words]
+        shown = [words for words in (face.who, say(KEYS), face.trends, face.paper, face.pages, self.dark) if words]
         told = text_width(self._words(), px + 1, face.told_bold) / 2 + _WORD_W if face.told else 0.0
         if self.height() >= _TWO_LINES_FROM:
             told = 0.0  # it stands on the line above
-        for words in (self.dark, face.trends, face.paper, face.pages):
+        for words in (self.dark, face.trends, face.paper, face.pages, say(KEYS)):
             wide = sum(text_width(one, px, one in (face.who, self.dark)) + apart for one in shown)
             if words in shown and told > room - wide + apart:
                 shown.remove(words)

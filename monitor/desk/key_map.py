@@ -8,6 +8,7 @@ from monitor.desk.aloud import Spoken
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.pressed import is_a_key, press
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.look.sizes import TILE_RADIUS
@@ -32,7 +33,8 @@ KEYS = (
     ("E", to_say("the unit's emergency cards, large, with the off-support clock; again: back")),
     ("U", to_say("who sits at this desk: a digit, or letters of the name and Enter; - signs out")),
     ("G", to_say("charge nurse: what was done beyond a role is seen")),
-    ("O, V", to_say("what is due over all beds, oldest first; sweep from bed to bed")),
+    ("O", to_say("what is due over all beds, oldest first; again: back")),
+    ("V", to_say("sweep from bed to bed, each look written down; again: back")),
     ("X", to_say("handover cards, each look written down; offer and accept; again: back")),
     ("B", to_say("equipment, spares ready, whether one more can be taken; again: back")),
     ("L", to_say("alert load of the unit; again: back")),
@@ -52,7 +54,10 @@ KEYS = (
     ("?", to_say("this map")),
 )
 TITLE = to_say("Keys")
+_ABOUT = to_say("Press a key, or its line here.")
 _FOOT = 44
+#: Where the first key stands.
+_TOP = 86.0
 #: From one key to the next, px, at the least.
 _LEAST_STEP = 19.0
 STAFF = to_say(
@@ -61,7 +66,10 @@ STAFF = to_say(
 
 
 class KeyMap(QWidget):
-    """A sheet over the window; any key or click closes it, or shows the rest where not all keys have room."""
+    """A sheet over the window; any key or click closes it, or shows the rest where not all keys have room.
+
+    A press on the line of one key is that key.
+    """
 
     def __init__(self, theme: Theme, parent: QWidget) -> None:
         super().__init__(parent)
@@ -101,8 +109,14 @@ class KeyMap(QWidget):
         self._on()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """Show the rest, or close."""
-        self._on()
+        """Take a press on a line as its key; else show the rest, or close."""
+        line = int((event.position().y() - _TOP + 0.75 * self._step) // self._step)
+        key = KEYS[self._first + line][0] if 0 <= line < len(KEYS[self._first :][: self._fits]) else ""
+        if not key or not is_a_key(key):
+            self._on()
+            return
+        self._close()
+        press(self, key)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the list."""
@@ -112,6 +126,7 @@ class KeyMap(QWidget):
                 fill_box(painter, QRectF(self.rect()), TILE_RADIUS, theme.tile_raised)
                 outline_box(painter, QRectF(self.rect()), TILE_RADIUS, pen(theme.focus, 3))
             draw_text(painter, 28, 44, say(TITLE), 24, True, theme.ink)
+            draw_text(painter, 250, 44, say(_ABOUT), 16, False, theme.ink_2)
             shown = KEYS[self._first : self._first + self._fits]
             if len(shown) < len(KEYS):
                 more = say(
@@ -121,16 +136,20 @@ class KeyMap(QWidget):
                     all=len(KEYS),
                 )
                 draw_text(painter, self.width() - 28, 44, more, 13, False, theme.ink_2, Align.RIGHT)
-            step = min(34.0, max(_LEAST_STEP, (self.height() - 110) / len(KEYS)))
+            step = self._step
             for number, (key, words) in enumerate(shown):
-                base = 86 + step * number
+                base = _TOP + step * number
                 draw_text(painter, 28, base, say(key), 16, True, theme.ink)
                 said = fit_text(say(words), self.width() - 250 - 20, 16, smallest=12)
                 draw_text(painter, 250, base, say(words), said.px, False, theme.ink_2)
             staff = fit_text(say(STAFF), self.width() - 56, 13, smallest=11)
-            draw_text(painter, 28, 86 + step * len(shown) + 8, say(STAFF), staff.px, False, theme.ink_2)
+            draw_text(painter, 28, _TOP + step * len(shown) + 8, say(STAFF), staff.px, False, theme.ink_2)
         finally:
             painter.end()
+
+    @property
+    def _step(self) -> float:
+        return min(34.0, max(_LEAST_STEP, (self.height() - 110) / len(KEYS)))
 
     @property
     def _fits(self) -> int:

@@ -281,8 +281,9 @@ class Panel(QWidget):
         self._title.setText(" · ".join(filter(None, (self.of, say(question.title)))))
         self._title.setFont(font(20, True))
         self._title.setStyleSheet(f"color: {self._theme.ink}")
-        more = say(" · 0: more") if len(pages) > 1 else ""
-        self._usual_note = f"{say(question.note)}{more}{self._how(question)}"
+        more = say("0: more") if len(pages) > 1 else ""
+        parts = (say(question.note) if question.note else "", more, self._how(question))
+        self._usual_note = " · ".join(filter(None, parts))
         self._put_note(self._usual_note, False)
         count = len(question.choices) + (question.ticks is not None)
         columns = 4 if count > 6 else max(2, min(4, count))
@@ -308,9 +309,9 @@ class Panel(QWidget):
         left = len(question.pages(self._typed)[0])
         then = say("Enter takes it") if left == 1 else say("type on")
         return (
-            say(" · {typed} typed: {then}", typed=self._typed.upper(), then=then)
+            say("{typed} typed: {then}", typed=self._typed.upper(), then=then)
             if self._typed
-            else say(" · or type the first letters of the name")
+            else say("Or type the first letters of the name")
         )
 
     def _label(self, choice: Choice) -> str:

@@ -3,14 +3,17 @@
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import tzinfo
 from importlib import import_module
 from types import ModuleType
+from typing import Protocol
 
 from PySide6.QtWidgets import QWidget
 
 from monitor.core.drill import Drill
 from monitor.core.emergency_cards import CardsFound
 from monitor.core.endpoints import Endpoints
+from monitor.core.wire import Request
 from monitor.desk import aloud
 from monitor.desk.bridge import Bridge
 from monitor.desk.cardspage.page import CardsPage
@@ -18,6 +21,7 @@ from monitor.desk.client import Client
 from monitor.desk.duepage.page import DuePage
 from monitor.desk.emergencypage.page import EmergencyPage
 from monitor.desk.equipmentpage.page import EquipmentPage
+from monitor.desk.hearing import Heard, Hearing
 from monitor.desk.idle import COVER_AFTER_S, COVER_REVIEW_AFTER_S
 from monitor.desk.loadpage.page import LoadPage
 from monitor.desk.pagespage.page import PagesPage
@@ -47,24 +51,53 @@ class HubGiven:
     drill: Drill | None = None
 
 
+class Line(Protocol):
+    """A desk's way to its hub."""
+
+    hearing: Hearing
+
+    def start(self) -> None:
+        """Begin to hear."""
+
+    def stop(self) -> None:
+        """End."""
+
+    def send(self, request: Request) -> None:
+        """Send a request; never wait."""
+
+
 class UnitDesk:
     """A client, a session and a window of its own: nothing in it is known to another unit's.
+
+    Args:
+        zone: where written clock times are; ``None``: that of this machine.
+        line: makes the way to the hub, given where what is heard goes; ``None``: a `Client` on its sockets.
 
     Raises:
         ConfigurationError: an address leaves this machine, and there are no keys.
     """
 
     def __init__(
-        self, hub: HubGiven, theme: str, review: bool, monotonic: Callable[[], float] = time.monotonic
+        self,
+        hub: HubGiven,
+        theme: str,
+        review: bool,
+        monotonic: Callable[[], float] = time.monotonic,
+        zone: tzinfo | None = None,
+        line: Callable[[Callable[[Heard], None]], Line] | None = None,
     ) -> None:
         bridge, at, keys = Bridge(), hub.endpoints, hub.keys
         key = fingerprint(keys.own_public.decode()) if keys is not None else ""
-        self.client = Client("" if review else at.publish, at.commands, bridge.deliver, monotonic, keys)
+        self.client: Line = (
+            line(bridge.deliver)
+            if line is not None
+            else Client("" if review else at.publish, at.commands, bridge.deliver, monotonic, keys)
+        )
         store = Store(monotonic(), HubAddress(at.commands, key))
         self.session = session = Session(store, self.client.send, lean=review)
         cover_after_s = COVER_REVIEW_AFTER_S if review else COVER_AFTER_S
         aloud.install()
-        self.window = window = DeskWindow(session, bridge, monotonic, theme, cover_after_s=cover_after_s)
+        self.window = window = DeskWindow(session, bridge, monotonic, theme, zone, cover_after_s)
         window.show_drill(hub.drill)
         window.set_bed_page_factory(lambda bed: _bed_page(bed, window))
         window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))

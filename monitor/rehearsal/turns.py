@@ -65,7 +65,7 @@ def turns_of(
         ConfigurationError: the scenario asks for something that cannot be rehearsed.
     """
     yield Turn(begin, None, tuple(engine.start(begin)))
-    yield _handle(engine, Declared(FEED, _declared(scenario)), begin)
+    yield _handle(engine, Declared(FEED, declared(scenario)), begin)
     pumps, numbered = staged_pumps(scenario, configuration.pumps), Numbered()
     moments = _moments(scenario, configuration, begin, entry)
     by_seconds = bool(pumps) or look is not None
@@ -144,7 +144,9 @@ def _handle(engine: Engine, event: Event, now: Instant) -> Turn:
     return Turn(now, event, tuple(engine.handle(event, now)))
 
 
-def _declared(scenario: Scenario) -> tuple[BedDeclared, ...]:
+def declared(scenario: Scenario) -> tuple[BedDeclared, ...]:
+    """Give the beds of a scenario as its feed declares them."""
+
     def origin(bed: str) -> Origin:
         return Origin.ENTERED if feed_of(scenario, bed) == "entered" else Origin.SIMULATED
 

@@ -107,13 +107,13 @@ class Gone:
     def __init__(self) -> None:
         self.ms = 0
 
-    def isValid(self) -> bool:
+    def is_running(self) -> bool:
         return True
 
     def start(self) -> None:
         self.ms = 0
 
-    def hasExpired(self, ms: int) -> bool:
+    def has_expired(self, ms: int) -> bool:
         return self.ms >= ms
 
 

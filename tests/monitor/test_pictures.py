@@ -11,7 +11,8 @@ from monitor.cli.diagrams import diagrams
 from monitor.cli.drawing.bars import Class, Lane, draw_bars
 from monitor.cli.drawing.columns import Way, draw_columns
 from monitor.cli.main import main
-from monitor.cli.pictures import PICTURES
+from monitor.cli.paths import ROOT
+from monitor.cli.pictures import DIAGRAMS
 from monitor.core.alerts.alert import CONDITION, SIGNAL
 from monitor.core.equipment.state import ITEM
 from monitor.core.grades import LadderClass
@@ -45,10 +46,10 @@ def overlap(one: Box, other: Box) -> bool:
 
 
 def test_that_the_diagrams_of_the_manual_are_those_of_the_tables_now() -> None:
-    stand = {path.name: path.read_text(encoding="utf-8") for path in PICTURES.glob("*.svg")}
+    stand = {path.name: path.read_text(encoding="utf-8") for path in (ROOT / DIAGRAMS).glob("*.svg")}
     assert stand.keys() == DRAWN.keys()
     old = [name for name, text in DRAWN.items() if stand[name] != text]
-    assert old == [], "draw them again: python -m monitor pictures"
+    assert old == [], "draw them again: ./weirkeeper pictures --diagrams"
 
 
 @pytest.mark.parametrize(
@@ -120,15 +121,16 @@ def test_that_bars_show_what_is_never_called_as_an_empty_lane() -> None:
 
 
 def test_that_the_command_writes_only_what_has_changed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["pictures", "--into", str(tmp_path)]) == 0
-    assert {path.name for path in tmp_path.iterdir()} == DRAWN.keys()
+    command, folder = ["pictures", "--diagrams", "--root", str(tmp_path)], tmp_path / DIAGRAMS
+    assert main(command) == 0
+    assert {path.name for path in folder.iterdir()} == DRAWN.keys()
     assert len(capsys.readouterr().out.splitlines()) == len(DRAWN)
-    (tmp_path / "page.svg").write_text("old")
-    assert main(["pictures", "--into", str(tmp_path)]) == 0
-    assert capsys.readouterr().out.splitlines() == [str(tmp_path / "page.svg")]
+    (folder / "page.svg").write_text("old")
+    assert main(command) == 0
+    assert capsys.readouterr().out.splitlines() == [str(folder / "page.svg")]
 
 
 def test_that_a_folder_that_cannot_be_written_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "file").write_text("")
-    assert main(["pictures", "--into", str(tmp_path / "file")]) == 2
+    assert main(["pictures", "--diagrams", "--root", str(tmp_path / "file")]) == 2
     assert "cannot be written" in capsys.readouterr().err

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter
+from PySide6.QtGui import QMouseEvent, QPainter
 
 from monitor.core.view import TileView
 from monitor.desk import words
@@ -14,6 +14,7 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.plates import Ground, draw_mark_block, draw_need_plate
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.pressed import press
 from monitor.desk.store import Store
 from monitor.desk.tile.face import Face, Plate
 from monitor.desk.tile.moment import Moment
@@ -107,7 +108,7 @@ class Head(Card):
         who_end = end + 18 + draw_text(painter, end + 18, lower, who, 15, False, theme.ink_2)
         right = self.width() - PAD
         draw_text(painter, right, upper, say("Back  Esc"), 15, False, theme.ink_2, Align.RIGHT)
-        others = say("Page Up, Down") if narrow else say("Page Up, Page Down: other beds")
+        others = self._others()
         draw_text(painter, right, lower, others, 13, False, theme.ink_3, Align.RIGHT)
         fresh_right = right - text_width(others, 13) - (16 if narrow else 34)
         fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
@@ -122,6 +123,20 @@ class Head(Card):
         edge = fresh_right - max(text_width(self.face.judged, 13), text_width(fresh, 15, face.fresh_bold)) - 24
         inset = 5 if self.dense else 10
         self._need(painter, QRectF(left, inset, max(120, edge - left), self.height() - 2 * inset))
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take a press on what leads away as its key: back, and the bed before or after."""
+        wide, at = text_width(self._others(), 13), event.position()
+        left = self.width() - PAD - wide
+        if at.x() < left:
+            event.ignore()
+        elif at.y() < self.height() / 2:
+            press(self, "esc")
+        else:
+            press(self, "page up" if at.x() < left + wide / 3 else "page down")
+
+    def _others(self) -> str:
+        return say("Page Up, Down") if self.width() < _NARROW_BELOW else say("Page Up, Page Down: other beds")
 
     def _need(self, painter: QPainter, box: QRectF) -> None:
         assert self.face is not None

@@ -4,7 +4,7 @@ import math
 import uuid
 from collections.abc import Callable
 
-from PySide6.QtCore import QElapsedTimer, QRect, Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QHideEvent, QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -40,6 +40,7 @@ from monitor.desk.need import leading
 from monitor.desk.palette import qcolor
 from monitor.desk.session import Session
 from monitor.desk.standing import Line, standing_lines
+from monitor.desk.stopwatch import Stopwatch
 from monitor.desk.store import Changes, Store
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.moment import Moment
@@ -99,11 +100,11 @@ class BedPage(QWidget):
         self._meaning_request = ""
         self._asked_boot = ""
         self.meaning: Meaning | None = None
-        self._meant = QElapsedTimer()
+        self._meant = Stopwatch(answering.monotonic)
         #: The bed's alerts when that was last asked.
         self._meant_with: tuple[int, ...] = ()
-        self._drawn = QElapsedTimer()
-        opened = QElapsedTimer()
+        self._drawn = Stopwatch(answering.monotonic)
+        opened = Stopwatch(answering.monotonic)
         opened.start()
         #: How long the page has been open, in ms.
         self.opened_for: Callable[[], int] = opened.elapsed
@@ -175,7 +176,7 @@ class BedPage(QWidget):
             self._show_meaning(tile, run, moment)
         if other or (self._shape is Shape.DENSE and self._wanted() != self._wants):
             self._lay_out()
-        if changes.replies or not self._drawn.isValid() or self._drawn.hasExpired(_DRAW_EVERY_MS):
+        if changes.replies or not self._drawn.is_running() or self._drawn.has_expired(_DRAW_EVERY_MS):
             self._redraw()
 
     def set_idle(self, idle: bool) -> None:
@@ -266,10 +267,10 @@ class BedPage(QWidget):
         self._session.ask(AskEntries(request=self._entries_request, bed=self.bed, most=_ENTRIES))
 
     def _meaning_is_due(self, tile: TileView) -> bool:
-        if not self._meant.isValid():
+        if not self._meant.is_running():
             return True
         waits = self._session.lean and _alerts_of(tile) == self._meant_with
-        return self._meant.hasExpired(_MEANING_LEAN_MS if waits else _MEANING_EVERY_MS)
+        return self._meant.has_expired(_MEANING_LEAN_MS if waits else _MEANING_EVERY_MS)
 
     def _ask_meaning(self) -> None:
         self._meant.start()

@@ -39,7 +39,7 @@ _KEYS = (
     ("O", to_say("offer your posts")),
     (to_say("Enter"), to_say("the bed's page")),
     ("U", to_say("who sits here")),
-    ("X", to_say("back")),
+    (to_say("Esc"), to_say("back")),
 )
 _SIDE_SHARE, _FIRST_SHARE = 0.2, 0.4
 _AGAIN_MS = MINUTE

@@ -16,7 +16,7 @@ _KEYS = (
     (to_say("Enter"), to_say("its bed")),
     ("I", to_say("the bed's form")),
     ("V", to_say("sweep")),
-    ("O", to_say("back")),
+    (to_say("Esc"), to_say("back")),
 )
 NONE = to_say("Nothing is due by what the hub knows. That is no proof that all is done: see each bed.")
 

@@ -37,7 +37,7 @@ _KEYS = (
     ("N", to_say("note")),
     ("A", to_say("new item")),
     ("U", to_say("who sits here")),
-    ("B", to_say("back")),
+    (to_say("Esc"), to_say("back")),
 )
 _SIDE_SHARE, _PAST_SHARE = 0.27, 0.24
 #: Real time: keys that run through the list ask nothing, the row on which they rest does.

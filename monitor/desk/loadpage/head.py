@@ -57,7 +57,7 @@ class HeadCard(Card):
             x += wide + 14
         fitted = fit_text(self.says, self.width() - PAD - x, 14, smallest=11, most_lines=2)
         draw_fitted(painter, x, 27 - 8 * (len(fitted.lines) - 1), fitted, False, theme.ink)
-        fitted = fit_text(say("{note} L or Escape: back", note=say(NOTE)), self.width() - 2 * PAD, 13, smallest=11)
+        fitted = fit_text(say("{note} Esc: back", note=say(NOTE)), self.width() - 2 * PAD, 13, smallest=11)
         draw_text(painter, PAD, 54, fitted.lines[0], fitted.px, False, theme.ink_2)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:

@@ -6,12 +6,15 @@ from PySide6.QtWidgets import QWidget
 from monitor.desk.answering import ACT_OF_KEY
 from monitor.desk.pagespage.cards import LastPagesCard, TelephonesCard
 from monitor.desk.pagespage.face import page_lines, phone_lines
+from monitor.desk.pressed import press
 from monitor.desk.session import Session
+from monitor.desk.sheets.keys import KeysCard
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
+from shared.language.saying import to_say
 from shared.look.palette import Theme
 
-_MARGIN, _GAP, _PHONES_SHARE = 12, 10, 0.36
+_MARGIN, _GAP, _KEYS_H, _PHONES_SHARE = 12, 10, 44, 0.36
 
 
 class PagesPage(QWidget):
@@ -22,7 +25,8 @@ class PagesPage(QWidget):
         self._session = session
         self.pages = LastPagesCard(theme)
         self.phones = TelephonesCard(theme)
-        for card in (self.pages, self.phones):
+        self.keys = KeysCard(theme, lambda key: press(self, key), ((to_say("Esc"), to_say("back")),))
+        for card in (self.pages, self.phones, self.keys):
             card.setParent(self)
 
     def show_moment(self, moment: Moment, changes: Changes) -> None:
@@ -34,6 +38,7 @@ class PagesPage(QWidget):
         """Change the colours."""
         self.pages.set_theme(theme)
         self.phones.set_theme(theme)
+        self.keys.set_theme(theme)
 
     def take_key(self, event: QKeyEvent) -> bool:
         """Take the keys that answer, and do nothing with them: no bed is chosen here."""
@@ -42,7 +47,8 @@ class PagesPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Lay the two lists side by side."""
         super().resizeEvent(event)
-        wide, high = self.width() - 2 * _MARGIN - _GAP, self.height() - 2 * _MARGIN
+        wide, high = self.width() - 2 * _MARGIN - _GAP, self.height() - 2 * _MARGIN - _KEYS_H - _GAP
         phones = round(wide * _PHONES_SHARE)
         self.pages.setGeometry(_MARGIN, _MARGIN, wide - phones, high)
         self.phones.setGeometry(_MARGIN + wide - phones + _GAP, _MARGIN, phones, high)
+        self.keys.setGeometry(_MARGIN, _MARGIN + high + _GAP, wide + _GAP, _KEYS_H)

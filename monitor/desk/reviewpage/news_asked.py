@@ -2,9 +2,8 @@
 
 import uuid
 
-from PySide6.QtCore import QElapsedTimer
-
 from monitor.core.wire import AskNews, News
+from monitor.desk.stopwatch import Stopwatch
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
 
@@ -19,7 +18,7 @@ class NewsAsked:
         self._window = window
         self.news: News | None = None
         self._request = ""
-        self._asked = QElapsedTimer()
+        self._asked = Stopwatch(window.monotonic)
         self._asked_for: str | None = None
 
     def take(self, changes: Changes) -> None:
@@ -31,7 +30,7 @@ class NewsAsked:
     def ask(self) -> None:
         """Ask where that is due, in the name of whoever sits there."""
         who, session = self._window.people.name, self._window.session
-        again = self._asked_for != who or not self._asked.isValid() or self._asked.hasExpired(_ASK_AGAIN_MS)
+        again = self._asked_for != who or not self._asked.is_running() or self._asked.has_expired(_ASK_AGAIN_MS)
         if who is not None and again and session.store.link.commands_allowed:
             self._request, self._asked_for = uuid.uuid4().hex, who
             self._asked.start()

@@ -9,6 +9,7 @@ from monitor.desk import words
 from monitor.desk.answering import ACT_OF_KEY
 from monitor.desk.bedpage.card import Card
 from monitor.desk.palette import qcolor
+from monitor.desk.pressed import press
 from monitor.desk.rosterpage.flows import DO_OF_KEY, RosterFlows
 from monitor.desk.rosterpage.lists import ListCard
 from monitor.desk.rosterpage.table import RosterTable
@@ -32,7 +33,7 @@ KEYS = (
     ("N", to_say("nobody")),
     ("W", to_say("not accepted, taken back")),
     ("V", to_say("plan")),
-    ("R", to_say("back")),
+    (to_say("Esc"), to_say("back")),
 )
 _STEPS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1, Qt.Key.Key_PageUp: -8, Qt.Key.Key_PageDown: 8}
 
@@ -94,7 +95,9 @@ class RosterPage(QWidget):
 
     def _do(self, key: str) -> None:
         one = self.post()
-        if one is not None and key in DO_OF_KEY:
+        if key not in DO_OF_KEY:
+            press(self, key)
+        elif one is not None:
             self._flows.begin(DO_OF_KEY[key], one)
 
     def post(self) -> PostView | None:

@@ -12,6 +12,7 @@ from monitor.core.view import UnitView
 from monitor.desk.answering import ACT_OF_KEY
 from monitor.desk.bedpage.card import Card
 from monitor.desk.palette import qcolor
+from monitor.desk.pressed import press
 from monitor.desk.sheets.keys import KeysCard
 from monitor.desk.store import Changes, Store
 from monitor.desk.tile.moment import Moment
@@ -114,6 +115,8 @@ class SheetPage(QWidget):
     def _pressed(self, key: str) -> None:
         if key in self.does:
             self.does[key]()
+        else:
+            press(self, key)
 
     def _dress(self, theme: Theme) -> None:
         palette = QPalette(self.palette())

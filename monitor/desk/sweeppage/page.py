@@ -25,7 +25,7 @@ _KEYS = (
     ("I", to_say("its form")),
     ("O", to_say("what is due")),
     ("U", to_say("who sits here")),
-    ("V", to_say("back")),
+    (to_say("Esc"), to_say("back")),
 )
 _SIDE_SHARE = 0.36
 
