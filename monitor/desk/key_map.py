@@ -59,7 +59,7 @@ _FOOT = 44
 #: Where the first key stands.
 _TOP = 86.0
 #: From one key to the next, px, at the least.
-_LEAST_STEP = 19.0
+_LEAST_STEP = 17.5
 STAFF = to_say(
     "Staff, R1 to R5: bedside nurse, charge nurse, perfusionist, intensivist, surgeon. Filled: nobody has it."
 )
