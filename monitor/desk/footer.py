@@ -147,7 +147,7 @@ class Footer(QWidget):
         told = text_width(self._words(), px + 1, face.told_bold) / 2 + _WORD_W if face.told else 0.0
         if self.height() >= _TWO_LINES_FROM:
             told = 0.0  # it stands on the line above
-        for words in (self.dark, face.trends, face.paper, face.pages, say(KEYS)):
+        for words in (self.dark, face.trends, say(KEYS), face.paper, face.pages):
             wide = sum(text_width(one, px, one in (face.who, self.dark)) + apart for one in shown)
             if words in shown and told > room - wide + apart:
                 shown.remove(words)

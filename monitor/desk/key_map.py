@@ -49,7 +49,8 @@ KEYS = (
         to_say("a page: numbers, computed, new, orders, slopes, devices, events, blood, power, pattern"),
     ),
     (to_say("Page up, Page down"), to_say("other beds, where they do not fit on one page")),
-    ("D, F", to_say("day or night; read from across the room, any key returns")),
+    ("D", to_say("day or night")),
+    ("F", to_say("read from across the room; any key returns")),
     ("F9, F10", to_say("at the station: a drill with invented beds, to the live board and back; end it")),
     ("?", to_say("this map")),
 )

@@ -269,7 +269,9 @@ class DeskWindow(QWidget):
         store, now = self.session.store, self.monotonic()
         self.header.show_face(compose_header(store, moment, store.link.silent(now), self._sound))
         said, bold = told(store.commands.last(), now, self._zone, store.tiles)
-        if self._remark[0] and now - self._remark[2] < 6:
+        last = store.commands.last()
+        is_newest = last is None or last.moved <= self._remark[2]  # what has become of an answer since goes first
+        if self._remark[0] and is_newest and now - self._remark[2] < 6:
             said, bold = self._remark[:2]
         waits = list(told_of(store, moment)) if moment is not None and not said else []
         if waits:
