@@ -9,6 +9,7 @@ from monitor.cli.paths import own_or_shipped
 from monitor.cli.screen import screen_words
 from monitor.cli.screen_report import screen_report
 from monitor.core.unit import Configuration
+from monitor.desk.paint.fonts import FALLBACK, FAMILY, own_font
 from monitor.settings.examine import Examination, examine
 from monitor.settings.holes import holes_in
 from monitor.settings.loading import CARDS
@@ -65,6 +66,7 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
         f"Rounds  {f'{found.entry_fields} fields' if found.entry_fields else 'none: there is no entry.toml'}",
         f"Cards   {_card_words(found)}",
         *_screen_lines(found),
+        f"Font    {_font_words()}",
         f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, drills: {found.drills}, "
         f"column maps: {found.maps}",
     ]
@@ -87,6 +89,16 @@ def _card_words(found: Examination) -> str:
 def _screen_lines(found: Examination) -> list[str]:
     first, *others = screen_words(found.screen, screen_report())
     return [f"Screen  {first}", *(f"        {line}" for line in others)]
+
+
+def _font_words() -> str:
+    """Say whether the screens' own font is there, and what to do where it is not."""
+    own = own_font()
+    if own is not None:
+        return f"{FAMILY}, the program's own"
+    return (
+        f"MISSING: no {FAMILY} in shared/look/fonts. {FALLBACK} is used: words may be cut. Copy the program anew."
+    )
 
 
 def _hint_words(configuration: Configuration) -> str:

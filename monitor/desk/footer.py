@@ -7,7 +7,7 @@ from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken, tell
-from monitor.desk.paint.fonts import text_width
+from monitor.desk.paint.fonts import font_words, text_width
 from monitor.desk.paint.marks import draw_mark, draw_mark_on_ground
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
@@ -130,7 +130,7 @@ class Footer(QWidget):
         apart = 12 if small else 22
         self._pressed = []
         for words in self._beside(right - x, px, apart):
-            bold = words in (face.who, self.dark)
+            bold = words in (face.who, self.dark, font_words())
             draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
             wide = text_width(words, px, bold)
             if words in (face.who, say(KEYS)):
@@ -143,12 +143,16 @@ class Footer(QWidget):
     def _beside(self, room: float, px: float, apart: float) -> list[str]:
         """What stands at the right, from the edge on: less, where what was told needs the room."""
         face = self._face
-        shown = [words for words in (face.who, say(KEYS), face.trends, face.paper, face.pages, self.dark) if words]
+        shown = [
+            words
+            for words in (face.who, say(KEYS), face.trends, face.paper, face.pages, self.dark, font_words())
+            if words
+        ]
         told = text_width(self._words(), px + 1, face.told_bold) / 2 + _WORD_W if face.told else 0.0
         if self.height() >= _TWO_LINES_FROM:
             told = 0.0  # it stands on the line above
         for words in (self.dark, face.trends, say(KEYS), face.paper, face.pages):
-            wide = sum(text_width(one, px, one in (face.who, self.dark)) + apart for one in shown)
+            wide = sum(text_width(one, px, one in (face.who, self.dark, font_words())) + apart for one in shown)
             if words in shown and told > room - wide + apart:
                 shown.remove(words)
         return shown

@@ -31,7 +31,7 @@ MAP = "Keys · ?"
 
 @dataclass(frozen=True)
 class Step:
-    """One step. ``presses``: the words that are pressed; ``so``: what must be so then; ``waits``: seconds before."""
+    """One step. ``presses``: words that are pressed; ``so``: what must be so then; ``waits``: seconds before."""
 
     what: str
     keys: str
@@ -136,7 +136,7 @@ SHIFT = (
     Step("to whom", "1", ("Charge 5",), lambda d: said(d, "Offer · recorded")),
     Step("the other says who it is", "u", ("You are: Charge 2 · U",), asks("Who are you?")),
     Step("and takes the place", "5", ("Charge 5",), lambda d: d.window.people.name == "charge-5"),
-    Step("the cards, looked at", "↑↑↑" + 8 * "␣", ("Unit", *8 * ("Space",)), lambda d: said(d, "Look B7 · recorded")),
+    Step("the cards, looked at", "↑↑↑" + 8 * "␣", ("Unit", *8 * ("Space",)), lambda d: said(d, "Look B7")),
     Step("accepts", "a", ("A",), asks("Charge 5 accepts")),
     Step("with what is open", "1", ("Accepts",), lambda d: charge(d) == "charge-5"),
     Step("back to the board", "⎋", ("Esc",), home),

@@ -1,4 +1,4 @@
-"""A shift at the real windows: hub, feed and desk on real sockets, keys and mouse on the desk, time turned by the test."""
+"""A shift at the real windows: hub, feed and desk on real sockets, keys and mouse, and a clock the test turns."""
 
 from collections.abc import Callable
 from datetime import UTC
@@ -18,13 +18,13 @@ from monitor.desk.paint.noted import seen_on
 from monitor.desk.unit_desk import HubGiven, UnitDesk
 from monitor.settings import texts_in
 from monitor.settings.card_files import cards_in
-from shared.messages import Observation
+from shared.instant import Instant
 from shared.quantities import Quantity as Q
 from tests.helpers.hub import BASE, CONFIG, Rig, bed
 
 BEDS = ("B1", "B2")
 LOW = {**BASE, Q.PUMP_FLOW: 2.2, Q.INLET_PRESSURE: -14.0, Q.POST_OXYGENATOR_PRESSURE: 289.0}
-_NAMED = {"⏎": Qt.Key.Key_Return, "⎋": Qt.Key.Key_Escape, "␣": Qt.Key.Key_Space, "→": Qt.Key.Key_Right}
+_NAMED = {"⏎": Qt.Key.Key_Return, "⎋": Qt.Key.Key_Escape, "␣": Qt.Key.Key_Space, "↑": Qt.Key.Key_Up}
 
 
 class AtTheDesk:
@@ -32,13 +32,14 @@ class AtTheDesk:
 
     Attributes:
         forms: what the entry form was opened for: bed and person.
+        theme: with which the desk began.
     """
 
     def __init__(self, qtbot: QtBot, folder: Path, size: tuple[int, int], theme: str) -> None:
         self.rig = Rig(folder, files=texts_in(CONFIG), cards=card_command(folder / "unit.record"))
         self.rig.times.stand_still()
         self.desk = UnitDesk(HubGiven(self.rig.endpoints, None, self._cards), theme, False, self._seconds, UTC)
-        self.window = self.desk.window
+        self.window, self.theme = self.desk.window, theme
         self.forms: list[tuple[str, str | None]] = []
         self.window.set_entry_form(self._form)
         qtbot.addWidget(self.window)
@@ -47,7 +48,6 @@ class AtTheDesk:
         self.desk.client.start()
         self.feed = self.rig.feed("simulated", *map(bed, BEDS))
         self.readings = dict.fromkeys(BEDS, BASE)
-        self._told: list[Observation] = []
         self.until(lambda: bool(self.window.session.store.tiles))
         self.pass_on(3)
 
@@ -74,14 +74,9 @@ class AtTheDesk:
         for _ in range(seconds):
             self.rig.times.ms += 1000
             now = self.rig.hub.clock.now()
-            told = [self.feed.read(label, now, readings=self.readings[label]).seq for label in BEDS]
-            store = self.window.session.store
-            self.until(
-                lambda told=told, now=now: (
-                    store.clock.last_word >= now  # type: ignore[misc]
-                    and all(self.tile(label).last_reading_at == now for label in BEDS)
-                )
-            )
+            for label in BEDS:
+                self.feed.read(label, now, readings=self.readings[label])
+            self.until(lambda now=now: self._has_heard(now))  # type: ignore[misc]
         self._look()
 
     def keys(self, typed: str) -> None:
@@ -118,9 +113,10 @@ class AtTheDesk:
 
     def _things(self) -> list[tuple[QWidget, str, QPoint]]:
         found: list[tuple[QWidget, str, QPoint]] = []
-        over = [self.window.panel] if self.window.panel.question is not None else []
+        over: list[QWidget] = [self.window.panel] if self.window.panel.question is not None else []
         over = over or ([self.window.keys] if self.window.keys.isVisible() else [])
-        for root in over or [self.window]:
+        roots: list[QWidget] = over or [self.window]
+        for root in roots:
             for part in (root, *root.findChildren(QWidget)):
                 if not part.isVisible():
                     continue
@@ -130,6 +126,10 @@ class AtTheDesk:
                 elif type(part).__module__.startswith("monitor.desk."):
                     found += [(part, str(one.what), one.box.center().toPoint()) for one in seen_on(part)]
         return found
+
+    def _has_heard(self, now: Instant) -> bool:
+        store = self.window.session.store
+        return store.clock.last_word >= now and all(self.tile(one).last_reading_at == now for one in BEDS)
 
     def _look(self) -> None:
         QApplication.processEvents()

@@ -6,6 +6,8 @@ from pathlib import Path
 
 from PySide6.QtGui import QFont, QFontDatabase, QFontMetricsF
 
+from shared.language.saying import say
+
 FAMILY = "B612"
 FALLBACK = "DejaVu Sans"
 MINUS = "\u2212"
@@ -37,6 +39,18 @@ def family() -> str:
     if FAMILY in own or FAMILY in QFontDatabase.families():
         return FAMILY
     return FALLBACK
+
+
+def own_font() -> Path | None:
+    """Give a file of the program's own font; ``None``: it is missing. Needs no application."""
+    folder = Path(str(files("shared.look").joinpath("fonts")))
+    found = sorted(folder.glob(f"{FAMILY}*")) if folder.is_dir() else []
+    return next((file for file in found if file.suffix.lower() in _KINDS), None)
+
+
+def font_words() -> str:
+    """Say that the screens are not drawn with their own font; empty where they are."""
+    return "" if family() == FAMILY else say("Font missing: words may be cut. weirkeeper check")
 
 
 @lru_cache(maxsize=128)
