@@ -80,7 +80,7 @@ class _Line:
 
 
 class Client:
-    """One reader thread with a SUB and a DEALER. `start`, `send` and `stop` belong to one other thread.
+    """One reader thread with a SUB and a DEALER. All but the reading belongs to one other thread.
 
     Args:
         publish, commands: endpoints that the hub has bound; an empty ``publish``: a thin line, where all comes over
@@ -110,7 +110,7 @@ class Client:
         self._keys = keys
         self._context: zmq.Context[zmq.Socket[bytes]] = zmq.Context()
         self._out: deque[Request] = deque()
-        self._stopping = threading.Event()
+        self._stopping, self._anew = threading.Event(), threading.Event()
         self._wake = self._context.socket(zmq.PAIR)
         self._wake.setsockopt(zmq.LINGER, 0)
         self._wake_name = f"inproc://wake-{uuid.uuid4().hex}"
@@ -128,6 +128,10 @@ class Client:
             return
         self._out.append(request)
         self._nudge()
+
+    def ask_anew(self) -> None:
+        """Ask for everything anew with the hub's next word. The window may have missed what the reader heard."""
+        self._anew.set()
 
     def stop(self) -> None:
         """Close everything. Requests not yet sent are dropped."""
@@ -179,6 +183,9 @@ class Client:
                 ready: dict[Any, int] = dict(poller.poll(_POLL_MS))
                 if wake in ready:
                     self._drain(wake)
+                if self._anew.is_set():
+                    self._anew.clear()
+                    self.hearing.ask_anew()
                 self._send_all(talk.socket)
                 if sub is not None and sub.socket in ready:
                     self._read(sub.socket, self.hearing.published)

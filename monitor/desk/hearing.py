@@ -69,6 +69,10 @@ class Hearing:
         else:
             self._deliver(Heard(at, reply))
 
+    def ask_anew(self) -> None:
+        """Ask for everything anew with the hub's next word: the desk holds it for lost, whatever was heard here."""
+        self.sync.ask_anew()
+
     def ask(self, at: float, send: Callable[[Request], bool]) -> None:
         """Ask for a snapshot if one is to be asked for now and can leave."""
         if self.sync.must_ask(at) and send(AskSnapshot(request=uuid.uuid4().hex)):

@@ -40,6 +40,10 @@ class LeanHearing(Hearing):
         else:
             self._deliver(Heard(said_at, history_of(reply) if isinstance(reply, LeanHistory) else reply))
 
+    def ask_anew(self) -> None:
+        """Ask for everything anew with the hub's next word: the desk holds it for lost, whatever was heard here."""
+        self.lean.ask_anew()
+
     def ask(self, at: float, send: Callable[[Request], bool]) -> None:
         """Say to the hub that this review follows, where that is due and can leave."""
         follow = self.lean.due(at)

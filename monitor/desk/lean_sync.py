@@ -6,6 +6,7 @@ clock from there: what was long under way is never shown as live. A missing pack
 silence that made the desk NOT LIVE are all met by asking for everything anew.
 """
 
+import math
 import uuid
 from dataclasses import dataclass, field
 
@@ -77,6 +78,10 @@ class LeanSync:
         self.number = pack.number
         self._hear(monotonic)
         return [*pack.deltas, Beat(seq=pack.number, hub_time=pack.hub_time, boot=pack.boot)]
+
+    def ask_anew(self) -> None:
+        """The desk holds its hub for lost: with the next pack everything is asked for anew."""
+        self.heard_at = -math.inf
 
     def _hear(self, monotonic: float) -> None:
         said_at = monotonic - self.delay_s(monotonic)

@@ -6,11 +6,16 @@ from monitor.core.commands import Command
 from monitor.core.wire import GiveCommand, Request
 from monitor.desk.hearing import Heard
 from monitor.desk.history_queue import HistoryQueue
+from monitor.desk.link_state import LinkState
 from monitor.desk.store import Changes, Store
 
 
 class Session:
-    """Store, history and commands together. ``send`` hands a request to the network and never blocks.
+    """Store, history and commands together.
+
+    Args:
+        send: hands a request to the network and never blocks.
+        ask_anew: lets the network ask for everything anew with the hub's next word; called when the hub is lost.
 
     Attributes:
         token: the session of who signed in here; it goes along with every command.
@@ -18,9 +23,17 @@ class Session:
         lean: the hub is heard over a thin line, which leaves out what lies between readings that it tells.
     """
 
-    def __init__(self, store: Store, send: Callable[[Request], None], *, lean: bool = False) -> None:
+    def __init__(
+        self,
+        store: Store,
+        send: Callable[[Request], None],
+        ask_anew: Callable[[], None] = lambda: None,
+        *,
+        lean: bool = False,
+    ) -> None:
         self.store = store
         self._send = send
+        self._ask_anew = ask_anew
         self.lean = lean
         self._history = HistoryQueue(lean=lean)
         self.token = self.second = ""
@@ -40,6 +53,8 @@ class Session:
         """Let time pass: the link may go silent, a command may stay without an answer."""
         changes = Changes()
         changes.unit = self.store.link.tick(monotonic)
+        if changes.unit and self.store.link.state is LinkState.NOT_LIVE:
+            self._ask_anew()
         changes.commands = bool(self.store.commands.tick(monotonic))
         self._ask(monotonic)
         return changes

@@ -8,6 +8,7 @@ very end is seen within a second too.
 What leaves here is in order and complete, or it does not leave.
 """
 
+import math
 from collections import deque
 from dataclasses import dataclass, field
 from enum import StrEnum
@@ -57,6 +58,10 @@ class Sync:
         if silent and self.state is Following.FOLLOWING:
             self.state, self.asked_at = Following.WAITING, None
         self.heard_at = monotonic
+
+    def ask_anew(self) -> None:
+        """The desk holds its hub for lost: with the next word a new snapshot is asked for."""
+        self.heard_at = -math.inf
 
     def snapshot(self, snapshot: Snapshot) -> list[Snapshot | Delta]:
         """Begin from ``snapshot``; give it and the kept deltas that follow it."""

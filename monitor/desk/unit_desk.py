@@ -94,7 +94,7 @@ class UnitDesk:
             else Client("" if review else at.publish, at.commands, bridge.deliver, monotonic, keys)
         )
         store = Store(monotonic(), HubAddress(at.commands, key))
-        self.session = session = Session(store, self.client.send, lean=review)
+        self.session = session = Session(store, self.client.send, self.client.ask_anew, lean=review)
         cover_after_s = COVER_REVIEW_AFTER_S if review else COVER_AFTER_S
         aloud.install()
         self.window = window = DeskWindow(session, bridge, monotonic, theme, zone, cover_after_s)

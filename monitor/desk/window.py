@@ -214,8 +214,9 @@ class DeskWindow(QWidget):
 
     def take_heard(self) -> None:
         """Take what the reader thread left, and show what it changed."""
-        if self._bridge is not None:
-            self.take(self.session.take(self._bridge.drain(), self.monotonic()))
+        heard = self._bridge.drain() if self._bridge is not None else []
+        if heard:
+            self.take(self.session.take(heard, self.monotonic()))
 
     def take(self, changes: Changes) -> None:
         """Show what has changed."""
@@ -238,6 +239,7 @@ class DeskWindow(QWidget):
 
     def tick(self) -> None:
         """Let time pass: four times a second; whatever counts moves once a second."""
+        self.take_heard()  # what lies here was heard, however long this window was held up: that is no silence
         changes = self.session.tick(self.monotonic())
         moment = self.moment()
         second = None if moment is None else moment.second
