@@ -65,6 +65,9 @@ class Line(Protocol):
     def send(self, request: Request) -> None:
         """Send a request; never wait."""
 
+    def ask_anew(self) -> None:
+        """Ask for everything anew with the hub's next word."""
+
 
 class UnitDesk:
     """A client, a session and a window of its own: nothing in it is known to another unit's.

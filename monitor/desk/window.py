@@ -214,8 +214,7 @@ class DeskWindow(QWidget):
 
     def take_heard(self) -> None:
         """Take what the reader thread left, and show what it changed."""
-        heard = self._bridge.drain() if self._bridge is not None else []
-        if heard:
+        if self._bridge is not None and (heard := self._bridge.drain()):
             self.take(self.session.take(heard, self.monotonic()))
 
     def take(self, changes: Changes) -> None:
@@ -242,8 +241,11 @@ class DeskWindow(QWidget):
         self.take_heard()  # what lies here was heard, however long this window was held up: that is no silence
         changes = self.session.tick(self.monotonic())
         moment = self.moment()
-        second = None if moment is None else moment.second
-        if second != self._second or changes.unit or changes.commands:
+        if (
+            (second := moment.second if moment is not None else None) != self._second
+            or changes.unit
+            or changes.commands
+        ):
             self._second = second
             if moment is not None:
                 (self.board.show_moment if changes.unit or changes.commands else self.board.let_pass)(moment)

@@ -40,10 +40,12 @@ def test_that_a_window_that_was_held_up_takes_what_was_heard_meanwhile_and_is_no
         bridge.deliver(Heard(float(second), beat()))
     seconds[0] = 59.5
     window.tick()
-    assert session.store.link.state is LinkState.LIVE
+    state = session.store.link.state
+    assert state is LinkState.LIVE
     seconds[0] = 59.0 + NOT_LIVE_S
     window.tick()
-    assert session.store.link.state is LinkState.NOT_LIVE
+    state = session.store.link.state
+    assert state is LinkState.NOT_LIVE
     assert asked == ["anew"]
     window.tick()
     assert asked == ["anew"], "once for each time that it is lost"

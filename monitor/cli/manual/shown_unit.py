@@ -56,6 +56,10 @@ class _Line:
         """Send a request."""
         self._leaves([self._name.encode(), *encode(TOPIC, request, packed=self.hearing.packed)])
 
+    def ask_anew(self) -> None:
+        """Ask for everything anew with the hub's next word."""
+        self.hearing.ask_anew()
+
     def asks(self, request: Request) -> bool:
         """Send what the picture needs to be whole."""
         self.send(request)
