@@ -240,22 +240,18 @@ class DeskWindow(QWidget):
         """Let time pass: four times a second; whatever counts moves once a second."""
         self.take_heard()  # what lies here was heard, however long this window was held up: that is no silence
         changes = self.session.tick(self.monotonic())
-        moment = self.moment()
-        if (
-            (second := moment.second if moment is not None else None) != self._second
-            or changes.unit
-            or changes.commands
-        ):
+        moment, anew = self.moment(), changes.unit or changes.commands
+        second = None if moment is None else moment.second
+        if second != self._second or anew:
             self._second = second
             if moment is not None:
-                (self.board.show_moment if changes.unit or changes.commands else self.board.let_pass)(moment)
+                (self.board.show_moment if anew else self.board.let_pass)(moment)
                 self._show_page(moment, changes)
             self._flash_now()
             if changes.unit:
                 self.changed.emit(changes)
         self.answering.signing.tick()
-        at = QCursor.pos()
-        self.idle.heed((at.x(), at.y()))
+        self.idle.heed((QCursor.pos().x(), QCursor.pos().y()))
         self._cover()
         self.panel.show_live(self.session.store.link.commands_allowed)
         self._show_bars(moment)
