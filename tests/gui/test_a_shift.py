@@ -1,9 +1,11 @@
 """A shift at the real windows, from taking over to the report: once with the keyboard alone, once with the mouse.
 
 Hub, feed and desk are real and speak over real sockets; the clock is turned by the test. The steps stand in a
-table: what is done, by which keys, by which presses, and what must then be so.
+table: what is done, by which keys, by which presses, and what must then be so. To look at each step:
+``WEIRKEEPER_SHIFT_PICTURES=FOLDER`` keeps a picture of the window after it.
 """
 
+import os
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -27,6 +29,7 @@ from tests.helpers.shift import LOW, AtTheDesk
 SIZES = {"keyboard": (1366, 768), "mouse": (1920, 1080)}
 THEMES = {"keyboard": "night", "mouse": "day"}
 MAP = "Keys · ?"
+PICTURES = os.environ.get("WEIRKEEPER_SHIFT_PICTURES", "")
 
 
 @dataclass(frozen=True)
@@ -162,8 +165,10 @@ def done(desk: AtTheDesk, step: Step, by: str) -> None:
 @pytest.mark.parametrize("by", ["keyboard", "mouse"])
 def test_that_a_whole_shift_goes_by_keyboard_alone_and_by_mouse(qtbot: QtBot, tmp_path: Path, by: str) -> None:
     with AtTheDesk(qtbot, tmp_path, SIZES[by], THEMES[by]) as desk:
-        for step in SHIFT:
+        for number, step in enumerate(SHIFT):
             done(desk, step, by)
+            if PICTURES:
+                desk.window.grab().save(f"{PICTURES}/{by}-{number:02}.png")
             assert SECOND_LOOK in desk.words() or desk.window.panel.question is not None, step.what
         assert desk.rig.hub.defects == 0
         report = tmp_path / "shift.pdf"
