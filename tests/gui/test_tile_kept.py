@@ -113,9 +113,11 @@ def test_that_words_are_read_out_from_a_tile_that_was_painted_before(qtbot: QtBo
     assert store.readings.latest("B7", 1, Q.PUMP_FLOW) is not None
 
 
+@pytest.mark.parametrize("past", [True, False], ids=["past", "no past"])
 @pytest.mark.parametrize("size", [(466, 308), (307, 229), (625, 468)], ids=["whole", "compact", "large"])
-def test_that_a_line_that_grows_looks_as_if_drawn_at_once(qtbot: QtBot, size: tuple[int, int]) -> None:
-    store = filled([tile()])
+def test_that_a_line_that_grows_looks_as_if_drawn_at_once(qtbot: QtBot, size: tuple[int, int], past: bool) -> None:
+    store = filled([tile()], trends=past)
+    store.readings.merge("B7", 1, store.readings.width_ms("B7"), {})  # what is missing is a gap, and hatched
     widget = shown(qtbot, store, size)
     bases = set()
     for second in range(75):

@@ -124,7 +124,7 @@ def tail_of(rect: QRectF, picture: SparkPicture, ratio: float) -> Tail | None:
     first = math.floor((edge - rect.x()) / step) - 1
     low, high = picture.low[first:].copy(), picture.high[first:].copy()
     guessed = picture.estimated is not None and bool(picture.estimated[first:].any())
-    if first < 0 or guessed or picture.dots or np.isnan(low).any() or np.isnan(high).any():
+    if first < 0 or guessed or picture.dots or np.isnan(low[-1]) or np.isnan(high[-1]):
         return None
     return Tail(low, high, first, edge)
 
@@ -143,7 +143,9 @@ def draw_tail(
         painter.setClipRect(QRectF(tail.edge, rect.top() - _REACH, right - tail.edge, rect.height() + 2 * _REACH))
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(qcolor(theme.spark))
-        painter.drawPolygon(_ribbon(high, low, rect.x() + tail.first * step, step, SPARK_LINE * k))
+        for first, after in _runs(~(np.isnan(low) | np.isnan(high))):
+            left = rect.x() + (tail.first + first) * step
+            painter.drawPolygon(_ribbon(high[first:after], low[first:after], left, step, SPARK_LINE * k))
 
 
 def y_of(rect: QRectF, scale: tuple[float, float], value: float) -> float:
