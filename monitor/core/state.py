@@ -34,7 +34,7 @@ def _signal(value: Any) -> Signal:
 KeptSignal = Annotated[Signal, PlainValidator(_signal), PlainSerializer(kept)]
 
 #: Worked out from the configuration; a checkpoint leaves it out.
-Unkept = Annotated[tuple[Any, ...], PlainValidator(lambda _: ()), PlainSerializer(lambda _: None)]
+Unkept = Annotated[Any, PlainValidator(lambda _: None), PlainSerializer(lambda _: None)]
 
 
 @dataclass(slots=True)
@@ -245,7 +245,7 @@ class RunState:
     gaps: list[tuple[Instant, Instant]] = field(default_factory=list)
     owed: dict[str, Instant] = field(default_factory=dict)
     off_support: OffSupport | None = None
-    plan: Unkept = ()
+    plan: Unkept = None
 
 
 @dataclass(slots=True)

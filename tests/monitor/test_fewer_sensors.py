@@ -78,7 +78,9 @@ def test_that_readings_of_what_is_not_fitted_do_not_count_as_standing_still() ->
 def test_that_standing_readings_are_judged_where_three_or_more_are_fitted(count: int, planned: bool) -> None:
     bed = bed_of(Support.RA_PA_OXY, {Q.PUMP_SPEED, *OF_FROZEN[-count:]})
     run = bed.engine._state.beds["B1"].runs[1]
-    rules = [one.rule.id for one in plan_of(bed.configuration.limits.rules, run, bed.configuration.ladder.call_me)]
+    rules = [
+        one.rule.id for one in plan_of(bed.configuration.limits.rules, run, bed.configuration.ladder.call_me).rules
+    ]
     assert ("frozen" in rules) is planned
     assert needs(of_shipped(bed, "frozen")) == (Q.PUMP_SPEED,)
 

@@ -14,11 +14,12 @@ from monitor.core.judging.limits import (
     default_share,
     judge_condition,
     judge_difference,
-    judge_limit,
     judge_trial,
     judge_unsteady,
     limit_and_way_back,
+    limit_at,
 )
+from monitor.core.judging.limits import judge_limit as judge_limit_at
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.ladder_table import Timings
 from monitor.core.rules import ConditionRule, DifferenceRule, LimitRule, TrialRule, UnsteadyRule
@@ -59,6 +60,10 @@ def seen(run: RunState, at: int = NOW, by_hand: bool = False, fresh: bool = True
     return Readings(
         BedState("B1", runs), run, at, frozenset(run.signals) if fresh else frozenset(), by_hand, 1_500, Timings()
     )
+
+
+def judge_limit(asked: LimitRule, state: RuleState, readings: Readings) -> Verdict | None:
+    return judge_limit_at(limit_at(asked, readings.run), state, readings)
 
 
 def judged(asked: LimitRule, value: float, **more: Any) -> tuple[bool, bool]:

@@ -1,7 +1,7 @@
 """The judge of battery time: projected minutes while the console runs on its battery."""
 
 from monitor.analysis.battery import minutes_by_slope, projected_minutes
-from monitor.core.judging.verdict import Readings, Verdict
+from monitor.core.judging.verdict import WITHIN, Readings, Verdict
 from monitor.core.rules import ProjectionRule
 from monitor.core.state import RuleState
 from shared.instant import ms
@@ -14,7 +14,7 @@ def judge_projection(rule: ProjectionRule, state: RuleState, seen: Readings) -> 
     if on_mains is None:
         return None
     if on_mains >= 0.5:
-        return Verdict(False, True)
+        return WITHIN
     minutes = battery_minutes(rule, seen)
     if minutes is None:
         return None

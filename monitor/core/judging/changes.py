@@ -1,7 +1,7 @@
 """Judges of changes: against what was usual just before, within seconds, without an order, or not at all."""
 
 from monitor.core.alerts.alert import ConditionState
-from monitor.core.judging.verdict import Readings, Verdict, fitted_of
+from monitor.core.judging.verdict import BEYOND, WITHIN, Readings, Verdict, fitted_of
 from monitor.core.rules import AloneRule, FrozenRule, OpeningRule, Reference, RiseRule, UnorderedRule
 from monitor.core.state import RuleState
 from shared.instant import Instant, ms
@@ -24,7 +24,8 @@ def judge_rise(rule: RiseRule, state: RuleState, seen: Readings) -> Verdict | No
 
 def judge_alone(rule: AloneRule, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge whether exactly one of several fitted signals has left its median while the rest stayed."""
-    quantities = (*fitted_of(rule.quantities, seen.run), *rule.steady)
+    steady, others_within = rule.steady, rule.others_within
+    quantities = (*fitted_of(rule.quantities, seen.run), *steady)
     usual = _held(state, seen, quantities, rule.median_s)
     if usual is None:
         return None
@@ -34,10 +35,10 @@ def judge_alone(rule: AloneRule, state: RuleState, seen: Readings) -> Verdict | 
         if value is None:
             return None
         change = value - usual[quantity]
-        if quantity in rule.steady:
+        if quantity in steady:
             if abs(change) > rule.steady_share * abs(usual[quantity]):
-                return Verdict(False, True)
-        elif abs(change) >= rule.others_within:
+                return WITHIN
+        elif abs(change) >= others_within:
             moved.append((quantity, value))
     out = [pair for pair in moved if abs(pair[1] - usual[pair[0]]) >= rule.change]
     beyond = len(moved) == 1 and len(out) == 1
@@ -163,4 +164,4 @@ def judge_frozen(rule: FrozenRule, state: RuleState, seen: Readings) -> Verdict 
     live = [seen.run.signals[q] for q in fitted_of(rule.quantities, seen.run) if seen.raw(q) is not None]
     still = [signal for signal in live if signal.changed_at <= since and signal.times[0] <= since]
     stands = len(still) >= rule.at_least
-    return Verdict(stands, not stands)
+    return BEYOND if stands else WITHIN

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
-from monitor.core.judging.limits import judge_limit
+from monitor.core.judging.limits import LimitAt, judge_limit
 from monitor.core.judging.observing import planned_at, sure_of
 from monitor.core.judging.plan import Planned
 from monitor.core.judging.verdict import Readings
@@ -77,13 +77,13 @@ def _beyond(
     values = with_derived(readings)
     seen = _OneSet(bed, run, at, frozenset(values), True, 0, handling.ladder.timings, values)
     found = []
-    for planned in planned_at(handling.watch, run):
-        rule = planned.rule
-        if not isinstance(rule, LimitRule) or rule.quantity in DRAWN:
+    for planned in planned_at(handling.watch, run).rules:
+        rule, asked = planned.rule, planned.asked
+        if not isinstance(rule, LimitRule) or not isinstance(asked, LimitAt) or rule.quantity in DRAWN:
             continue
         if _is_suspended(planned, run, at):
             continue
-        verdict = judge_limit(rule, RuleState(), seen)
+        verdict = judge_limit(asked, RuleState(), seen)
         if verdict is not None and verdict.beyond and verdict.value is not None and verdict.limit is not None:
             found.append((rule, verdict.value, verdict.limit))
     return found

@@ -1,28 +1,80 @@
 """Judges of limits, console conditions, unsteadiness, and differences between two runs."""
 
+from dataclasses import dataclass
+
 from monitor.core.grades import TrialKind
-from monitor.core.judging.verdict import Readings, Verdict, reference_of
-from monitor.core.rules import ConditionRule, DifferenceRule, Gate, LimitRule, TrialRule, UnsteadyRule
+from monitor.core.judging.verdict import BEYOND, WITHIN, Readings, Verdict, reference_of
+from monitor.core.rules import ConditionRule, DifferenceRule, LimitRule, Reference, TrialRule, UnsteadyRule
 from monitor.core.state import RuleState, RunState
 from shared.instant import ms
+from shared.quantities import Quantity
 from shared.support import Side
 
 
-def judge_limit(rule: LimitRule, state: RuleState, seen: Readings) -> Verdict | None:
+@dataclass(frozen=True, slots=True)
+class GateAt:
+    """A gate of a limit: open while its quantity is at least a share of what it is measured by."""
+
+    quantity: Quantity
+    of: Reference
+    at_least: float
+
+
+@dataclass(frozen=True, slots=True)
+class LimitAt:
+    """A limit rule at a run: what its judge reads with every reading, worked out once.
+
+    ``share``: its one edge there in the rule's own terms; ``None``: it has two.
+    """
+
+    rule: LimitRule
+    quantity: Quantity
+    window_s: float
+    of: Reference
+    share: float | None
+    back_by: float
+    above: bool
+    at_edge: bool
+    gates: tuple[GateAt, ...]
+
+
+def limit_at(rule: LimitRule, run: RunState) -> LimitAt:
+    """Work out a limit rule at a run."""
+    return LimitAt(
+        rule=rule,
+        quantity=rule.quantity,
+        window_s=rule.window_s,
+        of=rule.of,
+        share=default_share(rule, run) if rule.outside is None else None,
+        back_by=rule.back_by,
+        above=rule.above is not None,
+        at_edge=rule.at_or_below is not None,
+        gates=tuple(GateAt(gate.quantity, gate.of, gate.at_least) for gate in rule.gates),
+    )
+
+
+def judge_limit(asked: LimitAt, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge a value against its limit; ``None`` where an input, a target or a baseline is missing."""
-    value = seen.judged(rule.quantity, rule.window_s)
-    if value is None or (rule.gates and not all(_is_open(gate, rule.window_s, seen) for gate in rule.gates)):
+    value = seen.judged(asked.quantity, asked.window_s)
+    if value is None:
         return None
-    scale = reference_of(seen.run, rule.quantity, rule.of)
-    if rule.outside is not None:
-        return None if scale is None else _outside(rule, value, scale)
-    found = limit_and_way_back(rule, seen.run, scale)
-    if found is None:
-        return None
-    limit, back = found
-    if rule.above is not None:
+    for gate in asked.gates:
+        if not _is_open(gate, asked.window_s, seen):
+            return None
+    run = seen.run
+    scale = 1.0 if asked.of is Reference.ABSOLUTE else reference_of(run, asked.quantity, asked.of)
+    if asked.share is None:
+        return None if scale is None else _outside(asked.rule, value, scale)
+    if run.own_limits or scale is None:
+        found = limit_and_way_back(asked.rule, run, scale)
+        if found is None:
+            return None
+        limit, back = found
+    else:
+        limit, back = asked.share * scale, asked.back_by * abs(scale)
+    if asked.above:
         return Verdict(value > limit, value <= limit - back, value, limit)
-    beyond = value <= limit if rule.at_or_below is not None else value < limit
+    beyond = value <= limit if asked.at_edge else value < limit
     return Verdict(beyond, not beyond and value >= limit + back, value, limit)
 
 
@@ -60,15 +112,16 @@ def _outside(rule: LimitRule, value: float, scale: float) -> Verdict:
     return Verdict(not low <= value <= high, low + back <= value <= high - back, value, limit)
 
 
-def _is_open(gate: Gate, window_s: float, seen: Readings) -> bool:
-    value, scale = seen.judged(gate.quantity, window_s), seen.reference(gate.quantity, gate.of)
+def _is_open(gate: GateAt, window_s: float, seen: Readings) -> bool:
+    scale = reference_of(seen.run, gate.quantity, gate.of)
+    value = seen.judged(gate.quantity, window_s) if scale is not None else None
     return value is not None and scale is not None and value >= gate.at_least * scale
 
 
 def judge_condition(rule: ConditionRule, state: RuleState, seen: Readings) -> Verdict | None:
     """Judge what the console says of itself."""
     stands = rule.condition in seen.run.conditions
-    return Verdict(stands, not stands)
+    return BEYOND if stands else WITHIN
 
 
 def judge_unsteady(rule: UnsteadyRule, state: RuleState, seen: Readings) -> Verdict | None:
@@ -114,7 +167,7 @@ def judge_trial(rule: TrialRule, state: RuleState, seen: Readings) -> Verdict | 
     """Judge a trial's own limits; outside such a trial nothing is beyond them."""
     trial, is_read = seen.run.trial, rule.quantity in seen.fresh
     if trial is None:  # what a flow has raised, only a flow that is read ends
-        return Verdict(False, True) if is_read or state.value is None else None
+        return WITHIN if is_read or state.value is None else None
     if rule.clamp_at_most_s is not None and trial.kind is TrialKind.CLAMP:  # of time: it needs no flow
         long = seen.at - trial.began > ms(rule.clamp_at_most_s)
         return Verdict(long, not long)
@@ -130,4 +183,4 @@ def judge_trial(rule: TrialRule, state: RuleState, seen: Readings) -> Verdict | 
         last = seen.run.signals[rule.quantity].last
         back = all(low + rule.back_by <= one <= high - rule.back_by for one in (flow, last))
         return Verdict(not low <= flow <= high, back, flow, limit)
-    return Verdict(False, True)
+    return WITHIN

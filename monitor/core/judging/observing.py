@@ -11,7 +11,7 @@ from monitor.core.grades import Priority
 from monitor.core.judging.draws import take_draws
 from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
-from monitor.core.judging.plan import Planned, plan_anew, stands_still
+from monitor.core.judging.plan import Plan, Planned, plan_anew, stands_still
 from monitor.core.judging.sets import brings_numbers
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.laboratory import DRAWN
@@ -102,15 +102,16 @@ def observe(
 
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
     fresh: list[Q] = []
+    signals, estimated, doubtful = run.signals, observation.estimated, observation.doubtful
     unmeasured = _unmeasured(observation)
     for quantity, value in {**observation.readings, **dict(derive(sure_of(observation)))}.items():
-        signal = run.signals.get(quantity)
+        signal = signals.get(quantity)
         if signal is None:
-            signal = run.signals[quantity] = Signal(watch.windows[quantity])
-        if at <= signal.last_at or quantity in observation.doubtful:
+            signal = signals[quantity] = Signal(watch.windows[quantity])
+        if at <= signal.last_at or quantity in doubtful:
             continue
         signal.add(at, value)
-        signal.estimated = quantity in observation.estimated
+        signal.estimated = quantity in estimated
         fresh.append(quantity)
         if quantity not in unmeasured:
             _keep_minute(watch, run, quantity, at, value, interval_ms)
@@ -139,7 +140,7 @@ def _keep_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: f
 
 def _grow_baselines(run: RunState, at: Instant, fresh: list[Q], step: int) -> None:
     for kept in (run.run_baselines, run.order_baselines):
-        for quantity in fresh:
+        for quantity in fresh if kept else ():
             baseline = kept.get(quantity)
             if baseline is not None and baseline.value is None:
                 baseline.add(at, run.signals[quantity].last, step)
@@ -160,11 +161,12 @@ def begin_order_baselines(watch: Watch, run: RunState, order_at: Instant) -> Non
     run.order_baselines = {q: Baseline(begin, needed) for q in quantities}
 
 
-def planned_at(watch: Watch, run: RunState) -> tuple[Planned, ...]:
+def planned_at(watch: Watch, run: RunState) -> Plan:
     """Give what is judged at a run; a restart leaves no plan, and it is made anew."""
-    if not run.plan:
+    if run.plan is None:
         plan_anew(watch.limits.rules, run, watch.call_me)
-    return run.plan
+    plan: Plan = run.plan
+    return plan
 
 
 def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None, against: bool) -> Iterator[Turned]:
@@ -174,34 +176,37 @@ def _judge_all(watch: Watch, seen: Readings, only: frozenset[Q] | None, against:
     still = stands_still(run)
     away = seen.bed.transport is not None and seen.bed.transport.ended_at is None
     suspended = run.trial.suspended if run.trial is not None else ()
-    states, fresh, at = run.rules, seen.fresh, seen.at
-    for planned in plan:
-        if planned.own is not None and planned.own not in fresh:
+    states, fresh, at, by_hand = run.rules, seen.fresh, seen.at, seen.by_hand
+    for planned in plan.rules:
+        own = planned.own
+        if own is not None and own not in fresh:
             continue
-        if planned.live_only and seen.by_hand:
+        if by_hand and planned.live_only:
             continue
-        if only is not None and planned.own not in only:
+        if only is not None and own not in only:
             continue
         state = states[planned.key]
         if still and planned.silenced:
             state.judged_at = None
             continue
-        rule = planned.rule
-        set_aside = rule.id in suspended or (away and rule.not_in_transport)
+        is_quiet = state.condition is ConditionState.QUIET
+        set_aside = planned.id in suspended or (away and planned.not_in_transport)
         if set_aside and state.condition is not ConditionState.PRESENT:
             state.condition, state.judged_at = ConditionState.QUIET, None
             continue
-        verdict = planned.judge(rule, state, seen)
-        if verdict is None or not (verdict.beyond or against):
+        verdict = planned.judge(planned.asked, state, seen)
+        if verdict is None:
             continue
-        state.judged_at = at
-        state.value, state.limit = verdict.value, verdict.limit
-        if state.condition is ConditionState.QUIET and not verdict.beyond:
+        beyond, _, value, limit = verdict
+        if not (beyond or against):
+            continue
+        state.judged_at, state.value, state.limit = at, value, limit
+        if is_quiet and not beyond:
             state.last_at = at  # by the table nothing begins and nothing ends: most rules, most of the time
             continue
         turn = _advance(planned, state, verdict, seen, watch)
         if turn in (Turn.STARTED, Turn.ENDED):
-            yield Turned(rule, turn, verdict, state)
+            yield Turned(planned.rule, turn, verdict, state)
 
 
 def is_cared_for(bed: BedState, at: Instant) -> bool:
@@ -211,7 +216,7 @@ def is_cared_for(bed: BedState, at: Instant) -> bool:
 
 def note_half_run(watch: Watch, run: RunState) -> None:
     """A care marker begins: delays that have run half by now are not made longer by it."""
-    for planned in planned_at(watch, run):
+    for planned in planned_at(watch, run).rules:
         state = run.rules[planned.key]
         if state.condition is ConditionState.PENDING:
             state.past_half = state.elapsed_ms > 0 and 2 * state.elapsed_ms >= planned.delay_ms

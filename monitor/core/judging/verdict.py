@@ -1,6 +1,7 @@
 """What a judge says of one sample, and the readings it may look at."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from monitor.core.ladder_table import Timings
@@ -17,6 +18,10 @@ class Verdict(NamedTuple):
     back: bool
     value: float | None = None
     limit: float | None = None
+
+
+#: What many judges say most of the time.
+WITHIN, BEYOND = Verdict(beyond=False, back=True), Verdict(beyond=True, back=False)
 
 
 @dataclass(slots=True)
@@ -40,12 +45,12 @@ class Readings:
 
     def raw(self, quantity: Quantity) -> float | None:
         """The reading of this observation, else one that is still live, else ``None``."""
+        if quantity in self.fresh:
+            return self.run.signals[quantity].values[-1]
         signal = self.run.signals.get(quantity)
-        if signal is None or not signal.times:
+        if signal is None or not signal.times or self.at - signal.times[-1] > self._live_ms:
             return None
-        if quantity in self.fresh or self.at - signal.times[-1] <= self._live_ms:
-            return signal.values[-1]
-        return None
+        return signal.values[-1]
 
     def judged(self, quantity: Quantity, window_s: float) -> float | None:
         """The running median over ``window_s`` (0, or entered by hand: the reading itself)."""
@@ -57,10 +62,8 @@ class Readings:
     def usual(self, quantity: Quantity, span_s: float) -> float | None:
         """The median over a long window, once its readings cover the least time."""
         signal = self.run.signals.get(quantity)
-        span = ms(span_s)
-        if signal is None or not signal.covers(span, ms(self.timings.median_at_least_s) - self.step_ms):
-            return None
-        return signal.median(span)
+        at_least = ms(self.timings.median_at_least_s) - self.step_ms
+        return signal.usual(ms(span_s), at_least) if signal is not None else None
 
     def reference(self, quantity: Quantity, of: Reference) -> float | None:
         """What a limit is a share of: 1 for an absolute limit, else target or baseline, or ``None``."""
@@ -86,15 +89,17 @@ def reference_of(run: RunState, quantity: Quantity, of: Reference) -> float | No
 
 def fitted(run: RunState, quantity: Quantity) -> bool:
     """Tell whether a run can ever have this quantity: fitted, or derived from what is fitted."""
-    inputs = DERIVED_FROM.get(quantity)
-    if inputs is not None:
-        return inputs <= run.description.sensors
-    return quantity in run.description.sensors
+    return bool(_fitted_among((quantity,), run.description.sensors))
 
 
 def fitted_of(quantities: tuple[Quantity, ...], run: RunState) -> tuple[Quantity, ...]:
     """Give those of some quantities that a run can ever have."""
-    return tuple(quantity for quantity in quantities if fitted(run, quantity))
+    return _fitted_among(quantities, run.description.sensors)
+
+
+@lru_cache(maxsize=1024)  # every reading asks for the same few
+def _fitted_among(quantities: tuple[Quantity, ...], sensors: frozenset[Quantity]) -> tuple[Quantity, ...]:
+    return tuple(one for one in quantities if DERIVED_FROM.get(one, frozenset({one})) <= sensors)
 
 
 DERIVED_FROM = {

@@ -14,7 +14,7 @@ from monitor.analysis.baseline import Baseline
 from monitor.analysis.blocks import block_medians
 from monitor.analysis.noise import noise_of
 from monitor.analysis.onset import Departure, Sizes, departure, later_step, sharpened
-from monitor.core.alerts.alert import ConditionState
+from monitor.core.judging.plan import stands_still
 from monitor.core.judging.verdict import fitted
 from monitor.core.meaning.sizes import LEAST, digit_of, least_change
 from monitor.core.meaning.source import Source
@@ -77,13 +77,6 @@ def is_told(source: Source, bed: BedState, run: RunState, quantity: Quantity) ->
         return False
     flow = run.signals.get(Quantity.PUMP_FLOW)
     return not (quantity in _OF_FLOW and flow and flow.estimated)
-
-
-def stands_still(run: RunState) -> bool:
-    """Tell whether the console's readings stand still, so that none of them says anything."""
-    return any(
-        planned.freezes and run.rules[planned.key].condition is ConditionState.PRESENT for planned in run.plan
-    )
 
 
 def _changes(source: Source, bed: BedState, run: RunState, quantity: Quantity) -> Iterator[ChangeView]:

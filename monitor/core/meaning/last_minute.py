@@ -4,8 +4,8 @@ from statistics import median
 
 from monitor.analysis.worked import Worked
 from monitor.core.judging.learning import outlet_of
+from monitor.core.judging.plan import stands_still
 from monitor.core.judging.verdict import fitted
-from monitor.core.meaning.changes import stands_still
 from monitor.core.meaning.source import Source
 from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE, SECOND

@@ -11,9 +11,9 @@ from statistics import median
 from monitor.analysis.baseline import Baseline
 from monitor.analysis.shape import away_since, chance_jump, largest_jump, last_stretch, swinging_windows
 from monitor.core.hint_state import Began, HintState, Stand
+from monitor.core.judging.plan import stands_still
 from monitor.core.judging.sets import first_away, is_fresh_set, readings, set_at
 from monitor.core.judging.verdict import DERIVED_FROM, fitted
-from monitor.core.meaning.changes import stands_still
 from monitor.core.meaning.source import Source
 from monitor.core.patterns import Feature, Is, Looking, Move, Patterns
 from monitor.core.state import BedState, RunState
