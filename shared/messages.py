@@ -4,7 +4,6 @@ Times are whole milliseconds since 1970 UTC, by the sender's clock. Sequence num
 epoch; an epoch is a random id that a feed draws when it begins a new journal.
 """
 
-from enum import StrEnum
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, TypeAdapter, model_validator
@@ -12,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, TypeAdapter,
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import QuantitySet, RunDescription
 from shared.when_asked import WHEN_ASKED
+from shared.word import Word
 
 PROTOCOL_VERSION = 1
 
@@ -31,7 +31,7 @@ class Message(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
 
-class Origin(StrEnum):
+class Origin(Word):
     """Where a bed's readings come from; shown on every tile."""
 
     CONSOLE = "console"
@@ -40,7 +40,7 @@ class Origin(StrEnum):
     ENTERED = "entered"
 
 
-class Condition(StrEnum):
+class Condition(Word):
     """What a console says of itself besides its readings."""
 
     HOT = "hot"
@@ -84,7 +84,7 @@ class Hello(Message):
     beds: tuple[BedDeclared, ...] = Field(max_length=64)
 
 
-class Why(StrEnum):
+class Why(Word):
     """Why a set entered by hand is corrected or struck."""
 
     MISTYPED = "mistyped"
@@ -122,7 +122,7 @@ class Edition(Message):
         return self
 
 
-class Unchecked(StrEnum):
+class Unchecked(Word):
     """Why it was not checked who entered a set by hand, or why whoever is named may not enter there."""
 
     NOT_ASKED = "not_asked"
@@ -132,7 +132,7 @@ class Unchecked(StrEnum):
     ALONE = "alone"
 
 
-class RoundKind(StrEnum):
+class RoundKind(Word):
     """Which round at a bed a set belongs to."""
 
     HOURLY = "hourly"
@@ -140,7 +140,7 @@ class RoundKind(StrEnum):
     PERFUSION = "perfusion"
 
 
-class Found(StrEnum):
+class Found(Word):
     """What a person found who looked at an item of a round; nothing here is ever inferred."""
 
     IN_ORDER = "in_order"
@@ -265,7 +265,7 @@ class Stored(Message):
     hub_time: Millis | None = None
 
 
-class RefusalReason(StrEnum):
+class RefusalReason(Word):
     """Why something was turned away at a door. Each has its counter at the hub."""
 
     MALFORMED = "malformed"

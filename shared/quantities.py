@@ -7,12 +7,13 @@ looks (back flow of -1.8 L/min is real). Codes are those of open standards, left
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import partial
 from types import MappingProxyType
 
+from shared.word import Word
 
-class Quantity(StrEnum):
+
+class Quantity(Word):
     """Ids of all quantities, derived ones last."""
 
     PUMP_SPEED = "pump_speed"
@@ -66,7 +67,7 @@ class Quantity(StrEnum):
     SPEED_YIELD = "speed_yield"
 
 
-class Scope(StrEnum):
+class Scope(Word):
     """Whom a quantity belongs to: one support run, or the patient in the bed (shared by two runs)."""
 
     RUN = "run"

@@ -5,7 +5,6 @@ fitted. What is not fitted is never shown: a dash means lost, never absent.
 """
 
 from collections.abc import Mapping
-from enum import StrEnum
 from types import MappingProxyType
 from typing import Annotated
 
@@ -14,9 +13,10 @@ from pydantic import BaseModel, ConfigDict, Field, PlainSerializer, model_valida
 from shared.language.saying import to_say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
+from shared.word import Word
 
 
-class Support(StrEnum):
+class Support(Word):
     """How blood is drained and returned."""
 
     VA = "VA"
@@ -27,7 +27,7 @@ class Support(StrEnum):
     RA_PA_OXY = "RA-PA-oxy"
 
 
-class Side(StrEnum):
+class Side(Word):
     """Which side of the heart a run supports; a VV run supports neither."""
 
     LEFT = "left"

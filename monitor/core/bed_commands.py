@@ -1,6 +1,5 @@
 """What is told of one bed beside orders: its own limits, call me if, its cylinder, a pause of the sound, a move."""
 
-from enum import StrEnum
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -8,6 +7,7 @@ from pydantic import Field, model_validator
 from monitor.core.command_base import CommandBase, Words
 from shared.messages import BedLabel, Millis, Name
 from shared.quantities import Quantity
+from shared.word import Word
 
 #: A rule's id as it stands in limits.toml.
 RuleName = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{1,39}$")]
@@ -94,7 +94,7 @@ class DropCallMe(CommandBase):
     quantity: Quantity
 
 
-class DepartureItem(StrEnum):
+class DepartureItem(Word):
     """What goes along on a transport (common practice, no source)."""
 
     CLAMPS = "clamps"

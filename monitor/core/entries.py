@@ -1,16 +1,15 @@
 """What the engine writes into the alert log: one frozen entry for everything that happened."""
 
-from enum import StrEnum
-
 from pydantic import Field
 
 from monitor.core.grades import AlertClass, Priority
 from monitor.core.model import Frozen
 from monitor.core.pages.states import PageState
 from shared.instant import Instant
+from shared.word import Word
 
 
-class EntryKind(StrEnum):
+class EntryKind(Word):
     """What happened. The words are those of the rehearsal's output."""
 
     RAISED = "raised"

@@ -1,9 +1,11 @@
 """Priorities, classes and rungs: the words that rules, alerts and ladder share."""
 
-from enum import IntEnum, StrEnum
+from enum import IntEnum
+
+from shared.word import Word
 
 
-class Priority(StrEnum):
+class Priority(Word):
     """The three grades of IEC 60601-1-8 (meaning from memory; the standard's text was not readable)."""
 
     HIGH = "high"
@@ -15,7 +17,7 @@ class Priority(StrEnum):
 RANK = {Priority.HIGH: 0, Priority.MEDIUM: 1, Priority.LOW: 2}
 
 
-class AlertClass(StrEnum):
+class AlertClass(Word):
     """About the patient or circuit, or about the equipment or link (IEC 60601-1-8)."""
 
     PHYSIOLOGICAL = "physiological"
@@ -41,7 +43,7 @@ RUNG_LABEL = {
 }
 
 
-class TrialKind(StrEnum):
+class TrialKind(Word):
     """What is tried under an order."""
 
     TURN_DOWN = "turn_down"
@@ -50,7 +52,7 @@ class TrialKind(StrEnum):
     CLAMP = "clamp"
 
 
-class Role(StrEnum):
+class Role(Word):
     """What a person may do. Each rung is filled by the role of the same name."""
 
     BEDSIDE_NURSE = "bedside_nurse"
@@ -66,7 +68,7 @@ class Role(StrEnum):
 WATCHERS = frozenset({Role.VIEWER, Role.ADMINISTRATOR})
 
 
-class LadderClass(StrEnum):
+class LadderClass(Word):
     """Rows of the ladder's table."""
 
     CIRCUIT_TWO = "circuit_two_witnesses"

@@ -1,14 +1,14 @@
 """What a trend shows of a reading besides its value: how it came in, and whether it can be trusted."""
 
 from collections.abc import Mapping
-from enum import StrEnum
 
 from shared.instant import MINUTE, SECOND, Instant
 from shared.messages import Observation
 from shared.quantities import Quantity
+from shared.word import Word
 
 
-class PointMark(StrEnum):
+class PointMark(Word):
     """A reading without any was measured, and sent as it was read."""
 
     ESTIMATED = "estimated"

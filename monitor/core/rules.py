@@ -4,7 +4,6 @@ Every rule has an id, a priority, a class, a delay, a way back, the mark of its 
 what is computed. Limits are in the unit of the quantity, or a share of a reference (0.85 = 85 %).
 """
 
-from enum import StrEnum
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -15,6 +14,7 @@ from shared.mark import Mark
 from shared.messages import Condition
 from shared.quantities import Quantity
 from shared.support import Support
+from shared.word import Word
 
 RuleId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{1,39}$")]
 
@@ -23,7 +23,7 @@ RuleId = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]{1,39}$")]
 USUAL_WINDOW_S = 10.0
 
 
-class Reference(StrEnum):
+class Reference(Word):
     """What a limit is measured against.
 
     Standing: what has stood since the last order, or, without any order, since the run began.

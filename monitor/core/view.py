@@ -4,8 +4,6 @@ Times are absolute, in the hub's clock; a desk counts down against the hub's tim
 here: they travel as readings, many times more often than these views change.
 """
 
-from enum import StrEnum
-
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.drill import Drill
 from monitor.core.equipment.view import EquipmentView
@@ -17,9 +15,10 @@ from shared.instant import MINUTE, Instant
 from shared.messages import Origin, RoundKind
 from shared.quantities import Quantity
 from shared.support import RunDescription
+from shared.word import Word
 
 
-class RungState(StrEnum):
+class RungState(Word):
     """What a rung of the staff shows."""
 
     EMPTY = "empty"
@@ -395,7 +394,7 @@ class BeyondView(Frozen):
     why: str
 
 
-class DueKind(StrEnum):
+class DueKind(Word):
     """What is due at a bed, or waits for an answer; the last two are what has come up since the shift began."""
 
     READING = "reading"

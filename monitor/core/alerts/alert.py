@@ -13,11 +13,12 @@ taken to seen: somebody knows, nobody has it.
 All of it stands in the two tables below; what is not in a table cannot happen and is refused.
 """
 
-from enum import StrEnum
 from types import MappingProxyType
 
+from shared.word import Word
 
-class ConditionState(StrEnum):
+
+class ConditionState(Word):
     """What the readings say."""
 
     QUIET = "quiet"
@@ -25,7 +26,7 @@ class ConditionState(StrEnum):
     PRESENT = "present"
 
 
-class Sample(StrEnum):
+class Sample(Word):
     """How one sample stands to the limit, the delay and the deadband."""
 
     WITHIN = "within"
@@ -34,7 +35,7 @@ class Sample(StrEnum):
     BETWEEN = "between"
 
 
-class Turn(StrEnum):
+class Turn(Word):
     """What a sample did to the condition."""
 
     NOTHING = "nothing"
@@ -64,7 +65,7 @@ CONDITION = MappingProxyType(
 )
 
 
-class SignalState(StrEnum):
+class SignalState(Word):
     """What the people know of it."""
 
     RAISED = "raised"
@@ -75,7 +76,7 @@ class SignalState(StrEnum):
     REVIEWED = "reviewed"
 
 
-class SignalEvent(StrEnum):
+class SignalEvent(Word):
     """What happens to a signal. Three kinds of end: by itself (low), plain, and of a latching rule."""
 
     SEEN = "seen"

@@ -2,15 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
 from types import MappingProxyType
 
 from monitor.core.equipment.table import ItemKind
 from shared.instant import Instant
 from shared.support import Support
+from shared.word import Word
 
 
-class ItemState(StrEnum):
+class ItemState(Word):
     """How an item stands."""
 
     IN_SERVICE = "in_service"
@@ -19,7 +19,7 @@ class ItemState(StrEnum):
     USED = "used"
 
 
-class ItemEvent(StrEnum):
+class ItemEvent(Word):
     """What happens to an item, beside that it moves."""
 
     PASSED = "passed"

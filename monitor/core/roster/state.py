@@ -1,12 +1,12 @@
 """The mutable state of the roster: plain data, whole in a checkpoint. Posts are written as keys (`Post.key`)."""
 
 from dataclasses import dataclass, field
-from enum import StrEnum
 
 from shared.instant import Instant
+from shared.word import Word
 
 
-class OfferKind(StrEnum):
+class OfferKind(Word):
     """What is offered: posts for good, posts for a break, or to be called instead of somebody unreachable."""
 
     HAND_OVER = "hand_over"
