@@ -9,4 +9,4 @@ from shared.instant import Instant
 
 def virtual_ms(start: Instant, wall: Instant, speed: float) -> Instant:
     """Give the virtual time at ``wall``; both in ms since 1970 UTC. At speed 1 it is the wall's."""
-    return start + round((wall - start) * speed)
+    return wall if speed == 1.0 else start + round((wall - start) * speed)

@@ -89,7 +89,8 @@ class Engine:
                     self._state.beds[bed.label].origin = Origin.ENTERED
         else:
             stock.take_in(self._handling(self._state.now))
-        self._loads = loads(self._handling(self._state.now))
+        self._looks = self._handling(self._state.now)
+        self._loads = loads(self._looks)
         self._settle(None, *self._state.beds)
 
     def start(self, now: Instant, *, anew: bool = False) -> list[Effect]:
@@ -127,7 +128,7 @@ class Engine:
                 self._commanded(handling, event)
             case FeedsFound():
                 feeds_found.heed(handling, event)
-        effects = self._finish(handling)
+        effects = self._finish(handling, event)
         if isinstance(event, Observed) and not was_due and handling.touched.keys() <= {event.observation.bed}:
             stood.forget(event.observation.bed)
             self._shown = stood
@@ -139,7 +140,7 @@ class Engine:
 
     def tile(self, bed: str, now: Instant) -> TileView:
         """Give a bed as it stands. Raises KeyError for a bed that is not the unit's."""
-        return self._shown.tile(self._handling(now), self._state.beds[bed])
+        return self._shown.tile(self._looking_at(now), self._state.beds[bed])
 
     def meaning(self, bed: str, slot: int, person: str | None, now: Instant) -> Meaning | None:
         """Give what the numbers of a run mean now; ``None`` where there is no such run. Changes nothing."""
@@ -192,7 +193,7 @@ class Engine:
 
     def unit(self, now: Instant) -> UnitView:
         """Give what belongs to no bed."""
-        return self._shown.unit(self._handling(now))
+        return self._shown.unit(self._looking_at(now))
 
     def checkpoint(self) -> bytes:
         """Give the whole state, so that `restore` goes on from here."""
@@ -210,6 +211,11 @@ class Engine:
     def _source(self, now: Instant) -> Source:
         shift = self._shifts.at(now)
         return Source(self.configuration, self._rules, now, shift.begins if shift else None)
+
+    def _looking_at(self, now: Instant) -> Handling:
+        """Give a handling to make views by, which nothing is done in: every second asks for one a bed."""
+        self._looks.now = max(now, self._state.now)
+        return self._looks
 
     def _handling(self, now: Instant) -> Handling:
         return Handling(
@@ -230,11 +236,17 @@ class Engine:
             rounds=self.configuration.rounds,
         )
 
-    def _finish(self, handling: Handling) -> list[Effect]:
+    def _finish(self, handling: Handling, event: Event | None = None) -> list[Effect]:
         audio.watch(handling)
         self._watch_loads(handling)
         self._state.now = handling.now
-        self._settle(*{None: None, **handling.touched})
+        moved = {None: None, **handling.touched}
+        if isinstance(event, Observed):
+            if not handling.effects and not handling.touched:
+                moved = {}  # a reading of which nothing came leaves the unit as it was
+            if event.observation.bed in self._state.beds:
+                moved[event.observation.bed] = None
+        self._settle(*moved)
         return handling.finish()
 
     def _watch_loads(self, handling: Handling) -> None:
@@ -251,17 +263,10 @@ class Engine:
             self._due[name] = min(self._due_times(place), default=None)
 
     def _due_times(self, place: BedState | UnitState) -> Iterator[Instant]:
-        yield from reasons.due_times(place, self.configuration.ladder.holds)
-        yield from lows.due_times(place)
-        yield from arrivals.due_times(place, self.configuration.ladder.handing_over)
-        yield from no_answer.due_times(place, self.configuration.ladder.handing_over)
-        for episode in place.episodes.values():
-            if episode.closes_at is not None:
-                yield episode.closes_at
-            if episode.ladder is not None:
-                due = climb.next_due(episode.ladder, self.configuration.ladder)
-                if due is not None:
-                    yield due
+        if place.episodes:
+            yield from self._due_of_episodes(place)
+        if place.alerts:
+            yield from lows.due_times(place)
         if isinstance(place, BedState):
             yield from silence.due_times(self._silences, place)
             yield from transports.due_times(self._rules, place)
@@ -273,6 +278,18 @@ class Engine:
         else:
             yield from silence.unit_due_times(self._silences, self._state)
             yield from roster_due.due_times(place.roster, self.configuration.ladder.handing_over)
+
+    def _due_of_episodes(self, place: BedState | UnitState) -> Iterator[Instant]:
+        yield from reasons.due_times(place, self.configuration.ladder.holds)
+        yield from arrivals.due_times(place, self.configuration.ladder.handing_over)
+        yield from no_answer.due_times(place, self.configuration.ladder.handing_over)
+        for episode in place.episodes.values():
+            if episode.closes_at is not None:
+                yield episode.closes_at
+            if episode.ladder is not None:
+                due = climb.next_due(episode.ladder, self.configuration.ladder)
+                if due is not None:
+                    yield due
 
     def _catch_up(self, handling: Handling) -> bool:
         """Do everything that is due, in order of time; what is late is done now, once. Tell if anything was."""
@@ -374,7 +391,6 @@ class Engine:
         for episode in () if past or stale else list(bed.episodes.values()):
             episodes.watch_witnesses(handling, bed, run, episode)
             watch_holds(handling, bed, episode)
-        self._settle(bed.label)
 
     def _raise(self, handling: Handling, bed: BedState, run: RunState, turn: Turned) -> int:
         if turn.rule.id == CALL_ME_ID and isinstance(turn.rule, LimitRule):

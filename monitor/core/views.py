@@ -323,6 +323,7 @@ def _limits(handling: Handling, run: RunState) -> dict[Quantity, tuple[float | N
     return found
 
 
+_ORDER = {quantity: place for place, quantity in enumerate(Quantity)}
 #: What either of two pumps may bring; of what is a pump's own, the other's says nothing.
 _OF_PATIENT = frozenset(quantity for quantity, entry in CATALOGUE.items() if entry.scope is Scope.BED)
 
@@ -331,7 +332,7 @@ def _not_watched(bed: BedState) -> tuple[str, ...]:
     labels: dict[str, None] = {}
     for run in bed.runs.values():
         usual = DEFAULT_SENSORS[run.description.support]
-        for quantity in sorted(usual - run.description.sensors, key=list(Quantity).index):
+        for quantity in sorted(usual - run.description.sensors, key=_ORDER.__getitem__):
             labels[label_at(quantity, run.description)] = None
     if len(bed.runs) == 2:  # the patient's own readings come once, with either run
         both = frozenset().union(*(run.description.sensors for run in bed.runs.values()))

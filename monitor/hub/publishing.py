@@ -75,9 +75,8 @@ class Publishing:
         if before is tile:
             return
         if before is not None:
-            newer = not always and before.last_reading_at != tile.last_reading_at
-            same = before.model_copy(update={"last_reading_at": tile.last_reading_at}) if newer else before
-            if same == tile:
+            shown, same = vars(tile), vars(before)
+            if (same if always else {**same, "last_reading_at": tile.last_reading_at}) == shown:
                 return
         self._tiles[tile.bed] = tile
         self._give(tile.bed, TileDelta(seq=self._next(), tile=tile))

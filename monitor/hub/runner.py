@@ -142,6 +142,7 @@ class Hub:
         )
         self._slips = Slips(record)
         self._sheets = sheets
+        self._noted: dict[str, TileView] = {}
         self._refresh_slots()
         self._second_at = self._checkpoint_at = clock.ticks()
         self._time_again_at: Instant = 0
@@ -367,6 +368,9 @@ class Hub:
             self._note_slots(bed, self.judge.engine.tile(bed, now))
 
     def _note_slots(self, bed: str, tile: TileView) -> None:
+        if self._noted.get(bed) is tile:
+            return  # the very view that was noted: nothing has changed at the bed
+        self._noted[bed] = tile
         self.feeds.slots[bed] = frozenset(run.description.slot for run in tile.runs)
         self.feeds.ended[bed] = self.judge.engine.ended(bed)
 
