@@ -26,7 +26,7 @@ from shared.instant import HOUR
 #: At most so many seeds at once: more would be days.
 MOST = 100_000
 _LEAST_MIN, _MOST_MIN = 2, 120
-_BEDS, _MOST_BEDS, _MOST_JOBS = 4, 12, 64
+_BEDS, _MOST_BEDS, _MOST_JOBS = 4, 24, 64
 _TOLD_EVERY_S = 5.0
 _DAY_MS = 24 * HOUR
 

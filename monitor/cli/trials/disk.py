@@ -72,7 +72,8 @@ class TrialRecord(Record):
     def missing(self, epoch: str, first: int, last: int) -> set[int]:
         """Give which numbers of an epoch are neither in the record nor given up."""
         where = "epoch = (SELECT id FROM epochs WHERE epoch = ?)"
-        held = self._db.execute(f"SELECT seq FROM observations WHERE {where} AND seq >= ?", (epoch, first))
+        within = f"{where} AND seq BETWEEN ? AND ?"
+        held = self._db.execute(f"SELECT seq FROM observations WHERE {within}", (epoch, first, last))
         found = set(range(first, last + 1)) - {row[0] for row in held}
         for low, high in self._db.execute(f"SELECT first, last FROM skipped WHERE {where}", (epoch,)):
             found -= set(range(low, high + 1))

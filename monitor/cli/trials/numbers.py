@@ -8,20 +8,21 @@ from monitor.cli.trials.patients import MARK, NOON
 from monitor.core.entries import Entry, EntryKind
 from monitor.rehearsal.trials.findings import Broken
 from shared.feed_talk import Kept
-from shared.instant import MINUTE, Instant
+from shared.instant import SECOND, Instant
 from shared.messages import Observation
 
 _NEVER: Instant = 10**15
-#: By so much at most the hub's clock is behind the true one here.
-_CLOCKS_APART_MS = 2 * MINUTE
+#: The end of a run and a reading of the same moment may come in either order.
+_AT_ONCE_MS = 2 * SECOND
 
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A numbered observation. ``at``: when it was read, ms since the trial began."""
+    """A numbered observation. ``at``: when it was truly read, ms since the trial began; ``said``: as its feed says."""
 
     body: bytes
     at: Instant
+    said: Observation
 
 
 class Numbers:
@@ -39,6 +40,7 @@ class Numbers:
         self._forgotten: dict[str, int] = {}
         self._stored: dict[str, int] = {}
         self._memory: set[str] = set()
+        self._hub_off: tuple[int, int] = (0, 0)
 
     def numbered(self, epoch: str, batch: Sequence[Kept]) -> None:
         """Note what a journal took. Raises Broken where a number is given twice."""
@@ -47,9 +49,9 @@ class Numbers:
             if before is not None and before.body != kept.body:
                 raise Broken(1, f"number {kept.seq} of epoch {epoch} was given twice")
             if before is None:
-                self.given[epoch, kept.seq] = Given(kept.body, self._now())
-                mark = Observation.model_validate_json(kept.body).readings[MARK]
-                self.read.setdefault((kept.topic, mark), self._now())
+                said = Observation.model_validate_json(kept.body)
+                self.given[epoch, kept.seq] = Given(kept.body, self._now(), said)
+                self.read.setdefault((kept.topic, said.readings[MARK]), self._now())
 
     def forgot(self, epoch: str, up_to: int) -> None:
         """Note that a journal dropped everything up to ``up_to``."""
@@ -76,20 +78,30 @@ class Numbers:
             if missing:
                 raise Broken(1, f"number {min(missing)} of epoch {epoch} is in no record and no journal")
 
+    def hub_says(self, now: Instant) -> None:
+        """Note the hub's time, which people may have set: by how much it is off, at least and at most."""
+        off = now - NOON - self._now()
+        self._hub_off = min(off, self._hub_off[0]), max(off, self._hub_off[1])
+
     def hold_turned_away(self, keys: Iterable[tuple[str, int]], entries: Iterable[Entry]) -> None:
-        """Hold what was turned away for want of a run to the log: none was open when it was read."""
+        """Hold what was turned away for want of a run to the log: none was open when it was read.
+
+        What feed and hub say of a time is taken for as wrong as their clocks were here, and no more.
+        """
+        least, most = self._hub_off
         without: dict[str, list[tuple[Instant, Instant]]] = {}
         for entry in entries:
             if entry.bed is not None and entry.kind is EntryKind.RUN_ENDED:
-                without.setdefault(entry.bed, []).append((entry.at, _NEVER))
+                without.setdefault(entry.bed, []).append((entry.at - NOON - most - _AT_ONCE_MS, _NEVER))
             elif entry.bed in without and entry.kind is EntryKind.RUN_STARTED:
-                without[entry.bed][-1] = without[entry.bed][-1][0], entry.at
+                without[entry.bed][-1] = without[entry.bed][-1][0], entry.at - NOON - least + _AT_ONCE_MS
         for key in keys:
             given = self.given.get(key)
-            bed = Observation.model_validate_json(given.body).bed if given is not None else ""
-            at = NOON + given.at if given is not None else 0
-            spans = without.get(bed, [])
-            if not any(begin - _CLOCKS_APART_MS <= at <= end + _CLOCKS_APART_MS for begin, end in spans):
+            if given is None:
+                raise Broken(1, f"number {key[1]} of epoch {key[0]} was turned away, which no feed gave")
+            bed, dated = given.said.bed, given.said.read_at - NOON
+            first, last = min(given.at, dated - most), max(given.at, dated - least)
+            if not any(begin <= last and first <= end for begin, end in without.get(bed, [])):
                 raise Broken(1, f"number {key[1]} of epoch {key[0]} was turned away, and a run was open at {bed}")
 
     def at_the_end(self, found: Iterable[Observation], without_run: Set[tuple[str, int]]) -> int:
@@ -106,8 +118,7 @@ class Numbers:
             if key in seen:
                 raise Broken(1, f"number {one.seq} of epoch {one.epoch} is in the record twice")
             seen.add(key)
-            said = Observation.model_validate_json(given.body)
-            if said.model_copy(update={"read_at": one.read_at}) != one:  # the hub may correct a feed's clock
+            if given.said.model_copy(update={"read_at": one.read_at}) != one:  # the hub may correct a feed's clock
                 raise Broken(1, f"number {one.seq} of epoch {one.epoch} is not in the record as it was read")
         lost = self.given.keys() - seen - without_run
         unknown = sorted(key for key in lost if key[0] not in self._memory)

@@ -133,6 +133,8 @@ class Watch:
             self._answer(answer)
 
     def _entry(self, delta: EntryDelta) -> None:
+        if self._hub is not None:
+            self.numbers.hub_says(self._hub.clock.now())
         entry = delta.entry
         text = entry.model_dump_json()
         if delta.recorded:
@@ -198,6 +200,7 @@ class Watch:
             return
         self.look_for_defects(hub)
         now = hub.clock.now()
+        self.numbers.hub_says(now)
         ladders: dict[Place, LadderClass] = {}
         whole = [desk for desk in desks if desk.number == hub.publishing.seq]
         for desk in whole:
