@@ -18,7 +18,7 @@ _AT_ONCE_MS = 2 * SECOND
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A numbered observation. ``at``: when it was truly read, ms since the trial began; ``said``: as its feed says."""
+    """A numbered observation, as its feed ``said``. ``at``: when it was truly read, ms since the trial began."""
 
     body: bytes
     at: Instant
