@@ -5,6 +5,7 @@ import sys
 from collections import Counter
 from pathlib import Path
 
+from monitor.cli.language import language_words
 from monitor.cli.paths import own_or_shipped
 from monitor.cli.screen import screen_words
 from monitor.cli.screen_report import screen_report
@@ -73,6 +74,8 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
     holes = list(holes_in(unit))
     lines.append("Cover   " + ("no holes" if not holes else f"{len(holes)} holes" if len(holes) > 1 else "1 hole"))
     lines += [f"        {hole}" for hole in holes]
+    first, *more = language_words(folder)
+    lines += [f"Screens {first}", *(f"        {line}" for line in more)]
     lines.append("Limits and timers are settings, not advice. The bedside console is the alarm.")
     return "\n".join(lines)
 

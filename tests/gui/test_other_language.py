@@ -12,10 +12,14 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
+from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from monitor.desk.menu.table import PATHS
+from monitor.desk.menu.table import Path as MenuPath
 from shared.quantities import Quantity as Q
 from tests.gui.test_layouts import faults
+from tests.helpers.desk import type_keys
 from tests.helpers.form import Form, Turned, unit_folder
 from tests.helpers.pseudo import plain_words, pseudo_language, speaking
 from tests.helpers.screens import BOARD, PAGES, Screen
@@ -57,6 +61,23 @@ def test_that_a_screen_speaks_the_language_and_holds_its_longer_words(
 def test_that_a_text_of_the_source_language_is_found() -> None:
     assert in_source_language(["Nöööbödý hàààs îît", "Nurse 4", "4,2 L/min"]) == []
     assert in_source_language(["Nobody has it"]) == ["Nobody has it"]
+
+
+def asked_in(window: QWidget) -> list[str]:
+    """Give the texts of a panel's labels and buttons."""
+    parts = [*window.findChildren(QLabel), *window.findChildren(QPushButton)]
+    return [text for one in parts if one.isVisible() and (text := one.property("text"))]
+
+
+@pytest.mark.parametrize("path", PATHS, ids=lambda path: path.item.value.replace(" ", "_"))
+def test_that_what_is_written_down_at_a_bed_is_asked_in_the_language(qtbot: QtBot, path: MenuPath) -> None:
+    window = Screen(qtbot, "writing", SIZES[0]).window
+    question = window.panel.question
+    assert question is not None
+    if path.key not in {choice.key for choice in question.choices}:
+        pytest.skip("not at this bed now")
+    type_keys(window.panel, path.key)
+    assert in_source_language(asked_in(window.panel)) == []
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda one: f"{one[0]}")

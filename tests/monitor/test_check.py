@@ -121,6 +121,23 @@ def test_that_holes_in_cover_are_told_and_are_no_fault(folder: Path, capsys: pyt
     assert "Bed B2: no bedside nurse" in told
 
 
+def test_that_the_language_of_the_screens_is_told_and_what_is_wrong_with_it_stops_nothing(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    spoil(folder / "unit.toml", "time_zone", 'language = "de"\nlocale = "de_CH"\ntime_zone')
+    assert run("--config", str(folder)) == 0
+    assert "Screens language/de.po: there is no such file: screens speak en" in capsys.readouterr().out
+    (folder / "language" / "de.po").write_text('msgid ""\nmsgstr ""\n\nmsgid "{who} called"\nmsgstr "gerufen"\n')
+    assert run("--config", str(folder)) == 0
+    assert 'Screens language/de.po: "{who} called": {who} is missing' in capsys.readouterr().out
+    (folder / "language" / "de.po").write_text('msgid ""\nmsgstr ""\n')
+    assert run("--config", str(folder)) == 0
+    assert "Screens de, numbers and days as de_CH" in capsys.readouterr().out
+    spoil(folder / "unit.toml", '"de_CH"', '"Swiss"')
+    assert run("--config", str(folder)) == 1
+    assert 'locale = "Swiss"' in capsys.readouterr().out
+
+
 def test_that_an_empty_bed_needs_no_nurse(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     spoil(folder / "unit.toml", 'nurse = "nurse-8"\n', "")
     assert run("--config", str(folder)) == 0

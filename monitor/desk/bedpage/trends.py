@@ -142,6 +142,7 @@ class Trends(QWidget):
         """Draw the window that ends now."""
         if picture.panels != self._panels:
             self._build(picture.panels)
+            self.ends.name(tuple(spec for panel in picture.panels for spec in panel.lines))
         self._picture = picture
         _Clock.zone = picture.zone
         begin = (picture.now - past.window_ms) / SECOND
@@ -232,7 +233,7 @@ class Trends(QWidget):
             mark = pg.InfiniteLine(self._cursor / SECOND, pen=pg.mkPen(qcolor(self.theme.focus), width=1.5))
             plot.addItem(mark, ignoreBounds=True)
         label = pg.LabelItem(title, color=qcolor(self.theme.ink))
-        room = self.view.width() - _AXIS_W - 8
+        room = self.width() - self.ends.width() - _AXIS_W - 8
         if room > 0 and text_width(title, _TITLE_LEAST, True) > room:
             title = ", ".join(spec.label for spec in panel.lines)
             label.setText(title)
@@ -315,6 +316,8 @@ class Trends(QWidget):
         self.ends.show_rows(tuple(rows), at, picture.live, "--" if past.told or not picture.live else "")
 
 
+#: A number as long as any that stands at a line's end.
+_LONGEST = "−300"
 #: A name over a number, one under the other.
 _ROW_H = 38.0
 #: Closer than this a name and its number stand on one line.
@@ -339,15 +342,20 @@ class _Ends(QWidget):
         self.live = True
         self.none = ""
         self._least = ENDS_W
+        self._specs: tuple[LineSpec, ...] = ()
         self.setFixedWidth(ENDS_W)
+
+    def name(self, specs: tuple[LineSpec, ...]) -> None:
+        """Have room for these names, before anything is drawn beside them."""
+        self._specs = specs
+        self.set_least(self._least)
 
     def set_least(self, width: int) -> None:
         """Be no narrower than this, and wider where a name is long in its language."""
         self._least = width
         wants = (
-            min(text_width(name, SMALLEST_TEXT) for name in _names(row.spec))
-            + max(38.0, 24 + text_width(self._number(row), 15, True))
-            for row in self.rows
+            min(text_width(name, SMALLEST_TEXT) for name in _names(spec)) + 24 + text_width(_LONGEST, 15, True)
+            for spec in self._specs
         )
         self.setFixedWidth(round(max(width, *wants, 0.0)))
 
@@ -355,7 +363,6 @@ class _Ends(QWidget):
         """Show these; ``none``: what stands for a value that is not there."""
         if (rows, at, live, none) != (self.rows, self.at, self.live, self.none):
             self.rows, self.at, self.live, self.none = rows, at, live, none
-            self.set_least(self._least)
             self.update()
 
     def spoken(self) -> Spoken:

@@ -5,7 +5,7 @@ from monitor.core.commands import EndRun
 from monitor.core.view import RunView, TileView
 from monitor.desk.menu.asking import Asking, run_label
 from monitor.desk.question import Choice
-from shared.language.saying import say, to_say
+from shared.language.saying import say, says, to_say
 from shared.support import SUPPORT_LABEL
 
 #: Why runs end (common practice, no source).
@@ -76,12 +76,8 @@ def _goes_along(tile: TileView) -> str:
     calls = sum(len(run.call_me) for run in tile.runs)
     parts = [
         say("run {runs}", runs=runs),
-        _many(alerts, "alert"),
-        _many(limits, say("own limit")),
-        _many(calls, "call-me-if"),
+        says("1 alert", "{count} alerts", alerts) if alerts else say("no alerts"),
+        says("1 own limit", "{count} own limits", limits) if limits else say("no own limits"),
+        says("1 call-me-if", "{count} call-me-ifs", calls) if calls else say("no call-me-ifs"),
     ]
     return say("Goes along: {parts}. The feed must name the new bed from then on.", parts=", ".join(parts))
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count or 'no'} {word}{'' if count == 1 else 's'}"
