@@ -25,7 +25,7 @@ NOT_SHOWN = {
     "_yard",
 }  # fmt: skip
 #: The rest that is no text of a screen, each by itself.
-KNOWN = {"QLineEdit {", "QPushButton {", "border", "padding", "color:", "no key for "}
+KNOWN = {"page down", "QLineEdit {", "QPushButton {", "border", "padding", "color:", "no key for "}
 
 
 def modules() -> Iterator[Path]:

@@ -237,7 +237,7 @@ class BedPage(QWidget):
         if run is None or self._moment is None:
             return
         now = self._asked_at = self._asked_last_at = self._moment.now
-        self._request, self._last_request = say("page:{hex}", hex=uuid.uuid4().hex[:16]), ""
+        self._request, self._last_request = f"page:{uuid.uuid4().hex[:16]}", ""
         self._session.ask(self._history(self._request, run, max(0, now - self._past.window_ms), now))
 
     def _ask_last(self) -> None:
@@ -248,7 +248,7 @@ class BedPage(QWidget):
             return
         begin, width = self._asked_last_at - _ASK_LAST_MS, self._past.width_ms
         now = self._asked_last_at = self._moment.now
-        self._last_request = say("page:{hex}", hex=uuid.uuid4().hex[:16])
+        self._last_request = f"page:{uuid.uuid4().hex[:16]}"
         self._session.ask(self._history(self._last_request, run, begin // width * width, now))
 
     def _history(self, request: str, run: RunView, begin: Instant, end: Instant) -> AskHistory:
@@ -263,7 +263,7 @@ class BedPage(QWidget):
         )
 
     def _ask_entries(self) -> None:
-        self._entries_request = say("page:{hex}", hex=uuid.uuid4().hex[:16])
+        self._entries_request = f"page:{uuid.uuid4().hex[:16]}"
         self._session.ask(AskEntries(request=self._entries_request, bed=self.bed, most=_ENTRIES))
 
     def _meaning_is_due(self, tile: TileView) -> bool:
@@ -280,7 +280,7 @@ class BedPage(QWidget):
             self.meaning = None
             return
         self._meant_with = _alerts_of(tile)
-        self._meaning_request = say("page:{hex}", hex=uuid.uuid4().hex[:16])
+        self._meaning_request = f"page:{uuid.uuid4().hex[:16]}"
         person = self._answering.person
         self._session.ask(
             AskMeaning(request=self._meaning_request, bed=self.bed, slot=run.description.slot, person=person)

@@ -165,7 +165,7 @@ class CardsPage(SheetPage):
         ):
             return
         self._asked_at = self.moment.now
-        self._request = say("cards:{hex}", hex=uuid.uuid4().hex[:16])
+        self._request = f"cards:{uuid.uuid4().hex[:16]}"
         self.window_.session.ask(AskCards(request=self._request))
         self._ask_meaning()
 
@@ -173,7 +173,7 @@ class CardsPage(SheetPage):
         """Ask for the blood values of the bed in focus: they come into the store."""
         tile = self.store.tiles.get(self.bed)
         for run in tile.runs if tile is not None else ():
-            request = say("card:{hex}", hex=uuid.uuid4().hex[:16])
+            request = f"card:{uuid.uuid4().hex[:16]}"
             self.window_.session.ask(AskMeaning(request=request, bed=self.bed, slot=run.description.slot))
 
     # -- keys -----------------------------------------------------------------------------------------------

@@ -112,7 +112,7 @@ class EquipmentPage(SheetPage):
     # -- the past of the item in focus ------------------------------------------------------------------------
 
     def _ask_past(self) -> None:
-        self._request = say("item:{hex}", hex=uuid.uuid4().hex[:16])
+        self._request = f"item:{uuid.uuid4().hex[:16]}"
         self.window_.session.ask(AskEntries(request=self._request, most=_MOST, item=self.focus))
 
     def _take(self, changes: Changes) -> None:

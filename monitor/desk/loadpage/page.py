@@ -108,7 +108,7 @@ class LoadPage(QWidget):
 
     def _ask(self, moment: Moment) -> None:
         self._asked_at, self._asked_boot = moment.now, self._session.store.boot
-        self._request = say("load:{hex}", hex=uuid.uuid4().hex[:16])
+        self._request = f"load:{uuid.uuid4().hex[:16]}"
         begin = max(0, moment.now - SPANS[self._key]) // BIN_MS * BIN_MS
         self._session.ask(AskLoad(request=self._request, begin=begin, end=moment.now))
 

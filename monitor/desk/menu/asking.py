@@ -197,7 +197,7 @@ class Asking:
 
     def ask_meaning(self, bed: str, slot: int) -> None:
         """Ask the hub what the numbers of a run mean; the answer comes into the store a moment later."""
-        self.session.ask(AskMeaning(request=say("menu:{hex}", hex=uuid.uuid4().hex[:16]), bed=bed, slot=slot))
+        self.session.ask(AskMeaning(request=f"menu:{uuid.uuid4().hex[:16]}", bed=bed, slot=slot))
 
     # -- giving ---------------------------------------------------------------------------------------------
 

@@ -27,8 +27,8 @@ def choose_event(asking: Asking, tile: TileView) -> None:
     choices = [Choice(_NEW, say("Plan something"))]
     for event in tile.events:
         words = f"{event.what} {asking.hhmm(event.at)}"
-        choices.append(Choice(say("done:{number}", number=event.number), say("Done: {words}", words=words)))
-        choices.append(Choice(say("back:{number}", number=event.number), say("Taken back: {words}", words=words)))
+        choices.append(Choice(f"done:{event.number}", say("Done: {words}", words=words)))
+        choices.append(Choice(f"back:{event.number}", say("Taken back: {words}", words=words)))
 
     def answer(value: str) -> None:
         how, _, number = value.partition(":")

@@ -10,7 +10,6 @@ from PySide6.QtMultimedia import QMediaDevices, QSoundEffect
 from monitor.core.grades import Priority
 from monitor.desk.sound.face import SoundState
 from monitor.desk.sound.tones import BURSTS, RATE, REMINDER, samples_of
-from shared.language.saying import say
 
 #: Below this share of the full volume a desk counts as silent (a default chosen here).
 VOLUME_FLOOR = 0.3
@@ -40,7 +39,7 @@ class Player(QObject):
             return
         named = {**{priority.value: burst for priority, burst in BURSTS.items()}, _SOFT: REMINDER}
         for name, burst in named.items():
-            path = Path(self._folder.name) / say("{name}.wav", name=name)
+            path = Path(self._folder.name) / f"{name}.wav"
             write_wave(path, samples_of(burst).tobytes())
             effect = QSoundEffect(self)
             effect.setSource(QUrl.fromLocalFile(str(path)))
