@@ -23,7 +23,7 @@ SIZE_OF = {step.picture: step.size for step in (*DAY, *NIGHT) if step.picture}
 SIZE_OF |= dict.fromkeys(MARKS.values(), MARKS_SIZE)
 AGAIN = "take them again: ./weirkeeper pictures"
 #: Taken by hand: what stands on them is not held to what is painted now.
-BY_HAND = {"monitor/desk/pictures/review_units_day.png"}
+BY_HAND = {f"monitor/desk/pictures/{name}.png" for name in ("review_units_day", "drill_day")}
 SIZES_KB = 300
 
 

@@ -65,7 +65,7 @@ DAY = (
     Step(f"{MANUAL}/sweep_day.png", keys="⎋v"),
     Step(f"{DESK}/cards_day.png", keys="⎋x↓↓", waits=2, size=LARGE),
     Step(f"{MANUAL}/offer_day.png", keys="o"),
-    Step(f"{DESK}/equipment_day.png", keys="⎋⎋b", rests_ms=300, waits=1, size=LARGE),
+    Step(f"{DESK}/equipment_day.png", keys="⎋⎋b", rests_ms=1500, waits=1, size=LARGE),
     Step(f"{DESK}/load_day.png", keys="⎋l", waits=2, size=LARGE),
     Step(f"{MANUAL}/pages_day.png", keys="⎋p"),
     Step(f"{MANUAL}/emergency_day.png", keys="⎋e"),
