@@ -11,8 +11,10 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from monitor.desk.footer import CAUTION
+from monitor.desk.tour.frame import TourFrame
 from tests.helpers.screens import BOARD, PAGES, Screen
 from tests.helpers.shown import Shown, look_at
+from tests.helpers.two_units import TwoUnits
 
 SMALL, FULL, DOUBLE_TEXT = (1366, 768), (1920, 1080), (960, 540)
 SIZES = (SMALL, FULL, DOUBLE_TEXT)
@@ -79,3 +81,18 @@ def test_that_what_is_wrong_is_found(qtbot: QtBot, monkeypatch: pytest.MonkeyPat
     theme = screen.window.theme
     screen.window.footer.set_theme(theme.model_copy(update={"ink_2": theme.ground}))
     assert any("technical" in one for one in look_at(screen.window).faint())
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_that_a_review_of_several_units_cuts_nothing(qtbot: QtBot, size: tuple[int, int]) -> None:
+    shown = look_at(TwoUnits(qtbot, size=size).frame)
+    assert faults(shown, "units") == []
+    assert any(CAUTION in words for words in shown.words())
+
+
+def test_that_the_tour_cuts_nothing_with_text_of_200_per_cent(qtbot: QtBot) -> None:
+    frame = TourFrame(Screen(qtbot, "board", DOUBLE_TEXT).window)
+    qtbot.addWidget(frame)
+    frame.resize(*DOUBLE_TEXT)
+    frame.show()
+    assert faults(look_at(frame), "tour") == []
