@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtGui import QImage
+from PySide6.QtPdf import QPdfDocument
 from pytestqt.qtbot import QtBot
 
 from monitor.cli.main import main
@@ -17,6 +18,7 @@ from monitor.cli.manual.scenes import DAY, MARKS, NIGHT
 from monitor.cli.paths import CONFIG, ROOT
 from monitor.cli.pictures import DIGEST, WORDS, digest_of
 from monitor.desk.key_map import KEYS
+from shared.cautions import SECOND_LOOK
 from shared.look.marks import Mark
 
 SIZE_OF = {step.picture: step.size for step in (*DAY, *NIGHT) if step.picture}
@@ -79,4 +81,12 @@ def test_that_the_manual_is_printed_with_its_pictures(qtbot: QtBot, tmp_path: Pa
     assert main(["manual", "--pdf", str(out)]) == 0
     assert out.read_bytes().startswith(b"%PDF")
     assert out.stat().st_size > 1_000_000, "no pictures"
+    paper = QPdfDocument()
+    paper.load(str(out))
+    assert paper.pageCount() > 10
+    for page in range(paper.pageCount()):
+        said = paper.getAllText(page).text()
+        assert SECOND_LOOK in said
+        assert f"{page + 1} of {paper.pageCount()}" in said
+    paper.close()
     assert main(["manual", "--pdf", str(tmp_path / "none" / "x.pdf")]) == 2
