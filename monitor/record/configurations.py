@@ -10,6 +10,9 @@ from itertools import pairwise
 
 from shared.instant import Instant
 
+#: The version of the file from which on configurations are kept.
+KEPT_SINCE = 3
+
 
 @dataclass(frozen=True)
 class Configured:

@@ -83,6 +83,8 @@ class RecordToRead:
 
     def configured(self) -> Configured | None:
         """Give the configuration that was in force last, or ``None``: no hub has written one down."""
+        if self.version < configurations.KEPT_SINCE:
+            return None
         with self._asking():
             return configurations.in_force(self._db)
 

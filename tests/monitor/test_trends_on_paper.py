@@ -39,7 +39,7 @@ def entered(
 
 def svg(said: list[Observation]) -> str:
     hours: Any = SimpleNamespace(bed="B1", begin=AT, finish=AT + 3 * HOUR)
-    unit: Any = SimpleNamespace(zone=UTC)
+    unit: Any = SimpleNamespace(zone=UTC, drill=None)
     frozen = Frozen(hours, unit, 900, (), tuple(Received(one.read_at, one) for one in said))
     run = describe_run(Support.LA_AO, "B1-1")
     picture = trends_svg(frozen, 1, run)
