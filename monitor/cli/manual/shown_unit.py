@@ -163,7 +163,7 @@ class ShownUnit:
                 line.hearing.ask(self._seconds(), line.asks)
                 desk.window.take_heard()
             if self.hub.desks.cards.is_working:
-                time.sleep(_LOOKED_AGAIN_S)
+                time.sleep(_LOOKED_AGAIN_S)  # the hub looks whether that process has ended; nothing else tells it
         for desk in self._desks:
             desk.window.tick()
 
