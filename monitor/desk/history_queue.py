@@ -7,6 +7,7 @@ is not in it. So it asks again, run by run: for the last minutes in each round, 
 import uuid
 from collections import deque
 from collections.abc import Iterable
+from typing import NamedTuple
 
 from monitor.core.view import TileView
 from monitor.core.wire import AskHistory
@@ -27,10 +28,19 @@ TRENDS = (
     Q.HEART_RATE,
     Q.PUMP_SPEED,
 )
-#: A request that is not answered within this is given up; the trend then begins where the desk began.
+#: A request that is not answered within this is given up, and its run comes last: else an empty stretch would stand
+#: there as one that nobody has read.
 GIVE_UP_S = 5.0
 #: A review asks for one run this often; for the whole of it once in so many rounds, of which each has some.
 AGAIN_S, WHOLE_EVERY = 5.0, 12
+
+
+class _Out(NamedTuple):
+    """What was asked for last: the request, when, and the run that waits for it (``None``: what stands already)."""
+
+    request: str
+    at: float
+    run: tuple[str, int] | None = None
 
 
 class HistoryQueue:
@@ -41,7 +51,7 @@ class HistoryQueue:
 
     def __init__(self, *, lean: bool = False) -> None:
         self._waiting: deque[tuple[str, int]] = deque()
-        self._out: tuple[str, float] | None = None
+        self._out: _Out | None = None
         self._lean = lean
         self._turn = 0
         self._again_at = 0.0
@@ -56,26 +66,30 @@ class HistoryQueue:
 
     def answered(self, requests: Iterable[str]) -> None:
         """Note answers; the next request may go."""
-        if self._out is not None and self._out[0] in set(requests):
+        if self._out is not None and self._out.request in set(requests):
             self._out = None
 
     def next(self, store: Store, now: Instant | None, monotonic: float) -> AskHistory | None:
-        """Give the request that is to be sent now, if any."""
-        if self._out is not None and monotonic - self._out[1] < GIVE_UP_S:
+        """Give the request that is to be sent now, if any; none on a line that is silent."""
+        if self._out is not None and monotonic - self._out.at < GIVE_UP_S:
             return None
+        if self._out is not None and self._out.run is not None:
+            self._waiting.append(self._out.run)
         self._out = None
-        while self._waiting and now is not None:
-            bed, slot = self._waiting.popleft()
-            request = _request(store, bed, slot, now)
+        if now is None or store.link.state is not LinkState.LIVE:
+            return None
+        while self._waiting:
+            run = self._waiting.popleft()
+            request = _request(store, *run, now)
             if request is not None:
-                self._out = (request.request, monotonic)
+                self._out = _Out(request.request, monotonic, run)
                 self._again_at = monotonic
                 return request
-        return self._again(store, now, monotonic) if self._lean and now is not None else None
+        return self._again(store, now, monotonic) if self._lean else None
 
     def _again(self, store: Store, now: Instant, monotonic: float) -> AskHistory | None:
-        """Give the request of the run whose turn it is; none on a line that is silent."""
-        if monotonic - self._again_at < AGAIN_S or store.link.state is not LinkState.LIVE:
+        """Give the request of the run whose turn it is."""
+        if monotonic - self._again_at < AGAIN_S:
             return None
         self._again_at = monotonic
         runs = [(bed, run.description.slot) for bed, tile in store.tiles.items() for run in tile.runs]
@@ -87,7 +101,7 @@ class HistoryQueue:
         last = None if whole else round((len(runs) * AGAIN_S + GIVE_UP_S) * SECOND)
         request = _request(store, *runs[place], now, last)
         if request is not None:
-            self._out = (request.request, monotonic)
+            self._out = _Out(request.request, monotonic)
         return request
 
 

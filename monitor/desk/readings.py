@@ -47,17 +47,19 @@ class Readings:
         self._past: set[Key] = set()
         self._arrows: dict[tuple[str, int, Quantity], tuple[tuple[int, int], Arrow]] = {}
 
-    def set_pace(self, bed: str, by_hand: bool, interval_s: float) -> None:
-        """Say how a bed is read; a change begins its series anew.
+    def set_pace(self, bed: str, by_hand: bool, interval_s: float) -> bool:
+        """Say how a bed is read; a change begins its series anew. ``True``: their past is to be asked for again.
 
         A column is never narrower than one and a half intervals: else every second one would look like a gap.
         """
         (self._by_hand.add if by_hand else self._by_hand.discard)(bed)
         window = HAND_WINDOW_MS if by_hand else LIVE_WINDOW_MS
         width = window // COLUMNS if by_hand else max(window // COLUMNS, ms(1.5 * interval_s))
-        if self._pace(bed) != (window, width):
-            self._paces[bed] = (window, width)
-            self.forget_series(bed)
+        if self._pace(bed) == (window, width):
+            return False
+        self._paces[bed] = (window, width)
+        self.forget_series(bed)
+        return True
 
     def window_ms(self, bed: str) -> int:
         """Give the length of the bed's trends."""
@@ -74,6 +76,7 @@ class Readings:
     def begin(self, readings: Iterable[LatestReadings]) -> None:
         """Start from a snapshot: what stood before is forgotten, series are kept; history brings what is drawn."""
         self._latest.clear()
+        self._past.clear()
         for part in readings:
             self._put(part)
 

@@ -109,7 +109,7 @@ class Store:
             changes.past = True
             self.link.hear(at)
         elif isinstance(message, TileDelta):
-            self._tile(message.tile, at)
+            self._tile(message.tile, at, changes)
             changes.beds.add(message.tile.bed)
             changes.views = True
             self.link.hear(at)
@@ -178,9 +178,9 @@ class Store:
         self.unit = unit
         self.clock.speed = unit.speed
 
-    def _tile(self, tile: TileView, at: float) -> None:
+    def _tile(self, tile: TileView, at: float, changes: Changes) -> None:
         before = self.tiles.get(tile.bed)
-        self._runs(tile)
+        changes.past |= self._runs(tile)
         self.tiles[tile.bed] = tile
         now = self.clock.now(at)
         if before is not None and now is not None and before.episodes != tile.episodes:
@@ -197,14 +197,16 @@ class Store:
         if tile.last_reading_at is None or delta.read_at > tile.last_reading_at:
             self.tiles[delta.bed] = tile.model_copy(update={"last_reading_at": delta.read_at})
 
-    def _runs(self, tile: TileView) -> None:
-        self.readings.set_pace(tile.bed, tile.origin is Origin.ENTERED, tile.interval_s)
+    def _runs(self, tile: TileView) -> bool:
+        """Forget what is over or does not fit; ``True``: the past is to be asked for again."""
+        anew = self.readings.set_pace(tile.bed, tile.origin is Origin.ENTERED, tile.interval_s)
         before = self.tiles.get(tile.bed)
         was = {run.description.slot: run.description.run_id for run in before.runs} if before else {}
         stands = {run.description.slot: run.description.run_id for run in tile.runs}
         for slot, run_id in was.items():
             if stands.get(slot) != run_id:
                 self.readings.forget(tile.bed, slot)
+        return anew
 
     # -- looking --------------------------------------------------------------------------------------------
 

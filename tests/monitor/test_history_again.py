@@ -6,15 +6,15 @@ import numpy as np
 
 from monitor.core.lean import LEAN_REPLIES, history_of, lean_of
 from monitor.core.point_marks import BY_HAND, PointMark
-from monitor.core.wire import AskHistory, Column, History, ReadingsDelta
+from monitor.core.wire import AskHistory, Column, History, ReadingsDelta, Snapshot, TileDelta
 from monitor.desk.hearing import Heard
-from monitor.desk.history_queue import AGAIN_S, WHOLE_EVERY
+from monitor.desk.history_queue import AGAIN_S, GIVE_UP_S, WHOLE_EVERY
 from monitor.desk.link_state import LinkState
 from monitor.desk.session import Session
 from shared.frames import decode, encode
 from shared.instant import MINUTE, SECOND
 from shared.quantities import Quantity as Q
-from tests.helpers.views import NOW, filled, tile
+from tests.helpers.views import NOW, filled, latest, tile, unit
 
 #: Of the 2 kB a second that a review of twelve beds may take.
 AGAIN_BYTES_S = 200
@@ -32,10 +32,13 @@ class Line:
         self.seconds = 0.0
         self.bytes: list[int] = []
         self._answers: list[Heard] = []
+        self.is_busy = False
 
     def _hear(self, request: Any) -> None:
         assert isinstance(request, AskHistory)
         self.asked.append(request)
+        if self.is_busy:
+            return
         series = {q: self.record.get((request.bed, q), ()) for q in request.quantities}
         told = {
             q: tuple(c for c in columns if request.begin <= c.at <= request.end) for q, columns in series.items()
@@ -95,6 +98,34 @@ def test_that_a_desk_at_the_station_asks_once_and_a_silent_line_is_not_asked() -
     line.store.link.state = LinkState.LATE
     line.session.tick(20.0)
     assert line.asked == []
+
+
+def test_that_a_past_that_a_busy_hub_did_not_answer_for_is_asked_for_until_it_is_there() -> None:
+    """Else the hours before stand there hatched, as if nobody had read."""
+    line = Line(lean=False)
+    for bed in BEDS:
+        line.record[bed, Q.PUMP_FLOW] = dip(NOW - 90 * MINUTE)
+    line.is_busy = True
+    tiles, told = tuple(line.store.tiles.values()), [latest(bed) for bed in BEDS]
+    said = Snapshot(request="r", seq=1, boot="b", hub_time=NOW, unit=unit(BEDS), tiles=tiles, readings=tuple(told))
+    line.session.take([Heard(0.0, said)], 0.0)
+    line.until(3 * GIVE_UP_S - 1)
+    assert len(line.asked) == 3
+    assert len({one.bed for one in line.asked}) == 3, "one after the other, none holds up the rest"
+    line.is_busy = False
+    line.until(4 * GIVE_UP_S + 2 * len(BEDS))
+    assert {line.lowest(bed) for bed in BEDS} == {1.1}
+    asked = len(line.asked)
+    line.until(line.seconds + 60)
+    assert len(line.asked) == asked
+
+
+def test_that_a_bed_that_is_read_at_another_pace_has_its_past_asked_for_in_the_new_columns() -> None:
+    line = Line(lean=False)
+    slower = tile("B3").model_copy(update={"interval_s": 60.0})
+    line.session.take([Heard(0.0, TileDelta(seq=9, tile=slower))], 0.0)
+    line.until(30)
+    assert {one.width_ms for one in line.asked if one.bed == "B3"} == {90 * SECOND}
 
 
 def test_that_asking_again_takes_little_of_the_line() -> None:

@@ -151,10 +151,11 @@ def _picture(canvas: Canvas, trend: TrendFace, line: LineFace, store: Store) -> 
         for dot in window.dots
         if not line.spread
     )
-    first = min([*known[:1], *(dot.column for dot in dots)], default=low.size)
-    begins = first
-    if store.readings.has_past(canvas.face.bed, line.slot) and trend.began is not None:
-        begins = min(first, max(0, math.ceil((trend.began - window.begin) / window.width_ms)))
+    begins = low.size  # as long as the hub has not told the past, what is missing may well have been read
+    if store.readings.has_past(canvas.face.bed, line.slot):
+        begins = min([*known[:1], *(dot.column for dot in dots)], default=low.size)
+        if trend.began is not None:
+            begins = min(begins, max(0, math.ceil((trend.began - window.begin) / window.width_ms)))
     events = tuple(
         column for at in trend.orders if 0 <= (column := (at - window.begin) // window.width_ms) < low.size
     )
