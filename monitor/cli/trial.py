@@ -110,11 +110,13 @@ def try_plan(plan: Plan, units: Units) -> Tried:
     outcome = play(plan, units)
     if not outcome.invariant:
         return Tried(outcome)
+    print(f"seed {plan.seed}: {outcome.words}: making it small, which takes a while", file=sys.stderr, flush=True)
 
     def fails(numbers: Sequence[int]) -> bool:
         return play(plan.only(numbers), units).invariant == outcome.invariant
 
-    least = tuple(shrink([item.number for item in plan.items], fails))
+    until = outcome.bed_ms // len(plan.beds)
+    least = tuple(shrink([item.number for item in plan.items if item.at <= until], fails))
     return Tried(play(plan.only(least), units), least)
 
 

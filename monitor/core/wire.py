@@ -1,6 +1,7 @@
 """What hub and desks say to each other, in the frames of `shared.frames`. Fields: shared/PROTOCOL.md.
 
-Deltas carry one sequence number over all kinds: a desk that sees a gap asks for a snapshot again.
+Deltas carry one sequence number over all kinds, which begins anew with each start of the hub, and the ``boot`` of
+that start: a desk that sees a gap, or another start, asks for a snapshot again.
 """
 
 from typing import Annotated, Literal
@@ -49,6 +50,7 @@ class ReadingsDelta(Frozen):
     """
 
     type: Literal["readings"] = "readings"
+    boot: str
     seq: int
     bed: str
     slot: int
@@ -69,6 +71,7 @@ class ReadingsAnew(LatestReadings):
     """What a run's newest readings are after a set was corrected or struck, in place of all told before."""
 
     type: Literal["readings_anew"] = "readings_anew"
+    boot: str
     seq: int
 
 
@@ -76,6 +79,7 @@ class TileDelta(Frozen):
     """A bed's view has changed."""
 
     type: Literal["tile"] = "tile"
+    boot: str
     seq: int
     tile: TileView
 
@@ -84,6 +88,7 @@ class UnitDelta(Frozen):
     """The unit's view has changed."""
 
     type: Literal["unit"] = "unit"
+    boot: str
     seq: int
     unit: UnitView
 
@@ -92,6 +97,7 @@ class EntryDelta(Frozen):
     """Something was written into the alert log. ``recorded`` is false while the record refuses writes."""
 
     type: Literal["entry"] = "entry"
+    boot: str
     seq: int
     entry: Entry
     recorded: bool = True
@@ -101,9 +107,9 @@ class Beat(Frozen):
     """The hub is alive; ``seq`` is the last sequence number given to a delta (0: none yet)."""
 
     type: Literal["beat"] = "beat"
+    boot: str
     seq: int
     hub_time: Instant
-    boot: str
 
 
 Delta = Annotated[

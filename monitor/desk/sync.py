@@ -1,9 +1,9 @@
 """Following the hub: subscribe first, ask for a snapshot, then apply what comes after it, in order.
 
-Deltas carry one sequence number over all kinds. While a snapshot is awaited, deltas are kept; when it comes, those
-up to its number are dropped and the rest must follow without a gap. A gap, or a hub that was started anew, means
-that something was missed: everything is asked for again. A beat names the last number given, so that a loss at the
-very end is seen within a second too.
+Deltas carry one sequence number over all kinds, and the start of the hub that counts it. While a snapshot is
+awaited, deltas are kept; when it comes, those up to its number and those of another start are dropped, and the rest
+must follow without a gap. A gap, or a hub that was started anew, means that something was missed: everything is
+asked for again. A beat names the last number given, so that a loss at the very end is seen within a second too.
 
 What leaves here is in order and complete, or it does not leave.
 """
@@ -70,8 +70,8 @@ class Sync:
         kept, self._kept = list(self._kept), deque(maxlen=KEPT)
         given: list[Snapshot | Delta] = [snapshot]
         for delta in kept:
-            if isinstance(delta, Beat):
-                continue  # it may be older than the snapshot; the next one comes within a second
+            if isinstance(delta, Beat) or delta.boot != self.boot:
+                continue  # it may be older than the snapshot; the next beat comes within a second
             given.extend(self.delta(delta))
         return given
 
@@ -80,17 +80,13 @@ class Sync:
         if self.state is Following.WAITING:
             self._kept.append(delta)
             return []
-        if isinstance(delta, Beat):
-            if delta.boot != self.boot or delta.seq > self.seq:
-                self._lost(delta)
-                return []
-            return [delta]
-        if delta.seq <= self.seq:
-            return []
-        if delta.seq != self.seq + 1:
+        ahead = 0 if isinstance(delta, Beat) else 1
+        if delta.boot != self.boot or delta.seq > self.seq + ahead:
             self._lost(delta)
             return []
-        self.seq = delta.seq
+        if ahead and delta.seq <= self.seq:
+            return []
+        self.seq = max(self.seq, delta.seq)
         return [delta]
 
     def _lost(self, delta: Delta) -> None:

@@ -48,6 +48,7 @@ class Publishing:
     def readings(self, observation: Observation, late: bool) -> None:
         """Publish what was read. ``late``: newer stands."""
         delta = ReadingsDelta(
+            boot=self.boot,
             seq=self._next(),
             bed=observation.bed,
             slot=observation.slot,
@@ -62,11 +63,11 @@ class Publishing:
 
     def anew(self, readings: LatestReadings) -> None:
         """Publish what a run's newest readings are after a set was corrected or struck."""
-        self._give(readings.bed, ReadingsAnew(seq=self._next(), **dict(readings)))
+        self._give(readings.bed, ReadingsAnew(boot=self.boot, seq=self._next(), **dict(readings)))
 
     def entry(self, entry: Entry, recorded: bool) -> None:
         """Publish an entry of the alert log."""
-        delta = EntryDelta(seq=self._next(), entry=entry, recorded=recorded)
+        delta = EntryDelta(boot=self.boot, seq=self._next(), entry=entry, recorded=recorded)
         self._give(entry.bed or "hub", delta)
 
     def tile(self, tile: TileView, always: bool) -> None:
@@ -79,17 +80,17 @@ class Publishing:
             if (same if always else {**same, "last_reading_at": tile.last_reading_at}) == shown:
                 return
         self._tiles[tile.bed] = tile
-        self._give(tile.bed, TileDelta(seq=self._next(), tile=tile))
+        self._give(tile.bed, TileDelta(boot=self.boot, seq=self._next(), tile=tile))
 
     def unit(self, unit: UnitView) -> None:
         """Publish the unit's view if it has changed."""
         if unit is not self._unit and unit != self._unit:
             self._unit = unit
-            self._give("hub", UnitDelta(seq=self._next(), unit=unit))
+            self._give("hub", UnitDelta(boot=self.boot, seq=self._next(), unit=unit))
 
     def beat(self, now: Instant) -> None:
         """Say that the hub is alive."""
-        self._give("hub", Beat(seq=self.seq, hub_time=now, boot=self.boot))
+        self._give("hub", Beat(boot=self.boot, seq=self.seq, hub_time=now))
 
     def _next(self) -> int:
         self.seq += 1

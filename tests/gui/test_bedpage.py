@@ -252,7 +252,7 @@ def test_that_the_page_draws_sets_as_they_came_in_and_says_what_its_signs_mean(q
     assert page.trends.key.signs == (Sign.HAND, Sign.LATE, Sign.CORRECTED, Sign.DOUBTFUL, Sign.GAP)
     assert [dot.marks for dot in page._past.resistance(NOW).dots] == list(marks.values())[:3]
     assert gaps(line, JOIN_MS) == []
-    read = ReadingsDelta(seq=5, bed="B7", slot=1, read_at=NOW, values={Q.PUMP_FLOW: 3.9}, by_hand=True)
+    read = ReadingsDelta(boot="b", seq=5, bed="B7", slot=1, read_at=NOW, values={Q.PUMP_FLOW: 3.9}, by_hand=True)
     stage.show(Changes(read=[read]))
     assert page._past.line(Q.PUMP_FLOW, NOW).dots[-1].value == 3.9
     before = page._request
@@ -338,7 +338,7 @@ def test_that_a_number_in_doubt_is_marked_in_the_table_and_said(qtbot: QtBot, th
     for mark in (None, PointMark.DOUBTFUL, PointMark.UNCHECKED):
         marks: dict[Q, frozenset[PointMark]] = {Q.PRE_OXYGENATOR_PRESSURE: frozenset({mark} if mark else ())}
         read = dict.fromkeys((Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE), 200.0)
-        delta = ReadingsDelta(seq=5, bed="B7", slot=1, read_at=NOW - SECOND, values=read, marks=marks)
+        delta = ReadingsDelta(boot="b", seq=5, bed="B7", slot=1, read_at=NOW - SECOND, values=read, marks=marks)
         stage.store.readings.take(delta)
         stage.show(Changes(read=[delta]))
         kinds = {figure.label: figure.kind for figure in page.parts.numbers.figures}

@@ -318,8 +318,9 @@ def test_that_a_lost_sensor_is_no_number_of_now_anywhere_and_its_panel_stays(qtb
     assert ends[Q.OXYGENATOR_RESISTANCE] is None
     assert ends[Q.INLET_PRESSURE] == 3.3
     page.choose_window("6")  # 72 h: in columns of nine minutes there is no gap yet
-    page.show_moment(shown.moment, Changes(read=[ReadingsDelta(seq=9, bed="B7", slot=1, read_at=NOW - 10 * MINUTE,
-                                                               values={Q.PUMP_FLOW: 3.3})]))  # fmt: skip
+    values, at = {Q.PUMP_FLOW: 3.3}, NOW - 10 * MINUTE
+    read = ReadingsDelta(boot="b", seq=9, bed="B7", slot=1, read_at=at, values=values)
+    page.show_moment(shown.moment, Changes(read=[read]))
     page._redraw()
     assert {row.spec.quantity: row.value for row in page.trends.ends.rows}[Q.PUMP_FLOW] is None
     painted(page.parts.numbers, texts)

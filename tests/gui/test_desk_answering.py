@@ -218,7 +218,7 @@ def test_that_the_first_answer_asks_who_you_are_and_then_goes_on(qtbot: QtBot) -
 def test_that_somebody_who_leaves_the_roster_is_no_longer_signed_in(qtbot: QtBot) -> None:
     desk = ready(qtbot)
     rest = tuple(person for person in unit().people if person.name != "charge")
-    hear(desk.store, UnitDelta(seq=2, unit=unit(["B1", "B2"], people=rest)))
+    hear(desk.store, UnitDelta(boot="b", seq=2, unit=unit(["B1", "B2"], people=rest)))
     press(qtbot, desk, "s")
     assert desk.commands() == []
     assert desk.window.panel.question is not None

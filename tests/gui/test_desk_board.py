@@ -386,7 +386,7 @@ def test_that_only_the_mark_block_flashes_and_a_take_stops_it(qtbot: QtBot) -> N
     assert changed.sum() > 100
     changed[block.top() : block.bottom() + 1, block.left() : block.right() + 1] = False
     assert not changed.any()
-    hear(desk.store, TileDelta(seq=2, tile=tile("B1", **STATES["high taken"])))
+    hear(desk.store, TileDelta(boot="b", seq=2, tile=tile("B1", **STATES["high taken"])))
     desk.window.take(_changes("B1"))
     board.show_phase(0)
     taken = picture(widget)

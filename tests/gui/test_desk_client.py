@@ -107,7 +107,7 @@ def at_work(hub: SmallHub | None = None) -> Iterator[tuple[SmallHub, Client, Box
 
 
 def reading(seq: int) -> ReadingsDelta:
-    return ReadingsDelta(seq=seq, bed="B7", slot=1, read_at=NOW + seq, values={Q.PUMP_FLOW: 4.0})
+    return ReadingsDelta(boot=BOOT, seq=seq, bed="B7", slot=1, read_at=NOW + seq, values={Q.PUMP_FLOW: 4.0})
 
 
 def test_that_a_snapshot_and_what_follows_arrive_in_order_and_a_gap_is_asked_for() -> None:

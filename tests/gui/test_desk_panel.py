@@ -68,7 +68,7 @@ def test_that_a_field_is_never_filled_and_shows_what_stands_beside_it(qtbot: QtB
 def test_that_a_half_typed_form_survives_new_data_and_the_other_theme(qtbot: QtBot) -> None:
     desk = ready(qtbot)
     press(desk, "mo132")
-    hear(desk.store, TileDelta(seq=2, tile=tile("B2", judged=30)))
+    hear(desk.store, TileDelta(boot="b", seq=2, tile=tile("B2", judged=30)))
     desk.at(2.0)
     desk.window.set_theme("night")
     press(desk, "00⏎0")
@@ -94,7 +94,7 @@ def test_that_a_form_is_kept_while_nothing_can_be_sent_and_says_so(qtbot: QtBot)
 def test_that_nothing_is_written_at_a_bed_that_has_another_run_since(qtbot: QtBot) -> None:
     desk = ready(qtbot)
     press(desk, "mo13200⏎")
-    hear(desk.store, TileDelta(seq=2, tile=tile("B2", runs=(run(Support.VV),))))
+    hear(desk.store, TileDelta(boot="b", seq=2, tile=tile("B2", runs=(run(Support.VV),))))
     press(desk, "1")
     assert desk.commands() == []
     desk.window.tick()

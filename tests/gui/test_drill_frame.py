@@ -205,7 +205,7 @@ def test_that_a_medium_does_not_take_it_but_stands_in_the_line_above(running: Dr
 def test_that_a_blind_live_board_takes_it_though_its_alert_is_a_medium(running: DrillDesk) -> None:
     rungs = ladder(1, 3, 34, kind=LadderClass.BOARD_BLIND)
     blind = episode("Board blind", alert_class=AlertClass.TECHNICAL, ladder=rungs)
-    told = UnitDelta(seq=1, unit=unit(("B1", "B2", "B3"), episodes=(blind,)))
+    told = UnitDelta(boot=BOOT, seq=1, unit=unit(("B1", "B2", "B3"), episodes=(blind,)))
     running.live.take(running.live.session.take([Heard(running.seconds, told)], running.seconds))
     assert running.stands(S.ASIDE)
     assert "the live board is blind" in running.frame.line.says[0]

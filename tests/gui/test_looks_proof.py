@@ -225,7 +225,9 @@ def test_that_no_tile_moves_within_3_s_of_a_key_and_colour_does_not_wait(qtbot: 
     def tell(bed: str, seq: int, seconds: float) -> None:
         desk.seconds = seconds
         beat(desk.store, seconds, NOW + round(seconds * SECOND))
-        told = hear(desk.store, TileDelta(seq=seq, tile=tile(bed, episodes=(OF_NEED[Need.HIGH],))), seconds)
+        told = hear(
+            desk.store, TileDelta(boot="b", seq=seq, tile=tile(bed, episodes=(OF_NEED[Need.HIGH],))), seconds
+        )
         desk.window.take(told)
 
     tell("B20", 2, 10.2)

@@ -235,7 +235,7 @@ def test_that_a_change_is_told_once_and_time_alone_never(
     assert heard == []
     changed = tile("B1", episodes=(LOW_FLOW,))
     for view, event in ((changed, QAccessible.Event.Alert), (tile("B1"), QAccessible.Event.NameChanged)):
-        window.take(hear(desk.store, TileDelta(seq=next(SEQ), tile=view), desk.seconds))
+        window.take(hear(desk.store, TileDelta(boot="b", seq=next(SEQ), tile=view), desk.seconds))
         desk.at(desk.seconds + 1)
         desk.at(desk.seconds + 1)
         assert heard == [(board.tile("B1"), event)]
@@ -264,7 +264,7 @@ def test_that_a_desk_to_which_nothing_listens_makes_no_words_for_it(
     for second in range(1, 4):
         desk.at(float(second))
     window = desk.window
-    window.take(hear(desk.store, TileDelta(seq=next(SEQ), tile=tile("B1", episodes=(LOW_FLOW,)))))
+    window.take(hear(desk.store, TileDelta(boot="b", seq=next(SEQ), tile=tile("B1", episodes=(LOW_FLOW,)))))
     window.go_to("B2")
     assert not QAccessible.isActive()
     assert asked == []

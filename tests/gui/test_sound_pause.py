@@ -62,8 +62,8 @@ class Ear:
     def hear(self, entry: Entry, view: TileView | None = None) -> None:
         changes = Changes()
         if view is not None:
-            self.store.apply(Heard(self.now, TileDelta(seq=2, tile=view)), changes)
-        self.store.apply(Heard(self.now, EntryDelta(seq=3, entry=entry, recorded=True)), changes)
+            self.store.apply(Heard(self.now, TileDelta(boot="b", seq=2, tile=view)), changes)
+        self.store.apply(Heard(self.now, EntryDelta(boot="b", seq=3, entry=entry, recorded=True)), changes)
         self.sound.changed(changes)
 
 

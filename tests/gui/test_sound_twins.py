@@ -107,9 +107,9 @@ def test_that_the_twin_of_a_sound_is_painted_and_said(qtbot: QtBot, sound: Sound
     before = picture(window)
     changes = Changes()
     if case.now is not None:
-        store.apply(Heard(desk.seconds, TileDelta(seq=2, tile=case.now)), changes)
+        store.apply(Heard(desk.seconds, TileDelta(boot="b", seq=2, tile=case.now)), changes)
     if case.entry is not None:
-        store.apply(Heard(desk.seconds, EntryDelta(seq=3, entry=case.entry, recorded=True)), changes)
+        store.apply(Heard(desk.seconds, EntryDelta(boot="b", seq=3, entry=case.entry, recorded=True)), changes)
     if case.now is not None or case.entry is not None:
         window.take(changes)
     end, feet = desk.seconds + case.seconds, list[str]()
@@ -154,7 +154,7 @@ def test_that_a_take_in_the_meantime_leaves_nothing_to_be_heard(qtbot: QtBot) ->
     )
     changes = Changes()
     taken = needed(holder=holder())
-    desk.store.apply(Heard(desk.seconds, TileDelta(seq=2, tile=taken)), changes)
+    desk.store.apply(Heard(desk.seconds, TileDelta(boot="b", seq=2, tile=taken)), changes)
     changes.entries.append(entry(EntryKind.HOLD_ENDED, "still present", None))
     ear.changed(changes)
     assert loud.played == []

@@ -128,10 +128,10 @@ def test_that_a_line_that_grows_looks_as_if_drawn_at_once(qtbot: QtBot, size: tu
             Q.MEAN_ARTERIAL_PRESSURE: 72 + (0 if second % 11 else 40),
         }
         at = NOW + second * SECOND
-        hear(store, ReadingsDelta(seq=second + 2, bed="B7", slot=1, read_at=at, values=values))
+        hear(store, ReadingsDelta(boot="b", seq=second + 2, bed="B7", slot=1, read_at=at, values=values))
         if second == 40:  # one that comes late, into a column that was painted
             late = ReadingsDelta(
-                seq=99, bed="B7", slot=1, read_at=at - MINUTE, values={Q.PUMP_FLOW: 2.5}, late=True
+                boot="b", seq=99, bed="B7", slot=1, read_at=at - MINUTE, values={Q.PUMP_FLOW: 2.5}, late=True
             )
             hear(store, late)
         face = compose(store.tiles["B7"], store, Moment(at))

@@ -186,7 +186,7 @@ class DrillDesk:
 
     def tells(self, window: DeskWindow, bed: str, *episodes: EpisodeView) -> None:
         """Let a hub tell how a bed stands, as it comes from the line: nothing else is turned."""
-        delta = TileDelta(seq=1, tile=tile(bed, episodes=episodes))
+        delta = TileDelta(boot=BOOT, seq=1, tile=tile(bed, episodes=episodes))
         window.take(window.session.take([Heard(self.seconds, delta)], self.seconds))
 
     def press(self, *keys: Qt.Key | str) -> None:

@@ -86,8 +86,11 @@ class ItemDesk:
         """Tell the desk what the ward says now, and what it wrote since."""
         changes, store, engine, now = Changes(), self.window.session.store, self.ward.engine, self.ward.now
         fresh, self._told = self.ward.entries[self._told :], len(self.ward.entries)
-        deltas: list[Delta] = [TileDelta(seq=2, tile=engine.tile(bed, now)) for bed in BEDS]
-        deltas += [UnitDelta(seq=3, unit=engine.unit(now)), *(EntryDelta(seq=4, entry=one) for one in fresh)]
+        deltas: list[Delta] = [TileDelta(boot="b", seq=2, tile=engine.tile(bed, now)) for bed in BEDS]
+        deltas += [
+            UnitDelta(boot="b", seq=3, unit=engine.unit(now)),
+            *(EntryDelta(boot="b", seq=4, entry=one) for one in fresh),
+        ]
         for delta in deltas:
             store.apply(Heard(self.desk.seconds, delta), changes)
         changes.replies.extend(replies)

@@ -304,6 +304,6 @@ def _trend(store: Store, part: LatestReadings) -> None:
             if quantity in size
         }
         store.readings.take(
-            ReadingsDelta(seq=1, bed=part.bed, slot=part.slot, read_at=at, values=values, late=True)
+            ReadingsDelta(boot=BOOT, seq=1, bed=part.bed, slot=part.slot, read_at=at, values=values, late=True)
         )
         at += step

@@ -30,7 +30,7 @@ def played(course: Course, store: Store, **more: object) -> None:
         value = course((at - NOW) / MINUTE)
         if value is not None:
             values = {Q.PUMP_FLOW: value + rng.gauss(0, 0.05)}
-            delta = {"seq": 1, "bed": "B7", "slot": 1, "read_at": at, "values": values} | more
+            delta = {"boot": "b", "seq": 1, "bed": "B7", "slot": 1, "read_at": at, "values": values} | more
             store.readings.take(ReadingsDelta.model_validate(delta))
 
 
@@ -88,7 +88,7 @@ def test_that_the_past_from_the_hub_brings_the_arrow_at_once() -> None:
     """A desk that has just begun knows one reading, hence no arrow; with two hours of history it has one."""
     readings = Readings()
     readings.take(
-        ReadingsDelta(seq=1, bed="B7", slot=1, read_at=NOW, values={Q.PUMP_FLOW: 4.0}),
+        ReadingsDelta(boot="b", seq=1, bed="B7", slot=1, read_at=NOW, values={Q.PUMP_FLOW: 4.0}),
     )
     assert readings.arrow("B7", 1, Q.PUMP_FLOW, NOW) is Arrow.NONE
     readings.merge("B7", 1, 30 * SECOND, {Q.PUMP_FLOW: tuple(fallen())})
@@ -97,7 +97,7 @@ def test_that_the_past_from_the_hub_brings_the_arrow_at_once() -> None:
 
 def test_that_another_run_begins_without_an_arrow() -> None:
     readings = Readings()
-    readings.take(ReadingsDelta(seq=1, bed="B7", slot=1, read_at=NOW, values={Q.PUMP_FLOW: 4.0}))
+    readings.take(ReadingsDelta(boot="b", seq=1, bed="B7", slot=1, read_at=NOW, values={Q.PUMP_FLOW: 4.0}))
     readings.merge("B7", 1, 30 * SECOND, {Q.PUMP_FLOW: tuple(fallen())})
     assert readings.arrow("B7", 1, Q.PUMP_FLOW, NOW) is Arrow.FALLS
     readings.forget("B7", 1)

@@ -43,7 +43,7 @@ def snapshot(seq: int, boot: str = BOOT) -> Snapshot:
 
 
 def reading(seq: int, value: float = 4.0, at: int = NOW, **more: Any) -> ReadingsDelta:
-    return ReadingsDelta(seq=seq, bed="B7", slot=1, read_at=at, values={Q.PUMP_FLOW: value}, **more)
+    return ReadingsDelta(boot=BOOT, seq=seq, bed="B7", slot=1, read_at=at, values={Q.PUMP_FLOW: value}, **more)
 
 
 def seqs(given: list[Any]) -> list[int]:
@@ -255,7 +255,7 @@ def test_that_the_pressure_drop_is_computed_from_readings_of_one_time_only() -> 
     assert first is not None
     assert first.value == 30
     pre = {Q.PRE_OXYGENATOR_PRESSURE: 300.0}
-    hear(store, ReadingsDelta(seq=2, bed="B7", slot=1, read_at=NOW + SECOND, values=pre))
+    hear(store, ReadingsDelta(boot=BOOT, seq=2, bed="B7", slot=1, read_at=NOW + SECOND, values=pre))
     stands = store.readings.latest("B7", 1, drop)
     assert stands is not None
     assert stands.read_at == NOW - SECOND
@@ -264,7 +264,7 @@ def test_that_the_pressure_drop_is_computed_from_readings_of_one_time_only() -> 
 def test_that_a_new_run_at_a_bed_starts_blank() -> None:
     store = filled([tile()])
     other = run().model_copy(update={"description": run().description.model_copy(update={"run_id": "next-run"})})
-    hear(store, TileDelta(seq=2, tile=tile(runs=(other,))))
+    hear(store, TileDelta(boot=BOOT, seq=2, tile=tile(runs=(other,))))
     assert store.readings.latest("B7", 1, Q.PUMP_FLOW) is None
     assert all(math.isnan(value) for value in store.readings.window("B7", 1, Q.PUMP_FLOW, NOW).last)
 
@@ -314,15 +314,15 @@ def test_that_the_past_is_asked_for_one_bed_at_a_time_worst_first() -> None:
 def test_that_a_changed_episode_is_remembered_for_the_change_bar_and_a_reading_is_not() -> None:
     store = filled([tile()])
     beat(store, 0.0)
-    hear(store, TileDelta(seq=2, tile=tile(judged=30)))
+    hear(store, TileDelta(boot=BOOT, seq=2, tile=tile(judged=30)))
     assert "B7" not in store.changed_at
-    hear(store, TileDelta(seq=3, tile=tile(episodes=(episode(),))))
+    hear(store, TileDelta(boot=BOOT, seq=3, tile=tile(episodes=(episode(),))))
     assert store.changed_at["B7"] == NOW
 
 
 def test_that_the_unit_sets_the_pace_of_the_clock() -> None:
     store = filled([tile()])
-    hear(store, UnitDelta(seq=2, unit=unit(speed=60.0)))
+    hear(store, UnitDelta(boot=BOOT, seq=2, unit=unit(speed=60.0)))
     assert store.now(1.0) == NOW + 60 * SECOND
 
 
@@ -332,7 +332,7 @@ def test_that_a_number_in_doubt_is_marked_by_a_delta_a_snapshot_and_in_what_foll
 ) -> None:
     pair = {Q.PRE_OXYGENATOR_PRESSURE: 220.0, Q.POST_OXYGENATOR_PRESSURE: 190.0}
     marked = {Q.POST_OXYGENATOR_PRESSURE: frozenset({mark})}
-    delta = ReadingsDelta(seq=1, bed="B7", slot=1, read_at=NOW, values=pair, marks=marked)
+    delta = ReadingsDelta(boot=BOOT, seq=1, bed="B7", slot=1, read_at=NOW, values=pair, marks=marked)
     told = LatestReadings(
         bed="B7", slot=1, values={q: (NOW, v) for q, v in pair.items()}, **{mark.value: frozenset(marked)}
     )

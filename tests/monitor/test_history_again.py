@@ -70,7 +70,9 @@ def dip(at: int) -> tuple[Column, ...]:
 def test_that_an_extreme_between_two_readings_that_are_told_stands_in_the_trend_within_a_round() -> None:
     line = Line()
     for bed in BEDS:
-        line.store.readings.take(ReadingsDelta(seq=2, bed=bed, slot=1, read_at=NOW, values={Q.PUMP_FLOW: 4.2}))
+        line.store.readings.take(
+            ReadingsDelta(boot="b", seq=2, bed=bed, slot=1, read_at=NOW, values={Q.PUMP_FLOW: 4.2})
+        )
         line.record[bed, Q.PUMP_FLOW] = dip(NOW - 20 * SECOND)
     line.until(len(BEDS) * AGAIN_S + 1)
     assert {line.lowest(bed) for bed in BEDS} == {1.1}
@@ -123,7 +125,7 @@ def test_that_a_past_that_a_busy_hub_did_not_answer_for_is_asked_for_until_it_is
 def test_that_a_bed_that_is_read_at_another_pace_has_its_past_asked_for_in_the_new_columns() -> None:
     line = Line(lean=False)
     slower = tile("B3").model_copy(update={"interval_s": 60.0})
-    line.session.take([Heard(0.0, TileDelta(seq=9, tile=slower))], 0.0)
+    line.session.take([Heard(0.0, TileDelta(boot="b", seq=9, tile=slower))], 0.0)
     line.until(30)
     assert {one.width_ms for one in line.asked if one.bed == "B3"} == {90 * SECOND}
 
@@ -150,7 +152,7 @@ def test_that_a_set_entered_late_is_a_hollow_dot_in_a_review_as_at_a_desk() -> N
         marks = BY_HAND | {PointMark.LATE}
         at = NOW - 40 * MINUTE
         said = ReadingsDelta(
-            seq=3, bed="B1", slot=1, read_at=at, values={Q.PUMP_FLOW: 2.4}, marks={Q.PUMP_FLOW: marks},
+            boot="b", seq=3, bed="B1", slot=1, read_at=at, values={Q.PUMP_FLOW: 2.4}, marks={Q.PUMP_FLOW: marks},
             by_hand=True, late=True,
         )  # fmt: skip
         line.session.take([Heard(1.0, said)], 1.0)

@@ -76,7 +76,9 @@ def test_that_a_correction_and_a_strike_reach_desks_and_outlive_a_restart(rig: R
 
 def test_that_a_desk_shows_what_stands_and_asks_for_the_trends_again() -> None:
     store, changes = Store(0.0), Changes()
-    anew = ReadingsAnew(seq=1, bed="B1", slot=1, values={Q.PUMP_FLOW: (5, 4.2), Q.PUMP_SPEED: (5, 3500.0)})
+    anew = ReadingsAnew(
+        boot="b", seq=1, bed="B1", slot=1, values={Q.PUMP_FLOW: (5, 4.2), Q.PUMP_SPEED: (5, 3500.0)}
+    )
     store.apply(Heard(1.0, anew), changes)
     read = store.readings.latest("B1", 1, Q.PUMP_FLOW)
     assert read is not None

@@ -25,7 +25,7 @@ from tests.helpers.views import BOOT, NOW, episode, latest, tile, unit
 
 
 def reading(seq: int, bed: str = "B7", flow: float = 4.0, **more: Any) -> ReadingsDelta:
-    return ReadingsDelta(seq=seq, bed=bed, slot=1, read_at=NOW + seq, values={Q.PUMP_FLOW: flow}, **more)
+    return ReadingsDelta(boot=BOOT, seq=seq, bed=bed, slot=1, read_at=NOW + seq, values={Q.PUMP_FLOW: flow}, **more)
 
 
 def snapshot(request: str, seq: int = 0) -> Snapshot:
@@ -68,7 +68,7 @@ def test_that_readings_are_merged_and_everything_else_goes_at_once_with_its_beds
         told.lean.take(delta)
     assert told.at(MERGED_MS + 100) == []
     assert told.at(MERGED_MS + BEAT_MS) == [()], "a pack of nothing is the beat"
-    entry = EntryDelta(seq=4, entry=Entry(at=NOW, kind=EntryKind.RAISED, bed="B7"))
+    entry = EntryDelta(boot=BOOT, seq=4, entry=Entry(at=NOW, kind=EntryKind.RAISED, bed="B7"))
     told.lean.take(entry)
     told.lean.take(reading(5, late=True))
     assert told.at(MERGED_MS + BEAT_MS + 1) == [(reading(3), entry)]
@@ -85,10 +85,10 @@ def test_that_a_view_waits_only_where_nothing_but_values_has_changed() -> None:
     told = Told()
     told.at(MERGED_MS)
     first, worse = (
-        TileDelta(seq=n, tile=tile(last_reading_at=NOW + n, episodes=(episode(words, revision=1),)))
+        TileDelta(boot=BOOT, seq=n, tile=tile(last_reading_at=NOW + n, episodes=(episode(words, revision=1),)))
         for n, words in ((1, "Flow 2.2, limit 2.5"), (2, "Flow 2.1, limit 2.5"))
     )
-    seen = TileDelta(seq=3, tile=tile(episodes=(episode("Flow 2.1, limit 2.5", seen_by=("charge",)),)))
+    seen = TileDelta(boot=BOOT, seq=3, tile=tile(episodes=(episode("Flow 2.1, limit 2.5", seen_by=("charge",)),)))
     told.lean.take(first)
     assert told.at(MERGED_MS + 1) == [(first,)]
     told.lean.take(worse)
@@ -101,7 +101,7 @@ def test_that_a_view_waits_only_where_nothing_but_values_has_changed() -> None:
 def test_that_a_set_by_hand_and_a_feed_do_not_replace_each_other() -> None:
     told = Told()
     told.at(MERGED_MS)
-    by_hand = ReadingsDelta(seq=2, bed="B7", slot=1, read_at=NOW, values={Q.LACTATE: 2.0}, by_hand=True)
+    by_hand = ReadingsDelta(boot=BOOT, seq=2, bed="B7", slot=1, read_at=NOW, values={Q.LACTATE: 2.0}, by_hand=True)
     for delta in (reading(1), by_hand, reading(3)):
         told.lean.take(delta)
     assert told.at(2 * MERGED_MS) == [(reading(1), by_hand, reading(3))]

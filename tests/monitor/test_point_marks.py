@@ -33,6 +33,8 @@ def test_that_an_observation_says_of_each_reading_how_it_came_in() -> None:
     found = marks_of(entered, 900)
     assert found[Q.PUMP_SPEED] == BY_HAND | {P.LATE}
     assert found[Q.INLET_PRESSURE] == BY_HAND | {P.LATE, P.DOUBTFUL}
-    delta = ReadingsDelta(seq=1, bed="B1", slot=1, read_at=5, values=read.readings, marks=dict(marks_of(read, 900)))
+    delta = ReadingsDelta(
+        boot="b", seq=1, bed="B1", slot=1, read_at=5, values=read.readings, marks=dict(marks_of(read, 900))
+    )
     assert delta.marks_of(Q.PUMP_FLOW) == {P.ESTIMATED}
     assert delta.marks_of(Q.PUMP_SPEED) == MEASURED

@@ -155,7 +155,7 @@ def test_that_a_face_is_made_anew_after_news_of_its_bed_alone() -> None:
     faces, moment = KeptFaces(store), Moment(NOW + 10)
     first = {view.bed: faces.face(view, moment) for view in views}
     for bed in first:
-        hear(store, ReadingsDelta(seq=2, bed=bed, slot=1, read_at=NOW + 5, values={Q.PUMP_FLOW: 3.0}))
+        hear(store, ReadingsDelta(boot="b", seq=2, bed=bed, slot=1, read_at=NOW + 5, values={Q.PUMP_FLOW: 3.0}))
     faces.forget(["B2"])
     assert faces.face(store.tiles["B1"], moment) is first["B1"], "nobody has said that it changed"
     assert faces.face(store.tiles["B2"], moment).trends[0].numbers[0].value == "3.0"
