@@ -319,8 +319,8 @@ def test_that_a_lost_sensor_is_no_number_of_now_anywhere_and_its_panel_stays(qtb
     assert ends[Q.INLET_PRESSURE] == 3.3
     page.choose_window("6")  # 72 h: in columns of nine minutes there is no gap yet
     values, at = {Q.PUMP_FLOW: 3.3}, NOW - 10 * MINUTE
-    read = ReadingsDelta(boot="b", seq=9, bed="B7", slot=1, read_at=at, values=values)
-    page.show_moment(shown.moment, Changes(read=[read]))
+    told = ReadingsDelta(boot="b", seq=9, bed="B7", slot=1, read_at=at, values=values)
+    page.show_moment(shown.moment, Changes(read=[told]))
     page._redraw()
     assert {row.spec.quantity: row.value for row in page.trends.ends.rows}[Q.PUMP_FLOW] is None
     painted(page.parts.numbers, texts)
