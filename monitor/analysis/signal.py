@@ -1,7 +1,8 @@
 """The recent readings of one quantity, with running medians that cost next to nothing to ask for.
 
-A signal keeps the samples of its longest span. A span's readings are put in order when they are first asked for
-after a new one, by inserting what has come and taking out what has left: what nobody asks for costs nothing.
+A signal keeps the samples of its longest span, one exactly as old as it is among them. A span's readings are put in
+order when they are first asked for after a new one, by inserting what has come and taking out what has left: what
+nobody asks for costs nothing.
 """
 
 from bisect import bisect_left, bisect_right, insort
@@ -14,7 +15,7 @@ _FEW = 8
 #: Up to this size sorting anew is quicker than looking for places.
 _SMALL = 12
 #: So many readings before the longest window are let go of together.
-_KEPT_BEYOND = 256
+_KEPT_BEYOND = 64
 #: The end of a window that is to be sorted anew.
 _NEVER = -1
 
@@ -96,7 +97,7 @@ class Signal:
         times.append(at)
         values.append(value)
         oldest, over = self._oldest, at - self._longest
-        while oldest < len(times) - 1 and times[oldest] <= over:
+        while oldest < len(times) - 1 and times[oldest] < over:
             oldest += 1
         self._oldest = oldest
         if oldest > _KEPT_BEYOND:
@@ -108,7 +109,7 @@ class Signal:
             raise ValueError("kept readings go into an empty signal, one value for each time")
         self.times, self.values = list(times), list(values)
         if self.times:
-            self._oldest = min(bisect_right(self.times, self.times[-1] - self._longest), len(self.times) - 1)
+            self._oldest = min(bisect_left(self.times, self.times[-1] - self._longest), len(self.times) - 1)
             if self._oldest > _KEPT_BEYOND:
                 self._forget()
 
@@ -159,8 +160,12 @@ class Signal:
 
 
 def kept(signal: Signal) -> tuple[list[int], list[Instant], list[float], Instant, bool]:
-    """Give what `restored` needs: spans, times, values, time of the last change, and the estimated mark."""
-    return (list(signal.spans), signal.times, signal.values, signal.changed_at, signal.estimated)
+    """Give what `restored` needs: spans, times, values, time of the last change, and the estimated mark.
+
+    Of the readings those in the longest window: what waits to be let go of is asked for by nobody.
+    """
+    oldest = signal._oldest
+    return (list(signal.spans), signal.times[oldest:], signal.values[oldest:], signal.changed_at, signal.estimated)
 
 
 def restored(

@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 from monitor.analysis.signal import Signal, kept, restored
 
 SPANS = (3_000, 10_000, 60_000)
-STEPS = st.lists(st.tuples(st.integers(1, 9_000), st.floats(-500, 500, allow_nan=False)), min_size=1, max_size=120)
+#: Whole seconds among them: readings exactly as old as a window.
+MS = st.one_of(st.integers(1, 9_000), st.sampled_from([1_000, 2_000, 10_000]))
+STEPS = st.lists(st.tuples(MS, st.floats(-500, 500, allow_nan=False)), min_size=1, max_size=120)
 
 
 def grown(steps: list[tuple[int, float]]) -> tuple[Signal, list[tuple[int, float]]]:
@@ -42,5 +44,15 @@ def test_that_a_kept_signal_goes_on_like_the_one_it_was_kept_from(
         signal.add(at, value)
         again.add(at, value)
         assert [again.median(span) for span in SPANS] == [signal.median(span) for span in SPANS]
+        for span in SPANS:
+            assert again.usual(span, 4 * span // 5) == signal.usual(span, 4 * span // 5)
+        assert list(again.since(at - 60_001)) == list(signal.since(at - 60_001))
     assert again.changed_at == signal.changed_at
-    assert list(again.since(at - 60_000)) == list(signal.since(at - 60_000))
+
+
+@given(STEPS)
+def test_that_what_is_kept_is_the_longest_window_and_nothing_older(steps: list[tuple[int, float]]) -> None:
+    signal, samples = grown(steps)
+    last = samples[-1][0]
+    _, times, values, *_ = kept(signal)
+    assert list(zip(times, values, strict=True)) == [one for one in samples if one[0] >= last - 60_000]
