@@ -1,10 +1,19 @@
-"""``monitor check``: every fault of a configuration folder in one pass, or a short word of what it says."""
+"""``monitor check``: every fault of a configuration folder in one pass, or what it says, and this machine.
+
+What is found on the machine (sound, room, keys, the hub) is no fault of the configuration and changes no status.
+"""
 
 import argparse
 import sys
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 
+from monitor.cli.checking.found import Found
+from monitor.cli.checking.hub_answer import hub_found
+from monitor.cli.checking.room import room_found
+from monitor.cli.checking.secret_files import keys_found
+from monitor.cli.checking.sound_report import sound_found, sound_report
 from monitor.cli.language import language_words
 from monitor.cli.paths import own_or_shipped
 from monitor.cli.screen import screen_words
@@ -18,6 +27,7 @@ from shared.errors import ConfigurationError
 from shared.support import SUPPORT_LABEL
 
 SOUND, FAULTY, NO_FOLDER = 0, 1, 2
+RECORD = Path("run/record.db")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -28,6 +38,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=own_or_shipped(),
         metavar="DIR",
         help="the configuration folder (default: unit, else the shipped one)",
+    )
+    parser.add_argument(
+        "--record", type=Path, default=RECORD, metavar="FILE", help=f"where it is or will be (default: {RECORD})"
     )
 
 
@@ -49,6 +62,8 @@ def run(args: argparse.Namespace) -> int:
         print(f"{count} fault{'' if count == 1 else 's'} in {args.config}. {then}")
         return FAULTY
     print(summary(args.config, found, found.configuration))
+    print(machine_words(on_this_machine(args.config, args.record, found, found.configuration)))
+    print("Limits and timers are settings, not advice. The bedside console is the alarm.")
     return SOUND
 
 
@@ -66,8 +81,6 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
         f"Hints   {_hint_words(configuration)}",
         f"Rounds  {f'{found.entry_fields} fields' if found.entry_fields else 'none: there is no entry.toml'}",
         f"Cards   {_card_words(found)}",
-        *_screen_lines(found),
-        f"Font    {_font_words()}",
         f"Also    pump profiles: {found.pumps}, scenarios: {found.scenarios}, drills: {found.drills}, "
         f"column maps: {found.maps}",
     ]
@@ -76,7 +89,29 @@ def summary(folder: Path, found: Examination, configuration: Configuration) -> s
     lines += [f"        {hole}" for hole in holes]
     first, *more = language_words(folder)
     lines += [f"Screens {first}", *(f"        {line}" for line in more)]
-    lines.append("Limits and timers are settings, not advice. The bedside console is the alarm.")
+    return "\n".join(lines)
+
+
+def on_this_machine(folder: Path, record: Path, found: Examination, configuration: Configuration) -> list[Found]:
+    """Look at what the unit needs of this machine besides."""
+    unit = configuration.unit
+    return [
+        Found("Screen", tuple(screen_words(found.screen, screen_report()))),
+        _font_found(),
+        sound_found(sound_report()),
+        room_found(unit, record),
+        keys_found(folder, unit.endpoints),
+        hub_found(unit, folder),
+    ]
+
+
+def machine_words(found: Sequence[Found]) -> str:
+    """Say all of it, and first how much of it somebody has to look at."""
+    wrong = [one.about for one in found if one.is_wrong]
+    lines = ["On this machine" + (f", LOOK AT: {', '.join(wrong)}" if wrong else "")]
+    for one in found:
+        first, *more = one.lines
+        lines += [f"{one.about:<8}{first}", *(f"        {line}" for line in more)]
     return "\n".join(lines)
 
 
@@ -89,19 +124,12 @@ def _card_words(found: Examination) -> str:
     return f"{len(found.cards)} emergency cards{said}"
 
 
-def _screen_lines(found: Examination) -> list[str]:
-    first, *others = screen_words(found.screen, screen_report())
-    return [f"Screen  {first}", *(f"        {line}" for line in others)]
-
-
-def _font_words() -> str:
+def _font_found() -> Found:
     """Say whether the screens' own font is there, and what to do where it is not."""
-    own = own_font()
-    if own is not None:
-        return f"{FAMILY}, the program's own"
-    return (
-        f"MISSING: no {FAMILY} in shared/look/fonts. {FALLBACK} is used: words may be cut. Copy the program anew."
-    )
+    if own_font() is not None:
+        return Found("Font", (f"{FAMILY}, the program's own",))
+    said = f"MISSING: no {FAMILY} in shared/look/fonts. {FALLBACK} is used: words may be cut."
+    return Found("Font", (f"{said} Copy the program anew.",), is_wrong=True)
 
 
 def _hint_words(configuration: Configuration) -> str:

@@ -37,7 +37,7 @@ COMMANDS = (
     Command("pictures", "draw the diagrams, and take the manual's pictures anew", "monitor.cli.pictures:run"),
     Command("people", "who may do what, and who signs in with a secret", "monitor.cli.people:run"),
     Command("keys", "which feeds and desks the network knows", "monitor.cli.keys:run"),
-    Command("check", "read the configuration and say what is wrong with it", "monitor.cli.check:run"),
+    Command("check", "what is wrong with the configuration, and how this machine stands", "monitor.cli.check:run"),
 )
 
 

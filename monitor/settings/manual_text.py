@@ -66,7 +66,7 @@ STEPS = """\
    that whoever is paged rings), and `page_to` for each person. A password stands alone in a file of its own:
    `chmod 600`. Try it with a bed of the simulator: such pages begin with `SIMULATED`.
 11. Run `./weirkeeper check --config my-unit` until it finds nothing, and read the holes in cover that it
-   lists.
+   lists, and under *On this machine* what there is to look at besides: sound, room, keys, the hub.
 12. For feeds and desks on other machines make keys (`./weirkeeper keys --config my-unit hub`, then `feed` and
    `station`), and write the hub's own address on the network under `[endpoints]`. Without keys it is refused.
 13. Rehearse: `./weirkeeper rehearse my-unit/scenarios/01_slow_bleed.toml --config my-unit`."""

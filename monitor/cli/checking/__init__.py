@@ -1,0 +1,1 @@
+"""What `check` finds on this machine, apart from the configuration: screen, font, sound, room, keys, the hub."""
