@@ -4,7 +4,6 @@ The store applies what the client hands over, in order, and says what has change
 again. Seconds of the monotonic clock are arguments; times of the hub are milliseconds.
 """
 
-from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -43,7 +42,6 @@ from shared.sign_in import SignedIn
 
 #: Requests for the small trends carry this at the front of their id; other answers go to whoever asked.
 SPARK = "spark:"
-_ENTRIES_KEPT = 2_000
 
 
 @dataclass(slots=True)
@@ -79,7 +77,6 @@ class Store:
         self.unit: UnitView | None = None
         self.tiles: dict[str, TileView] = {}
         self.readings = Readings()
-        self.entries: deque[tuple[Entry, bool]] = deque(maxlen=_ENTRIES_KEPT)
         self.clock = HubClock()
         self.link = Link(begun, hub)
         self.commands = CommandBook()
@@ -118,7 +115,6 @@ class Store:
             changes.unit = changes.views = True
             self.link.hear(at)
         elif isinstance(message, EntryDelta):
-            self.entries.append((message.entry, message.recorded))
             changes.entries.append(message.entry)
             self.link.hear(at)
         elif isinstance(message, Reached):

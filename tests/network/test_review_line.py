@@ -12,6 +12,7 @@ import pytest
 
 from monitor.cli.demo_folder import make_folder
 from monitor.core.commands import Reason, Seen, Take, Where
+from monitor.core.entries import Entry
 from monitor.core.wire import AskHistory, History
 from monitor.desk.client import Client
 from monitor.desk.command_life import Life
@@ -46,6 +47,7 @@ class Screen:
         self.client = make(self.heard.append, self.now)
         self.session = Session(Store(self.now()), self.client.send, lean=lean)
         self.replies: list[Any] = []
+        self.entries: list[Entry] = []
         self.client.start()
 
     def now(self) -> float:
@@ -72,6 +74,7 @@ class Screen:
         changes = self.session.take(heard, self.now())
         self.session.tick(self.now())
         self.replies += changes.replies
+        self.entries += changes.entries
         return changes
 
 

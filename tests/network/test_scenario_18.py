@@ -43,7 +43,7 @@ class Play:
 
 
 def log(screen: Screen) -> list[Any]:
-    return [(e.kind, e.person) for e, _ in screen.store.entries if e.bed == "B1" and e.kind in GOING]
+    return [(e.kind, e.person) for e in screen.entries if e.bed == "B1" and e.kind in GOING]
 
 
 GOING = (EntryKind.RAISED, EntryKind.TAKEN, EntryKind.ALSO_RESPONDING)
