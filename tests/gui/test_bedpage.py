@@ -15,7 +15,7 @@ from monitor.core.entry_words import words_of
 from monitor.core.grades import Priority, Rung
 from monitor.core.point_marks import BY_HAND, JOIN_MS, PointMark
 from monitor.core.view import TileView
-from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Column, History, ReadingsDelta, Request
+from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Column, Entries, History, ReadingsDelta, Request
 from monitor.desk.answering import Act, Answering
 from monitor.desk.bedpage.figures import LOST, figures_of
 from monitor.desk.bedpage.page import BedPage
@@ -46,12 +46,17 @@ class Stage:
 
     def __init__(self, qtbot: QtBot, view: TileView, theme: Theme = DAY, size: tuple[int, int] = SIZES[0]) -> None:
         self.asked: list[Request] = []
+        self.seconds = 0.0
         self.store: Store = filled([view])
         self.session = Session(self.store, self.asked.append)
         self.told: list[str] = []
         self.went: list[str] = []
         answering = Answering(
-            self.session, People(self.store), lambda _: None, lambda text, _: self.told.append(text), lambda: 0.0
+            self.session,
+            People(self.store),
+            lambda _: None,
+            lambda text, _: self.told.append(text),
+            lambda: self.seconds,
         )
         self.page = BedPage(view.bed, self.session, answering, theme, self.went.append)
         qtbot.addWidget(self.page)
@@ -317,6 +322,37 @@ def test_that_new_entries_stand_above_the_older_ones(qtbot: QtBot) -> None:
     changes.entries += [first, second, other]
     stage.show(changes)
     assert [entry.kind for entry in stage.page.events.entries] == [EntryKind.SEEN, EntryKind.CALLED]
+
+
+def test_that_after_a_snapshot_the_page_asks_for_what_it_was_not_told_and_puts_it_where_it_belongs(
+    qtbot: QtBot,
+) -> None:
+    """A line was cut: what was written meanwhile came to nobody here, and a list without it would be untrue."""
+    stage = Stage(qtbot, tile())
+    called, taken, over, seen = (
+        Entry(at=NOW + n * MINUTE, kind=kind, bed="B7", rung=Rung.CHARGE, person="charge")
+        for n, kind in enumerate((EntryKind.CALLED, EntryKind.TAKEN, EntryKind.CLEARED, EntryKind.SEEN))
+    )
+    stage.show(Changes(entries=[called]))
+    stage.show(Changes(snapshot=True))
+    asked = [request for request in stage.asked if isinstance(request, AskEntries)]
+    assert len(asked) == 2
+    assert len([request for request in stage.asked if isinstance(request, AskHistory)]) == 2
+    stage.show(Changes(entries=[seen]))
+    stage.show(Changes(replies=[Entries(request=asked[-1].request, bed="B7", entries=(over, taken))]))
+    assert stage.page.events.entries == [seen, over, taken], "and nothing older above them"
+
+
+def test_that_entries_that_nobody_answered_for_are_asked_for_again(qtbot: QtBot) -> None:
+    stage = Stage(qtbot, tile())
+    for stage.seconds in (1.0, 4.9, 5.0, 6.0):
+        stage.show()
+    asked = [request for request in stage.asked if isinstance(request, AskEntries)]
+    assert len(asked) == 2
+    stage.show(Changes(replies=[Entries(request=asked[-1].request, bed="B7", entries=())]))
+    stage.seconds = 60.0
+    stage.show()
+    assert len([request for request in stage.asked if isinstance(request, AskEntries)]) == 2
 
 
 def test_that_drawing_keeps_to_real_time_however_fast_the_hubs_clock_runs(qtbot: QtBot) -> None:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from datetime import tzinfo
-from itertools import islice
+from itertools import islice, takewhile
 
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
@@ -46,9 +46,9 @@ class EventsCard(Card):
         self._zone = zone
 
     def begin(self, entries: tuple[Entry, ...]) -> None:
-        """Show these entries, newest first; what came meanwhile stays above them."""
-        known = {entry.model_dump_json() for entry in entries}
-        newer = [entry for entry in self.entries if entry.model_dump_json() not in known]
+        """Show these entries, newest first; what came meanwhile stays above them, all else that was shown goes."""
+        known, newest = {entry.model_dump_json() for entry in entries}, max((e.at for e in entries), default=0)
+        newer = takewhile(lambda one: one.at >= newest and one.model_dump_json() not in known, self.entries)
         self.entries = [*newer, *entries][:_KEPT]
         self.update()
 

@@ -62,6 +62,8 @@ _EVENTS = 5
 _LOOKED_AFTER_MS = 3_000
 #: What was read late (a feed resends what was lost) comes with the history: it is asked for again this often.
 _ASK_AGAIN_MS = 60_000
+#: In real time: entries that are not answered for are asked for again.
+_LOST_MS = 5_000
 #: Over a thin line the last of it is asked for this often: between the readings that are told lie others.
 _ASK_LAST_MS = 10_000
 #: In real time too: what the numbers mean is worked out anew when it is asked for.
@@ -98,7 +100,7 @@ class BedPage(QWidget):
         self._request = self._last_request = ""
         self._entries_request = ""
         self._meaning_request = ""
-        self._asked_boot = ""
+        self._entries_asked = Stopwatch(answering.monotonic)
         self.meaning: Meaning | None = None
         self._meant = Stopwatch(answering.monotonic)
         #: The bed's alerts when that was last asked.
@@ -144,15 +146,13 @@ class BedPage(QWidget):
         tile = self._session.store.tiles.get(self.bed)
         if tile is None:
             return
-        if self._asked_boot != self._session.store.boot:
-            self._asked_boot = self._session.store.boot
-            self._ask_entries()
-            self._ask_past()
+        if changes.snapshot or not self._entries_request or self._entries_asked.has_expired(_LOST_MS):
+            self._ask_entries()  # what was written before a snapshot was perhaps never told here
         self._past.by_hand = tile.origin is Origin.ENTERED
         if changes.past:
             self._past = self._past.blank()
         again = _ASK_AGAIN_LEAN_MS if self._session.lean else _ASK_AGAIN_MS
-        if changes.past or moment.now - self._asked_at >= again:
+        if changes.snapshot or changes.past or moment.now - self._asked_at >= again:
             self._ask_past()
         elif self._session.lean and moment.now - self._asked_last_at >= _ASK_LAST_MS:
             self._ask_last()
@@ -263,6 +263,7 @@ class BedPage(QWidget):
         )
 
     def _ask_entries(self) -> None:
+        self._entries_asked.start()
         self._entries_request = f"page:{uuid.uuid4().hex[:16]}"
         self._session.ask(AskEntries(request=self._entries_request, bed=self.bed, most=_ENTRIES))
 
@@ -291,6 +292,7 @@ class BedPage(QWidget):
             if isinstance(reply, History) and reply.request in (self._request, self._last_request):
                 self._past.merge(reply.series)
             elif isinstance(reply, Entries) and reply.request == self._entries_request:
+                self._entries_asked.invalidate()
                 self.events.begin(reply.entries)
             elif isinstance(reply, Meant) and reply.request == self._meaning_request:
                 self.meaning = reply.meaning
