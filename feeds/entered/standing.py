@@ -66,7 +66,12 @@ def trouble_words(rounds: Rounds, unchecked: str) -> str:
             )
         )
     if rounds.in_memory:
-        parts.append(say("THE DISK REFUSES: what is sent is kept in memory only. Write it on paper too."))
+        parts.append(
+            say(
+                "THE DISK REFUSES: what is sent is kept in memory only. Write it on paper too, and leave this "
+                "form open."
+            )
+        )
     elif rounds.disk_faults:
         refused = say(" and ").join(sorted(rounds.disk_faults))
         parts.append(say("THE DISK REFUSES {refused}: write on paper what you type.", refused=refused))

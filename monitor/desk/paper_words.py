@@ -40,7 +40,11 @@ def paper_strip(store: Store, now: Instant | None, zone: tzinfo | None) -> str:
             if sheet.at is None
             else say("the newest is {age_in_minutes}", age_in_minutes=words.age_in_minutes(now - sheet.at))
         )
-        return say("No downtime sheet: {fault} ({newest}). Alerts go on.", fault=sheet.fault, newest=newest)
+        return say(
+            "No downtime sheet: {fault} ({newest}). Alerts go on: print one by hand.",
+            fault=sheet.fault,
+            newest=newest,
+        )
     if now - (sheet.at if sheet.at is not None else sheet.since) >= SHEET_OVERDUE_MS:
         return say(
             "Downtime sheet {age_in_minutes}: print one by hand",

@@ -36,4 +36,7 @@ def not_recorded(store: Store, zone: tzinfo | None) -> str:
     if since is None:
         return ""
     text = say("NOT RECORDED since {clock}: the record refuses writes.", clock=words.clock(since, zone))
-    return say("{text} Alerts and calls go on. Write on paper what you answer.", text=text)
+    return say(
+        "{text} Alerts and calls go on. Write on paper what you answer. Have the hub's disk looked at: is it full?",
+        text=text,
+    )

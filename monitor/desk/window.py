@@ -6,7 +6,7 @@ from typing import Protocol
 
 from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QColor, QCursor, QKeyEvent, QMouseEvent, QPalette, QResizeEvent
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from monitor.core.drill import Drill
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
@@ -20,7 +20,6 @@ from monitor.desk.header import Header
 from monitor.desk.header_face import compose_header
 from monitor.desk.idle import COVER_AFTER_S, Idle
 from monitor.desk.key_map import KeyMap
-from monitor.desk.paint.fonts import font
 from monitor.desk.palette import theme_named
 from monitor.desk.panel import Panel
 from monitor.desk.paper_words import paper_age
@@ -31,6 +30,7 @@ from monitor.desk.rosterpage.words import told_of
 from monitor.desk.session import Session
 from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Changes
+from monitor.desk.strip import Strip
 from monitor.desk.strip_words import strip_words
 from monitor.desk.tile.moment import Moment
 from monitor.desk.told import told
@@ -44,7 +44,6 @@ TICK_MS = 250
 CAPTION_S = 8.0
 #: After a key or a move of the pointer no tile changes its place for so long.
 HELD_S = 3.0
-_STRIP_H = 28
 
 
 class BedPage(Protocol):
@@ -116,8 +115,7 @@ class DeskWindow(QWidget):
         self.header = Header(self._theme, self)
         self.board = Board(session.store, self._theme, self)
         self.footer = Footer(self._theme, self)
-        self.strip = QLabel(self)
-        self.strip.hide()
+        self.strip = Strip(self._theme, self)
         self.panel = Panel(self._theme, self, lambda: self.session.store.link.commands_allowed, zone)
         self.keys = KeyMap(self._theme, self)
         self.answering = Answering(session, self.people, self._ask, self.say, monotonic, zone, self._is_asking)
@@ -297,10 +295,7 @@ class DeskWindow(QWidget):
     def _show_strip(self) -> None:
         store = self.session.store
         now, beyond = store.now(self.monotonic()), self.answering.beyond.strip()
-        text = strip_words(store, now, self._zone, self._sound, beyond)
-        self.strip.setText(text)
-        if bool(text) == self.strip.isHidden():
-            self.strip.setHidden(not text)
+        if self.strip.show_words(strip_words(store, now, self._zone, self._sound, beyond)):
             self._lay_out()
 
     def _show_page(self, moment: Moment, changes: Changes) -> None:
@@ -482,10 +477,10 @@ class DeskWindow(QWidget):
         frame = frame_for(wide, high - band)
         top = band + frame.header - RING_ROOM
         bottom = high - frame.footer + RING_ROOM
-        strip = _STRIP_H if not self.strip.isHidden() else 0
+        strip = self.strip.height_over(wide)
         self.test.setGeometry(0, 0, wide, band)
         self.header.setGeometry(0, band, wide, top - band)
-        self.strip.setGeometry(0, top, wide, _STRIP_H)
+        self.strip.setGeometry(0, top, wide, strip)
         self.board.setGeometry(0, top + strip, wide, bottom - top - strip)
         if self.page is not None:
             self.page.setGeometry(0, top + strip, wide, bottom - top - strip)
@@ -495,6 +490,4 @@ class DeskWindow(QWidget):
         palette = QPalette(self.palette())
         palette.setColor(QPalette.ColorRole.Window, QColor(self._theme.ground))
         self.setPalette(palette)
-        self.strip.setFont(font(15, True))
-        back, ink = self._theme.priority.technical, self._theme.on_priority.technical
-        self.strip.setStyleSheet(f"background: {back}; color: {ink}; padding-left: 12px")
+        self.strip.set_theme(self._theme)

@@ -35,8 +35,13 @@ def test_that_the_age_stands_always_and_from_75_minutes_on_with_what_to_do() -> 
     assert said(shown(None, since_min=74)) == ("No paper yet", "")
     assert said(shown(None, since_min=75))[1] == "Downtime sheet 1 h 15 min old: print one by hand"
     full = "No space left on device"
-    assert said(shown(23, full))[1] == f"No downtime sheet: {full} (the newest is 23 min old). Alerts go on."
-    assert said(shown(None, full))[1] == f"No downtime sheet: {full} (none is there). Alerts go on."
+    assert (
+        said(shown(23, full))[1]
+        == f"No downtime sheet: {full} (the newest is 23 min old). Alerts go on: print one by hand."
+    )
+    assert (
+        said(shown(None, full))[1] == f"No downtime sheet: {full} (none is there). Alerts go on: print one by hand."
+    )
 
 
 def test_that_a_desk_that_lost_the_hub_says_where_the_paper_lies(qtbot: QtBot) -> None:

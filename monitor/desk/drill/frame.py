@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QColor, QKeyEvent, QPalette, QResizeEvent
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from monitor.core.drill import Drill
 from monitor.desk.drill.band import TestBand
@@ -21,11 +21,11 @@ from monitor.desk.drill.resting import Resting
 from monitor.desk.drill.state import DrillEvent, DrillState, Standing
 from monitor.desk.drill.words import gone_words, line_words
 from monitor.desk.footer import Footer
-from monitor.desk.paint.fonts import font
 from monitor.desk.palette import theme_named
 from monitor.desk.session import Session
 from monitor.desk.sound.face import SoundFace
 from monitor.desk.store import Changes
+from monitor.desk.strip import Strip
 from monitor.desk.unit_desk import HubGiven, UnitDesk
 from monitor.desk.window import CAPTION_S, TICK_MS, DeskWindow
 from shared.cautions import SECOND_LOOK
@@ -36,7 +36,6 @@ from shared.look.palette import Theme
 #: What a drill's header says of sound: whatever sounds at this desk is live.
 NO_SOUND = to_say("No sound in a drill")
 NO_ROUNDS = to_say("No rounds are typed in a drill: its beds are read by a simulated feed.")
-_STRIP_H = 28
 _S, _E = DrillState, DrillEvent
 
 
@@ -66,7 +65,7 @@ class DrillFrame(QWidget):
         self._of: Drill | None = None
         self._gone, self._is_asked = "", False
         self._caption: tuple[str, float] = ("", 0.0)
-        self.strip = QLabel(self)
+        self.strip = Strip(self.theme, self)
         self.line, self.band = LiveLine(self.theme, self), TestBand(self.theme, self)
         self.done, self.resting = DonePage(self.theme, self), Resting(self)
         self.offer = Offer(live, runs, self._begin) if live is not None else None
@@ -195,9 +194,7 @@ class DrillFrame(QWidget):
 
     def _show_strip(self, text: str) -> None:
         """Show what the live window has on its strip, while it is not seen."""
-        self.strip.setText(text)
-        if bool(text) == self.strip.isHidden():
-            self.strip.setHidden(not text)
+        if self.strip.show_words(text):
             self._lay_out()
 
     def _lines(self) -> Sequence[str]:
@@ -326,8 +323,9 @@ class DrillFrame(QWidget):
         wide, high = self.width(), self.height()
         top = 0 if self.line.isHidden() else self.line.height_over(wide, high)
         self.line.setGeometry(0, 0, wide, top)
-        self.strip.setGeometry(0, top, wide, _STRIP_H)
-        top += 0 if self.strip.isHidden() else _STRIP_H
+        strip = self.strip.height_over(wide)
+        self.strip.setGeometry(0, top, wide, strip)
+        top += strip
         band = self.band.height_over(wide, high)
         self.band.setGeometry(0, top, wide, band)
         self.done.setGeometry(0, top + band, wide, high - top - band)
@@ -341,6 +339,4 @@ class DrillFrame(QWidget):
         palette = QPalette(self.palette())
         palette.setColor(QPalette.ColorRole.Window, QColor(self.theme.ground))
         self.setPalette(palette)
-        self.strip.setFont(font(15, True))
-        back, ink = self.theme.priority.technical, self.theme.on_priority.technical
-        self.strip.setStyleSheet(f"background: {back}; color: {ink}; padding-left: 12px")
+        self.strip.set_theme(self.theme)

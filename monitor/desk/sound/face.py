@@ -44,14 +44,20 @@ _WHY = {
     SoundState.FAILED: to_say("the sound device refuses"),
     SoundState.TOO_QUIET: to_say("its volume is turned down"),
 }
+_DO = {
+    SoundState.NO_DEVICE: to_say("Plug in a loudspeaker: this desk finds it by itself."),
+    SoundState.FAILED: to_say("Plug the loudspeaker in again, or start this desk anew."),
+    SoundState.TOO_QUIET: to_say("Turn it up."),
+}
 
 
 def sound_face(state: SoundState, check: Check, left_s: float = 0.0) -> SoundFace:
     """Say how the sound stands. ``left_s``: seconds in which the check may still be answered."""
     if state is not SoundState.ON:
         strip = say(
-            "SOUND OFF: {why}. Nothing is heard at this desk: needs are shown only. Watch the board.",
+            "SOUND OFF: {why}. Nothing is heard at this desk: watch the board. {do}",
             why=say(_WHY[state]),
+            do=say(_DO[state]),
         )
         return SoundFace(say(state.value), bold=True, off=True, strip=strip)
     if check is Check.ASKED:

@@ -8,15 +8,15 @@ from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QColor, QKeyEvent, QPalette, QResizeEvent
-from PySide6.QtWidgets import QLabel, QWidget
+from PySide6.QtWidgets import QWidget
 
 from monitor.desk.answering import ACT_OF_KEY, Act
 from monitor.desk.board import RING_ROOM
 from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.key_map import KeyMap
-from monitor.desk.paint.fonts import font
 from monitor.desk.sound.face import SoundFace, SoundState
 from monitor.desk.store import Changes
+from monitor.desk.strip import Strip
 from monitor.desk.units.band import ALL, UnitsBand, band_height, block_of
 from monitor.desk.units.page import UnitsPage
 from monitor.desk.units.strip import strip_of
@@ -25,7 +25,6 @@ from monitor.desk.window import CAPTION_S, TICK_MS, DeskWindow
 from shared.language.saying import say
 from shared.look.sizes import frame_for
 
-_STRIP_H = 28
 #: What is opened in the unit of the line in focus, besides its board (J) and who sits there (U).
 _PAGES = frozenset("rlpovxbe")
 
@@ -52,7 +51,7 @@ class UnitsFrame(QWidget):
         self.page = UnitsPage(windows, self.show_unit)
         self.page.setParent(self)
         self.footer = Footer(theme, self)
-        self.strip = QLabel(self)
+        self.strip = Strip(theme, self)
         self.keys = KeyMap(theme, self)
         for place, window in enumerate(self.windows):
             window.setParent(self)
@@ -156,9 +155,7 @@ class UnitsFrame(QWidget):
         who = f"{names[place]}: {self.windows[place].people.words()}"
         self.footer.show_face(FooterFace(simulated=simulated, told=words, told_bold=bold, trends="", who=who))
         text = "   ".join(filter(None, (self._sound.strip, *map(strip_of, names, self.windows))))
-        self.strip.setText(text)
-        if bool(text) == self.strip.isHidden():
-            self.strip.setHidden(not text)
+        if self.strip.show_words(text):
             self._lay_out()
 
     # -- keys -----------------------------------------------------------------------------------------------
@@ -197,9 +194,10 @@ class UnitsFrame(QWidget):
         wide, high = self.width(), self.height()
         bottom = high - frame_for(wide, high).footer + RING_ROOM
         band = band_height(wide, high)
-        top = band + (_STRIP_H if not self.strip.isHidden() else 0)
+        strip = self.strip.height_over(wide)
+        top = band + strip
         self.band.setGeometry(0, 0, wide, band)
-        self.strip.setGeometry(0, band, wide, _STRIP_H)
+        self.strip.setGeometry(0, band, wide, strip)
         self.page.setGeometry(0, top, wide, bottom - top)
         self.footer.setGeometry(0, bottom, wide, high - bottom)
         for window in self.windows:
@@ -210,6 +208,4 @@ class UnitsFrame(QWidget):
         palette = QPalette(self.palette())
         palette.setColor(QPalette.ColorRole.Window, QColor(theme.ground))
         self.setPalette(palette)
-        self.strip.setFont(font(15, True))
-        back, ink = theme.priority.technical, theme.on_priority.technical
-        self.strip.setStyleSheet(f"background: {back}; color: {ink}; padding-left: 12px")
+        self.strip.set_theme(theme)
