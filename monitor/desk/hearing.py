@@ -75,5 +75,8 @@ class Hearing:
 
     def ask(self, at: float, send: Callable[[Request], bool]) -> None:
         """Ask for a snapshot if one is to be asked for now and can leave."""
-        if self.sync.must_ask(at) and send(AskSnapshot(request=uuid.uuid4().hex)):
-            self.sync.asked(at)
+        if not self.sync.must_ask(at):
+            return
+        asked = AskSnapshot(request=uuid.uuid4().hex)
+        if send(asked):
+            self.sync.asked(asked.request, at)

@@ -32,8 +32,8 @@ class LeanHearing(Hearing):
         if isinstance(reply, Followed):
             self.lean.followed(reply, at)
         elif isinstance(reply, Snapshot):
-            self.lean.snapshot(reply, at)
-            self._deliver(Heard(said_at, reply))
+            if self.lean.snapshot(reply, at):
+                self._deliver(Heard(said_at, reply))
         elif isinstance(reply, Pack):
             for delta in self.lean.pack(reply, at):
                 self._deliver(Heard(said_at, delta))

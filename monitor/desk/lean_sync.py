@@ -8,6 +8,7 @@ silence that made the desk NOT LIVE are all met by asking for everything anew.
 
 import math
 import uuid
+from collections import deque
 from dataclasses import dataclass, field
 
 from monitor.core.lean import Followed, Pack
@@ -21,6 +22,8 @@ SILENT_S, ASK_SILENT_S = 2.5, 2.0
 #: A snapshot that was asked for may take so long on a slow line.
 SNAPSHOT_WITHIN_S = 8.0
 _KEPT = 20
+#: So many of what was said may still be answered by a snapshot.
+_ASKED_KEPT = 200
 
 
 @dataclass(slots=True)
@@ -35,6 +38,7 @@ class LeanSync:
     said_at: float | None = None
     _round_trip_s: float = 0.0
     _waiting: dict[str, float] = field(default_factory=dict)
+    _asked: deque[str] = field(default_factory=lambda: deque(maxlen=_ASKED_KEPT))
 
     def due(self, monotonic: float) -> Follow | None:
         """Give what is to be said now; the caller then calls `said` where it could be sent."""
@@ -47,6 +51,7 @@ class LeanSync:
         """Note that it was sent."""
         self.said_at = monotonic
         self._waiting[follow.request] = monotonic
+        self._asked.append(follow.request)
         while len(self._waiting) > _KEPT:
             del self._waiting[next(iter(self._waiting))]
 
@@ -61,10 +66,19 @@ class LeanSync:
         """Give how old at most what comes now may be: the last round trip, or one that already takes longer."""
         return max(self._round_trip_s, *(monotonic - at for at in self._waiting.values()), 0.0)
 
-    def snapshot(self, snapshot: Snapshot, monotonic: float) -> None:
-        """Begin from ``snapshot``."""
+    def snapshot(self, snapshot: Snapshot, monotonic: float) -> bool:
+        """Begin from ``snapshot``; ``False``: it is older than what stands, and nothing was taken of it.
+
+        Older is what answers a `Follow` of before the one that the last snapshot answered, and what was overtaken
+        by a pack: on a line that doubles or comes back in two pieces neither may be laid over the picture.
+        """
+        if snapshot.request not in self._asked or (snapshot.boot == self.boot and snapshot.seq < self.number):
+            return False
+        while self._asked.popleft() != snapshot.request:
+            pass
         self.state, self.boot, self.number = Following.FOLLOWING, snapshot.boot, snapshot.seq
         self._hear(monotonic)
+        return True
 
     def pack(self, pack: Pack, monotonic: float) -> list[Delta]:
         """Take a pack; give what may be applied, or nothing where something is missing before it."""

@@ -5,6 +5,9 @@ awaited, deltas are kept; when it comes, those up to its number and those of ano
 must follow without a gap. A gap, or a hub that was started anew, means that something was missed: everything is
 asked for again. A beat names the last number given, so that a loss at the very end is seen within a second too.
 
+A snapshot counts only as the answer to what was asked since the picture was last whole. An answer that comes when
+another one stands already, as on a line that takes longer than the desk waits, is older than what is shown.
+
 What leaves here is in order and complete, or it does not leave.
 """
 
@@ -20,6 +23,8 @@ from monitor.desk.link_state import NOT_LIVE_S
 KEPT = 20_000
 #: An unanswered request is repeated after this long.
 ASK_AGAIN_S = 2.0
+#: Requests without an answer that are remembered: of half an hour.
+_ASKED_KEPT = 1_000
 
 
 class Following(StrEnum):
@@ -40,6 +45,7 @@ class Sync:
     asked_at: float | None = None
     heard_at: float | None = None
     _kept: deque[Delta] = field(default_factory=lambda: deque(maxlen=KEPT))
+    _asked: deque[str] = field(default_factory=lambda: deque(maxlen=_ASKED_KEPT))
 
     def must_ask(self, monotonic: float) -> bool:
         """Tell whether a snapshot is to be asked for now; the caller then sends it and calls `asked`."""
@@ -47,16 +53,17 @@ class Sync:
             return False
         return self.asked_at is None or monotonic - self.asked_at >= ASK_AGAIN_S
 
-    def asked(self, monotonic: float) -> None:
+    def asked(self, request: str, monotonic: float) -> None:
         """Note that a snapshot was asked for."""
         self.asked_at = monotonic
+        self._asked.append(request)
 
     def hear(self, monotonic: float) -> None:
         """Note that a delta is about to be taken. After a silence that made the desk NOT LIVE only a new snapshot
         makes the picture whole again, even where no number is missing: it is asked for."""
         silent = self.heard_at is not None and monotonic - self.heard_at >= NOT_LIVE_S
         if silent and self.state is Following.FOLLOWING:
-            self.state, self.asked_at = Following.WAITING, None
+            self._wait()
         self.heard_at = monotonic
 
     def ask_anew(self) -> None:
@@ -64,7 +71,10 @@ class Sync:
         self.heard_at = -math.inf
 
     def snapshot(self, snapshot: Snapshot) -> list[Snapshot | Delta]:
-        """Begin from ``snapshot``; give it and the kept deltas that follow it."""
+        """Begin from ``snapshot``; give it and the kept deltas that follow it, or nothing where it is no answer to
+        what was asked since the picture was last whole."""
+        if self.state is Following.FOLLOWING or snapshot.request not in self._asked:
+            return []
         self.state, self.seq, self.boot = Following.FOLLOWING, snapshot.seq, snapshot.boot
         self.asked_at = None
         kept, self._kept = list(self._kept), deque(maxlen=KEPT)
@@ -90,7 +100,10 @@ class Sync:
         return [delta]
 
     def _lost(self, delta: Delta) -> None:
-        self.state = Following.WAITING
+        self._wait()
         self.gaps += 1
-        self.asked_at = None
         self._kept.append(delta)
+
+    def _wait(self) -> None:
+        self.state, self.asked_at = Following.WAITING, None
+        self._asked.clear()

@@ -59,6 +59,10 @@ class Lean:
         """How many reviews follow now."""
         return len(self._heard)
 
+    def follows(self, peer: bytes) -> bool:
+        """Tell whether this review is told what there is to tell."""
+        return peer in self._heard
+
     def take(self, delta: Delta) -> None:
         """Take what every desk is told."""
         if not self._heard or isinstance(delta, Beat):

@@ -5,7 +5,8 @@ from datetime import UTC
 
 from pytestqt.qtbot import QtBot
 
-from monitor.core.wire import AskSnapshot, Beat, Snapshot
+from monitor.core.lean import Followed
+from monitor.core.wire import AskSnapshot, Beat, Follow, Snapshot
 from monitor.desk.bridge import Bridge
 from monitor.desk.client import Client
 from monitor.desk.hearing import Heard
@@ -80,8 +81,17 @@ def test_that_a_desk_that_calls_its_hub_lost_asks_anew_although_its_reader_misse
         hub.close()
 
 
+def said_to(lean: LeanSync, at: float) -> Snapshot:
+    """Let a review say that it follows, and be heard at once; give the answer."""
+    follow = Follow(request=f"at {at}")
+    lean.said(follow, at)
+    lean.followed(Followed(request=follow.request), at)
+    return snapshot().model_copy(update={"request": follow.request})
+
+
 def test_that_following_asks_with_the_next_word_and_not_before() -> None:
     sync = Sync()
+    sync.asked(snapshot().request, 0.0)
     sync.snapshot(snapshot())
     sync.hear(1.0)
     sync.ask_anew()
@@ -89,8 +99,8 @@ def test_that_following_asks_with_the_next_word_and_not_before() -> None:
     sync.hear(1.2)
     assert sync.must_ask(1.2)
     lean = LeanSync()
-    lean.snapshot(snapshot(), 1.0)
+    assert lean.snapshot(said_to(lean, 1.0), 1.0)
     lean.ask_anew()
     assert lean.state is Following.FOLLOWING
-    lean.snapshot(snapshot(), 1.5)
+    assert lean.snapshot(said_to(lean, 1.5), 1.5)
     assert lean.heard_at == 1.5

@@ -1,11 +1,12 @@
 """Faults that are planted into the real code, one at a time, with the plan that finds each and what it breaks.
 
-The plans are small ones of their own: two beds, one feed, two desks, three minutes.
+The plans are small ones of their own: two beds, one feed, two desks or a desk and a review, three minutes.
 """
 
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager, ExitStack, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 from unittest import mock
 
@@ -13,8 +14,11 @@ from monitor.core.alerts import answers, ladder
 from monitor.core.engine import Engine
 from monitor.core.grades import Priority, Rung
 from monitor.core.state import EpisodeState
+from monitor.core.wire import Beat, Delta, Snapshot
+from monitor.desk.lean_sync import LeanSync
 from monitor.desk.link_state import Link
-from monitor.desk.sync import Sync
+from monitor.desk.sync import Following, Sync
+from monitor.hub import lean
 from monitor.hub.desks import Desks
 from monitor.hub.feeds import Feeds
 from monitor.hub.keeper import Keeper
@@ -49,6 +53,11 @@ def plan_of(*befalls: tuple[float, Kind, str, float, int, str]) -> Plan:
     return Plan(1, {"north": ("B1", "B2")}, ("desk-1", "desk-2"), 3 * MINUTE, items)
 
 
+def with_review(plan: Plan) -> Plan:
+    """Give a plan with a review in the place of its second desk."""
+    return replace(plan, desks=("desk-1",), reviews=("review-1",))
+
+
 _HIGH = (20.0, Kind.SITUATION, "B1", 0.0, 0, "very low flow")
 LOSSY = plan_of((30, Kind.LOSS, "north", 60, 70, ""))
 KILLED = plan_of(_HIGH, (75, Kind.HUB_KILLED, "hub", 2, 0, ""))
@@ -80,9 +89,26 @@ RUN_AGAIN = plan_of(
     *((30 + n, Kind.ACT, "desk-1", 0, 0, "end run") for n in range(4)),
     *((40 + n, Kind.ACT, "desk-1", 0, 0, "begin run") for n in range(4)),
 )  # fmt: skip
+#: Answers of before the high come once more after it.
+ANSWERED_TWICE = plan_of(
+    _HIGH, (25, Kind.DOUBLE, "desk-1", 100, 60_000, ""),
+    *((25 + 10 * n, Kind.DESK_STARTED, "desk-1", 1, 0, "") for n in range(8)),
+)  # fmt: skip
+#: Desks that lost a delta wait for their snapshots while the hub begins to count anew.
+DESKS = tuple(f"desk-{number}" for number in range(1, 6))
+STARTED_ANEW = replace(
+    plan_of(
+        _HIGH, *((60 + n, Kind.LOSS, name, 80, 80, "") for n, name in enumerate(DESKS)),
+        (110, Kind.HUB_KILLED, "hub", 1, 0, ""),
+    ),
+    desks=DESKS,
+)  # fmt: skip
+REVIEW_LOSES = with_review(plan_of(_HIGH, (25, Kind.LOSS, "review-1", 60, 75, "")))
+REVIEW_SLOW = with_review(plan_of((10, Kind.SLOW, "review-1", 60, 20_000, "")))
+REVIEWED = with_review(plan_of(_HIGH, *((60 + n, Kind.ACT, "review-1", 0, 0, "take") for n in range(4))))
 PLANS = (
     *(LOSSY, KILLED, KILLED_AND_CUT, POWER, DOUBLED, SILENT, TWO_TAKE, DESK_LOSES, STRANGER),
-    *(LOST_WITH_IT, RUN_AGAIN),
+    *(LOST_WITH_IT, RUN_AGAIN, ANSWERED_TWICE, STARTED_ANEW, REVIEW_LOSES, REVIEW_SLOW, REVIEWED),
 )
 
 
@@ -179,6 +205,43 @@ def _gaps_overlooked(_: Any) -> object:
     return delta
 
 
+@contextmanager
+def _starts_mixed() -> Iterator[None]:
+    """What was told in one start of the hub is laid over the picture of another."""
+    snapshot, delta = Sync.snapshot, Sync.delta
+
+    def of(boot: str, one: Delta) -> Delta:
+        return one if isinstance(one, Beat) else one.model_copy(update={"boot": boot})
+
+    def begins(self: Sync, one: Snapshot) -> list[Snapshot | Delta]:
+        self._kept = deque(of(one.boot, kept) for kept in self._kept)
+        return snapshot(self, one)
+
+    with ExitStack() as planted:
+        planted.enter_context(mock.patch.object(Sync, "snapshot", begins))
+        planted.enter_context(mock.patch.object(Sync, "delta", lambda self, one: delta(self, of(self.boot, one))))
+        yield
+
+
+def _any_answer(snapshot: Any) -> object:
+    """An answer is laid over the picture whenever it comes."""
+
+    def takes(self: Sync, one: Snapshot) -> object:
+        self.state = Following.WAITING
+        self._asked.append(one.request)
+        return snapshot(self, one)
+
+    return takes
+
+
+def _packs_overlooked(pack: Any) -> object:
+    def takes(self: LeanSync, one: Any, at: float) -> object:
+        self.number = one.number - 1
+        return pack(self, one, at)
+
+    return takes
+
+
 def _slots_only_close(tell: Any) -> object:
     def tells(self: Hub, bed: str, now: int, *, always: bool) -> None:
         before = self.feeds.slots[bed]
@@ -218,6 +281,11 @@ PLANTED: Sequence[Planted] = (
     Planted("a flush does not sync", POWER, 1, _patched(Journal, "flush", _flushed_without_sync)),
     Planted("a run that began is not heard of", RUN_AGAIN, 1, _patched(Hub, "_tell_bed", _slots_only_close)),
     Planted("a desk overlooks a gap", DESK_LOSES, 2, _patched(Sync, "delta", _gaps_overlooked)),
+    Planted("starts are mixed", STARTED_ANEW, 2, _starts_mixed),
+    Planted("an answer comes late", ANSWERED_TWICE, 2, _patched(Sync, "snapshot", _any_answer)),
+    Planted("a review overlooks a gap", REVIEW_LOSES, 2, _patched(LeanSync, "pack", _packs_overlooked)),
+    Planted("a pack waits", REVIEWED, 2, _patched(lean, "_without_values", lambda _: lambda tile: tile.bed)),
+    Planted("a slow line", REVIEW_SLOW, 5, _patched(LeanSync, "delay_s", lambda _: lambda self, at: 0.0)),
     Planted("a restart lowers a high", KILLED_AND_CUT, 2, _after_restore(_lower_highs)),
     Planted("a restart forgets a timer", KILLED_AND_CUT, 3, _after_restore(_forget_timers)),
     Planted("a restart forgets a call", KILLED, 3, _after_restore(_forget_calls)),

@@ -42,6 +42,13 @@ def snapshot(seq: int, boot: str = BOOT) -> Snapshot:
     )
 
 
+def waiting() -> Sync:
+    """What has asked for a snapshot."""
+    sync = Sync()
+    sync.asked("r", 0.0)
+    return sync
+
+
 def reading(seq: int, value: float = 4.0, at: int = NOW, **more: Any) -> ReadingsDelta:
     return ReadingsDelta(boot=BOOT, seq=seq, bed="B7", slot=1, read_at=at, values={Q.PUMP_FLOW: value}, **more)
 
@@ -51,7 +58,7 @@ def seqs(given: list[Any]) -> list[int]:
 
 
 def test_that_deltas_before_the_snapshot_are_dropped_and_those_after_it_follow() -> None:
-    sync = Sync()
+    sync = waiting()
     for seq in (4, 5, 6, 7):
         assert sync.delta(reading(seq)) == []
     assert seqs(sync.snapshot(snapshot(5))) == [5, 6, 7]
@@ -68,20 +75,20 @@ def test_that_deltas_before_the_snapshot_are_dropped_and_those_after_it_follow()
     ],
 )
 def test_that_a_gap_a_beat_ahead_or_a_new_boot_asks_again_and_lets_nothing_through(lost: Delta) -> None:
-    sync = Sync()
+    sync = waiting()
     sync.snapshot(snapshot(5))
     assert not sync.must_ask(10.0)
     assert sync.delta(lost) == []
     assert sync.state is Following.WAITING
     assert sync.must_ask(10.0)
-    sync.asked(10.0)
+    sync.asked("r", 10.0)
     assert not sync.must_ask(11.9)
     assert sync.must_ask(12.0)
 
 
 def test_that_a_picture_is_asked_for_again_after_a_long_silence_without_a_gap() -> None:
     """A hub that stood still for a while goes on with the next number; only a snapshot ends NOT LIVE."""
-    sync = Sync()
+    sync = waiting()
     sync.snapshot(snapshot(5))
     sync.hear(100.0)
     assert seqs(sync.delta(reading(6))) == [6]
@@ -90,17 +97,35 @@ def test_that_a_picture_is_asked_for_again_after_a_long_silence_without_a_gap() 
     assert seqs(sync.delta(reading(7))) == [7]
     sync.hear(130.0)
     assert sync.must_ask(130.0)
+    sync.asked("r", 130.0)
     assert sync.delta(reading(8)) == []
     assert seqs(sync.snapshot(snapshot(7))) == [7, 8]
     assert not sync.must_ask(130.0)
 
 
 def test_that_a_snapshot_older_than_what_came_is_asked_for_again() -> None:
-    sync = Sync()
+    sync = waiting()
     sync.delta(reading(9))
     given = sync.snapshot(snapshot(5))
     assert seqs(given) == [5]
     assert sync.must_ask(0.0)
+
+
+def test_that_an_answer_that_comes_when_a_later_picture_stands_is_not_laid_over_it() -> None:
+    """A slow line: it was asked again before the first answer came. Deltas come on a connection of their own."""
+    sync = waiting()
+    sync.asked("again", 2.0)
+    late = snapshot(6).model_copy(update={"request": "again"})
+    assert seqs(sync.snapshot(snapshot(5))) == [5]
+    for seq in (6, 7, 8):
+        assert seqs(sync.delta(reading(seq))) == [seq]
+    assert sync.snapshot(late) == []
+    assert seqs(sync.delta(reading(9))) == [9], "and nothing is missing after it"
+    assert sync.delta(reading(11)) == []
+    assert sync.snapshot(late) == [], "nor does it answer what is asked after a loss"
+    sync.asked("third", 9.0)
+    third = snapshot(11).model_copy(update={"request": "third"})
+    assert seqs(sync.snapshot(third)) == [11]
 
 
 def test_that_the_link_goes_late_after_3_s_and_not_live_after_15() -> None:

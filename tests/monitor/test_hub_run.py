@@ -87,7 +87,7 @@ def test_that_a_desk_follows_from_a_snapshot_without_a_gap(rig: Rig) -> None:
     raise_high(rig, feed)
     rig.until(lambda: desk.sub.heard[-1].seq == rig.hub.publishing.seq)
     sync = Sync()
-    sync.asked(0.0)
+    sync.asked(first.request, 0.0)
     for delta in desk.sub.heard:
         sync.delta(delta)
     given = sync.snapshot(first)

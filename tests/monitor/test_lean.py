@@ -136,7 +136,7 @@ def test_that_a_review_applies_packs_in_order_and_asks_anew_after_a_gap_a_new_hu
         sync.said(first, 0.0)
         assert sync.pack(pack(4), 0.1) == [], "nothing counts before the snapshot"
         sync.followed(Followed(request=first.request), 0.2)
-        sync.snapshot(snapshot("s", seq=4), 0.2)
+        assert sync.snapshot(snapshot(first.request, seq=4), 0.2)
         assert sync.pack(pack(5, deltas=(reading(1),)), 0.4) == [
             reading(1), Beat(seq=5, hub_time=NOW, boot=BOOT),
         ]  # fmt: skip
@@ -156,7 +156,7 @@ def test_that_a_line_that_is_late_makes_everything_older_and_never_younger() -> 
         sync.said(follow, sent)
         assert sync.delay_s(sent + 0.1) >= 0.1
         sync.followed(Followed(request=follow.request), answered)
-        sync.snapshot(snapshot("s"), answered)
+        assert sync.snapshot(snapshot(follow.request), answered)
         assert sync.delay_s(answered + 3) == pytest.approx(late)
     waits = sync.due(26.0)
     assert waits is not None

@@ -5,7 +5,7 @@ from monitor.cli.trials.numbers import Given
 from monitor.core.entries import EntryKind
 from monitor.core.events import Observed
 from monitor.core.rules import LimitRule, Limits
-from monitor.desk.link_state import LATE_S
+from monitor.desk.link_state import LATE_S, NOT_LIVE_S, LinkState
 from monitor.desk.tile.freshness import Fresh, freshness
 from monitor.desk.tile.moment import Moment
 from monitor.record import Step
@@ -26,7 +26,7 @@ class Freshness:
     """Knows when each bed was truly read last, of what the hub told."""
 
     def __init__(self, limits: Limits) -> None:
-        self.checked = 0
+        self.checked = self.ages = 0
         self._rules = {rule.id for rule in limits.rules if isinstance(rule, LimitRule)}
         self._newest: dict[str, tuple[Instant, Instant]] = {}
 
@@ -50,6 +50,7 @@ class Freshness:
 
     def look(self, desk: DeskMachine, now: Instant) -> None:
         """Hold a desk to it. ``now``: ms since the trial began."""
+        self._link(desk, now)
         shown = desk.store.now(desk.seconds)
         if shown is None:
             return
@@ -65,3 +66,16 @@ class Freshness:
             ahead = max(0, (dated - shown) + (now - newest))
             if now - newest > allowed + ahead:
                 raise Broken(5, f"{desk.name} shows {bed} as live, {(now - newest) / 1000:.0f} s after it was read")
+
+    def _link(self, desk: DeskMachine, now: Instant) -> None:
+        """A hub that is silent must veil the desk in time, and what is called live be as young as the line says."""
+        silent = now - max(desk.heard_at, desk.on_at)
+        if silent > ms(NOT_LIVE_S) + _COARSE_MS and not desk.is_veiled:
+            raise Broken(5, f"{desk.name} is not NOT LIVE, and has heard nothing for {silent} ms")
+        promised = desk.age_promised()
+        if promised is None or desk.store.link.state is not LinkState.LIVE:
+            return
+        self.ages += 1
+        if now - desk.said_at > promised:
+            old = (now - desk.said_at) / 1000
+            raise Broken(5, f"{desk.name} calls live what the hub said {old:.1f} s ago, at most {promised} ms")

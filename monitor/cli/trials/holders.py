@@ -1,6 +1,6 @@
 """Invariants 2 and 4: what is open stands on every board as grave as it is, and one person has it, or nobody."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import Priority
@@ -15,17 +15,22 @@ Place = tuple[str | None, int]
 
 
 class Holders:
-    """Follows the entries as the hub tells them: which highs are open, and who has what."""
+    """Follows the entries as the hub tells them: which highs are open, and who has what.
 
-    def __init__(self) -> None:
+    ``now``: gives ms since the trial began.
+    """
+
+    def __init__(self, now: Callable[[], Instant]) -> None:
         self.checked = 0
+        self._now = now
         self._highs: dict[Place, Entry] = {}
+        self._high_since: dict[Place, Instant] = {}
         self._holder: dict[Place, str] = {}
         self._alerts: dict[Place, set[int]] = {}
 
     def rebuild(self, entries: Iterable[Entry]) -> None:
         """Begin anew from the log."""
-        self._highs, self._holder, self._alerts = {}, {}, {}
+        self._highs, self._high_since, self._holder, self._alerts = {}, {}, {}, {}
         for entry in entries:
             self.take_in(entry)
 
@@ -50,15 +55,33 @@ class Holders:
         if entry.kind in _OPEN:
             if entry.priority is Priority.HIGH:
                 self._highs[alert] = entry
+                self._high_since.setdefault(alert, self._now())
             if entry.episode is not None:
                 self._alerts.setdefault((entry.bed, entry.episode), set()).add(alert[1])
         elif entry.kind in _ENDED:
             self._highs.pop(alert, None)
+            self._high_since.pop(alert, None)
             if entry.episode is not None:
                 left = self._alerts.setdefault((entry.bed, entry.episode), set())
                 left.discard(alert[1])
                 if not left:
                     self._holder.pop((entry.bed, entry.episode), None)
+
+    def remembered(self, name: str, tiles: Mapping[str, TileView], unit: UnitView, said_at: Instant) -> None:
+        """Hold a board that has heard what the hub said at ``said_at`` to the highs that were told before.
+
+        Whether it is whole or not: what is laid over a picture follows what is there, so nothing told is lost.
+        """
+        for place, since in self._high_since.items():
+            if since >= said_at:
+                continue
+            bed, alert = place
+            tile = tiles.get(bed) if bed is not None else unit
+            views = tile.episodes if tile is not None else ()
+            if not any(one.id == alert and one.priority is Priority.HIGH for view in views for one in view.alerts):
+                rule = self._highs[place].rule
+                raise Broken(2, f"{name} has heard later words than the high {rule} of {bed}, and does not show it")
+            self.checked += 1
 
     def look(self, tiles: Mapping[str, TileView], unit: UnitView, now: Instant) -> None:
         """Hold a complete board to it; ``now``: the hub's time."""

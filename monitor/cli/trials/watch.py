@@ -33,7 +33,7 @@ class Watch:
     def __init__(self, configuration: Configuration, story: Story, now: Callable[[], Instant]) -> None:
         self.numbers = Numbers(now)
         self.calls = Calls(configuration.ladder)
-        self.holders = Holders()
+        self.holders = Holders(now)
         self.fresh = Freshness(configuration.limits)
         self._configuration, self._story, self._now = configuration, story, now
         self._hub: Hub | None = None
@@ -44,7 +44,7 @@ class Watch:
         self._told: list[str] = []
         self._away: Instant | None = None
         self._answered: set[str] = set()
-        self._looked: dict[str, tuple[str, int | None]] = {}
+        self._looked: dict[str, tuple[str, int]] = {}
 
     # -- the hub's lives --------------------------------------------------------------------------------------
 
@@ -195,6 +195,9 @@ class Watch:
         for desk in desks:
             if desk.is_on:
                 self.fresh.look(desk, self._now())
+                store = desk.store
+                if store.unit is not None and not desk.is_veiled:
+                    self.holders.remembered(desk.name, store.tiles, store.unit, desk.said_at)
         hub = self._hub
         if hub is None or self._away is not None:
             return
@@ -202,14 +205,14 @@ class Watch:
         now = hub.clock.now()
         self.numbers.hub_says(now)
         ladders: dict[Place, LadderClass] = {}
-        whole = [desk for desk in desks if desk.number == hub.publishing.seq]
-        for desk in whole:
+        told = (hub.publishing.boot, hub.publishing.seq)
+        for desk in desks:
             store = desk.store
-            if store.boot != hub.publishing.boot or store.unit is None:
+            if not desk.is_whole(hub) or store.unit is None:
                 continue
-            if self._looked.get(desk.name) != (store.boot, desk.number):  # else nothing has changed since
-                self._looked[desk.name] = (store.boot, desk.number)
-                self._story.counts["boards held to the log"] += 1
+            if self._looked.get(desk.name) != told:  # else nothing has changed since
+                self._looked[desk.name] = told
+                self._story.counts[f"{desk.kind} held to the log"] += 1
                 self.holders.look(store.tiles, store.unit, now)
             for tile in store.tiles.values():
                 self.calls.behind(tile.bed, tile.episodes, now)
@@ -231,3 +234,4 @@ class Watch:
         counts["calls held to their time"] += self.calls.checked
         counts["alerts and holders looked for on boards"] += self.holders.checked
         counts["tiles and turns held to their age"] += self.fresh.checked
+        counts["reviews held to what their line promises"] += self.fresh.ages

@@ -37,6 +37,7 @@ class Network:
         self.counts: Counter[Kind] = Counter()
         self._timeline = timeline
         self._troubles: list[_Trouble] = []
+        self._arrived: dict[tuple[str, bool], int] = {}
 
     def trouble(self, item: Item) -> None:
         """Begin a trouble on a peer's line."""
@@ -50,9 +51,12 @@ class Network:
         """Tell whether nothing passes on a peer's line."""
         return any(one.item.kind is Kind.PARTITION for one in self._on(peer))
 
-    def send(self, peer: str, parts: Sequence[bytes], deliver: Deliver) -> None:
-        """Send on a peer's line, in either direction."""
-        late, copies = USUAL_MS, [0]
+    def send(self, peer: str, parts: Sequence[bytes], deliver: Deliver, up: bool = False) -> None:
+        """Send on a peer's line, in either direction; ``up``: to the hub.
+
+        A line that was once slow keeps the order of each direction from then on, as one connection does.
+        """
+        late, copies, way = USUAL_MS, [0], (peer, up)
         for one in self._on(peer):
             kind, size = one.item.kind, one.item.size
             if kind is Kind.PARTITION or (kind is Kind.LOSS and one.rng.random() * 100 < size):
@@ -61,9 +65,16 @@ class Network:
             if kind is Kind.DELAY:
                 self.counts[kind] += 1
                 late += one.rng.randrange(size)
+            elif kind is Kind.SLOW:
+                self.counts[kind] += 1
+                late += one.rng.randrange(size)
+                self._arrived.setdefault(way, 0)
             elif kind is Kind.DOUBLE and one.rng.random() < 0.5:
                 self.counts[kind] += 1
                 copies.append(one.rng.randrange(size))
+        if way in self._arrived:
+            late = max(late, self._arrived[way] - self._timeline.now)
+            self._arrived[way] = self._timeline.now + late
         for more in copies:
             self._timeline.after(late + more, lambda: deliver(list(parts)))
 

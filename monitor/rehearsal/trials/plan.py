@@ -17,6 +17,7 @@ class Kind(StrEnum):
 
     LOSS = "the line loses"
     DELAY = "the line delays and reorders"
+    SLOW = "the line is slow, in order"
     DOUBLE = "the line doubles"
     PARTITION = "the line is cut"
     HUB_KILLED = "the hub is killed"
@@ -39,6 +40,11 @@ class Kind(StrEnum):
 #: What befalls beds and what people do: no faults.
 NO_FAULT = frozenset({Kind.SITUATION, Kind.CABLE, Kind.ACT})
 HUB = "hub"
+#: Desks at the station, and reviews: one of them, of two, often.
+_DESKS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
+    *((("desk-1",), ()), (("desk-1",), ()), (("desk-1", "desk-2"), ())),
+    *(((), ("review-1",)), (("desk-1",), ("review-1",)), (("desk-1",), ("review-1",))),
+)
 SITUATIONS = (
     *("usual", "usual", "low flow", "very low flow", "no flow", "stopped", "pressure low", "desaturated"),
     "on battery",
@@ -83,7 +89,8 @@ class Item:
 class Plan:
     """A unit and what befalls it.
 
-    ``feeds``: by name, the beds that each reads. ``length``: ms until every trouble ends.
+    ``feeds``: by name, the beds that each reads. ``desks``: at the station. ``reviews``: desks elsewhere, on thin
+    lines. ``length``: ms until every trouble ends.
     """
 
     seed: int
@@ -91,6 +98,7 @@ class Plan:
     desks: tuple[str, ...]
     length: Instant
     items: tuple[Item, ...]
+    reviews: tuple[str, ...] = ()
 
     @property
     def beds(self) -> tuple[str, ...]:
@@ -114,14 +122,15 @@ def draw(seed: int, minutes: int, most: int = 4) -> Plan:
     beds = tuple(f"B{number}" for number in range(1, rng.randint(2, most) + 1))
     half = len(beds) if rng.random() < 0.5 else rng.randint(1, len(beds) - 1)
     feeds = {"north": beds[:half]} | ({"south": beds[half:]} if beds[half:] else {})
-    desks = ("desk-1", "desk-2")[: rng.randint(1, 2)]
+    desks, reviews = _DESKS[rng.randrange(len(_DESKS))]
     length = minutes * MINUTE
-    drawing = _Drawing(rng, beds, tuple(feeds), desks, length)
+    drawing = _Drawing(rng, beds, tuple(feeds), (*desks, *reviews), reviews, length)
     faults = [rng.choice(_FAULTS)(drawing) for _ in range(rng.randint(4, 14))]
     course = [drawing.situation() for _ in range(rng.randint(2, 3) * len(beds))]
     acts = [drawing.act() for _ in range(rng.randint(4, 20))]
     found = sorted([*faults, *course, *acts], key=lambda item: item.at)
-    return Plan(seed, feeds, desks, length, tuple(replace(item, number=n) for n, item in enumerate(found, 1)))
+    items = tuple(replace(item, number=n) for n, item in enumerate(found, 1))
+    return Plan(seed, feeds, desks, length, items, reviews)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +139,7 @@ class _Drawing:
     beds: Sequence[str]
     feeds: Sequence[str]
     desks: Sequence[str]
+    reviews: Sequence[str]
     length: Instant
 
     def item(self, kind: Kind, who: str, length: int = 0, size: int = 0, what: str = "") -> Item:
@@ -143,6 +153,12 @@ class _Drawing:
     def peer(self) -> str:
         return self.rng.choice((*self.feeds, *self.desks))
 
+    def thin_line(self) -> Item:
+        """What a review's line does, which is one connection; a wrong order elsewhere."""
+        if not self.reviews:
+            return self.item(Kind.DELAY, self.peer(), self.span(120), self.rng.choice((50, 500, 4_000, 20_000)))
+        return self.item(Kind.SLOW, self.reviews[0], self.span(120), self.rng.choice((400, 2_000, 6_000, 20_000)))
+
     def situation(self) -> Item:
         if self.rng.random() < 0.15:
             return self.item(Kind.CABLE, self.rng.choice(self.beds), self.span(400))
@@ -155,6 +171,7 @@ class _Drawing:
 _FAULTS: tuple[Callable[[_Drawing], Item], ...] = (
     lambda d: d.item(Kind.LOSS, d.peer(), d.span(120), d.rng.randint(5, 90)),
     lambda d: d.item(Kind.DELAY, d.peer(), d.span(120), d.rng.choice((50, 500, 4_000, 20_000))),
+    _Drawing.thin_line,
     lambda d: d.item(Kind.DOUBLE, d.peer(), d.span(120), d.rng.choice((50, 2_000, 60_000))),
     lambda d: d.item(Kind.PARTITION, d.peer(), d.span(240)),
     lambda d: d.item(Kind.HUB_KILLED, HUB, d.span(60), d.rng.randint(0, 30)),
