@@ -59,12 +59,14 @@ def parse(program: str, about: str, commands: Sequence[Command], argv: Sequence[
 
 
 def _imported(name: str) -> ModuleType:
-    """Import a module. What it makes stays, so meanwhile nobody looks through it for garbage."""
-    was_on = gc.isenabled()
+    """Import a module. What it makes stays, so nobody looks through it for garbage, neither meanwhile nor later."""
+    was_on, is_new = gc.isenabled(), name not in sys.modules
     gc.disable()
     try:
         return import_module(name)
     finally:
+        if is_new:
+            gc.freeze()
         if was_on:
             gc.enable()
 

@@ -3,8 +3,7 @@
 import argparse
 from pathlib import Path
 
-from monitor.settings.key_files import FOLDER, HUB, PUBLIC, SECRET, load_keys
-from monitor.settings.keys_file import KEYS
+from monitor.settings.key_names import FOLDER, HUB, KEYS, PUBLIC, SECRET
 from shared.errors import ConfigurationError
 from shared.keys import Keys
 
@@ -21,7 +20,7 @@ def add_key_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def keys_given(args: argparse.Namespace) -> Keys | None:
-    """Read the keys of a desk from where the options say; ``None`` without them.
+    """Read the keys of a desk from where the options say; ``None`` without them, and nothing that reads is loaded.
 
     Raises:
         ConfigurationError: one option without the other, or a file holds no key, or others may read it.
@@ -30,6 +29,8 @@ def keys_given(args: argparse.Namespace) -> Keys | None:
         return None
     if args.key is None or args.hub_key is None:
         raise ConfigurationError("--key and --hub-key belong together: give both or none")
+    from monitor.settings.key_files import load_keys
+
     return load_keys(args.key, args.hub_key)
 
 

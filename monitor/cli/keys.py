@@ -9,8 +9,9 @@ from pathlib import Path
 from monitor.cli.paths import OWN, own_or_shipped
 from monitor.core.grades import Role
 from monitor.settings import load_configuration
-from monitor.settings.key_files import FOLDER, HUB, PUBLIC, SECRET, load_pair, make_pair
-from monitor.settings.keys_file import ALL, KEYS, FeedKey, KeysFile, StationKey, load_keys_file, write_keys_file
+from monitor.settings.key_files import load_pair, make_pair
+from monitor.settings.key_names import FOLDER, HUB, KEYS, PUBLIC, SECRET
+from monitor.settings.keys_file import ALL, FeedKey, KeysFile, StationKey, load_keys_file, write_keys_file
 from shared.errors import ConfigurationError
 from shared.keys import fingerprint
 

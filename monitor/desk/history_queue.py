@@ -1,4 +1,4 @@
-"""Fetching the past of the small trends: one request at a time, the worst bed first, never waited for.
+"""Fetching the past of the small trends: the worst bed first, never waited for. The hub reads one as one is drawn.
 
 A review is told the newest reading of each run every few seconds: what lay between, and what a feed sends later,
 is not in it. So it asks again, run by run: for the last minutes in each round, for the whole once in many rounds.
@@ -31,14 +31,15 @@ TRENDS = (
 #: A request that is not answered within this is given up, and its run comes last: else an empty stretch would stand
 #: there as one that nobody has read.
 GIVE_UP_S = 5.0
+#: So many requests are out at once; of a review, whose line is thin, one.
+AT_ONCE = 2
 #: A review asks for one run this often; for the whole of it once in so many rounds, of which each has some.
 AGAIN_S, WHOLE_EVERY = 5.0, 12
 
 
 class _Out(NamedTuple):
-    """What was asked for last: the request, when, and the run that waits for it (``None``: what stands already)."""
+    """What was asked for: when, and the run that waits for it (``None``: what stands already)."""
 
-    request: str
     at: float
     run: tuple[str, int] | None = None
 
@@ -51,7 +52,7 @@ class HistoryQueue:
 
     def __init__(self, *, lean: bool = False) -> None:
         self._waiting: deque[tuple[str, int]] = deque()
-        self._out: _Out | None = None
+        self._out: dict[str, _Out] = {}
         self._lean = lean
         self._turn = 0
         self._again_at = 0.0
@@ -62,30 +63,40 @@ class HistoryQueue:
         self._waiting = deque(
             (tile.bed, run.description.slot) for tile in sorted(tiles, key=_order) for run in tile.runs
         )
-        self._out = None
+        self._out.clear()
+
+    @property
+    def is_filling(self) -> bool:
+        """Tell whether the past of a run is still asked for, or is to be."""
+        return bool(self._waiting) or any(out.run is not None for out in self._out.values())
 
     def answered(self, requests: Iterable[str]) -> None:
         """Note answers; the next request may go."""
-        if self._out is not None and self._out.request in set(requests):
-            self._out = None
+        for request in requests:
+            self._out.pop(request, None)
 
     def next(self, store: Store, now: Instant | None, monotonic: float) -> AskHistory | None:
-        """Give the request that is to be sent now, if any; none on a line that is silent."""
-        if self._out is not None and monotonic - self._out.at < GIVE_UP_S:
-            return None
-        if self._out is not None and self._out.run is not None:
-            self._waiting.append(self._out.run)
-        self._out = None
-        if now is None or store.link.state is not LinkState.LIVE:
+        """Give the next request that is to be sent now, if any; none on a line that is silent."""
+        self._give_up(monotonic)
+        most = 1 if self._lean else AT_ONCE
+        if len(self._out) >= most or now is None or store.link.state is not LinkState.LIVE:
             return None
         while self._waiting:
             run = self._waiting.popleft()
             request = _request(store, *run, now)
             if request is not None:
-                self._out = _Out(request.request, monotonic, run)
+                self._out[request.request] = _Out(monotonic, run)
                 self._again_at = monotonic
                 return request
         return self._again(store, now, monotonic) if self._lean else None
+
+    def _give_up(self, monotonic: float) -> None:
+        """Wait no longer for what was asked for too long ago: its run comes last."""
+        for request, out in list(self._out.items()):
+            if monotonic - out.at >= GIVE_UP_S:
+                del self._out[request]
+                if out.run is not None:
+                    self._waiting.append(out.run)
 
     def _again(self, store: Store, now: Instant, monotonic: float) -> AskHistory | None:
         """Give the request of the run whose turn it is."""
@@ -101,7 +112,7 @@ class HistoryQueue:
         last = None if whole else round((len(runs) * AGAIN_S + GIVE_UP_S) * SECOND)
         request = _request(store, *runs[place], now, last)
         if request is not None:
-            self._out = _Out(request.request, monotonic)
+            self._out[request.request] = _Out(monotonic)
         return request
 
 

@@ -4,10 +4,11 @@ import gc
 import os
 import sys
 import time
+from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
-from types import ModuleType
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QCoreApplication, QSize, QTimer
 from PySide6.QtDBus import QDBusConnection
@@ -15,24 +16,27 @@ from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication, QWidget
 
 from monitor.desk.awake import Awake
-from monitor.desk.drill.frame import DrillFrame
 from monitor.desk.drill.given import DrillRuns
 from monitor.desk.session import Session
 from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.sound.player import Player
 from monitor.desk.store import Store
-from monitor.desk.tour.frame import TourFrame
-from monitor.desk.unit_desk import HubGiven, UnitDesk, load_bed_pages
-from monitor.desk.units.frame import UnitsFrame
-from monitor.desk.units.words import names_of
+from monitor.desk.unit_desk import PAGES as KINDS_OF_PAGES
+from monitor.desk.unit_desk import HubGiven, UnitDesk, page_of
 from monitor.desk.window import DeskWindow
 from shared.look.screen import SCALE, Screen, ScreenTable, stand_on
 from shared.look.sizes import USUAL_PITCH
 from shared.stopping import StopRequested
 
+if TYPE_CHECKING:  # what not every desk shows is loaded where it is shown
+    from monitor.desk.drill.frame import DrillFrame
+    from monitor.desk.tour.frame import TourFrame
+    from monitor.desk.units.frame import UnitsFrame
+
 _LOOK_MS = 200
-#: The parts of bed pages, a third of all that is to be loaded, come so long after the board.
-_BED_PAGES_AFTER_S = 3.0
+#: The parts of pages, nearly half of all that is to be loaded, come so long after the board, one kind at a look:
+#: when the trends have their past, and at the latest then.
+_PAGES_AFTER_S, _PAGES_AT_LATEST_S = 3.0, 10.0
 PICTURE_SIZE = (1920, 1080)
 #: What `DeskOptions.page` names besides beds, and the key of each.
 PAGES = {"load": "l", "due": "o", "sweep": "v", "handover": "x", "equipment": "b", "emergency": "e", "review": "j"}
@@ -103,7 +107,8 @@ def run_desk(
         window.set_still(options.still)
     if open_form is not None and len(windows) == 1:
         windows[0].set_entry_form(open_form)
-    shown = _shown(windows, options, drill)
+    frame = _drill_frame(windows, options, drill)
+    shown = frame if frame is not None else _shown(windows, options)
     _show(shown, options)
     player = Player()
     sound = DeskSound(
@@ -117,11 +122,11 @@ def run_desk(
     shown.set_sound_key(sound.take_key)
     for place, window in enumerate(windows):
         window.changed.connect(lambda changes, place=place: sound.changed(changes, place))
-    bed_pages_at = time.monotonic() + _BED_PAGES_AFTER_S
+    began = time.monotonic()
     failures: list[Exception] = []
     saved: list[bool] = []
     opened: list[str] = []
-    loaded: list[ModuleType] = []
+    not_loaded = deque(KINDS_OF_PAGES)
 
     def look() -> None:
         if stop.now:
@@ -130,14 +135,17 @@ def run_desk(
         try:
             watch()
             sound.tick()
-            if not loaded and time.monotonic() >= bed_pages_at:
-                loaded.append(load_bed_pages())
-                gc.freeze()  # what is there now stays: no search for garbage among it stops the board for 0.1 s
+            passed = time.monotonic() - began
+            is_filling = any(desk.session.is_filling for desk in desks) and passed < _PAGES_AT_LATEST_S
+            if not_loaded and passed >= _PAGES_AFTER_S and not is_filling:
+                page_of(not_loaded.popleft())
+                if not not_loaded:
+                    gc.freeze()  # what is there now stays: no search for garbage among it stops the board for 0.1 s
             page = options.page or ("review" if options.review else None)
             if len(windows) == 1 and page and not opened and windows[0].session.store.tiles:
                 opened.append(page)
                 _open_page(windows[0], page)
-            session = desks[0].session if desks else _session_of(shown)
+            session = desks[0].session if desks else frame.session if frame is not None else None
             if session is not None and over(session) and not saved:
                 saved.append(not options.picture or shown.grab().save(options.picture, "PNG"))
                 shown.close()
@@ -154,13 +162,13 @@ def run_desk(
     shown.start()
     awake = Awake(QDBusConnection.sessionBus(), shown.footer.show_dark) if _can_go_dark() else None
     try:
-        if isinstance(shown, DrillFrame) and course is not None:
-            shown.begin_when_heard(course)
+        if frame is not None and course is not None:
+            frame.begin_when_heard(course)
         application.exec()
     finally:
         timer.stop()
-        if isinstance(shown, DrillFrame):
-            shown.leave()
+        if frame is not None:
+            frame.leave()
         for desk in desks:
             desk.client.stop()
         player.close()
@@ -170,16 +178,25 @@ def run_desk(
     return all(saved)
 
 
-def _shown(
+def _drill_frame(
     windows: Sequence[DeskWindow], options: DeskOptions, drill: DrillRuns | None
-) -> DeskWindow | UnitsFrame | TourFrame | DrillFrame:
-    if drill is not None and len(windows) < 2:
-        return DrillFrame(
-            windows[0] if windows else None, drill, time.monotonic, partial(_drill_desk, options), options.theme
-        )
+) -> "DrillFrame | None":
+    if drill is None or len(windows) > 1:
+        return None
+    from monitor.desk.drill.frame import DrillFrame
+
+    live = windows[0] if windows else None
+    return DrillFrame(live, drill, time.monotonic, partial(_drill_desk, options), options.theme)
+
+
+def _shown(windows: Sequence[DeskWindow], options: DeskOptions) -> "DeskWindow | UnitsFrame | TourFrame":
     if len(windows) > 1:
+        from monitor.desk.units.frame import UnitsFrame
+
         return UnitsFrame(windows, time.monotonic)
     if options.tour:
+        from monitor.desk.tour.frame import TourFrame
+
         return TourFrame(windows[0])
     return windows[0]
 
@@ -188,10 +205,6 @@ def _drill_desk(options: DeskOptions, hub: HubGiven, theme: str) -> UnitDesk:
     desk = UnitDesk(hub, theme, review=False)
     desk.window.set_still(options.still)
     return desk
-
-
-def _session_of(shown: QWidget) -> Session | None:
-    return shown.session if isinstance(shown, DrillFrame) else None
 
 
 def _can_go_dark() -> bool:
@@ -233,6 +246,8 @@ def _heeded(desks: Sequence[UnitDesk]) -> list[Heeded]:
 
 
 def _name(stores: Sequence[Store], place: int) -> str:
+    from monitor.desk.units.words import names_of
+
     return names_of(stores)[place]
 
 

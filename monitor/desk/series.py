@@ -21,6 +21,9 @@ COLUMNS = 240
 LIVE_WINDOW_MS = 2 * HOUR
 HAND_WINDOW_MS = 12 * HOUR
 
+#: Fewer columns of history than this are taken one by one.
+_FEW = 8
+
 Floats = NDArray[np.float64]
 
 
@@ -101,9 +104,41 @@ class Series:
 
     def merge(self, columns: Iterable[Column], also: Marks = MEASURED) -> None:
         """Take columns of the same width from the hub's history; ``also``: marks of all of them."""
+        columns = tuple(columns)
+        if len(columns) > _FEW and self._merge_at_once(columns, also):
+            return
         for column in columns:
             marks = (column.marks or MEASURED) | also
             self._put(column.at, column.low, column.high, column.last, marks)
+
+    def _merge_at_once(self, columns: tuple[Column, ...], also: Marks) -> bool:
+        """Take plain columns of distinct times up to the newest as arrays; ``False``: they are not, take each."""
+        head, guess = self._head, PointMark.ESTIMATED in also
+        if head is None or is_dot(also) or any(column.marks for column in columns):
+            return False
+        at = np.fromiter((column.at for column in columns), np.int64, len(columns))
+        numbers = at // self.width_ms
+        if numbers[-1] > head or (np.diff(numbers) <= 0).any():
+            return False
+        if numbers[-1] == head:
+            newest = columns[-1]
+            self._newest.put(newest.at, newest.low, newest.high, newest.last, guess)
+        first = np.searchsorted(numbers, head - self.columns, "right")
+        old = slice(int(first), int(np.searchsorted(numbers, head)))
+        places, at, parts = numbers[old] % self.columns, at[old], columns[old]
+        self.late += len(parts)
+        low, high, last = (
+            np.fromiter((getattr(column, what) for column in parts), np.float64, len(parts))
+            for what in ("low", "high", "last")
+        )
+        empty = np.isnan(self._last[places])
+        self._estimated[places] = guess & (self._estimated[places] | empty)
+        self._low[places] = np.where(self._low[places] <= low, self._low[places], low)  # also where it was NaN
+        self._high[places] = np.where(self._high[places] >= high, self._high[places], high)
+        later = empty | (at >= self._last_at[places])
+        self._last[places] = np.where(later, last, self._last[places])
+        self._last_at[places] = np.where(later, at, self._last_at[places])
+        return True
 
     def newest(self) -> tuple[int, float, float]:
         """Give how many readings came late, and the extremes of the newest column."""

@@ -59,6 +59,11 @@ class Session:
         self._ask(monotonic)
         return changes
 
+    @property
+    def is_filling(self) -> bool:
+        """Tell whether the hours before are still asked for."""
+        return self._history.is_filling
+
     def ask(self, request: Request) -> None:
         """Send a request; its answer comes among the replies of a later `take`."""
         self._send(request)
@@ -74,6 +79,6 @@ class Session:
         return True
 
     def _ask(self, monotonic: float) -> None:
-        request = self._history.next(self.store, self.store.now(monotonic), monotonic)
-        if request is not None:
+        now = self.store.now(monotonic)
+        while (request := self._history.next(self.store, now, monotonic)) is not None:
             self._send(request)

@@ -5,8 +5,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import tzinfo
 from importlib import import_module
-from types import ModuleType
-from typing import Protocol
+from typing import Any, Protocol
 
 from PySide6.QtWidgets import QWidget
 
@@ -16,23 +15,17 @@ from monitor.core.endpoints import Endpoints
 from monitor.core.wire import Request
 from monitor.desk import aloud
 from monitor.desk.bridge import Bridge
-from monitor.desk.cardspage.page import CardsPage
 from monitor.desk.client import Client
-from monitor.desk.duepage.page import DuePage
-from monitor.desk.emergencypage.page import EmergencyPage
-from monitor.desk.equipmentpage.page import EquipmentPage
 from monitor.desk.hearing import Heard, Hearing
 from monitor.desk.idle import COVER_AFTER_S, COVER_REVIEW_AFTER_S
-from monitor.desk.loadpage.page import LoadPage
-from monitor.desk.pagespage.page import PagesPage
 from monitor.desk.reach import HubAddress
-from monitor.desk.reviewpage.page import ReviewPage
-from monitor.desk.rosterpage.page import RosterPage
 from monitor.desk.session import Session
 from monitor.desk.store import Store
-from monitor.desk.sweeppage.page import SweepPage
 from monitor.desk.window import DeskWindow
 from shared.keys import Keys, fingerprint
+
+#: Every kind of page, the largest first: that of a bed plots, which is a third of all that is to be loaded.
+PAGES = ("bed", "roster", "due", "sweep", "equipment", "cards", "emergency", "review", "load", "pages")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,23 +96,23 @@ class UnitDesk:
         self.window = window = DeskWindow(session, bridge, monotonic, theme, zone, cover_after_s)
         window.show_drill(hub.drill)
         window.set_bed_page_factory(lambda bed: _bed_page(bed, window))
-        window.add_page("r", lambda: RosterPage(session, window.roster, window.theme))
-        window.add_page("l", lambda: LoadPage(session, window.theme))
-        window.add_page("p", lambda: PagesPage(session, window.theme))
-        window.add_page("o", lambda: DuePage(window))
-        window.add_page("v", lambda: SweepPage(window))
-        window.add_page("x", lambda: CardsPage(window))
-        window.add_page("b", lambda: EquipmentPage(window))
-        window.add_page("j", lambda: ReviewPage(window))
+        window.add_page("r", lambda: page_of("roster").RosterPage(session, window.roster, window.theme))
+        window.add_page("l", lambda: page_of("load").LoadPage(session, window.theme))
+        window.add_page("p", lambda: page_of("pages").PagesPage(session, window.theme))
+        window.add_page("o", lambda: page_of("due").DuePage(window))
+        window.add_page("v", lambda: page_of("sweep").SweepPage(window))
+        window.add_page("x", lambda: page_of("cards").CardsPage(window))
+        window.add_page("b", lambda: page_of("equipment").EquipmentPage(window))
+        window.add_page("j", lambda: page_of("review").ReviewPage(window))
         window.home = "j" if review else ""
-        window.add_page("e", lambda: EmergencyPage(window, hub.emergency_cards()))
+        window.add_page("e", lambda: page_of("emergency").EmergencyPage(window, hub.emergency_cards()))
 
 
-def load_bed_pages() -> ModuleType:
-    """Load the parts of bed pages, if they are not there yet: what plots is large, and the board comes first."""
-    return import_module("monitor.desk.bedpage.page")
+def page_of(kind: str) -> Any:
+    """Load a kind of page, one of `PAGES`, if it is not there yet, and give its module: the board comes first."""
+    return import_module(f"monitor.desk.{kind}page.page")
 
 
 def _bed_page(bed: str, window: DeskWindow) -> QWidget:
-    page: QWidget = load_bed_pages().BedPage(bed, window.session, window.answering, window.theme, window.go_to)
+    page: QWidget = page_of("bed").BedPage(bed, window.session, window.answering, window.theme, window.go_to)
     return page

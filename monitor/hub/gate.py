@@ -10,8 +10,9 @@ from pathlib import Path
 
 from monitor.hub.clock import monotonic_ms, wall_ms
 from monitor.hub.room import Room
-from monitor.settings.key_files import FOLDER, HUB, SECRET, load_pair
-from monitor.settings.keys_file import KEYS, FeedKey, KeysFile, StationKey, load_keys_file
+from monitor.settings.key_files import load_pair
+from monitor.settings.key_names import FOLDER, HUB, KEYS, SECRET
+from monitor.settings.keys_file import FeedKey, KeysFile, StationKey, load_keys_file
 from shared.errors import ConfigurationError
 from shared.instant import MINUTE, Instant
 from shared.keys import fingerprint

@@ -7,11 +7,13 @@ says that it is done.
 import itertools
 import json
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
+from pydantic import TypeAdapter
 
 from monitor.core.point_marks import MEASURED, Marks, PointMark
 from monitor.core.wire import Column
@@ -20,6 +22,7 @@ from monitor.record.packing import quantities_of
 from shared.errors import RecordError
 from shared.instant import Instant
 from shared.quantities import Quantity
+from shared.when_asked import WHEN_ASKED
 
 PAGE = 4_000
 
@@ -30,6 +33,12 @@ WHERE place = ? AND (read_at, ordinal) > (?, ?) AND read_at < ? ORDER BY read_at
 
 Series = dict[Quantity, tuple[Column, ...]]
 _Row = tuple[Instant, int, int, bytes, str | None]
+#: Smallest, largest and last value of a column.
+_Values = tuple[float, float, float]
+#: What rows are read together by: their layout, and their marks as they are written.
+_ALIKE = itemgetter(2, 4)
+#: Made all at once, columns cost half of what they cost one by one.
+_COLUMNS: TypeAdapter[tuple[Column, ...]] = TypeAdapter(tuple[Column, ...], config=WHEN_ASKED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +82,7 @@ class HistoryReading:
         self._late_s = late_s
         self._told: dict[str, _Said] = {}
         self._width = width_ms
-        self._columns: dict[Quantity, dict[tuple[int, Marks], Column]] = {quantity: {} for quantity in quantities}
+        self._columns: dict[Quantity, dict[tuple[int, Marks], _Values]] = {quantity: {} for quantity in quantities}
         self._offsets: dict[int, dict[Quantity, int]] = {}
 
     def step(self, rows: int = PAGE) -> bool:
@@ -82,9 +91,11 @@ class HistoryReading:
             return True
         try:
             page = self._db.execute(_PAGE, (self._place, *self._after, self._end, rows)).fetchall()
-            counts = [row for row in page if row[1] not in self._sets.gone]
-            for (layout, said), part in itertools.groupby(counts, key=lambda row: (row[2], self._said(row))):
-                self._take(layout, said, list(part))
+            gone = self._sets.gone
+            counts = [row for row in page if row[1] not in gone] if gone else page
+            for (layout, _), part in itertools.groupby(counts, key=_ALIKE):
+                for said, alike in self._apart(list(part)):
+                    self._take(layout, said, alike)
         except (sqlite3.Error, ValueError) as error:  # ValueError: a row that is no longer what was written
             raise RecordError(f"the record cannot be read: {error}") from error
         if page:
@@ -93,7 +104,22 @@ class HistoryReading:
 
     def series(self) -> Series:
         """Give what was read so far, oldest column first; a quantity that was never read has none."""
-        return {quantity: tuple(columns.values()) for quantity, columns in self._columns.items() if columns}
+        return {quantity: self._made(columns) for quantity, columns in self._columns.items() if columns}
+
+    def _made(self, columns: dict[tuple[int, Marks], _Values]) -> tuple[Column, ...]:
+        told = (
+            {"at": number * self._width, "low": low, "high": high, "last": last, "marks": marks or None}
+            for (number, marks), (low, high, last) in columns.items()
+        )
+        return _COLUMNS.validate_python(tuple(told))
+
+    def _apart(self, rows: list[_Row]) -> Iterator[tuple[_Said, list[_Row]]]:
+        """Give rows whose marks are written alike, with what they say: of sets by hand it is each one's own."""
+        said = self._said(rows[0])
+        if rows[0][4] is None or rows[0][4] in self._told:
+            yield said, rows
+        else:
+            yield from ((self._said(row), [row]) for row in rows)
 
     def _said(self, row: _Row) -> _Said:
         if row[4] is None:
@@ -112,8 +138,9 @@ class HistoryReading:
         wanted = [(quantity, places[quantity]) for quantity in self._columns if quantity in places]
         if not wanted:
             return
-        values = np.frombuffer(b"".join(row[3] for row in rows), dtype="<f8").reshape(len(rows), len(places))
-        numbers = np.fromiter((row[0] for row in rows), dtype=np.int64, count=len(rows)) // self._width
+        times, _, _, blobs, _ = zip(*rows, strict=True)
+        values = np.frombuffer(b"".join(blobs), dtype="<f8").reshape(len(rows), len(places))
+        numbers = np.array(times, dtype=np.int64) // self._width
         starts = np.flatnonzero(np.diff(numbers, prepend=numbers[0] - 1))
         for quantity, place in wanted:
             column = np.ascontiguousarray(values[:, place])
@@ -133,10 +160,8 @@ class HistoryReading:
         for number, low, high, last in zip(*_plain(numbers, lows, highs, lasts), strict=True):
             before = columns.get((number, marks))
             if before is not None:
-                low, high = min(low, before.low), max(high, before.high)
-            columns[number, marks] = Column(
-                at=number * self._width, low=low, high=high, last=last, marks=marks or None
-            )
+                low, high = min(low, before[0]), max(high, before[1])
+            columns[number, marks] = low, high, last
 
     def _places(self, layout: int) -> dict[Quantity, int]:
         if layout not in self._offsets:

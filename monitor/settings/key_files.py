@@ -6,13 +6,9 @@ from pathlib import Path
 
 import zmq.auth
 
+from monitor.settings.key_names import PUBLIC, SECRET
 from shared.errors import ConfigurationError
 from shared.keys import Keys, not_private
-
-#: Beside ``keys.toml``; what is in it belongs to its owner alone.
-FOLDER = "keys"
-PUBLIC, SECRET = ".key", ".key_secret"
-HUB = "hub"
 
 
 def load_pair(path: Path) -> tuple[bytes, bytes]:

@@ -16,6 +16,7 @@ from pydantic import AwareDatetime, Field
 
 from monitor.core.grades import Role
 from monitor.core.model import Frozen
+from monitor.settings.key_names import KEYS
 from monitor.settings.people_file import write_whole
 from shared.instant import Instant
 from shared.keys import fingerprint
@@ -24,7 +25,6 @@ from shared.written.faults import Fault, SettingsError, unreadable
 from shared.written.reading import Source, fit, read_source
 from shared.written.tables import named_twice, tables_at, words_in
 
-KEYS = "keys.toml"
 ALL = "all"
 _OTHERS_MAY_WRITE = 0o022
 _HEAD = (

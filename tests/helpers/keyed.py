@@ -12,7 +12,8 @@ from urllib.parse import urlsplit
 import zmq
 
 from monitor.core.grades import Role
-from monitor.settings.key_files import FOLDER, HUB, PUBLIC, SECRET, load_keys, load_pair, make_pair
+from monitor.settings.key_files import load_keys, load_pair, make_pair
+from monitor.settings.key_names import FOLDER, HUB, PUBLIC, SECRET
 from monitor.settings.keys_file import FeedKey, KeysFile, StationKey, load_keys_file, write_keys_file
 from shared.keys import Keys
 

@@ -316,24 +316,26 @@ def test_that_needs_stand_worst_first_and_nobodys_before_somebodys() -> None:
     assert titles == ["stopped", "high", "taken", "medium", "feed", "low", "ended"]
 
 
-def test_that_the_past_is_asked_for_one_bed_at_a_time_worst_first() -> None:
+def test_that_the_past_is_asked_for_two_beds_at_a_time_worst_first() -> None:
     sent: list[Request] = []
     store = Store(0.0)
     session = Session(store, sent.append)
-    tiles = (tile("B1"), tile("B2", episodes=(episode(),)))
-    whole = Snapshot(request="r", seq=1, boot=BOOT, hub_time=NOW, unit=unit(["B1", "B2"]), tiles=tiles, readings=())
+    beds = ["B1", "B2", "B3", "B4"]
+    tiles = (tile("B1"), tile("B2", episodes=(episode(),)), tile("B3"), tile("B4"))
+    whole = Snapshot(request="r", seq=1, boot=BOOT, hub_time=NOW, unit=unit(beds), tiles=tiles, readings=())
     session.take([Heard(0.0, whole)], 0.0)
-    assert [getattr(request, "bed", None) for request in sent] == ["B2"]
+    assert [getattr(request, "bed", None) for request in sent] == ["B2", "B1"]
     request = sent[0]
     answer = History(
         request=getattr(request, "request", ""), bed="B2", slot=1, width_ms=30_000,
         series={Q.PUMP_FLOW: (Column(at=NOW - MINUTE, low=3.9, high=4.1, last=4.0),)},
     )  # fmt: skip
     session.take([Heard(0.1, answer)], 0.1)
-    assert [getattr(request, "bed", None) for request in sent] == ["B2", "B1"]
+    assert [getattr(request, "bed", None) for request in sent] == ["B2", "B1", "B3"]
+    assert session.is_filling
     assert 4.0 in store.readings.window("B2", 1, Q.PUMP_FLOW, NOW).last
     session.tick(5.2)
-    assert len(sent) == 2
+    assert len(sent) == 3
 
 
 def test_that_a_changed_episode_is_remembered_for_the_change_bar_and_a_reading_is_not() -> None:

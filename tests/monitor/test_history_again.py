@@ -8,7 +8,7 @@ from monitor.core.lean import LEAN_REPLIES, history_of, lean_of
 from monitor.core.point_marks import BY_HAND, PointMark
 from monitor.core.wire import AskHistory, Column, History, ReadingsDelta, Snapshot, TileDelta
 from monitor.desk.hearing import Heard
-from monitor.desk.history_queue import AGAIN_S, GIVE_UP_S, WHOLE_EVERY
+from monitor.desk.history_queue import AGAIN_S, AT_ONCE, GIVE_UP_S, WHOLE_EVERY
 from monitor.desk.link_state import LinkState
 from monitor.desk.session import Session
 from shared.frames import decode, encode
@@ -112,8 +112,8 @@ def test_that_a_past_that_a_busy_hub_did_not_answer_for_is_asked_for_until_it_is
     said = Snapshot(request="r", seq=1, boot="b", hub_time=NOW, unit=unit(BEDS), tiles=tiles, readings=tuple(told))
     line.session.take([Heard(0.0, said)], 0.0)
     line.until(3 * GIVE_UP_S - 1)
-    assert len(line.asked) == 3
-    assert len({one.bed for one in line.asked}) == 3, "one after the other, none holds up the rest"
+    assert len(line.asked) == 3 * AT_ONCE
+    assert len({one.bed for one in line.asked}) == 3 * AT_ONCE, "one after the other, none holds up the rest"
     line.is_busy = False
     line.until(4 * GIVE_UP_S + 2 * len(BEDS))
     assert {line.lowest(bed) for bed in BEDS} == {1.1}

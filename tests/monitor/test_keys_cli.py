@@ -12,7 +12,8 @@ from monitor.cli.station import add_arguments, reached_from_here
 from monitor.core.endpoints import Endpoints
 from monitor.settings import texts_in
 from monitor.settings.key_files import load_pair
-from monitor.settings.keys_file import KEYS, FeedKey, KeysFile, load_keys_file
+from monitor.settings.key_names import KEYS
+from monitor.settings.keys_file import FeedKey, KeysFile, load_keys_file
 from shared.keys import fingerprint
 from tests.helpers.hub import CONFIG
 

@@ -7,7 +7,7 @@ import pytest
 
 from monitor.cli import review
 from monitor.core.endpoints import Endpoints
-from monitor.settings.key_files import FOLDER, HUB, PUBLIC, SECRET
+from monitor.settings.key_names import FOLDER, HUB, PUBLIC, SECRET
 from shared.errors import ConfigurationError
 from tests.helpers.keyed import KeyedUnit
 

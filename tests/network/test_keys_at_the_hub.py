@@ -22,8 +22,8 @@ from monitor.desk.hearing import Heard
 from monitor.hub.gate import TOLD_A_MINUTE, Gate
 from monitor.hub.room import Room
 from monitor.hub.sockets import Sockets
-from monitor.settings.key_files import FOLDER, load_keys
-from monitor.settings.keys_file import KEYS
+from monitor.settings.key_files import load_keys
+from monitor.settings.key_names import FOLDER, KEYS
 from shared.beds_now import FORM_REPLIES, AskBeds, BedsNow
 from shared.errors import ConfigurationError
 from shared.feed_talk import Draft
