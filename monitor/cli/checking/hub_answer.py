@@ -15,8 +15,8 @@ from monitor.desk import words
 from monitor.desk.client import Client
 from monitor.desk.hearing import Heard
 from monitor.desk.reach import Reach, Reached
-from monitor.settings.key_files import FOLDER, HUB, PUBLIC, SECRET, load_keys
-from monitor.settings.keys_file import KEYS
+from monitor.settings.key_files import load_keys
+from monitor.settings.key_names import FOLDER, HUB, KEYS, PUBLIC, SECRET
 from shared.errors import ConfigurationError
 from shared.keys import Keys, reached_at
 

@@ -5,8 +5,7 @@ from pathlib import Path
 
 from monitor.cli.checking.found import Found
 from monitor.core.endpoints import Endpoints
-from monitor.settings.key_files import FOLDER, HUB, PUBLIC, SECRET
-from monitor.settings.keys_file import KEYS
+from monitor.settings.key_names import FOLDER, HUB, KEYS, PUBLIC, SECRET
 from shared.keys import not_private, stays_here
 
 
