@@ -110,6 +110,8 @@ def run_desk(
     frame = _drill_frame(windows, options, drill)
     shown = frame if frame is not None else _shown(windows, options)
     _show(shown, options)
+    for desk in desks:
+        desk.client.start()  # it looks for its hub while the rest is made; what it hears waits for Qt's loop
     player = Player()
     sound = DeskSound(
         _heeded(desks),
@@ -157,8 +159,6 @@ def run_desk(
     timer = QTimer()
     timer.timeout.connect(look)
     timer.start(_LOOK_MS)
-    for desk in desks:
-        desk.client.start()
     shown.start()
     awake = Awake(QDBusConnection.sessionBus(), shown.footer.show_dark) if _can_go_dark() else None
     try:

@@ -136,15 +136,15 @@ def blurred(picture: Picture) -> Picture:
 @pytest.mark.parametrize("name", ["board", "bed"])
 def test_that_other_antialiasing_is_no_difference(qtbot: QtBot, monkeypatch: pytest.MonkeyPatch, name: str) -> None:
     assert seen_differently(qtbot, name, alter=blurred) == []
-    usual = text._laid
+    usual = text.laid
 
     def hard(words: str, px: float, bold: bool) -> Any:
-        width, font, parts = usual(words, px, bold)
+        width, font, ascent, parts = usual(words, px, bold)
         plain = QFont(font)
         plain.setStyleStrategy(QFont.StyleStrategy.NoAntialias)
-        return width, plain, parts
+        return width, plain, ascent, parts
 
-    monkeypatch.setattr(text, "_laid", hard)
+    monkeypatch.setattr(text, "laid", hard)
     plain = shown(qtbot, name)
     monkeypatch.undo()
     assert (plain.picture != shown(qtbot, name).picture).any(), "the fonts were drawn otherwise"

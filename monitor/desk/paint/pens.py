@@ -1,5 +1,7 @@
 """Brushes, pens and boxes that the primitives share."""
 
+from functools import lru_cache
+
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QPainter, QPen
 
@@ -32,7 +34,12 @@ class kept:
 
 
 def pen(colour: Hex, width: float, style: Qt.PenStyle = Qt.PenStyle.SolidLine) -> QPen:
-    """Give a pen with flat ends and mitred corners, so that a line ends where it ends."""
+    """Give a pen of one's own with flat ends and mitred corners, so that a line ends where it ends."""
+    return QPen(_pen(colour, width, style))
+
+
+@lru_cache(maxsize=256)
+def _pen(colour: Hex, width: float, style: Qt.PenStyle) -> QPen:
     return QPen(qcolor(colour), width, style, Qt.PenCapStyle.FlatCap, Qt.PenJoinStyle.MiterJoin)
 
 

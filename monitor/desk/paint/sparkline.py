@@ -206,7 +206,8 @@ def _runs(flags: npt.NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
 
 def _draw_gaps(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
     lost = _missing(picture)
-    lost[[dot.column for dot in picture.dots]] = False
+    if picture.dots:
+        lost[[dot.column for dot in picture.dots]] = False
     lost[: picture.begins] = False
     step = _column_width(rect, picture)
     for first, after in _runs(lost):
@@ -242,13 +243,13 @@ def _draw_line(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Th
     step = _column_width(rect, picture)
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(qcolor(theme.spark))
-    there = ~_missing(picture)
-    guessed = np.zeros(low.size, dtype=np.bool_) if picture.estimated is None else picture.estimated
-    for first, after in _runs(there & ~guessed):
+    there, guessed = ~_missing(picture), picture.estimated
+    is_guessed = guessed is not None and bool(guessed.any())
+    for first, after in _runs(there & ~guessed if guessed is not None and is_guessed else there):
         run = slice(first, after)
         painter.drawPolygon(_ribbon(high[run], low[run], rect.x() + first * step, step, SPARK_LINE * k))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    if not guessed.any():
+    if guessed is None or not is_guessed:
         return
     dashed = pen(theme.spark, SPARK_LINE * k)
     dashed.setDashPattern([part / SPARK_LINE for part in _DASHES])
@@ -263,8 +264,16 @@ def _levels(rect: QRectF, scale: tuple[float, float], low: Column, high: Column)
     """The y of minima and maxima, on the edge where they are beyond the scale."""
     bottom, top = scale
     factor = rect.height() / (top - bottom)
-    low, high = (rect.bottom() - (np.clip(v, bottom, top) - bottom) * factor for v in (low, high))
-    return low, high
+    return _level(rect, bottom, top, factor, low), _level(rect, bottom, top, factor, high)
+
+
+def _level(rect: QRectF, bottom: float, top: float, factor: float, values: Column) -> Column:
+    """The same as with `numpy.clip`, in a third of the time for so few numbers."""
+    level: Column = np.maximum(values, bottom)
+    np.minimum(level, top, out=level)
+    level -= bottom
+    level *= factor
+    return np.subtract(rect.bottom(), level, out=level)
 
 
 def _ribbon(top: Column, bottom: Column, left: float, step: float, width: float) -> QPolygonF:
@@ -323,6 +332,9 @@ def _draw_last(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Th
 
 def x_of_last(rect: QRectF, picture: SparkPicture) -> float | None:
     """The x of the newest column in which anything was read; `None` where there is none."""
+    newest = picture.low.size - 1
+    if not (math.isnan(picture.low[newest]) or math.isnan(picture.high[newest])):  # nearly always
+        return rect.x() + (newest + 0.5) * _column_width(rect, picture)
     known = np.flatnonzero(~_missing(picture))
     return None if known.size == 0 else rect.x() + (int(known[-1]) + 0.5) * _column_width(rect, picture)
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
 
-from PySide6.QtCore import QPointF
-from PySide6.QtGui import QFont, QPainter
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtGui import QFont, QPainter, QStaticText, QTransform
 
 from monitor.desk.paint.fonts import GAP_SHARE, MINUS, THIN_GAP, font, metrics, pieces, text_width
 from monitor.desk.paint.noted import note
@@ -51,24 +51,40 @@ def draw_text(
     align: Align = Align.LEFT,
 ) -> float:
     """Draw one line and give its width in pixels. `x` is its left edge, middle or right edge."""
-    width, shown, parts = _laid(text, px, bold)
+    width, shown, ascent, parts = laid(text, px, bold)
     painter.setFont(shown)
     painter.setPen(qcolor(colour))
     left = x - align * width
     note(text, painter, (left, baseline - CAP_SHARE * px, width, CAP_SHARE * px), colour, px, bold)
     for from_left, part in parts:
-        painter.drawText(QPointF(left + from_left, baseline), part)
+        if isinstance(part, str):
+            painter.drawText(QPointF(left + from_left, baseline), part)
+        else:
+            painter.drawStaticText(QPointF(left + from_left, baseline - ascent), part)
     return width
 
 
 @lru_cache(maxsize=4096)
-def _laid(text: str, px: float, bold: bool) -> tuple[float, QFont, tuple[tuple[float, str], ...]]:
-    """Give the width of a text, its font, and its pieces, each with how far from the left it stands."""
+def laid(
+    text: str, px: float, bold: bool
+) -> tuple[float, QFont, float, tuple[tuple[float, QStaticText | str], ...]]:
+    """Give the width of a text, its font and ascent, and its pieces, each with how far from the left it stands.
+
+    A piece is laid out once and for all, where the font has all its characters: another font would stand higher.
+    """
     parts, left = [], 0.0
+    measures, shown = metrics(px, bold), font(px, bold)
     for part in pieces(text, bold):
-        parts.append((left, part))
-        left += metrics(px, bold).horizontalAdvance(part) + GAP_SHARE * px
-    return text_width(text, px, bold), font(px, bold), tuple(parts)
+        parts.append((left, _still(part, shown) if all(map(measures.inFont, part)) else part))
+        left += measures.horizontalAdvance(part) + GAP_SHARE * px
+    return text_width(text, px, bold), shown, measures.ascent(), tuple(parts)
+
+
+def _still(part: str, shown: QFont) -> QStaticText:
+    laid = QStaticText(part)
+    laid.setTextFormat(Qt.TextFormat.PlainText)
+    laid.prepare(QTransform(), shown)
+    return laid
 
 
 def fit_text(

@@ -145,7 +145,8 @@ def _picture(canvas: Canvas, trend: TrendFace, line: LineFace, store: Store) -> 
     """Give what one line shows."""
     window = store.readings.window(canvas.face.bed, line.slot, line.quantity, trend.end)
     low, high = (window.high - window.low,) * 2 if line.spread else (window.low, window.high)
-    known = np.flatnonzero(~np.isnan(low)).tolist()
+    known = ~np.isnan(low)
+    first = [int(known.argmax())] if known.any() else []
     dots = tuple(
         SparkDot((dot.at - window.begin) // window.width_ms, dot.value, dot.marks)
         for dot in window.dots
@@ -153,7 +154,7 @@ def _picture(canvas: Canvas, trend: TrendFace, line: LineFace, store: Store) -> 
     )
     begins = low.size  # as long as the hub has not told the past, what is missing may well have been read
     if store.readings.has_past(canvas.face.bed, line.slot):
-        begins = min([*known[:1], *(dot.column for dot in dots)], default=low.size)
+        begins = min([*first, *(dot.column for dot in dots)], default=low.size)
         if trend.began is not None:
             begins = min(begins, max(0, math.ceil((trend.began - window.begin) / window.width_ms)))
     events = tuple(
