@@ -69,6 +69,7 @@ def picture_is_due(args: argparse.Namespace) -> Callable[[Session], bool]:
 
 def desk_options(args: argparse.Namespace) -> DeskOptions:
     """Give how the desk opens."""
+    screen, asked = _screen(args)
     return DeskOptions(
         args.theme,
         args.size,
@@ -77,22 +78,26 @@ def desk_options(args: argparse.Namespace) -> DeskOptions:
         args.page,
         args.sound_checked,
         getattr(args, "review", False),
-        screen=_screen(args),
+        screen=screen,
+        text_asked=asked,
     )
 
 
-def _screen(args: argparse.Namespace) -> ScreenTable | None:
-    """Give what is said of the screen: by the command line first, else by the first folder that is named."""
+def _screen(args: argparse.Namespace) -> tuple[ScreenTable | None, int]:
+    """Give what is said of the screen, and the size of text that was asked for, %.
+
+    The command line goes first, then the first folder that is named.
+    """
     folders = getattr(args, "config", None)
     folder = folders[0] if isinstance(folders, list) and folders else folders
     table = screen_of(folder) if isinstance(folder, Path) else None
     asked = args.text if args.text is not None else (table.text_percent if table is not None else 100)
     if table is None and asked == 100:
-        return None
+        return None, asked
     fits = text_that_fits(asked, args.size)
     if fits < asked:
         print(f"weirkeeper: text of {asked} % has no room on this screen: {fits} % is shown", file=sys.stderr)
-    return (table or ScreenTable()).model_copy(update={"text_percent": fits})
+    return (table or ScreenTable()).model_copy(update={"text_percent": fits}), asked
 
 
 def run(args: argparse.Namespace) -> int:

@@ -3,11 +3,14 @@
 from pathlib import Path
 
 from monitor.cli.screen_report import Report, screen_report
+from shared.look.grid import grid_for
 from shared.look.screen import FILE, Screen, ScreenTable, most_percent
 from shared.look.sizes import COMFORTABLE_ARC
 
 _AT_M = 4.0
 _OFF_BY = 0.03
+#: As many beds as a unit can have: a page is full with them.
+_MANY = 64
 
 
 def screen_of(folder: Path) -> ScreenTable | None:
@@ -57,4 +60,23 @@ def screen_words(table: ScreenTable | None, report: Report | None) -> list[str]:
     if told.text_percent > most:
         wide, high = report.px
         lines.append(f"text of {told.text_percent} % has no room on {wide} x {high}: {most} % is shown")
+    shown = min(told.text_percent, most)
+    if _on_a_page(report.px, shown) < _on_a_page(report.px, 100):
+        lines.append(_pages_words(report.px, shown))
     return lines
+
+
+def _on_a_page(px: tuple[int, int], percent: int) -> int:
+    """Give how many of many beds stand on one page of the board."""
+    wide, high = (100 * one // percent for one in px)
+    return grid_for(_MANY, wide, high).per_page
+
+
+def _pages_words(px: tuple[int, int], percent: int) -> str:
+    """Say how many beds are seen at once, and the largest text with which more are."""
+    now = _on_a_page(px, percent)
+    smaller = next(one for one in range(percent, 99, -1) if _on_a_page(px, one) > now)
+    return (
+        f"text of {percent} % shows {now} beds at once, those with the worst needs first, Page keys show the "
+        f"others; {smaller} % shows {_on_a_page(px, smaller)}"
+    )

@@ -11,7 +11,7 @@ from monitor.desk.aloud import Spoken, tell
 from monitor.desk.board_order import hidden_needs, pages_of
 from monitor.desk.flash import is_inverted
 from monitor.desk.paint.pens import kept, outline_box, pen
-from monitor.desk.paint.text import draw_text
+from monitor.desk.paint.text import draw_fitted, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.series import HAND_WINDOW_MS, LIVE_WINDOW_MS
 from monitor.desk.store import Store
@@ -134,6 +134,10 @@ class Board(QWidget):
         )
         return f"{said} · {say('order held')}" if self._held else said
 
+    def hides_needs(self) -> bool:
+        """Whether a bed that is on another page has an open need."""
+        return self._pages > 1 and hidden_needs(self._store.beds(), self._shown, self._store.tiles) > 0
+
     def trend_words(self) -> str:
         """Say how far back the trends of the beds shown go: those entered by hand have a longer window."""
         tiles = [tile for bed in self._shown if (tile := self._store.tiles.get(bed)) is not None and tile.runs]
@@ -225,7 +229,8 @@ class Board(QWidget):
             painter.fillRect(event.rect(), qcolor(self._theme.ground))
             if not self._shown:
                 words = say("Looking for the hub. Until it is found nothing is shown here. Go to the beds.")
-                draw_text(painter, 24, 60, words, 20, True, self._theme.ink_2)
+                fitted = fit_text(words, self.width() - 48, 20, True, smallest=16, most_lines=3)
+                draw_fitted(painter, 24, 60, fitted, True, self._theme.ink_2)
             if self._focus in self._shown:
                 ring = QRectF(self._ring())
                 with kept(painter):

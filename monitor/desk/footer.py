@@ -17,6 +17,7 @@ from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import NEED_WORD
 from shared.look.palette import Theme
+from shared.look.screen import here
 from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT
 
 CAUTION = SECOND_LOOK
@@ -26,6 +27,8 @@ KEYS = to_say("Keys · ?")
 _WORD_W = 60
 #: From this height on it has two lines: a narrow window has no room for all of it side by side.
 _TWO_LINES_FROM = 32
+#: From this height on three, on a slim window: who sits here and the pages have a place of their own.
+_THREE_LINES_FROM = 48
 #: Something was told; and something that somebody must act on.
 _EVENTS = {False: QAccessible.Event.ValueChanged, True: QAccessible.Event.Alert}
 
@@ -35,6 +38,7 @@ class FooterFace:
     """What the footer says besides the caution and the key.
 
     ``told``: what became of the last command; ``told_bold`` when somebody must act on it.
+    ``pages``: what of the beds is not shown; bold where a need is among it.
     ``paper``: how old the newest downtime sheet is.
     """
 
@@ -42,6 +46,7 @@ class FooterFace:
     told: str = ""
     told_bold: bool = False
     pages: str = ""
+    pages_bold: bool = False
     trends: str = to_say("Trends 2 h")
     who: str = to_say("Nobody signed in · U")
     paper: str = ""
@@ -109,6 +114,9 @@ class Footer(QWidget):
         theme, face = self._theme, self._face
         small = self.width() < 1600
         px = SMALLEST_TEXT if small else 13.0
+        if self.height() >= _THREE_LINES_FROM:
+            self._three_lines(painter)
+            return
         two_lines = self.height() >= _TWO_LINES_FROM
         middle = self.height() / 4 if two_lines else self.height() / 2
         caution_px = 13.0 if small else 15.0
@@ -130,7 +138,7 @@ class Footer(QWidget):
         apart = 12 if small else 22
         self._pressed = []
         for words in self._beside(right - x, px, apart):
-            bold = words in (face.who, self.dark, font_words())
+            bold = words in (face.who, self.dark, *_faults())
             draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
             wide = text_width(words, px, bold)
             if words in (face.who, say(KEYS)):
@@ -140,19 +148,57 @@ class Footer(QWidget):
         if not two_lines:
             self._told(painter, x, right, middle, px)
 
+    def _three_lines(self, painter: QPainter) -> None:
+        """Caution and who sits here; the key; what is not shown and what was told, which goes before the trends."""
+        theme, face, px = self._theme, self._face, SMALLEST_TEXT
+        left, right = float(MARGIN), float(self.width() - MARGIN)
+        lines = [self.height() * (1 + 2 * line) / 6 for line in range(3)]
+        said = fit_text(say(CAUTION), right - left, 13.0, True, smallest=SMALLEST_TEXT)
+        x = left + draw_text(
+            painter, left, lines[0] + CAP_SHARE * said.px / 2, say(CAUTION), said.px, True, theme.ink
+        )
+        self._pressed = []
+        who_line = 0 if text_width(face.who, px, True) < right - x - 14 else 1
+        self._press(painter, face.who, right, lines[who_line], px, "u")
+        x = left
+        if face.simulated:
+            draw_mark(painter, Mark.SIMULATED, QRectF(x, lines[1] - 8, 16, 16), theme.state.simulated)
+            base = lines[1] + CAP_SHARE * 13.0 / 2
+            x += 33 + draw_text(painter, x + 21, base, say("SIMULATED"), 13.0, True, theme.state.simulated)
+        x = self._key(painter, x, lines[1], px, True)
+        if who_line == 0 and text_width(say(KEYS), px) < right - x - 12:
+            self._press(painter, say(KEYS), right, lines[1], px, "?")
+        base = lines[2] + CAP_SHARE * px / 2
+        x = left + draw_text(painter, left, base, face.pages, px, face.pages_bold, theme.ink_2) + 14
+        if face.told:
+            self._told(painter, x, right, lines[2], px)
+            return
+        for words in (self.dark, *_faults(), face.paper, face.trends):
+            bold = words in (self.dark, *_faults())
+            if words and text_width(words, px, bold) <= right - x:
+                draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
+                right -= text_width(words, px, bold) + 12
+
+    def _press(self, painter: QPainter, words: str, right: float, middle: float, px: float, key: str) -> None:
+        """Words at the right edge of a line that are pressed as a key."""
+        bold = key == "u"
+        draw_text(painter, right, middle + CAP_SHARE * px / 2, words, px, bold, self._theme.ink_2, Align.RIGHT)
+        wide = text_width(words, px, bold)
+        self._pressed.append((QRectF(right - wide - 6, middle - 10, wide + 12, 20), key))
+
     def _beside(self, room: float, px: float, apart: float) -> list[str]:
         """What stands at the right, from the edge on: less, where what was told needs the room."""
         face = self._face
         shown = [
             words
-            for words in (face.who, say(KEYS), face.trends, face.paper, face.pages, self.dark, font_words())
+            for words in (face.who, say(KEYS), face.trends, face.paper, face.pages, self.dark, *_faults())
             if words
         ]
         told = text_width(self._words(), px + 1, face.told_bold) / 2 + _WORD_W if face.told else 0.0
         if self.height() >= _TWO_LINES_FROM:
             told = 0.0  # it stands on the line above
         for words in (self.dark, face.trends, say(KEYS), face.paper, face.pages):
-            wide = sum(text_width(one, px, one in (face.who, self.dark, font_words())) + apart for one in shown)
+            wide = sum(text_width(one, px, one in (face.who, self.dark, *_faults())) + apart for one in shown)
             if words in shown and told > room - wide + apart:
                 shown.remove(words)
         return shown
@@ -178,3 +224,10 @@ class Footer(QWidget):
         base = middle + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
         for number, line in enumerate(fitted.lines):
             draw_text(painter, right, base + number * step, line, fitted.px, bold, self._theme.ink, Align.RIGHT)
+
+
+def _faults() -> tuple[str, ...]:
+    """What is not as the station wants it: the font, the size of text."""
+    shown, asked = here().text
+    small = say("Text {shown} %: {asked} % has no room here", shown=shown, asked=asked) if shown < asked else ""
+    return tuple(words for words in (font_words(), small) if words)

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken, tell
 from monitor.desk.board import RING_ROOM
+from monitor.desk.header_aside import asides
 from monitor.desk.header_banner import paint_banner
 from monitor.desk.header_face import HeaderFace, NeedLine
 from monitor.desk.paint.fonts import text_width
@@ -23,18 +24,25 @@ from shared.language.saying import say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import Need
 from shared.look.palette import Theme
-from shared.look.sizes import CAP_SHARE, MARGIN, SMALLEST_TEXT, MarkPx
+from shared.look.sizes import CAP_SHARE, MARGIN, SLIM_BELOW, SMALLEST_TEXT, MarkPx
 
 _FULL = (1920.0, 98.0)
 #: A list narrower than this has one column.
 _TWO_COLUMNS_FROM = 420.0
+#: Width of the counts in a slim header, and what stands of cover and links below them: baselines of its lines.
+_SLIM_COUNTS = 190.0
+_ASIDE_BASES = (58.0, 73.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """Where the blocks stand, in pixels. ``s``: scale of sizes against 1920 x 98."""
+    """Where the blocks stand, in pixels. ``s``: scale of sizes against 1920 x 98.
+
+    ``slim``: cover and links have no block; what of them matters stands below the counts (`header_aside`).
+    """
 
     s: float
+    slim: bool
     clock: QRectF
     needs: QRectF
     cover: QRectF
@@ -49,12 +57,17 @@ def places_for(width: float, height: float) -> Places:
     clock = 216 * s
     right = width - MARGIN
     gap = 16 * s
+    slim = width < SLIM_BELOW
+    if slim:
+        links = cover = -gap
+        counts = _SLIM_COUNTS
     x_links = right - links
     x_counts = x_links - gap - counts
     x_cover = x_counts - gap - cover
     x_needs = MARGIN + clock + 1.5 * gap
     return Places(
         s=s,
+        slim=slim,
         clock=QRectF(MARGIN, 0, clock, height),
         needs=QRectF(x_needs, 0, x_cover - gap - x_needs, height),
         cover=QRectF(x_cover, 0, cover, height),
@@ -134,8 +147,11 @@ class Header(QWidget):
             paint_banner(painter, box, face.banner, self._theme)
             return
         self._needs(painter, face, places)
-        self._cover(painter, face, places)
         self._counts(painter, face, places)
+        if places.slim:
+            self._asides(painter, face, places.counts)
+            return
+        self._cover(painter, face, places)
         self._links(painter, face, places)
 
     def _clock(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
@@ -158,7 +174,7 @@ class Header(QWidget):
         if not face.needs or face.needs[0].need is None:
             px = max(12.0, 14 * s)
             base = 34 * s if not face.needs else need_boxes(places)[0].center().y() + CAP_SHARE * px / 2
-            lines = 3 if len(need_boxes(places)) <= 3 and not face.needs else 1
+            lines = 2 if places.slim and face.needs else 3 if len(need_boxes(places)) <= 4 and not face.needs else 1
             said = fit_text(face.no_needs, places.needs.width(), px, smallest=px, most_lines=lines)
             draw_fitted(painter, places.needs.left(), base - (8 * s if lines > 1 else 0), said, False, theme.ink_3)
         for box, line in _placed(face, places):
@@ -253,7 +269,7 @@ class Header(QWidget):
         box, s, theme = places.counts, places.s, self._theme
         px, side = max(16.0, 24 * s), max(16.0, 24 * s)
         pitch = box.width() / len(Need)
-        middle = 30 * s
+        middle = 14.0 if places.slim else 30 * s
         for place, need in enumerate(Need):
             count = face.counts.get(need, 0)
             x = box.left() + place * pitch
@@ -268,21 +284,37 @@ class Header(QWidget):
             draw_text(painter, x + side + 5 * s, base, str(count), px, bool(count), ink)
         with kept(painter, smooth=False):
             painter.setPen(pen(theme.rule, 1.0))
-            painter.drawLine(QLineF(box.left(), 52 * s, box.right() - 10 * s, 52 * s))
+            rule = 28.0 if places.slim else 52 * s
+            painter.drawLine(QLineF(box.left(), rule, box.right() - 10 * s, rule))
         ink = theme.ink if face.not_taken else theme.ink_3
+        base = 43.0 if places.slim else 80 * s
         width = draw_text(
-            painter, box.left(), 80 * s, str(face.not_taken), max(15.0, 22 * s), bool(face.not_taken), ink
+            painter, box.left(), base, str(face.not_taken), max(15.0, 22 * s), bool(face.not_taken), ink
         )
         small = max(12.0, 14 * s)
         words = say("not taken")
-        draw_text(painter, box.left() + width + 7, 80 * s, words, small, bool(face.not_taken), ink)
+        draw_text(painter, box.left() + width + 7, base, words, small, bool(face.not_taken), ink)
         right = box.right() - 10 * s
         room = right - box.left() - width - 16 - text_width(words, small, bool(face.not_taken))
-        self._spares(painter, face, right, room, s)
+        if not places.slim:
+            self._spares(painter, face, right, room, s)
         unlisted = face.unlisted + max(0, len(face.needs) - len(need_boxes(places)))
         if unlisted:
             more = say("+{unlisted} not listed", unlisted=unlisted)
-            draw_text(painter, right, (68 if face.spares else 80) * s, more, small, True, theme.ink, Align.RIGHT)
+            base = 43.0 if places.slim else (68 if face.spares else 80) * s
+            px = fit_text(more, room, small, True, smallest=SMALLEST_TEXT).px
+            draw_text(painter, right, base, more, px, True, theme.ink, Align.RIGHT)
+
+    def _asides(self, painter: QPainter, face: HeaderFace, box: QRectF) -> None:
+        """What else matters, as far as there are lines for it, and how much more of it there is."""
+        told = asides(face)
+        hidden = max(0, len(told) - len(_ASIDE_BASES))
+        for number, (base, (words, bold)) in enumerate(zip(_ASIDE_BASES, told, strict=False)):
+            more = say(" · and {count} more", count=hidden) if hidden and number else ""
+            said = longest_that_fits(tuple(one + more for one in words), box.width(), SMALLEST_TEXT, bold)
+            px = fit_text(said, box.width(), 12, bold, smallest=SMALLEST_TEXT).px
+            ink = self._theme.ink if bold else self._theme.ink_2
+            draw_text(painter, box.left(), base, said, px, bold, ink)
 
     def _spares(self, painter: QPainter, face: HeaderFace, right: float, room: float, s: float) -> None:
         """How many spares are ready, at the right below the counts; marked where the unit wants more."""
@@ -329,15 +361,18 @@ def need_boxes(places: Places) -> list[QRectF]:
     columns = 2 if box.width() >= _TWO_COLUMNS_FROM else 1
     wide = (box.width() - (columns - 1) * gap) / columns
     high = 27 * s
+    rows = 4 if places.slim else 3
     return [
-        QRectF(box.left() + (place // 3) * (wide + gap), 7 * s + (place % 3) * high, wide, high)
-        for place in range(3 * columns)
+        QRectF(box.left() + (place // rows) * (wide + gap), 7 * s + (place % rows) * high, wide, high)
+        for place in range(rows * columns)
     ]
 
 
 def _placed(face: HeaderFace, places: Places) -> list[tuple[QRectF, NeedLine]]:
     """Give each line its place. Quiet lines alone stand below the words for an empty list."""
-    first = 1 if face.needs and face.needs[0].need is None else 0
+    first = 0
+    if face.needs and face.needs[0].need is None:
+        first = 2 if places.slim else 1
     return list(zip(need_boxes(places)[first:], face.needs, strict=False))
 
 

@@ -10,8 +10,11 @@ from monitor.desk.paint.pens import fill_box, kept
 from monitor.desk.paint.text import LINE_SHARE, Align, draw_fitted, draw_text, fit_text
 from shared.look.marks import Mark
 from shared.look.need import Need
-from shared.look.palette import Theme
+from shared.look.palette import Hex, Theme
 from shared.look.sizes import CAP_SHARE, PLATE_RADIUS, SMALLEST_TEXT
+
+#: A plate narrower than this has its words one below the other.
+_STACKED_BELOW = 780.0
 
 
 def paint_banner(painter: QPainter, box: QRectF, banner: Banner, theme: Theme) -> None:
@@ -19,6 +22,9 @@ def paint_banner(painter: QPainter, box: QRectF, banner: Banner, theme: Theme) -
     ink = theme.on_priority[Need.TECHNICAL]
     with kept(painter):
         fill_box(painter, box, PLATE_RADIUS, theme.priority[Need.TECHNICAL])
+    if box.width() < _STACKED_BELOW:
+        _stacked(painter, box, banner, ink)
+        return
     k = box.height() / 80
     side = 44 * k
     draw_mark(painter, Mark.TECHNICAL, QRectF(box.left() + 18 * k, box.center().y() - side / 2, side, side), ink)
@@ -43,3 +49,23 @@ def paint_banner(painter: QPainter, box: QRectF, banner: Banner, theme: Theme) -
     draw_fitted(painter, middle, box.top() + 26 * k + spare, said, False, ink)
     last = box.bottom() - (14 * k + spare) - (len(phones.lines) - 1) * LINE_SHARE * phones.px
     draw_fitted(painter, middle, last, phones, True, ink)
+
+
+def _stacked(painter: QPainter, box: QRectF, banner: Banner, ink: Hex) -> None:
+    """What is lost and since when on the first line; below it where, what to do, and whom to telephone."""
+    left, right = box.left() + 44, box.right() - 10
+    draw_mark(painter, Mark.TECHNICAL, QRectF(box.left() + 9, box.center().y() - 13, 26, 26), ink)
+    since, room = text_width(banner.since, 16, True), right - left
+    fitted = [
+        (fit_text(words, room, 13, bold, smallest=SMALLEST_TEXT, most_lines=2), bold)
+        for words, bold in ((banner.below, False), (banner.words, False), (banner.phones, True))
+        if words
+    ]
+    lines = [(line, one.px, bold) for one, bold in fitted for line in one.lines]
+    step = min(15.0, (box.height() - 22) / max(1, len(lines)))
+    base = box.bottom() - 6 - step * len(lines)
+    draw_text(painter, right, base, banner.since, 16, True, ink, Align.RIGHT)
+    title = fit_text(banner.title, room - since - 10, 16, True, smallest=12)
+    draw_text(painter, left, base, banner.title, title.px, True, ink)
+    for number, (line, px, bold) in enumerate(lines, start=1):
+        draw_text(painter, left, base + step * number, line, px, bold, ink)

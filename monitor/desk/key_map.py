@@ -11,7 +11,7 @@ from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.pressed import is_a_key, press
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
-from shared.look.sizes import TILE_RADIUS
+from shared.look.sizes import SLIM_BELOW, TILE_RADIUS
 
 KEYS = (
     (to_say("Arrows, bed number"), to_say("choose a bed")),
@@ -48,6 +48,7 @@ KEYS = (
         "7 8 9 0 - . , B Z J K",
         to_say("a page: numbers, computed, new, orders, slopes, devices, events, blood, power, pattern"),
     ),
+    ("= +  .", to_say("large text: a bed's trends, what stands there; on other pages what comes next")),
     (to_say("Page up, Page down"), to_say("other beds, where they do not fit on one page")),
     ("D", to_say("day or night")),
     ("F", to_say("read from across the room; any key returns")),
@@ -56,7 +57,10 @@ KEYS = (
 )
 TITLE = to_say("Keys")
 _ABOUT = to_say("Press a key, or its line here.")
-_FOOT = 44
+#: What stays free for the standing caution: at the foot of a slim window too.
+_FOOT, _SLIM_FOOT = 44, 60
+#: Where what a key does stands, on a sheet that is narrower than this too.
+_LEFT, _SLIM_LEFT, _SLIM_BELOW = 250, 172, 760
 #: Where the first key stands.
 _TOP = 86.0
 #: From one key to the next, px, at the least.
@@ -91,12 +95,13 @@ class KeyMap(QWidget):
         """Show the sheet in the middle of the window."""
         parent = self.parentWidget()
         assert parent is not None
-        most = parent.height() - 20 - _FOOT  # the standing caution stays in sight
+        foot = _FOOT if parent.width() >= SLIM_BELOW else _SLIM_FOOT
+        most = parent.height() - 20 - foot  # the standing caution stays in sight
         widest = max(text_width(say(words), 16) for _, words in KEYS)
         wide = min(max(900, round(250 + widest) + 28), parent.width() - 40)
         high = min(110 + 36 * len(KEYS), most)
         # low, so that the list of needs stays in sight where there is room
-        top = parent.height() - high - _FOOT
+        top = parent.height() - high - foot
         self.setGeometry((parent.width() - wide) // 2, top, wide, high)
         self._first = 0
         self.show()
@@ -127,8 +132,8 @@ class KeyMap(QWidget):
                 fill_box(painter, QRectF(self.rect()), TILE_RADIUS, theme.tile_raised)
                 outline_box(painter, QRectF(self.rect()), TILE_RADIUS, pen(theme.focus, 3))
             draw_text(painter, 28, 44, say(TITLE), 24, True, theme.ink)
-            draw_text(painter, 250, 44, say(_ABOUT), 16, False, theme.ink_2)
-            shown = KEYS[self._first : self._first + self._fits]
+            left, key_px, least = (_LEFT, 16, 12) if self.width() >= _SLIM_BELOW else (_SLIM_LEFT, 12, 11)
+            shown, end = KEYS[self._first : self._first + self._fits], self.width() - 28.0
             if len(shown) < len(KEYS):
                 more = say(
                     "{first} to {last} of {all}: any key goes on",
@@ -136,13 +141,16 @@ class KeyMap(QWidget):
                     last=self._first + len(shown),
                     all=len(KEYS),
                 )
-                draw_text(painter, self.width() - 28, 44, more, 13, False, theme.ink_2, Align.RIGHT)
+                end -= 20 + draw_text(painter, end, 44, more, 13, False, theme.ink_2, Align.RIGHT)
+            about = fit_text(say(_ABOUT), end - left, 16, smallest=11)
+            if about.fits and len(about.lines) == 1:
+                draw_text(painter, left, 44, say(_ABOUT), about.px, False, theme.ink_2)
             step = self._step
             for number, (key, words) in enumerate(shown):
                 base = _TOP + step * number
-                draw_text(painter, 28, base, say(key), 16, True, theme.ink)
-                said = fit_text(say(words), self.width() - 250 - 20, 16, smallest=12)
-                draw_text(painter, 250, base, say(words), said.px, False, theme.ink_2)
+                draw_text(painter, 28, base, say(key), key_px, True, theme.ink)
+                said = fit_text(say(words), self.width() - left - 8, 16, smallest=least)
+                draw_text(painter, left, base, say(words), said.px, False, theme.ink_2)
             staff = fit_text(say(STAFF), self.width() - 56, 13, smallest=11)
             draw_text(painter, 28, _TOP + step * len(shown) + 8, say(STAFF), staff.px, False, theme.ink_2)
         finally:

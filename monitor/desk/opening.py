@@ -56,6 +56,7 @@ class DeskOptions:
         tour: a guided tour stands under the window of the one hub.
         screen: what the station says of its screen; ``None``: the usual sizes.
         sound_checked: the start-up check of the sound counts as answered.
+        text_asked: the size of text that was asked for, %: more than the screen's where that had no room.
     """
 
     theme: str = "day"
@@ -67,6 +68,7 @@ class DeskOptions:
     review: bool = False
     tour: bool = False
     screen: ScreenTable | None = None
+    text_asked: int = 100
 
 
 def run_desk(
@@ -100,7 +102,7 @@ def run_desk(
     Returns:
         False where a picture was wanted and could not be written.
     """
-    application = _application(options.screen)
+    application = _application(options.screen, options.text_asked)
     desks = [UnitDesk(hub, options.theme, options.review) for hub in hubs]
     windows = [desk.window for desk in desks]
     for window in windows:
@@ -211,7 +213,7 @@ def _can_go_dark() -> bool:
     return QGuiApplication.platformName() != "offscreen"
 
 
-def _application(table: ScreenTable | None) -> QCoreApplication:
+def _application(table: ScreenTable | None, asked: int = 100) -> QCoreApplication:
     """Begin Qt at the scale that is asked for, which a form that is opened from here has too."""
     running = QApplication.instance()
     if running is not None:
@@ -220,7 +222,8 @@ def _application(table: ScreenTable | None) -> QCoreApplication:
         os.environ[SCALE] = f"{table.text_percent / 100:g}"
     application = QApplication(sys.argv[:1])
     pitch = USUAL_PITCH if table is None else table.pitch_mm
-    stand_on(Screen(pitch * application.devicePixelRatio(), is_told=table is not None))
+    text = (100, 100) if table is None else (table.text_percent, asked)
+    stand_on(Screen(pitch * application.devicePixelRatio(), is_told=table is not None, text=text))
     return application
 
 

@@ -19,11 +19,11 @@ from monitor.desk.typed import Refused
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 from shared.look.screen import here
-from shared.look.sizes import TILE_RADIUS
+from shared.look.sizes import SLIM_BELOW, TILE_RADIUS
 
 BUTTON_W = 174
 NOT_SENT = to_say("Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves.")
-_APART, _HEADER, _FOOT = 14, 90, 44
+_APART, _HEADER, _FOOT, _SLIM_FOOT = 14, 90, 44, 60
 _PAD_X, _PAD_Y, _SPACE = 24, 20, 12
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
@@ -342,6 +342,7 @@ class Panel(QWidget):
         parent = self.parentWidget()
         wide = (parent.width() if parent is not None else 1366) - 40 - 2 * _PAD_X - (columns - 1) * _SPACE
         self._dress(button, label, wide / columns - 28, say("TICKED") in label, closed)
+        button.setMinimumWidth(min(BUTTON_W, int(wide / columns)))
         return button
 
     def _dress(
@@ -369,10 +370,11 @@ class Panel(QWidget):
             return
         self._column.activate()
         wide = min(parent.width() - 40, max(640, self.sizeHint().width()))
-        most = parent.height() - _HEADER // 4 - _FOOT
+        foot = _FOOT if parent.width() >= SLIM_BELOW else _SLIM_FOOT
+        most = parent.height() - _HEADER // 4 - foot
         high = min(most, max(self.heightForWidth(wide), self.sizeHint().height()))
         beside, top = self._beside, self._top
-        most, lowest = parent.width() - wide - 20, max(20, parent.height() - high - _FOOT)
+        most, lowest = parent.width() - wide - 20, max(20, parent.height() - high - foot)
         middle = (parent.width() - wide) // 2, max(20, (parent.height() - high) // 2)
         places = [middle, (middle[0], lowest)]
         if beside.isValid():

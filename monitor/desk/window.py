@@ -277,14 +277,14 @@ class DeskWindow(QWidget):
             said, bold = f"{waits[0].left}{more}", waits[0].bold
         if not said and now - self._caption[1] < CAPTION_S:
             said = self._caption[0]
-        unit = store.unit
-        if unit is not None:
+        if (unit := store.unit) is not None:
             self.show_drill(unit.drill)
         face = FooterFace(
             simulated=unit is not None and unit.demonstration,
             told=said,
             told_bold=bold,
             pages=self.board.page_words(),
+            pages_bold=self.board.hides_needs(),
             trends=self.board.trend_words(),
             who=self.people.words(),
             paper=paper_age(store, moment.now if moment is not None else None),

@@ -19,7 +19,7 @@ SCALE = "QT_SCALE_FACTOR"
 #: What a pitch can be, mm: from a telephone's screen to that of a wall.
 LEAST_PITCH, MOST_PITCH = 0.1, 1.2
 #: The least window, in the pixels of text of 100 %, in which nothing is cut.
-LEAST_WINDOW = (960, 540)
+LEAST_WINDOW = (683, 384)
 #: The same of the form by which rounds are typed.
 LEAST_FORM = (1330, 660)
 #: A system that knows no screen reckons with 96 or 72 pixels an inch.
@@ -41,10 +41,14 @@ class ScreenTable(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """``pitch_mm``: of a pixel as windows count them. ``is_told``: the station has measured it."""
+    """``pitch_mm``: of a pixel as windows count them. ``is_told``: the station has measured it.
+
+    ``text``: the size of text that is shown, %, and the one that was asked for, which had no room.
+    """
 
     pitch_mm: float = USUAL_PITCH
     is_told: bool = False
+    text: tuple[int, int] = (100, 100)
 
     @property
     def touch(self) -> int:

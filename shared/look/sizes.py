@@ -79,14 +79,20 @@ class Frame:
 _LARGE = Frame(header=98, footer=36)
 _SMALL = Frame(header=76, footer=30)
 _NARROW = Frame(header=76, footer=44)
+_SLIM = Frame(header=86, footer=58)
 _NARROW_BELOW = 1200
+#: Narrower than this: a screen of 1366 with text of more than 142 %.
+SLIM_BELOW = 960
 
 
 def frame_for(width: int, height: int) -> Frame:
     """Header and footer of a board of this size: the small ones below 1600 wide or 900 high.
 
-    Below 1200 wide, as a screen of 1920 is with text of 200 %, the footer has two lines.
+    Below 1200 wide, as a screen of 1920 is with text of 200 %, the footer has two lines; below `SLIM_BELOW`, as one
+    of 1366 is with the same text, it has three, and the header four.
     """
+    if width < SLIM_BELOW:
+        return _SLIM
     if width < _NARROW_BELOW:
         return _NARROW
     return _LARGE if width >= 1600 and height >= 900 else _SMALL

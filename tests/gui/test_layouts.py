@@ -1,23 +1,32 @@
 """Every main screen at every layout: nothing cut, nothing over anything else, nothing faint or too small.
 
-Layouts: 6 to 24 beds on screens of 1366 x 768 and 1920 x 1080, the latter with text of 200 %, which is a window of
-960 x 540 of the sizes that all is painted in; and doubled pixels. Contrast: WCAG 2.1, 1.4.3 (texts 4.5) and 1.4.11
-(graphics 3), of each text and mark to the pixels that it really stands on. What is 200 %: WCAG 2.1, 1.4.4.
+Layouts: 6 to 24 beds on screens of 1366 x 768 and 1920 x 1080, both with text of 200 % too, which are windows of
+683 x 384 and 960 x 540 of the sizes that all is painted in, of pixels twice as large; and doubled pixels.
+Contrast: WCAG 2.1, 1.4.3 (texts 4.5) and 1.4.11 (graphics 3), of each text and mark to the pixels that it really
+stands on. What is 200 %: WCAG 2.1, 1.4.4.
 """
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import pytest
+from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from monitor.desk.footer import CAUTION
 from monitor.desk.tour.frame import TourFrame
+from shared.look.screen import Screen as Screen_
+from shared.look.screen import stand_on
+from shared.look.sizes import USUAL_PITCH
+from tests.helpers.desk import press_key, type_keys
 from tests.helpers.screens import BOARD, PAGES, Screen
 from tests.helpers.shown import Shown, look_at
 from tests.helpers.two_units import TwoUnits
 
-SMALL, FULL, DOUBLE_TEXT = (1366, 768), (1920, 1080), (960, 540)
-SIZES = (SMALL, FULL, DOUBLE_TEXT)
+SMALL, FULL, DOUBLE_TEXT, SMALL_DOUBLE = (1366, 768), (1920, 1080), (960, 540), (683, 384)
+SIZES = (SMALL, FULL, DOUBLE_TEXT, SMALL_DOUBLE)
+#: What 1366 x 768 and 1280 x 720 leave with text between: 150 % and 187 %, and the last before all changes.
+BETWEEN = ((910, 512), (684, 385), (959, 539))
 SCREENS = (*BOARD, *PAGES)
 #: Tiles are laid out by their number; so these stand on every number of beds, other screens on twelve.
 OF_TILES = ("board", "far")
@@ -25,6 +34,15 @@ MATRIX = [
     *((name, size, 12) for name in SCREENS for size in SIZES),
     *((name, size, count) for name in OF_TILES for size in SIZES for count in (6, 8, 16, 24)),
 ]
+
+
+@pytest.fixture(autouse=True)
+def pixels_as_large_as_text_makes_them(request: pytest.FixtureRequest) -> Iterator[None]:
+    """A pixel of a window with text of 200 % is twice as large: what is to be 20 mm has half as many."""
+    size = request.node.callspec.params.get("size") if hasattr(request.node, "callspec") else None
+    before = stand_on(Screen_(2 * USUAL_PITCH if size in (SMALL_DOUBLE, *BETWEEN) else USUAL_PITCH))
+    yield
+    stand_on(before)
 
 
 def faults(shown: Shown, name: str) -> list[str]:
@@ -49,6 +67,72 @@ def test_that_nothing_is_cut_or_faint_or_over_anything_else(
     shown = look_at(Screen(qtbot, name, size, theme, count).window)
     assert faults(shown, name) == []
     assert any(CAUTION in words for words in shown.words()), "the standing caution is covered"
+
+
+@pytest.mark.parametrize("size", BETWEEN, ids=str)
+@pytest.mark.parametrize("name", SCREENS)
+def test_that_text_between_cuts_nothing_either(qtbot: QtBot, name: str, size: tuple[int, int]) -> None:
+    assert faults(look_at(Screen(qtbot, name, size).window), name) == []
+
+
+@pytest.mark.parametrize("size", [SMALL_DOUBLE], ids=str)
+@pytest.mark.parametrize("count", [6, 8, 12, 24])
+def test_that_a_board_of_few_places_says_what_it_does_not_show(
+    qtbot: QtBot, size: tuple[int, int], count: int
+) -> None:
+    """Two beds stand there: those with the worst needs, and the rest is told, listed, and a key away."""
+    screen = Screen(qtbot, "board", size, count=count)
+    window, board = screen.window, screen.window.board
+    assert board.shown() == ("B2", "B4"), "the circuit's and the high one that nobody has"
+    said = " ".join(look_at(window).words())
+    needing = {6: 3, 8: 3, 12: 6, 24: 6}[count]
+    assert f"2 of {count} beds shown, {needing - 2} needs hidden · Page keys" in said
+    for part in ("Seen", "Charge in 0:34", "R1", "R2", "Flow", "Drain P", "MAP", "Nobody has it", CAUTION):
+        assert part in said, part
+    seen = set(board.shown())
+    for _ in range(count // 2 - 1):
+        press_key(window, Qt.Key.Key_PageDown)
+        assert not seen & set(board.shown())
+        seen |= set(board.shown())
+        assert faults(look_at(window), "board") == []
+    assert len(seen) == count
+
+
+@pytest.mark.parametrize("size", [SMALL_DOUBLE], ids=str)
+@pytest.mark.parametrize("theme", ["day", "night"])
+def test_that_every_card_of_a_bed_is_a_key_away_with_text_of_200_per_cent(
+    qtbot: QtBot, size: tuple[int, int], theme: str
+) -> None:
+    screen = Screen(qtbot, "bed", size, theme)
+    window = screen.window
+    for keys in ("", "8", "-", "9", "0", "b", "z", ".", "j", "k", ",", "=", "+", "7"):
+        type_keys(window, keys)
+        for key in (None, Qt.Key.Key_Down, Qt.Key.Key_Up):
+            if key is not None:
+                press_key(window, key)
+            assert window.page is not None
+            window.page.grab()
+            shown = look_at(window)
+            assert faults(shown, "bed") == [], (keys, key)
+            for part in ("B2", "Flow 2.2, limit 2.5", "R1", "Take\nT", "Write down    M", CAUTION):
+                assert part in shown.words(), (keys, part)
+
+
+@pytest.mark.parametrize("size", [SMALL_DOUBLE], ids=str)
+@pytest.mark.parametrize(("name", "keys"), [
+    ("load", "..."), ("roster", "."), ("equipment", "."), ("pages", "."), ("emergency", "1.2"), ("keys", "   "),
+])  # fmt: skip
+def test_that_what_comes_next_on_a_page_is_a_key_away(
+    qtbot: QtBot, size: tuple[int, int], name: str, keys: str
+) -> None:
+    screen = Screen(qtbot, name, size)
+    said = [set(look_at(screen.window).words())]
+    for key in keys:
+        type_keys(screen.window.keys if name == "keys" else screen.window, key)
+        shown = look_at(screen.window)
+        assert faults(shown, name) == []
+        assert set(shown.words()) != said[-1], key
+        said.append(set(shown.words()))
 
 
 @pytest.mark.parametrize("theme", ["day", "night"])

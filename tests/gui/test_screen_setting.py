@@ -57,7 +57,11 @@ def test_that_check_says_the_pitch_and_whether_the_screen_agrees() -> None:
     said = screen_words(told, Report((1366, 768), (423.5, 238.1)))
     assert said[0] == "0.496 mm a pixel, text 200 %: 20 mm are 41 px, capitals read at 4 m 52 px"
     assert said[1] == "this screen says 0.310 mm: measure its picture, and put right pitch_mm in screen.toml"
-    assert said[2] == "text of 200 % has no room on 1366 x 768: 142 % is shown"
+    assert said[2].startswith("text of 200 % shows 2 beds at once, those with the worst needs first, Page keys")
+    assert said[2].endswith("146 % shows 3")
+    tight = screen_words(told, Report((1280, 720), (423.5, 238.1)))
+    assert tight[2] == "text of 200 % has no room on 1280 x 720: 187 % is shown"
+    assert "text of 187 % shows 2 beds at once" in tight[3]
     assert screen_words(told, Report((1920, 1080), (952, 536)))[1:] == ["this screen says 0.496 mm too"]
     assert "no screen here to ask" in screen_words(None, None)[1]
     assert "is not believed" in screen_words(None, Report((1920, 1080), (508, 285.75)))[1]
@@ -74,9 +78,20 @@ def test_that_a_folder_says_it_and_faults_are_told_at_their_line(tmp_path: Path)
 
 
 def test_that_larger_text_ends_where_something_would_be_cut() -> None:
-    assert (most_percent(1920, 1080), most_percent(1366, 768), most_percent(800, 600)) == (200, 142, 100)
-    assert text_that_fits(200, (1366, 768)) == 142
-    assert text_that_fits(150, (1920, 1080)) == 150
+    assert (most_percent(1920, 1080), most_percent(1366, 768), most_percent(1280, 720)) == (200, 200, 187)
+    assert (most_percent(800, 600), most_percent(640, 480)) == (117, 100)
+    assert text_that_fits(200, (1366, 768)) == 200
+    assert text_that_fits(200, (1280, 720)) == 187
+
+
+@pytest.mark.parametrize("size", [(683, 384), (960, 540), (1366, 768)])
+def test_that_a_desk_says_for_as_long_as_it_stands_that_its_text_is_smaller_than_was_asked(
+    qtbot: QtBot, reckoning: None, size: tuple[int, int]
+) -> None:
+    stand_on(Screen(2 * USUAL_PITCH, text=(187, 200)))
+    assert "Text 187 %: 200 % has no room here" in look_at(Shown(qtbot, "board", size).window).words()
+    stand_on(Screen(2 * USUAL_PITCH, text=(200, 200)))
+    assert not any("no room here" in one for one in look_at(Shown(qtbot, "board", size).window).words())
 
 
 @pytest.mark.parametrize("pitch", [0.16, 0.277, 0.369, 0.496])

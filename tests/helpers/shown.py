@@ -143,11 +143,13 @@ def look_at(
     with _lines_broken() as broken:
         things = _things(window, picture, ratio)
     painted = Counter(one.what for one in things)
+    # what was broken more than once, to find its size, is lost where no breaking is there as a whole
+    whole = {" ".join(lines) for lines in broken if all(painted[_plain(one)] for one in lines)}
     lost = tuple(
         dict.fromkeys(
             " / ".join(lines)
             for lines in broken
-            if len(lines) > 1 and painted[_plain(lines[0])] and not all(painted[_plain(one)] for one in lines)
+            if len(lines) > 1 and painted[_plain(lines[0])] and " ".join(lines) not in whole
         )
     )
     return Shown(tuple(things), picture, ratio, lost)

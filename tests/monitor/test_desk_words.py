@@ -105,6 +105,21 @@ def test_that_page_one_holds_every_need_and_places_follow_the_map() -> None:
     assert hidden_needs(beds, pages[1], tiles) == 2
 
 
+def test_that_where_not_every_need_has_room_the_worst_are_on_page_one_and_the_others_follow() -> None:
+    beds = [f"B{n}" for n in range(1, 9)]
+    grades = {
+        "B2": Priority.LOW,
+        "B3": Priority.MEDIUM,
+        "B5": Priority.HIGH,
+        "B7": Priority.HIGH,
+        "B8": Priority.LOW,
+    }
+    tiles = {bed: tile(bed, episodes=(episode(priority=grades[bed]),) if bed in grades else ()) for bed in beds}
+    pages = pages_of(beds, tiles, 2)
+    assert pages == [("B5", "B7"), ("B2", "B3"), ("B1", "B8"), ("B4", "B6")]
+    assert hidden_needs(beds, pages[0], tiles) == 3
+
+
 def test_that_every_command_has_its_word_at_the_foot() -> None:
     union = get_args(get_args(Command)[0])
     assert set(union) == set(told._WORDS)

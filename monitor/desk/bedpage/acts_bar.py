@@ -54,7 +54,7 @@ class ActsBar(Card):
 
         Where narrow, on two lines; where too narrow for that, each as wide as its own words and what is left over.
         """
-        if not self.buttons:
+        if not self.buttons or self.isHidden():
             return
         left = self._words_wide()
         room = self.width() - left - (_APART if self._two_lines else PAD)

@@ -57,9 +57,12 @@ class ChangesCard(Card):
         """Paint both lines."""
         theme, lines = self.theme, self.lines
         upper, lower = (19, 42) if self.dense else (27, 57)
+        if lines.chips and not self._has_title():
+            self._chips(painter, lines.chips, upper, PAD)
+            return
         title_w = draw_text(painter, PAD, upper, say(TITLE), 15, True, theme.ink)
         if lines.chips:
-            self._chips(painter, lines.chips, upper, title_w)
+            self._chips(painter, lines.chips, upper, self._begin(title_w))
         else:
             left = PAD + max(_DENSE_TITLE_W if self.dense else _TITLE_W, title_w + 12)
             x = left + draw_text(painter, left, upper, lines.without, _PX, False, theme.ink_2) + 16
@@ -71,8 +74,17 @@ class ChangesCard(Card):
         least = _DENSE_TITLE_W if self.dense else _TITLE_W
         self._words(painter, lines.since, PAD + max(least, title + 16), lower)
 
-    def _chips(self, painter: QPainter, chips: tuple[str, ...], base: float, title_w: float) -> None:
-        x, edge = PAD + max(_DENSE_TITLE_W if self.dense else _TITLE_W, title_w + 12), self.width() - PAD
+    def _begin(self, title_w: float) -> float:
+        return PAD + max(_DENSE_TITLE_W if self.dense else _TITLE_W, title_w + 12)
+
+    def _has_title(self) -> bool:
+        """Whether the first chip has room beside the title; else it goes before it."""
+        room = self.width() - PAD - self._begin(text_width(say(TITLE), 15, True))
+        more = text_width(say("and {left} more", left=len(self.lines.chips) - 1), 12) + 10
+        return not self.dense or text_width(self.lines.chips[0], 12, True) + 12 + more <= room
+
+    def _chips(self, painter: QPainter, chips: tuple[str, ...], base: float, x: float) -> None:
+        edge = self.width() - PAD
         pad, above, high = (6, 16, 22) if self.dense else (8, 18, 26)
         px = self._chip_px(chips, edge - x, pad)
         for place, chip in enumerate(chips):

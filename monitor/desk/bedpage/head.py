@@ -21,6 +21,7 @@ from monitor.desk.tile.moment import Moment
 from shared.language.saying import say, to_say
 from shared.look.marks import Mark
 from shared.look.palette import Theme
+from shared.look.sizes import SMALLEST_TEXT
 from shared.messages import Origin
 
 HEAD_H = 78
@@ -70,6 +71,8 @@ class Head(Card):
     def __init__(self, theme: Theme) -> None:
         super().__init__("", theme)
         self.face: HeadFace | None = None
+        #: The plate goes before everything beside it.
+        self.slim = False
 
     def show_face(self, face: HeadFace) -> None:
         """Show a head."""
@@ -84,6 +87,9 @@ class Head(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint the parts from left to right."""
         if self.face is None:
+            return
+        if self.slim:
+            self._paint_slim(painter)
             return
         face, theme = self.face.face, self.theme
         upper, lower, label, label_px = (20, 40, 41, 45) if self.dense else (34, 58, 58, 58)
@@ -124,11 +130,45 @@ class Head(Card):
         inset = 5 if self.dense else 10
         self._need(painter, QRectF(left, inset, max(120, edge - left), self.height() - 2 * inset))
 
+    def _paint_slim(self, painter: QPainter) -> None:
+        """Two lines at the left and at the right; how many rules are judged where the need's title has its room."""
+        assert self.face is not None
+        face, theme, upper, lower = self.face.face, self.theme, 20, 40
+        left = draw_text(painter, PAD, 41, face.bed, 45, True, theme.ink) + PAD + 12
+        off = say("Off support {off}", off=face.off) if face.off else ""
+        paused = say("Sound paused {paused}", paused=face.paused) if face.paused else ""
+        ends = [
+            left
+            + draw_text(painter, left, upper, off or face.support, 14, bool(off), theme.ink if off else theme.ink_2)
+        ]
+        if paused:
+            draw_mark(painter, Mark.AUDIO_PAUSED, QRectF(left, lower - 12, 14, 14), theme.ink)
+        inset = 18 if paused else 0
+        who = fit_text(paused or face.who, 150, 14, bool(paused), smallest=SMALLEST_TEXT)
+        ends.append(
+            left + inset + draw_text(painter, left + inset, lower, who.lines[0], who.px, bool(paused), theme.ink)
+        )
+        right = float(self.width() - PAD)
+        fresh = " · ".join(part for part in (self.face.source, face.fresh) if part)
+        begins = [
+            right - draw_text(painter, right, upper, say("Back  Esc"), 14, False, theme.ink_2, Align.RIGHT),
+            right - draw_text(painter, right, lower, fresh, 14, face.fresh_bold, theme.ink, Align.RIGHT),
+        ]
+        box = QRectF(max(ends) + 12, 5, min(begins) - max(ends) - 24, self.height() - 10)
+        judged = text_width(self.face.judged, SMALLEST_TEXT) + 12
+        title = text_width(face.need.title, 15, True) + text_width(face.need.since, 20, True) + 90
+        less = max(0.0, box.right() + 12 - (begins[0] - judged))
+        if box.width() - less >= title:
+            base, ink = float(upper), theme.ink_2
+            draw_text(painter, begins[0] - 12, base, self.face.judged, SMALLEST_TEXT, False, ink, Align.RIGHT)
+            box.setWidth(box.width() - less)
+        self._need(painter, box)
+
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Take a press on what leads away as its key: back, and the bed before or after."""
         wide, at = text_width(self._others(), 13), event.position()
         left = self.width() - PAD - wide
-        if at.x() < left:
+        if at.x() < left or (self.slim and at.y() >= self.height() / 2):
             event.ignore()
         elif at.y() < self.height() / 2:
             press(self, "esc")

@@ -1,7 +1,8 @@
 """Where the parts of a bed page stand, by the size of the window: pure geometry, in pixels.
 
 Wide: trends, numbers, what they mean, people. Dense: the same and more, close together (`dense`). Smaller ones:
-what the numbers mean is one of the tabs beside them. Narrow: so are the events (`narrow`).
+what the numbers mean is one of the tabs beside them. Narrow: so are the events (`narrow`). Slim: so is all but the
+need, who has it and the first numbers (`slim`).
 """
 
 from dataclasses import dataclass, field
@@ -13,6 +14,7 @@ from monitor.desk.bedpage.acts_bar import BAR_H
 from monitor.desk.bedpage.changes_card import CHANGES_H
 from monitor.desk.bedpage.head import HEAD_H
 from monitor.desk.bedpage.trend_key import KEY_H
+from shared.look.sizes import SLIM_BELOW
 
 MARGIN, GAP, WINDOWS_H = 12, 10, 40
 #: From this width on there is room for a fourth column.
@@ -37,14 +39,20 @@ class Shape(Enum):
     DENSE = auto()
     TABBED = auto()
     NARROW = auto()
+    SLIM = auto()
+
+
+#: Shapes in which cards stand close together.
+CLOSE = (Shape.DENSE, Shape.NARROW, Shape.SLIM)
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
     """The rectangles. ``point`` and ``pattern`` are empty where they are tabs.
 
-    ``tabs`` are empty but on a dense or narrow page, ``ages`` but on a dense one: elsewhere tabs stand on their
-    cards, and ages are one of them. ``events`` are empty where they are a tab.
+    ``tabs`` are empty but on a dense, narrow or slim page, ``ages`` but on a dense one: elsewhere tabs stand on
+    their cards, and ages are one of them. ``events`` are empty where they are a tab; on a slim page so are
+    ``windows``, ``trends``, ``standing`` and ``acts``.
     """
 
     head: QRect
@@ -67,6 +75,8 @@ def shape_of(wide: int, high: int) -> Shape:
     """Give how the parts stand in a page of this size."""
     if wide >= WIDE_FROM:
         return Shape.WIDE
+    if wide < SLIM_BELOW:
+        return Shape.SLIM
     if wide < NARROW_BELOW or high < NARROW_HIGH:
         return Shape.NARROW
     return Shape.DENSE if wide >= DENSE_FROM and high >= DENSE_HIGH else Shape.TABBED

@@ -12,7 +12,7 @@ from monitor.desk.bedpage.deck import Deck
 from monitor.desk.bedpage.derived_card import DerivedCard
 from monitor.desk.bedpage.hint_card import HintCard
 from monitor.desk.bedpage.labs_card import LabsCard
-from monitor.desk.bedpage.layout import Shape
+from monitor.desk.bedpage.layout import CLOSE, Shape
 from monitor.desk.bedpage.learned_words import learned_rows
 from monitor.desk.bedpage.meaning_words import ASKED, NOBODY, change_lines, since_rows
 from monitor.desk.bedpage.numbers_deck import NumbersDeck
@@ -22,12 +22,13 @@ from monitor.desk.bedpage.power_words import power_rows
 from monitor.desk.bedpage.rows_card import RowsCard
 from monitor.desk.bedpage.slopes_card import SlopesCard, slope_rows
 from monitor.desk.bedpage.table import NumbersCard
+from monitor.desk.bedpage.trend_tab import TrendTab
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
 #: Keys that nothing else on the page has, in capitals.
 NUMBERS, COMPUTED, SINCE, ORDERS, BLOOD, POWER, POINT, PATTERN = "7", "8", "9", "0", "B", "Z", "J", "K"
-SLOPES, DEVICES, EVENTS = "-", ".", ","
+SLOPES, DEVICES, EVENTS, TRENDS, STANDS = "-", ".", ",", "=", "+"
 NOT_KNOWN = to_say("Not known now.")
 _WIDE = (NUMBERS, COMPUTED, SLOPES, SINCE, ORDERS, BLOOD, POWER, DEVICES)
 
@@ -63,7 +64,8 @@ class MeaningParts:
             PATTERN: (say("Pattern"), self.pattern),
         }
         self.deck = Deck(theme, cards)
-        self._opened = False
+        self._opened = self._is_slim = False
+        self._trends: TrendTab | None = None
 
     def set_theme(self, theme: Theme) -> None:
         """Paint everything in another theme."""
@@ -84,16 +86,47 @@ class MeaningParts:
         ):
             part.set_theme(theme)
 
+    def add_trends(self, tab: TrendTab) -> None:
+        """Take in the card of the trends, which is offered on a slim page."""
+        self._trends = tab
+        self.deck.add(TRENDS, say("Trends"), tab)
+
+    def take(self, text: str, step: int | None) -> bool:
+        """Take a key of a card, or a step in the one that is seen; false: it is neither."""
+        if step is not None:
+            return self.step(step)
+        return bool(text) and self.deck.choose(text.upper())
+
+    def step(self, by: int) -> bool:
+        """Show further rows of the card that is seen; false where it has none."""
+        steps: dict[str, Callable[[int], None]] = {COMPUTED: self.derived.step}
+        if self._is_slim and self._trends is not None:
+            steps |= {TRENDS: self._trends.step, SLOPES: self.slopes.step}
+            steps |= {SINCE: self.since.step, POWER: self.power.step, DEVICES: self.devices.step}
+        if self.numbers.dense:
+            steps[NUMBERS] = self.numbers.step
+        if self.deck.key not in steps:
+            return False
+        steps[self.deck.key](by)
+        return True
+
     def offer(self, shape: Shape) -> None:
         """Offer the tabs; but on a small page point and pattern have a column of their own, which need not wait."""
-        close = shape in (Shape.DENSE, Shape.NARROW)
+        close = shape in CLOSE
         for card in (self.changes, self.point, self.pattern, self.deck.strip):
             card.dense = close
             card.update()
+        self._is_slim = shape is Shape.SLIM
+        for behind in (self.derived, self.slopes, self.since, self.orders, self.labs, self.power, self.devices):
+            behind.dense = self._is_slim
         self.numbers_deck.set_dense(shape is Shape.DENSE)
         self.numbers.dense = close
         self.deck.set_apart(close)
-        more = {Shape.TABBED: (POINT, PATTERN), Shape.NARROW: (POINT, PATTERN, EVENTS)}
+        more = {
+            Shape.TABBED: (POINT, PATTERN),
+            Shape.NARROW: (POINT, PATTERN, EVENTS),
+            Shape.SLIM: (POINT, PATTERN, EVENTS, TRENDS, STANDS),
+        }
         self.deck.offer((*_WIDE, *more.get(shape, ())))
 
     def show(

@@ -15,7 +15,7 @@ from monitor.core.point_marks import JOIN_MS
 from monitor.core.view import RunView, TileView
 from monitor.core.wire import AskEntries, AskHistory, AskMeaning, Entries, GiveCommand, History, Meant
 from monitor.desk.answering import ACT_OF_KEY, Act, Answering
-from monitor.desk.bedpage import dense, layout, narrow
+from monitor.desk.bedpage import dense, layout, narrow, slim
 from monitor.desk.bedpage.acts_bar import ActsBar
 from monitor.desk.bedpage.ages_card import AgesCard, ages_lines
 from monitor.desk.bedpage.card import Card
@@ -24,13 +24,14 @@ from monitor.desk.bedpage.events import EventsCard
 from monitor.desk.bedpage.figures import BESIDES, figures_of
 from monitor.desk.bedpage.head import Head, head_face
 from monitor.desk.bedpage.layout import Shape
-from monitor.desk.bedpage.meaning_parts import COMPUTED, EVENTS, MeaningParts
+from monitor.desk.bedpage.meaning_parts import EVENTS, STANDS, TRENDS, MeaningParts
 from monitor.desk.bedpage.panels import panels_of, quantities_of
 from monitor.desk.bedpage.past import WINDOWS, Past
 from monitor.desk.bedpage.responsibility import ResponsibilityCard
 from monitor.desk.bedpage.rows_card import Row
 from monitor.desk.bedpage.standing_card import StandingCard
 from monitor.desk.bedpage.trend_marks import marks_of
+from monitor.desk.bedpage.trend_tab import TrendTab
 from monitor.desk.bedpage.trends import TrendPicture, Trends
 from monitor.desk.bedpage.windows import WindowsCard
 from monitor.desk.device_words import device_lines, told_ages
@@ -118,18 +119,15 @@ class BedPage(QWidget):
         self.who = ResponsibilityCard(theme, self._act, bed)
         self.events = EventsCard(theme, session.store.label)
         self.parts.deck.add(EVENTS, say("Events"), self.events)
+        self.trend_tab = TrendTab(self.windows, self.trends)
+        self.parts.add_trends(self.trend_tab)
         self.standing = StandingCard(theme)
+        self.parts.deck.add(STANDS, say("Stands"), self.standing)
         self.ages = AgesCard(theme)
         self._wants = dense.Wants(0, 0, 0, 0)
         self.acts = ActsBar(theme, lambda item: answering.write_down(bed, item))
-        for part in (
-            *self._cards(),
-            self.parts.changes,
-            self.parts.deck,
-            self.parts.point,
-            self.parts.pattern,
-            self.trends,
-        ):
+        parts = self.parts
+        for part in (*self._cards(), parts.changes, parts.deck, parts.point, parts.pattern, self.trends):
             part.setParent(self)
         self.covers = Covers(theme, self)
         self.veil = Veil(theme, self)
@@ -210,10 +208,10 @@ class BedPage(QWidget):
             beds = self._session.store.beds()
             if self.bed in beds:
                 self._go(beds[(beds.index(self.bed) + _PAGES[Qt.Key(key)]) % len(beds)])
-        elif key in _UP_DOWN and self.parts.deck.key == COMPUTED:
-            self.parts.derived.step(_UP_DOWN[Qt.Key(key)])
-        elif text and self.parts.deck.choose(text.upper()):
-            pass
+        elif (key in _UP_DOWN and self.parts.step(_UP_DOWN[Qt.Key(key)])) or (
+            text and self.parts.deck.choose(text.upper())
+        ):
+            self._redraw()
         elif text.lower() == "p":
             self._other_pump()
         elif text.lower() in ACT_OF_KEY:
@@ -226,6 +224,7 @@ class BedPage(QWidget):
         """Show another stretch of time, by its key."""
         self._past = Past(WINDOWS[key])
         self.windows.choose(key)
+        self.parts.deck.choose(TRENDS)
         self.trends.away()
         self._ask_past()
 
@@ -334,8 +333,9 @@ class BedPage(QWidget):
         by_hand = tile.origin is Origin.ENTERED
         looked = self.meaning.looked if self.meaning is not None else None
         interval = round(tile.interval_s * SECOND)
+        high = self._shape is Shape.SLIM or self.trends.room >= layout.LEAST_TRENDS
         picture = TrendPicture(
-            panels=panels_of(run, self.trends.room >= layout.LEAST_TRENDS, close=self._shape is not Shape.WIDE),
+            panels=self.trend_tab.chosen(panels_of(run, high, close=self._shape is not Shape.WIDE)),
             run=run,
             now=self._moment.now,
             by_hand=by_hand,
@@ -395,7 +395,8 @@ class BedPage(QWidget):
 
     def _lay_out(self) -> None:
         wide, high = self.width(), self.height()
-        close = self._shape in (Shape.DENSE, Shape.NARROW)
+        is_slim, close = self._shape is Shape.SLIM, self._shape in layout.CLOSE
+        self.who.slim = self.head.slim = is_slim
         for part in (self.head, self.windows, self.standing, self.who, self.events):
             part.dense = close
         self.trends.set_dense(close)
@@ -404,19 +405,23 @@ class BedPage(QWidget):
         for widget, place in (
             (self.head, room.head),
             (self.parts.changes, room.changes),
-            (self.windows, room.windows),
-            (self.trends, room.trends),
-            (self.standing, room.standing),
             (self.ages, room.ages),
             (self.parts.deck, room.deck),
             (self.who, room.who),
             (self.acts, room.acts),
         ):
             widget.setGeometry(place)
-        if room.shape is not Shape.NARROW:
+        if is_slim:
+            self.trend_tab.hold()
+        else:
+            self._stand_apart(self.windows, room.windows)
+            self._stand_apart(self.trends, room.trends)
+            self._stand_apart(self.standing, room.standing)
+            self.standing.setVisible(not room.standing.isEmpty())
+        if room.shape not in (Shape.NARROW, Shape.SLIM):
             self._stand_apart(self.events, room.events)
-        self.standing.setVisible(not room.standing.isEmpty())
         self.ages.setVisible(not room.ages.isEmpty())
+        self.acts.setVisible(not room.acts.isEmpty())
         self.acts.lay_out()
         if not room.tabs.isEmpty():
             self.parts.deck.strip.setGeometry(room.tabs)
@@ -425,7 +430,7 @@ class BedPage(QWidget):
             self._stand_apart(self.parts.pattern, room.pattern)
         self.covers.lay_out(room)
 
-    def _stand_apart(self, card: Card, place: QRect) -> None:
+    def _stand_apart(self, card: QWidget, place: QRect) -> None:
         """Let a card that is a tab on other pages stand by itself."""
         card.setParent(self)
         card.setGeometry(place)
@@ -439,6 +444,8 @@ class BedPage(QWidget):
         if self._shape is Shape.DENSE:
             self._wants = self._wanted()
             return dense.dense_room(wide, high, self._wants)
+        if self._shape is Shape.SLIM:
+            return slim.slim_room(wide, high)
         if self._shape is Shape.NARROW:
             return narrow.narrow_room(
                 wide, high, math.ceil(self.standing.wanted(narrow.trends_width(wide), titled=False))

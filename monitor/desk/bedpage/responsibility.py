@@ -34,7 +34,10 @@ _KEYS = (
     (Act.PASS_ON, to_say("Pass on"), "N"),
     (Act.BY_PHONE, to_say("Help by phone"), "A"),
 )
+_TITLE, _MORE = to_say("Who has it"), to_say("Write down")
 _STAFF_W, _RUNG_H = 50.0, 58.0
+#: On a slim page: the edge, the width of the staff, and the height of what is pressed.
+_EDGE, _SLIM_STAFF_W, _SLIM_H, _APART = 8, 46, 40, 6
 #: A low staff is no narrower than this share, and each rung has one line beside it below the other.
 _NARROWEST, _ONE_LINE_BELOW = 0.6, 0.45
 #: Lower than this, on a window smaller than any screen of a desk, the ladder goes before the size of the answers.
@@ -45,12 +48,18 @@ class ResponsibilityCard(Card):
     """The ladder of the bed's leading need, in full. ``act`` does what a button says."""
 
     def __init__(self, theme: Theme, act: Callable[[Act], None], bed: str) -> None:
-        super().__init__(say("Who has it"), theme)
+        super().__init__(say(_TITLE), theme)
         self.bed = bed
         self.episode: EpisodeView | None = None
         self.picture: StaffPicture = REST
         self._moment: Moment | None = None
         self._store: Store | None = None
+        #: The staff stands at the left over the whole height, its words are on its rungs, and all can be written
+        #: down from here.
+        self.slim = False
+        self.more = QPushButton(f"{say(_MORE)}    M", self)
+        self.more.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self.more.clicked.connect(lambda _=False: act(Act.MENU))
         self.buttons: dict[Act, QPushButton] = {}
         for name, label, key in _KEYS:
             button = QPushButton(f"{say(label)}    {key}", self)
@@ -66,7 +75,8 @@ class ResponsibilityCard(Card):
     ) -> None:
         """Show the leading need (or that there is none), and whether answers can be given."""
         self.episode, self.picture, self._store, self._moment = episode, picture, store, moment
-        self.aside = say("as it stood") if moment.veiled else ""
+        self.aside = say("as it stood") if moment.veiled and not self.slim else ""
+        self.more.setEnabled(allowed)
         for button in self.buttons.values():
             button.setEnabled(allowed and episode is not None)
         self.update()
@@ -78,6 +88,11 @@ class ResponsibilityCard(Card):
 
     def lay_out(self) -> float:
         """Place the buttons at the foot; give where they begin."""
+        self.title = "" if self.slim else say(_TITLE)
+        self.called = say(_TITLE)
+        self.more.setVisible(self.slim)
+        if self.slim:
+            return self._lay_out_slim()
         high = here().touch if self.height() >= _TOUCH_FROM else 40
         apart = 6 if self.dense else 12
         wide = (self.width() - 2 * PAD - apart) // 2
@@ -93,9 +108,42 @@ class ResponsibilityCard(Card):
             self.buttons[name].setGeometry(PAD + column * (wide + apart), top + row * (high + apart), wide, high)
         return float(top)
 
+    def _lay_out_slim(self) -> float:
+        left = 2 * _EDGE + _SLIM_STAFF_W + _EDGE
+        wide = (self.width() - left - _EDGE - _APART) // 2
+        top = self.height() - _EDGE - 3 * _SLIM_H - 2 * _APART
+        texts = [say(label) for _, label, _ in _KEYS]
+        px = min(14.0, *(_button_px(text, wide - 12) for text in texts))
+        for place, (name, _, key) in enumerate(_KEYS):
+            column, row = place % 2, place // 2
+            x, y = left + column * (wide + _APART), top + row * (_SLIM_H + _APART)
+            self.buttons[name].setText(f"{texts[place]}\n{key}")
+            self.buttons[name].setFont(font(px, True))
+            self.buttons[name].setGeometry(x, y, wide, _SLIM_H)
+        self.more.setFont(font(px, True))
+        self.more.setGeometry(left, top + 2 * (_SLIM_H + _APART), self.width() - left - _EDGE, _SLIM_H)
+        return float(top)
+
+    def _paint_slim(self, painter: QPainter, foot: float) -> None:
+        """The staff as a tile has it, and who has it beside it."""
+        left = 2.0 * _EDGE + _SLIM_STAFF_W + _EDGE
+        room, high = self.width() - left - _EDGE, self.height() - 2.0 * _EDGE
+        rect = Rect(_EDGE + 2, _EDGE, _SLIM_STAFF_W, high)
+        draw_staff(painter, rect, self.picture, self.theme, min(1.0, high / (5 * _RUNG_H)))
+        if self.episode is None or self._moment is None or self._store is None:
+            said = fit_text(say("Nobody is called for this bed."), room, 13, smallest=SMALLEST_TEXT)
+            draw_text(painter, left, _EDGE + 14, said.lines[0], said.px, False, self.theme.ink_2)
+            said = fit_text(say("No alert is no evidence of safety."), room, 13, smallest=SMALLEST_TEXT)
+            draw_text(painter, left, _EDGE + 32, said.lines[0], said.px, False, self.theme.ink_3)
+            return
+        self._holder(painter, QRectF(left, _EDGE, room, min(60.0, foot - 2 * _EDGE)))
+
     def paint_content(self, painter: QPainter) -> None:
         """Paint staff, names and who has it."""
         foot = self.lay_out()
+        if self.slim:
+            self._paint_slim(painter, foot)
+            return
         if self.episode is None or self._moment is None or self._store is None:
             draw_text(
                 painter, PAD, self.top + 22, say("Nobody is called for this bed."), 15, False, self.theme.ink_2
@@ -225,7 +273,7 @@ class ResponsibilityCard(Card):
             [*helping[-1:], nobody],
         ):
             text = " · ".join(filter(None, parts))
-            fitted = fit_text(text, plate.width() - 20, 15, True, smallest=11, most_lines=2)
+            fitted = fit_text(text, plate.width() - 20, 15, True, smallest=11, most_lines=3 if self.slim else 2)
             if fitted.fits:
                 break
         step = fitted.px * 1.05
@@ -235,7 +283,7 @@ class ResponsibilityCard(Card):
 
     def _dress(self) -> None:
         theme = self.theme
-        for name, button in self.buttons.items():
+        for name, button in (*self.buttons.items(), (Act.MENU, self.more)):
             back = theme.state.held_plate if name is Act.TAKE else theme.tile
             edge = theme.state.taken if name is Act.TAKE else theme.rule_strong
             button.setStyleSheet(

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.turning import which_of
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.text import draw_text
-from shared.language.saying import say
 from shared.look.palette import Theme
 
 _TIME_W = 54.0
@@ -29,11 +29,21 @@ class RowsCard(Card):
         super().__init__(title, theme)
         self.rows: tuple[Row, ...] = ()
         self.without = ""
+        self._first = 0
+        #: How many had room when it was painted last.
+        self._shown = 0
+
+    def step(self, by: int) -> None:
+        """Show the rows after those that have room, or all from the first again."""
+        after = self._first + self._shown
+        self._first = after if by > 0 and after < len(self.rows) else 0
+        self.update()
 
     def show_rows(self, rows: tuple[Row, ...], without: str, aside: str = "") -> None:
         """Show rows, or ``without`` where there are none."""
         if (rows, without, aside) != (self.rows, self.without, self.aside):
             self.rows, self.without, self.aside = rows, without, aside
+            self._first = min(self._first, max(0, len(rows) - 1))
             self.update()
 
     def paint_content(self, painter: QPainter) -> None:
@@ -43,11 +53,14 @@ class RowsCard(Card):
         if not self.rows:
             flow.put(self.without, 13, False, theme.ink_2)
             return
-        for number, row in enumerate(self.rows):
+        rows = self.rows[self._first :]
+        for number, row in enumerate(rows):
             top = flow.y
             if not flow.put(row.text, 13, row.bold, theme.ink, indent=_TIME_W if row.at else 0, after=6):
-                more = say("{count} more do not fit here", count=len(self.rows) - number)
+                more = which_of(self._first, number, len(self.rows))
                 draw_text(painter, PAD, self.height() - 8, more, 12, False, theme.ink_3)
+                self._shown = number
                 return
             if row.at:
                 draw_text(painter, PAD, top + 13, row.at, 13, False, theme.ink_2)
+        self._shown = len(rows)

@@ -54,6 +54,11 @@ class StandingCard(Card):
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the lines, whole ones only."""
+        if not self.lines:
+            draw_text(
+                painter, self._edge, self.top + 13, say("Nothing stands at this bed."), 13, False, self.theme.ink_2
+            )
+            return
         y, fitted = self.top, [(line, self._fit(line, self.width())) for line in self.lines]
         for place, (line, words) in enumerate(fitted):
             high = len(words.lines) * self._step + self._apart

@@ -6,6 +6,7 @@ from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.dense_rows import EDGE, MOST_ROW, ROW, DenseRow, draw_row, values_end
 from monitor.desk.bedpage.figures import LOST, Figure
+from monitor.desk.bedpage.turning import turned, which_of
 from monitor.desk.paint.dots import draw_unsure
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.fonts import text_width
@@ -27,11 +28,19 @@ class NumbersCard(Card):
         self.called = say("Numbers")
         self.figures: tuple[Figure, ...] = ()
         self.foot = ""
+        self._first = 0
 
     def show_figures(self, figures: tuple[Figure, ...], foot: str) -> None:
         """Show these rows; ``foot`` stands below them whatever fits."""
         if (figures, foot) != (self.figures, self.foot):
             self.figures, self.foot = figures, foot
+            self.update()
+
+    def step(self, by: int) -> None:
+        """Show the rows after those that have room, or before."""
+        fits = self._fits()[1]
+        if fits < len(self.figures):
+            self._first = turned(self._first, by, fits - 1, len(self.figures))
             self.update()
 
     def least(self) -> float:
@@ -59,18 +68,23 @@ class NumbersCard(Card):
             more = say("{count} more do not fit here", count=len(self.figures) - len(shown))
             draw_text(painter, PAD, self.top + fits * row - 6, more, 12, False, self.theme.ink_3)
 
-    def _dense(self, painter: QPainter) -> None:
+    def _fits(self) -> tuple[float, int]:
+        """Give how high a dense row is, and how many have room: two at the least, one of them the count."""
         room = self.height() - self.top - 6
         high = max(ROW, min(MOST_ROW, room / max(1, len(self.figures))))
-        fits = int(room / high + 0.01)
-        shown = self.figures if fits >= len(self.figures) else self.figures[: max(0, fits - 1)]
+        return high, max(2, int(room / high + 0.01))
+
+    def _dense(self, painter: QPainter) -> None:
+        high, fits = self._fits()
+        first = self._first if fits < len(self.figures) else 0
+        shown = self.figures if fits >= len(self.figures) else self.figures[first : first + fits - 1]
         rows = [_dense_row(figure) for figure in shown]
         ends = values_end(rows)
         for place, row in enumerate(rows):
             draw_row(painter, self.top + place * high, high, self.width(), row, self.theme, ends)
         if len(shown) < len(self.figures):
             base = self.top + len(shown) * high + high / 2 + 5
-            more = say("{count} more do not fit here", count=len(self.figures) - len(shown))
+            more = which_of(first, len(shown), len(self.figures))
             draw_text(painter, EDGE, base, more, _SMALL, False, self.theme.ink_3)
 
     def _row(self, painter: QPainter, top: float, row: float, figure: Figure) -> None:

@@ -17,6 +17,8 @@ from shared.look.sizes import SMALLEST_TEXT
 _HIGH, _GAP, _EDGE = 26.0, 5.0, 8.0
 #: Room in a box for its key and the space about its words.
 _ABOUT = 26.0
+#: The same of a strip so narrow that every tab but the chosen one is its key alone, and what stands between them.
+_TIGHT_BELOW, _TIGHT, _TIGHT_GAP = 480.0, 18.0, 3.0
 
 
 class TabStrip(Card):
@@ -61,22 +63,30 @@ class TabStrip(Card):
         left, top = PAD - 4.0, (self.height() - _HIGH) / 2 if self.dense else _EDGE - 1
         px = self._px(width)
         for key, words in self._shown(width).items():
-            wide = text_width(words, px, True) + _ABOUT
+            about, gap = self._sizes(width)
+            wide = text_width(words, px, True) + (about if not words else max(about, 24.0))
             if boxes and left + wide > width - PAD + 4:
                 left, top = PAD - 4.0, top + _HIGH + _GAP
             boxes[key] = QRectF(left, top, wide, _HIGH)
-            left += wide + _GAP
+            left += wide + gap
         return boxes
+
+    def _sizes(self, width: float) -> tuple[float, float]:
+        """Give the room about the words of a tab, and between two."""
+        return (_TIGHT, _TIGHT_GAP) if self.dense and width < _TIGHT_BELOW else (_ABOUT, _GAP)
 
     def _px(self, width: float) -> float:
         """Give the size of the words: where there is one row alone, the largest at which all tabs stand in it."""
-        return fit_text("".join(self.words.values()), self._room(width), 13, True).px if self.dense else 13
+        return fit_text("".join(self._shown(width).values()), self._room(width), 13, True).px if self.dense else 13
 
     def _shown(self, width: float) -> Mapping[str, str]:
         """Give the words of the tabs; where all have no room in one row, the chosen one has words, others a key."""
         if not self.dense or text_width("".join(self.words.values()), SMALLEST_TEXT, True) <= self._room(width):
             return self.words
-        return {key: words if key == self.key else "" for key, words in self.words.items()}
+        alone = {key: words if key == self.key else "" for key, words in self.words.items()}
+        fits = text_width(alone[self.key], SMALLEST_TEXT, True) + 8 <= self._room(width)
+        return alone if fits else dict.fromkeys(self.words, "")
 
     def _room(self, width: float) -> float:
-        return width - 2 * (PAD - 4) - len(self.words) * (_ABOUT + _GAP) + _GAP
+        about, gap = self._sizes(width)
+        return width - 2 * (PAD - 4) - len(self.words) * (about + gap) + gap

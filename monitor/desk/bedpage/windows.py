@@ -17,6 +17,8 @@ WORDS: Mapping[str, str] = {"1": "15 min", "2": "1 h", "3": "4 h", "4": "12 h", 
 _LEFT, _STEP, _WIDE, _HIGH = 100.0, 84.0, 76.0, 26.0
 #: On a dense page, where the trends say what they are.
 _DENSE_LEFT, _APART = 8.0, 4.0
+#: A button narrower than this has small words.
+_ROOMY = 62.0
 
 
 class WindowsCard(Card):
@@ -42,7 +44,8 @@ class WindowsCard(Card):
         theme = self.theme
         if not self.dense:
             draw_text(painter, PAD, 27, say("Trends"), 17, True, theme.ink)
-        paint_key_boxes(painter, self._boxes(), WORDS, self.key, theme)
+        boxes = self._boxes()
+        paint_key_boxes(painter, boxes, WORDS, self.key, theme, 13 if boxes["1"].width() >= _ROOMY else 11)
         if self.dense:
             return
         words = say("arrows: read off, Home: now")

@@ -25,6 +25,9 @@ from shared.look.sizes import (
     font_px_for_cap,
 )
 
+#: The height of the head, where the card is low too; its title, version and caution stand at these shares of it.
+_LOW_HEAD, _LOW_BELOW = 68.0, 260
+_TITLE, _VERSION, _CAUTION = 50 / 118, 78 / 118, 102 / 118
 _HEAD, _WHO_PX, _WHO_W = 118.0, 15.0, 190.0
 _LINE, _APART = 1.2, 0.45
 
@@ -87,7 +90,7 @@ class LargeCard(Card):
             draw_fitted(painter, PAD, 60, message, False, self.theme.ink_2)
             return
         self._head(painter, self.face)
-        px, y = self.px, _HEAD
+        px, y = self.px, self._head_h
         for row in self._page(px):
             self._step(painter, row, px, y)
             y += row.high
@@ -99,23 +102,28 @@ class LargeCard(Card):
                 shown2=shown[-1],
                 count=len(self.face.steps),
             )
-            draw_text(painter, self.width() - PAD, self.height() - 10, said, 17, True, self.theme.ink, Align.RIGHT)
+            px = 13 if self._head_h < _HEAD else 17
+            draw_text(painter, self.width() - PAD, self.height() - 8, said, px, True, self.theme.ink, Align.RIGHT)
 
     def _head(self, painter: QPainter, face: CardFace) -> None:
         theme, right = self.theme, self.width() - PAD
         bed = face.bed or say("no bed chosen")
         off = say("Off support {off}", off=face.off) if face.off else ""
-        taken = draw_text(painter, right, 50, bed, largest(), True, theme.ink, Align.RIGHT)
+        title_y, version_y, caution_y = (share * self._head_h for share in (_TITLE, _VERSION, _CAUTION))
+        small = 13 if self._head_h < _HEAD else 17
+        taken = draw_text(painter, right, title_y, bed, largest(), True, theme.ink, Align.RIGHT)
         if off:
-            taken += 40 + draw_text(painter, right - taken - 40, 50, off, largest(), True, theme.ink, Align.RIGHT)
-        title = fit_text(face.title, self.width() - 3 * PAD - taken, largest(), True, smallest=23)
-        draw_text(painter, PAD, 50, title.lines[0], title.px, True, theme.ink)
+            taken += 40 + draw_text(
+                painter, right - taken - 40, title_y, off, largest(), True, theme.ink, Align.RIGHT
+            )
+        title = fit_text(face.title, self.width() - 3 * PAD - taken, largest(), True, smallest=min(23, smallest()))
+        draw_text(painter, PAD, title_y, title.lines[0], title.px, True, theme.ink)
         room = self.width() - 2 * PAD
-        version = fit_text(face.version, room, 17, True, smallest=SMALLEST_TEXT)
-        draw_text(painter, PAD, 78, " ".join(version.lines), version.px, True, theme.ink_2)
+        version = fit_text(face.version, room, small, True, smallest=SMALLEST_TEXT)
+        draw_text(painter, PAD, version_y, " ".join(version.lines), version.px, True, theme.ink_2)
         ink = theme.ink_2 if face.approved else theme.ink
-        caution = fit_text(face.caution, room, 17, not face.approved, smallest=SMALLEST_TEXT)
-        draw_text(painter, PAD, 102, " ".join(caution.lines), caution.px, not face.approved, ink)
+        caution = fit_text(face.caution, room, small, not face.approved, smallest=SMALLEST_TEXT)
+        draw_text(painter, PAD, caution_y, " ".join(caution.lines), caution.px, not face.approved, ink)
 
     def _step(self, painter: QPainter, row: _Row, px: int, y: float) -> None:
         theme, step = self.theme, row.step
@@ -168,8 +176,12 @@ class LargeCard(Card):
         return sum(row.high for row in self._rows(px))
 
     @property
+    def _head_h(self) -> float:
+        return _LOW_HEAD if self.height() < _LOW_BELOW else _HEAD
+
+    @property
     def _room(self) -> float:
-        return self.height() - _HEAD - 34
+        return self.height() - self._head_h - (24 if self._head_h < _HEAD else 34)
 
     @staticmethod
     def _left(px: int) -> float:

@@ -5,6 +5,7 @@ A tick and the clock are acts: they need a bed, a name and a hub that hears; the
 
 from collections.abc import Callable
 
+from PySide6.QtCore import QRect
 from PySide6.QtGui import QKeyEvent, QPainter, QResizeEvent
 
 from monitor.core.emergency_cards import CardsFound, EmergencyCard
@@ -15,6 +16,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.emergencypage.face import card_face, ticks_of
 from monitor.desk.emergencypage.large import LargeCard
 from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.sheets.leaves import KEY, Leaves
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
@@ -51,14 +53,19 @@ class ListCard(Card):
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint a key and a title each, then the faults."""
-        y, wide = self.top + 30, self.width() - 2 * PAD
+        wide, count = self.width() - 2 * PAD, len(self._found.cards) + len(self._found.faults)
+        step = min(_STEP, (self.height() - self.top - 6) / max(1, count))
+        low = step < _STEP
+        y = self.top + (0.8 * step if low else 30)
         for name, card in self._found.cards.items():
             bold = name == self._chosen
-            draw_text(painter, PAD, y, str(card.number), 31, True, self.theme.ink)
-            title = fit_text(card.title, wide - 34, 20, bold, smallest=14, most_lines=2)
+            draw_text(painter, PAD, y, str(card.number), min(31, 0.65 * step), True, self.theme.ink)
+            title = fit_text(
+                card.title, wide - 34, min(20, 0.6 * step), bold, smallest=11, most_lines=1 if low else 2
+            )
             for number, line in enumerate(title.lines):
                 draw_text(painter, PAD + 34, y - 3 + number * 16, line, title.px, bold, self.theme.ink)
-            y += _STEP
+            y += step
         for fault in self._found.faults:
             for line in fit_text(
                 say("NOT SHOWN: {fault}", fault=fault), wide, 13, True, smallest=13, most_lines=9
@@ -76,10 +83,12 @@ class EmergencyPage(SheetPage):
         self.list = ListCard(window.theme, found)
         self.large = LargeCard(window.theme)
         super().__init__(window, (self.list, self.large), _KEYS)
+        self._leaves = Leaves(self.keys, (self.list,), (self.large,))
         self._found = found
         self._bed = window.board.focus_bed
         self._name, self._current = "", 0
         self.does = {"space": self._tick, "f": self._off, "y": self._back, "0": self._begin}
+        self.does[KEY] = self._turn
         self.does |= {str(card.number): self._opener(name) for name, card in found.cards.items()}
 
     @property
@@ -90,6 +99,8 @@ class EmergencyPage(SheetPage):
     def open_card(self, name: str) -> None:
         """Open a card at its first step that is not ticked."""
         self._name = name
+        self._leaves.show(1)
+        self._lay_out()
         self._current = self._first_open()
         self.list.choose(name)
         self.look()
@@ -118,10 +129,19 @@ class EmergencyPage(SheetPage):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Lay out list, card and keys."""
         super().resizeEvent(event)
+        self._lay_out()
+
+    def _turn(self) -> None:
+        self._leaves.turn()
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         wide, high = self.width() - 2 * MARGIN, self.height() - 2 * MARGIN - KEYS_H - GAP
+        self.keys.setGeometry(MARGIN, MARGIN + high + GAP, wide, KEYS_H)
+        if self._leaves.lay(QRect(MARGIN, MARGIN, wide, high), self.width()):
+            return
         self.list.setGeometry(MARGIN, MARGIN, _LIST_W, high)
         self.large.setGeometry(MARGIN + _LIST_W + GAP, MARGIN, wide - _LIST_W - GAP, high)
-        self.keys.setGeometry(MARGIN, MARGIN + high + GAP, wide, KEYS_H)
 
     @property
     def _tile(self) -> TileView | None:
@@ -151,7 +171,7 @@ class EmergencyPage(SheetPage):
             return
         step = self._current + 1
         text, done = card.steps[self._current], step not in self._ticked()
-        fields = self._fields(card) | {say("step"): step, "text": text, "done": done}
+        fields = self._fields(card) | {"step": step, "text": text, "done": done}
         self.give(lambda given, who: TickStep.model_validate(fields | {"id": given, "person": who}))
         if done and self.window_.people.name is not None and self.store.link.commands_allowed:
             self.step(1)
@@ -165,7 +185,7 @@ class EmergencyPage(SheetPage):
             self.look()
 
     def _fields(self, card: EmergencyCard) -> dict[str, object]:
-        return {"bed": self._bed, say("card"): self._name, "title": card.title, "version": card.version}
+        return {"bed": self._bed, "card": self._name, "title": card.title, "version": card.version}
 
     def _off(self) -> None:
         if self._has_bed():

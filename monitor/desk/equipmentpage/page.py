@@ -3,7 +3,7 @@
 import uuid
 from functools import partial
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QRect, QTimer
 from PySide6.QtGui import QResizeEvent
 
 from monitor.core.entries import Entry
@@ -11,6 +11,7 @@ from monitor.core.equipment.view import ItemView
 from monitor.core.wire import AskEntries, Entries
 from monitor.desk.equipmentpage.face import cells_of, items_of, past_of, sections_of
 from monitor.desk.equipmentpage.flows import DO_OF_KEY, Do, ItemFlows
+from monitor.desk.sheets.leaves import KEY, Leaves
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import RowsCard
 from monitor.desk.sheets.sections import Section, SectionsCard
@@ -64,7 +65,8 @@ class EquipmentPage(SheetPage):
         self._asks = QTimer(self)
         self._asks.setSingleShot(True)
         self._asks.timeout.connect(self._ask_past)
-        self.does = {key: partial(self._begin, do) for key, do in DO_OF_KEY.items()}
+        self._leaves = Leaves(self.keys, (self.rows,), (self.told, self.past))
+        self.does = {key: partial(self._begin, do) for key, do in DO_OF_KEY.items()} | {KEY: self._turn}
 
     def _begin(self, do: Do) -> None:
         self.flows.begin(do, self.item())
@@ -137,11 +139,20 @@ class EquipmentPage(SheetPage):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The items at the left, what is told at the right, the keys below."""
         super().resizeEvent(event)
+        self._lay_out()
+
+    def _turn(self) -> None:
+        self._leaves.turn()
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         wide, body = self.width() - 2 * MARGIN, self.height() - 8 - KEYS_H - GAP
         side = max(330, round(wide * _SIDE_SHARE))
         past = round(body * _PAST_SHARE)
         left = MARGIN + wide - side
+        self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)
+        if self._leaves.lay(QRect(MARGIN, 4, wide, body), self.width()):
+            return
         self.rows.setGeometry(MARGIN, 4, wide - side - GAP, body)
         self.told.setGeometry(left, 4, side, body - past - GAP)
         self.past.setGeometry(left, 4 + body - past, side, past)
-        self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)

@@ -17,6 +17,8 @@ from shared.language.writing import in_marks, number
 from shared.look.palette import Theme
 
 _LINE = 39.0
+#: Lower than this a figure has no room for its second line; from this width on there are two columns.
+_LEAST, _TWO_COLUMNS_FROM = 33.0, 560
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,12 +125,17 @@ class FiguresCard(Card):
         """Paint them, closer together where there is little room."""
         if not self.figures:
             return
-        theme, right = self.theme, self.width() - PAD
-        line = min(_LINE + 8, (self.height() - self.top - 4) / len(self.figures))
+        theme, count = self.theme, len(self.figures)
+        room = self.height() - self.top - 4
+        columns = 2 if room / count < _LEAST and self.width() >= _TWO_COLUMNS_FROM else 1
+        rows = -(-count // columns)
+        line = min(_LINE + 8, room / rows)
+        wide = (self.width() - 2 * PAD - (columns - 1) * 24) / columns
         for place, one in enumerate(self.figures):
-            y = self.top + place * line
+            left = PAD + place // rows * (wide + 24)
+            right, y = left + wide, self.top + place % rows * line
             value_w = draw_text(painter, right, y + 16, one.value, 17, True, theme.ink, Align.RIGHT)
-            fitted = fit_text(one.what, right - PAD - value_w - 10, 14, smallest=11)
-            draw_text(painter, PAD, y + 15, fitted.lines[0], fitted.px, False, theme.ink)
-            fitted = fit_text(one.below, right - PAD, 12, smallest=11)
-            draw_text(painter, PAD, y + 31, fitted.lines[0], fitted.px, False, theme.ink_2)
+            fitted = fit_text(one.what, wide - value_w - 10, 14, smallest=11)
+            draw_text(painter, left, y + 15, fitted.lines[0], fitted.px, False, theme.ink)
+            fitted = fit_text(one.below, wide, 12, smallest=11)
+            draw_text(painter, left, y + 31, fitted.lines[0], fitted.px, False, theme.ink_2)

@@ -14,6 +14,7 @@ from monitor.desk.paint.text import draw_fitted, draw_text, fit_text
 from shared.instant import HOUR
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
+from shared.look.sizes import SLIM_BELOW
 
 SPANS: Mapping[str, int] = {"1": HOUR, "2": 12 * HOUR, "3": 24 * HOUR, "4": 7 * 24 * HOUR}
 WORDS: Mapping[str, str] = {"1": "1 h", "2": "12 h", "3": "24 h", "4": "7 d"}
@@ -55,10 +56,20 @@ class HeadCard(Card):
             fill_box(painter, QRectF(x, 7, wide, 28), 4, theme.priority.technical)
             draw_text(painter, x + 10, 27, self.warns, 15, True, theme.on_priority.technical)
             x += wide + 14
+        if self.width() < SLIM_BELOW:
+            self._below(painter)
+            return
         fitted = fit_text(self.says, self.width() - PAD - x, 14, smallest=11, most_lines=2)
         draw_fitted(painter, x, 27 - 8 * (len(fitted.lines) - 1), fitted, False, theme.ink)
         fitted = fit_text(say("{note} Esc: back", note=say(NOTE)), self.width() - 2 * PAD, 13, smallest=11)
         draw_text(painter, PAD, 54, fitted.lines[0], fitted.px, False, theme.ink_2)
+
+    def _below(self, painter: QPainter) -> None:
+        """What is shown and the note, one below the other, where the buttons leave no room."""
+        room = self.width() - 2 * PAD
+        for base, words in ((49, self.says), (62, say("{note} Esc: back", note=say(NOTE)))):
+            fitted = fit_text(words, room, 12, smallest=11)
+            draw_text(painter, PAD, base, " ".join(fitted.lines), fitted.px, False, self.theme.ink_2)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the stretch under the pointer."""

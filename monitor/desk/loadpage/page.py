@@ -2,7 +2,7 @@
 
 import uuid
 
-from PySide6.QtCore import QRect
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -17,15 +17,20 @@ from monitor.desk.loadpage.figures import FiguresCard, answers_of, load_of
 from monitor.desk.loadpage.head import SPANS, USUAL, HeadCard
 from monitor.desk.loadpage.ranking import RankingCard, bed_rows, rule_rows
 from monitor.desk.palette import qcolor
+from monitor.desk.pressed import press
 from monitor.desk.session import Session
+from monitor.desk.sheets.keys import KeysCard
+from monitor.desk.sheets.leaves import KEY, Leaves
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
 from shared.instant import HOUR, MINUTE, SECOND, Instant
-from shared.language.saying import say
+from shared.language.saying import say, to_say
 from shared.language.writing import number
 from shared.look.palette import Theme
+from shared.look.sizes import SLIM_BELOW
 
-_MARGIN, _GAP, _HEAD_H, _SIDE_SHARE = 12, 10, 64, 0.3
+_MARGIN, _GAP, _HEAD_H, _KEYS_H, _SIDE_SHARE = 12, 10, 64, 26, 0.3
+_STEPS = {Qt.Key.Key_Up: -1, Qt.Key.Key_Down: 1}
 #: Plots and figures lower than this stand otherwise.
 _LOW = 420
 _AGAIN_MS = MINUTE
@@ -56,8 +61,13 @@ class LoadPage(QWidget):
         self.beds = RankingCard(say("Beds, noisiest first"), theme)
         self.load = FiguresCard(say("Load"), theme)
         self.answers = FiguresCard(say("Answers, from the raise"), theme)
+        self.keys = KeysCard(
+            theme, self._pressed, ((to_say("Up, Down"), to_say("further rows")), (to_say("Esc"), to_say("back")))
+        )
         for part in self._parts():
             part.setParent(self)
+        groups = ((self.bars,), (self.rules, self.beds), (self.load,), (self.answers,))
+        self._leaves = Leaves(self.keys, *groups)
         self._dress()
 
     # -- what the window tells ------------------------------------------------------------------------------
@@ -87,6 +97,10 @@ class LoadPage(QWidget):
         if text in SPANS:
             self.choose(text)
             return True
+        step = _STEPS.get(Qt.Key(event.key()))
+        if step is not None or text == KEY:
+            self._turn(step)
+            return True
         return text in ACT_OF_KEY and text != "u"
 
     def choose(self, key: str) -> None:
@@ -94,6 +108,21 @@ class LoadPage(QWidget):
         self._key, self._asked_at, self._request = key, None, ""
         if self._moment is not None:
             self.show_moment(self._moment, Changes())
+
+    def _pressed(self, key: str) -> None:
+        if key == KEY:
+            self._turn(None)
+        else:
+            press(self, key)
+
+    def _turn(self, step: int | None) -> None:
+        """Show further rows of the lists, or what comes next on a slim window."""
+        if step is None:
+            self._leaves.turn()
+            self._lay_out()
+            return
+        for card in (self.rules, self.beds):
+            card.step(step)
 
     # -- asking and showing ---------------------------------------------------------------------------------
 
@@ -141,6 +170,9 @@ class LoadPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Plots at the left, figures at the right."""
         super().resizeEvent(event)
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         wide, high = self.width() - 2 * _MARGIN, self.height() - 8
         side = max(310, round(wide * _SIDE_SHARE))
         left = wide - side - _GAP
@@ -148,6 +180,11 @@ class LoadPage(QWidget):
         top = 4 + _HEAD_H + _GAP
         below = high - top
         x = _MARGIN + left + _GAP
+        slim = self.width() < SLIM_BELOW
+        self.keys.setVisible(slim)
+        self.keys.setGeometry(_MARGIN, top + below - _KEYS_H, wide, _KEYS_H)
+        if self._leaves.lay(QRect(_MARGIN, top, wide, below - _KEYS_H - _GAP), self.width()):
+            return
         for card in (self.rules, self.beds, self.answers):
             card.dense = below < _LOW
         if below < _LOW:
@@ -175,7 +212,7 @@ class LoadPage(QWidget):
             x += wide + _GAP
 
     def _parts(self) -> tuple[Card, ...]:
-        return (self.head, self.bars, self.rules, self.beds, self.load, self.answers)
+        return (self.head, self.bars, self.rules, self.beds, self.load, self.answers, self.keys)
 
     def _dress(self) -> None:
         palette = QPalette(self.palette())

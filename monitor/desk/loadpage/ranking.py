@@ -7,6 +7,7 @@ from PySide6.QtGui import QPainter
 
 from monitor.analysis.alert_load import BedLoad, LoadFigures, RuleLoad
 from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.turning import turned
 from monitor.desk.loadpage.grades import GRADES, paint_part
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept
@@ -114,6 +115,16 @@ class RankingCard(Card):
         super().__init__(title, theme)
         self.rows: tuple[Row, ...] = ()
         self._shown = False
+        self._first = 0
+
+    def step(self, by: int) -> None:
+        """Show the rows after those that have room, or before."""
+        self._first = turned(self._first, by, self._fits, len(self.rows))
+        self.update()
+
+    @property
+    def _fits(self) -> int:
+        return max(1, int((self.height() - self.top - 8) // _LINE))
 
     def show_rows(self, rows: tuple[Row, ...]) -> None:
         """Show these."""
@@ -124,10 +135,11 @@ class RankingCard(Card):
         """Paint as many whole lines as fit, and say how many do not."""
         if self._shown and not self.rows:
             draw_text(painter, PAD, self.top + 18, say("none"), 14, False, self.theme.ink_2)
-        fits = max(1, int((self.height() - self.top - 8) // _LINE))
+        fits = self._fits
+        first = self._first if fits < len(self.rows) and self._first < len(self.rows) else 0
         most = max((row.total for row in self.rows), default=0)
-        for place, row in enumerate(self.rows[:fits]):
-            self._row(painter, self.top + place * _LINE, row, most, place < TOP)
+        for place, row in enumerate(self.rows[first : first + fits]):
+            self._row(painter, self.top + place * _LINE, row, most, first + place < TOP)
         if len(self.rows) > fits:
             rest, base = say("{count} more", count=len(self.rows) - fits), 19 if self.dense else 26
             title = text_width(say(self.title), 15 if self.dense else 17, True)

@@ -3,6 +3,7 @@
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.turning import turned, which_of
 from monitor.desk.pagespage.face import CAUTION, PageLine, PhoneLine
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from shared.language.saying import say
@@ -17,6 +18,16 @@ class LastPagesCard(Card):
     def __init__(self, theme: Theme) -> None:
         super().__init__(say("Pages out, newest first"), theme)
         self.lines: tuple[PageLine, ...] = ()
+        self._first = 0
+
+    def step(self, by: int) -> None:
+        """Show the pages before these, or after."""
+        self._first = turned(self._first, by, self._fits, len(self.lines))
+        self.update()
+
+    @property
+    def _fits(self) -> int:
+        return max(1, int((self.height() - self.top - 22 - PAD) // _PAGE_H))
 
     def show_lines(self, lines: tuple[PageLine, ...]) -> None:
         """Show these."""
@@ -32,8 +43,12 @@ class LastPagesCard(Card):
         if not self.lines:
             draw_text(painter, PAD, top + 34, say("Nobody was paged."), 15, False, self.theme.ink_2)
             return
-        fit = max(1, int((self.height() - top - PAD) // _PAGE_H))
-        for place, line in enumerate(self.lines[:fit]):
+        fit, first = self._fits, self._first if self._first < len(self.lines) else 0
+        shown = self.lines[first : first + fit]
+        if len(shown) < len(self.lines):
+            which, above = which_of(first, len(shown), len(self.lines)), 19 if self.dense else 26
+            draw_text(painter, PAD + room, above, which, 13, False, self.theme.ink_3, Align.RIGHT)
+        for place, line in enumerate(shown):
             base = top + 34 + place * _PAGE_H
             state = fit_text(line.state, room * 0.62, 14, line.heavy, smallest=11)
             ink = self.theme.ink if line.heavy else self.theme.ink_2

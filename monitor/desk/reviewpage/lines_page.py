@@ -9,6 +9,10 @@ from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import Cell, RowsCard
 from monitor.desk.window import DeskWindow
 from shared.language.saying import say
+from shared.look.sizes import SLIM_BELOW
+
+#: Where the last column begins on a slim window: who has it, and when somebody is called, take two lines there.
+_SLIM_LAST = 0.6
 
 
 class LinesPage(SheetPage):
@@ -29,6 +33,7 @@ class LinesPage(SheetPage):
         bed: str = "",
     ) -> None:
         self.rows = RowsCard(title, columns, window.theme, self._choose, two_lines=True)
+        self._columns = tuple(columns)
         super().__init__(window, (self.rows,), keys)
         self._lines: list[Line | None] = []
         self._place = 0, bed
@@ -112,6 +117,9 @@ class LinesPage(SheetPage):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Rows over keys."""
         super().resizeEvent(event)
+        *columns, (last, head) = self._columns
+        share = last if self.width() >= SLIM_BELOW else _SLIM_LAST
+        self.rows.set_columns((*columns, (share, head)))
         wide, body = self.width() - 2 * MARGIN, self.height() - 8 - KEYS_H - GAP
         self.rows.setGeometry(MARGIN, 4, wide, body)
         self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)

@@ -1,6 +1,6 @@
 """The roster sheet: every post, who is called there, what is planned and offered, what will be empty."""
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtGui import QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
@@ -16,6 +16,7 @@ from monitor.desk.rosterpage.table import RosterTable
 from monitor.desk.rosterpage.words import forecast_of, loads_of, rows_of, waiting_of
 from monitor.desk.session import Session
 from monitor.desk.sheets.keys import KeysCard
+from monitor.desk.sheets.leaves import KEY, Leaves
 from monitor.desk.store import Changes
 from monitor.desk.tile.moment import Moment
 from shared.language.saying import say, to_say
@@ -57,6 +58,7 @@ class RosterPage(QWidget):
         self.keys = KeysCard(theme, self._do, KEYS)
         for part in self._parts():
             part.setParent(self)
+        self._leaves = Leaves(self.keys, (self.table,), (self.waiting, self.forecast, self.loads))
         self._dress()
 
     # -- what the window tells ------------------------------------------------------------------------------
@@ -88,14 +90,16 @@ class RosterPage(QWidget):
         if step is not None:
             self._move(step)
             return True
-        if text in DO_OF_KEY:
+        if text in DO_OF_KEY or text == KEY:
             self._do(text)
             return True
         return text in ACT_OF_KEY and text != "u"
 
     def _do(self, key: str) -> None:
         one = self.post()
-        if key not in DO_OF_KEY:
+        if key == KEY:
+            self._turn()
+        elif key not in DO_OF_KEY:
             press(self, key)
         elif one is not None:
             self._flows.begin(DO_OF_KEY[key], one)
@@ -126,12 +130,21 @@ class RosterPage(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """The table at the left, lists at the right, the keys below."""
         super().resizeEvent(event)
+        self._lay_out()
+
+    def _turn(self) -> None:
+        self._leaves.turn()
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         wide, high = self.width() - 2 * _MARGIN, self.height() - 8
         side = max(330, round(wide * _SIDE_SHARE))
         left = wide - side - _GAP
         body = high - _KEYS_H - _GAP
-        self.table.setGeometry(_MARGIN, 4, left, body)
         self.keys.setGeometry(_MARGIN, 4 + body + _GAP, wide, _KEYS_H)
+        if self._leaves.lay(QRect(_MARGIN, 4, wide, body), self.width()):
+            return
+        self.table.setGeometry(_MARGIN, 4, left, body)
         x, third = _MARGIN + left + _GAP, (body - 2 * _GAP) // 3
         for number, part in enumerate((self.waiting, self.forecast, self.loads)):
             part.setGeometry(x, 4 + number * (third + _GAP), side, third)

@@ -1,4 +1,4 @@
-"""The keys of a page, on one line; a press on one with the pointer or a finger is the key."""
+"""The keys of a page, on one line or two; a press on one with the pointer or a finger is the key."""
 
 from collections.abc import Callable, Iterator
 
@@ -20,23 +20,33 @@ class KeysCard(Card):
     def __init__(self, theme: Theme, pressed: Callable[[str], None], keys: tuple[tuple[str, str], ...]) -> None:
         super().__init__("", theme)
         self.called = say("Keys")
-        self._keys = tuple((key, say(word)) for key, word in keys)
+        self._usual = self._keys = tuple((key, say(word)) for key, word in keys)
         self._pressed = pressed
+
+    def offer(self, more: tuple[tuple[str, str], ...]) -> None:
+        """Offer these before the usual ones."""
+        self._keys = (*((key, say(word)) for key, word in more), *self._usual)
+        self.update()
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the line, smaller where there is little room."""
         px = self._px()
-        base = self.height() / 2 + 0.375 * px
         for key, word, box in self.boxes():
+            base = box.center().y() + 0.375 * px
             wide = draw_text(painter, box.left(), base, say(key), px, True, self.theme.ink)
             draw_text(painter, box.left() + wide + 6, base, word, px, False, self.theme.ink_2)
 
     def boxes(self) -> Iterator[tuple[str, str, QRectF]]:
-        """Give each key with its word and its place."""
-        px, x = self._px(), float(PAD)
+        """Give each key with its word and its place; on a second line where the first is full."""
+        px, x, y = self._px(), float(PAD), 0.0
+        room, high = self.width() - 2 * PAD, float(self.height())
+        if self._wide(px) > room:
+            high /= 2
         for key, word in self._keys:
             wide = text_width(say(key), px, True) + 6 + text_width(word, px)
-            yield key, word, QRectF(x, 0, wide, self.height())
+            if x + wide > PAD + room and y == 0.0 and high < self.height():
+                x, y = float(PAD), high
+            yield key, word, QRectF(x, y, wide, high)
             x += wide + px
 
     def mousePressEvent(self, event: QMouseEvent) -> None:

@@ -18,6 +18,8 @@ from shared.look.sizes import CAP_SHARE
 
 _HEAD, _TALLEST, _LEAST, _PX, _SMALLEST = 26.0, 44.0, 19.0, 16.0, 11.0
 _LEAST_OF_TWO = 26.0
+#: On a card so narrow any cell may need two lines, with the ring about them.
+_SLIM, _LEAST_SLIM = 680, 29.0
 NO_FOCUS = -1
 
 
@@ -66,6 +68,11 @@ class RowsCard(Card):
             if self._row() != was:
                 tell(self, QAccessible.Event.ValueChanged)
 
+    def set_columns(self, columns: Sequence[tuple[float, str]]) -> None:
+        """Let the columns begin elsewhere."""
+        self._columns = tuple(columns)
+        self.update()
+
     def spoken(self) -> Spoken:
         """Give the row in focus, with its cells from left to right."""
         row = self._row()
@@ -101,7 +108,8 @@ class RowsCard(Card):
     def box_of(self, number: int) -> QRectF:
         """Give the place of a row; an empty one where it is turned out of sight."""
         room = self.height() - self.top - _HEAD - 6
-        high = max(self._least, min(_TALLEST, room / max(1, len(self.cells))))
+        least = self._least if self.width() >= _SLIM else _LEAST_SLIM
+        high = max(least, min(_TALLEST, room / max(1, len(self.cells))))
         fits = max(1, int(room / high + 1e-6))
         first = max(0, min(self.focus - fits // 2, len(self.cells) - fits))
         if not first <= number < first + fits:

@@ -7,6 +7,7 @@ from PySide6.QtGui import QPainter
 from monitor.desk.aloud import Spoken
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.flow import TextFlow
+from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.text import draw_text
 from monitor.desk.standing import Line
 from shared.language.saying import say, to_say
@@ -87,12 +88,7 @@ class SectionsCard(Card):
             cut += sum(not flow.put(line.text, px, line.bold, theme.ink) for line in section.lines)
             flow.y += _APART
         if cut:
-            draw_text(
-                painter,
-                flow.left,
-                self._bottom - 4,
-                say("{cut} more lines{more}", cut=cut, more=say(self._more)),
-                12,
-                True,
-                theme.ink,
-            )
+            said = say("{cut} more lines{more}", cut=cut, more=say(self._more))
+            if text_width(said, 12, True) > flow.right - flow.left:
+                said = say("{cut} more", cut=cut)
+            draw_text(painter, flow.left, self._bottom - 4, said, 12, True, theme.ink)

@@ -22,7 +22,7 @@ from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import Need
 from shared.look.palette import Theme
-from shared.look.sizes import MARGIN, PLATE_RADIUS, SMALLEST_TEXT
+from shared.look.sizes import MARGIN, PLATE_RADIUS, SLIM_BELOW, SMALLEST_TEXT
 
 #: The place of the block that stands for all units together.
 ALL = -1
@@ -84,7 +84,7 @@ def block_of(name: str, store: Store, moment: Moment | None, silent_s: float, un
 
 def band_height(wide: int, high: int) -> int:
     """Give the height of the band over a window of this size."""
-    return _TALL if wide >= 1600 and high >= 900 else _LOW
+    return _TALL if wide < SLIM_BELOW or (wide >= 1600 and high >= 900) else _LOW
 
 
 class UnitsBand(QWidget):
