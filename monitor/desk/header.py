@@ -147,11 +147,12 @@ class Header(QWidget):
             paint_banner(painter, box, face.banner, self._theme)
             return
         self._needs(painter, face, places)
-        self._counts(painter, face, places)
         if places.slim:
+            self._counts(painter, face, places)
             self._asides(painter, face, places.counts)
             return
         self._cover(painter, face, places)
+        self._counts(painter, face, places)
         self._links(painter, face, places)
 
     def _clock(self, painter: QPainter, face: HeaderFace, places: Places) -> None:

@@ -113,7 +113,7 @@ SCREEN_NOTE = """\
 What must be 20 mm large for a gloved finger, or is to be read from 3 or 4 m, is reckoned in millimetres, so the
 station measures its screen: width of the picture in mm by the pixels across. `./weirkeeper check` says what the
 screen says of itself, where that can be believed. `text_percent` enlarges everything, so that no text is cut by it,
-as far as a window of 960 x 540 is left: 200 % on 1920 x 1080, 142 % on 1366 x 768. No judge reads it."""
+as far as a window of 683 x 384 is left: 200 % on 1920 x 1080 and on 1366 x 768. No judge reads it."""
 
 ENTRY_NOTE = """\
 Fields stand in the order of the round at the bed. These ranges are for the validation of what was typed, not for

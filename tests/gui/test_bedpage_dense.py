@@ -390,7 +390,11 @@ def test_that_a_number_says_its_age_and_its_limit_and_all_rows_stand_at_any_heig
         assert "more" not in texts.said()
     card.resize(286, round(card.least()) - 20)
     painted(card, texts)
-    assert "more do not fit here" in texts.said()
+    assert "1 to 15 of 18: up, down" in texts.said()
+    card.step(1)
+    painted(card, texts)
+    assert "N15" in texts.said()
+    assert "16 to 18 of 18" in texts.said()
 
 
 @pytest.mark.parametrize("size", [(1366, 678), (1920, 950), (1280, 620)], ids=["dense", "wide", "tabbed"])

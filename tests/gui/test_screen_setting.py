@@ -62,7 +62,11 @@ def test_that_check_says_the_pitch_and_whether_the_screen_agrees() -> None:
     tight = screen_words(told, Report((1280, 720), (423.5, 238.1)))
     assert tight[2] == "text of 200 % has no room on 1280 x 720: 187 % is shown"
     assert "text of 187 % shows 2 beds at once" in tight[3]
-    assert screen_words(told, Report((1920, 1080), (952, 536)))[1:] == ["this screen says 0.496 mm too"]
+    large = screen_words(told, Report((1920, 1080), (952, 536)))
+    assert large[1] == "this screen says 0.496 mm too"
+    assert large[2].startswith("text of 200 % shows 6 beds at once")
+    usual = told.model_copy(update={"text_percent": 100})
+    assert screen_words(usual, Report((1920, 1080), (952, 536)))[1:] == ["this screen says 0.496 mm too"]
     assert "no screen here to ask" in screen_words(None, None)[1]
     assert "is not believed" in screen_words(None, Report((1920, 1080), (508, 285.75)))[1]
 

@@ -131,11 +131,14 @@ class FiguresCard(Card):
         rows = -(-count // columns)
         line = min(_LINE + 8, room / rows)
         wide = (self.width() - 2 * PAD - (columns - 1) * 24) / columns
+        low = line < _LEAST
+        upper, lower, px, value_px = (11, 23, 12, 14) if low else (15, 31, 14, 17)
         for place, one in enumerate(self.figures):
             left = PAD + place // rows * (wide + 24)
             right, y = left + wide, self.top + place % rows * line
-            value_w = draw_text(painter, right, y + 16, one.value, 17, True, theme.ink, Align.RIGHT)
-            fitted = fit_text(one.what, wide - value_w - 10, 14, smallest=11)
-            draw_text(painter, left, y + 15, fitted.lines[0], fitted.px, False, theme.ink)
+            base = y + upper + (0 if low else 1)
+            value_w = draw_text(painter, right, base, one.value, value_px, True, theme.ink, Align.RIGHT)
+            fitted = fit_text(one.what, wide - value_w - 10, px, smallest=11)
+            draw_text(painter, left, y + upper, fitted.lines[0], fitted.px, False, theme.ink)
             fitted = fit_text(one.below, wide, 12, smallest=11)
-            draw_text(painter, left, y + 31, fitted.lines[0], fitted.px, False, theme.ink_2)
+            draw_text(painter, left, y + lower, fitted.lines[0], fitted.px, False, theme.ink_2)
