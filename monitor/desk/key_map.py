@@ -43,12 +43,11 @@ KEYS = (
         to_say("1 to 6, ← → Home"),
         to_say("a page: how far back the trends go; read them off at a time; back to now"),
     ),
-    ("↑ ↓, P", to_say("a page: further rows where there are more; the other pump of the bed")),
+    ("↑ ↓ . = + P", to_say("a page: further rows; large text: what comes next, trends, stands; the other pump")),
     (
         "7 8 9 0 - . , B Z J K",
         to_say("a page: numbers, computed, new, orders, slopes, devices, events, blood, power, pattern"),
     ),
-    ("= +  .", to_say("large text: a bed's trends, what stands there; on other pages what comes next")),
     (to_say("Page up, Page down"), to_say("other beds, where they do not fit on one page")),
     ("D", to_say("day or night")),
     ("F", to_say("read from across the room; any key returns")),

@@ -16,7 +16,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.emergencypage.face import card_face, ticks_of
 from monitor.desk.emergencypage.large import LargeCard
 from monitor.desk.paint.text import draw_text, fit_text
-from monitor.desk.sheets.leaves import KEY, Leaves
+from monitor.desk.sheets.leaves import Leaves
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.store import Changes
 from monitor.desk.window import DeskWindow
@@ -88,7 +88,7 @@ class EmergencyPage(SheetPage):
         self._bed = window.board.focus_bed
         self._name, self._current = "", 0
         self.does = {"space": self._tick, "f": self._off, "y": self._back, "0": self._begin}
-        self.does[KEY] = self._turn
+        self.turn = self._turn
         self.does |= {str(card.number): self._opener(name) for name, card in found.cards.items()}
 
     @property

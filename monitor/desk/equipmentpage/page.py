@@ -11,7 +11,7 @@ from monitor.core.equipment.view import ItemView
 from monitor.core.wire import AskEntries, Entries
 from monitor.desk.equipmentpage.face import cells_of, items_of, past_of, sections_of
 from monitor.desk.equipmentpage.flows import DO_OF_KEY, Do, ItemFlows
-from monitor.desk.sheets.leaves import KEY, Leaves
+from monitor.desk.sheets.leaves import Leaves
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import RowsCard
 from monitor.desk.sheets.sections import Section, SectionsCard
@@ -66,7 +66,8 @@ class EquipmentPage(SheetPage):
         self._asks.setSingleShot(True)
         self._asks.timeout.connect(self._ask_past)
         self._leaves = Leaves(self.keys, (self.rows,), (self.told, self.past))
-        self.does = {key: partial(self._begin, do) for key, do in DO_OF_KEY.items()} | {KEY: self._turn}
+        self.does = {key: partial(self._begin, do) for key, do in DO_OF_KEY.items()}
+        self.turn = self._turn
 
     def _begin(self, do: Do) -> None:
         self.flows.begin(do, self.item())

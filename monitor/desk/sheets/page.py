@@ -14,6 +14,7 @@ from monitor.desk.bedpage.card import Card
 from monitor.desk.palette import qcolor
 from monitor.desk.pressed import press
 from monitor.desk.sheets.keys import KeysCard
+from monitor.desk.sheets.leaves import KEY
 from monitor.desk.store import Changes, Store
 from monitor.desk.tile.moment import Moment
 from monitor.desk.veil import Veil
@@ -46,6 +47,8 @@ class SheetPage(QWidget):
         self.keys = KeysCard(window.theme, self._pressed, keys)
         self._cards = (*cards, self.keys)
         self.does: Mapping[str, Callable[[], None]] = {}
+        #: Shows the next of the cards, where a slim window has room for some alone.
+        self.turn: Callable[[], None] | None = None
         for card in self._cards:
             card.setParent(self)
         self.veil = Veil(window.theme, self)
@@ -107,14 +110,16 @@ class SheetPage(QWidget):
         if step is not None:
             self.step(step)
             return True
-        if text in self.does:
-            self.does[text]()
+        if text in self.does or (text == KEY and self.turn is not None):
+            self._pressed(text)
             return True
         return text in ACT_OF_KEY and text != "u"
 
     def _pressed(self, key: str) -> None:
         if key in self.does:
             self.does[key]()
+        elif key == KEY and self.turn is not None:
+            self.turn()
         else:
             press(self, key)
 
