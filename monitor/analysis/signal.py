@@ -14,8 +14,10 @@ from shared.instant import Instant
 _FEW = 8
 #: Up to this size sorting anew is quicker than looking for places.
 _SMALL = 12
-#: So many readings before the longest window are let go of together.
-_KEPT_BEYOND = 64
+#: So many readings before the longest window are let go of together; more of those that come more seldom than once
+#: a minute: they are sets that somebody enters, which may be corrected, and baselines are grown from them again.
+_KEPT_BEYOND, _SETS_KEPT = 64, 256
+_SELDOM_MS = 60_000
 #: The end of a window that is to be sorted anew.
 _NEVER = -1
 
@@ -101,7 +103,7 @@ class Signal:
             oldest += 1
         self._oldest = oldest
         if oldest > _KEPT_BEYOND:
-            self._forget()
+            self._let_go()
 
     def keep(self, times: Sequence[Instant], values: Sequence[float]) -> None:
         """Take kept readings in one go, as if each had been added; only into an empty signal (else ValueError)."""
@@ -111,7 +113,7 @@ class Signal:
         if self.times:
             self._oldest = min(bisect_left(self.times, self.times[-1] - self._longest), len(self.times) - 1)
             if self._oldest > _KEPT_BEYOND:
-                self._forget()
+                self._let_go()
 
     def median(self, span: int) -> float:
         """Median of the readings in the window ``(last - span, last]``; the mean of the middle two if even."""
@@ -147,11 +149,15 @@ class Signal:
             return self.values[index]
         return None
 
-    def _forget(self) -> None:
-        """Let go of what is older than the longest window."""
+    def _let_go(self) -> None:
+        """Let go of what is older than the longest window, unless these are sets that are wanted yet."""
         gone = self._oldest
+        if self.times[gone] - self.times[0] > gone * _SELDOM_MS:
+            if gone <= _SETS_KEPT:
+                return
+            gone -= _SETS_KEPT - _KEPT_BEYOND
         del self.times[:gone], self.values[:gone]
-        self._oldest = 0
+        self._oldest -= gone
         for window in self._windows.values():
             if window.start < gone:
                 window.start, window.end = 0, _NEVER
@@ -162,10 +168,9 @@ class Signal:
 def kept(signal: Signal) -> tuple[list[int], list[Instant], list[float], Instant, bool]:
     """Give what `restored` needs: spans, times, values, time of the last change, and the estimated mark.
 
-    Of the readings those in the longest window: what waits to be let go of is asked for by nobody.
+    All readings: whoever corrects or strikes a set asks for older ones than the longest window holds.
     """
-    oldest = signal._oldest
-    return (list(signal.spans), signal.times[oldest:], signal.values[oldest:], signal.changed_at, signal.estimated)
+    return (list(signal.spans), signal.times, signal.values, signal.changed_at, signal.estimated)
 
 
 def restored(
