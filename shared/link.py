@@ -194,6 +194,16 @@ class HubLink:
         self._plan(now, self._grace_ms)
         return REFUSAL.get(verdict)
 
+    def must_wait(self, seq: int, now: Instant) -> bool:
+        """Tell of what counts only after all that was said before it whether any of that is missing.
+
+        It is then to be left, and is asked for with what is missing, in order.
+        """
+        if self.state is HubState.UNKNOWN or self.contiguous >= seq - 1:
+            return False
+        self.beat(seq + 1, now)
+        return True
+
     def due(self, now: Instant) -> Resend | None:
         """Give the request that is due at ``now``, if any; it counts as sent."""
         if self._ask_at is None or now < self._ask_at or not self._missing:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from monitor.core.events import ClockOff, Declared, Event, FeedsFound, Observed
+from monitor.core.judging.editions import is_later
 from monitor.hub.allowance import Allowance
 from monitor.hub.door import Refusal, admit
 from monitor.hub.feed_clock import FeedClock
@@ -311,6 +312,8 @@ class Feeds:
             words = f"more than {RATE} a second: asked for later"
             self._refuse(feed, Refusal(RefusalReason.OUT_OF_ORDER, words), ticks, seq)
             return []
+        if link is not None and is_later(observation) and link.must_wait(seq, ticks):
+            return []  # a correction of what has not come yet would change nothing, and the set would stand
         reason = RefusalReason.NOT_HELLO if link is None else link.observation(seq, ticks)
         if reason is RefusalReason.DUPLICATE:
             self.refusals.counts[reason] += 1

@@ -11,7 +11,7 @@ from monitor.core.wire import ReadingsAnew, ReadingsDelta
 from monitor.desk.hearing import Heard
 from monitor.desk.store import Changes, Store
 from shared.instant import MINUTE
-from shared.messages import Edition, Origin, Why
+from shared.messages import Edition, Origin, Resend, Stored, Why
 from shared.quantities import Quantity as Q
 from tests.helpers.hub import BASE, FeedEnd, Rig, bed
 from tests.helpers.hub_play import snapshot
@@ -72,6 +72,25 @@ def test_that_a_correction_and_a_strike_reach_desks_and_outlive_a_restart(rig: R
     rig.up()
     assert newest(rig) == stands
     assert rig.record.verify() is None
+
+
+@pytest.mark.parametrize("struck", [False, True])
+def test_that_a_later_version_that_comes_before_its_set_waits_for_it(rig: Rig, struck: bool) -> None:
+    """The line lost the set, and whoever typed it corrects it or takes it back before it was asked for again."""
+    feed = rig.feed("ward", bed("B1", Origin.ENTERED, 3600))
+    first, second, now = rig.times.wall() - 9 * MINUTE, rig.times.wall() - MINUTE, rig.times.wall()
+    enter(rig, feed, first, Edition(set=ONE))
+    said = {"entered_at": now, "sent_at": now, "by": "nurse-1"}
+    mended = Edition(set=TWO, version=2, why=Why.MISTYPED, struck=struck)
+    lost = feed.number("B1", second, edition=Edition(set=TWO), readings=TYPED, **said)
+    later = feed.read("B1", second, edition=mended, readings={} if struck else BASE, **said)
+    rig.until(lambda: bool(feed.talk.of(Resend)))
+    assert [(one.first, one.last) for one in feed.talk.of(Resend)] == [(lost.seq, later.seq)]
+    for one in (lost, later):
+        feed.talk.say("B1", one)
+    rig.until(lambda: any(one.up_to == later.seq for one in feed.talk.of(Stored)))
+    stands = (first if struck else second, BASE[Q.INLET_PRESSURE])
+    assert newest(rig)[Q.INLET_PRESSURE] == stands
 
 
 def test_that_a_desk_shows_what_stands_and_asks_for_the_trends_again() -> None:

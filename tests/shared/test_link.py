@@ -47,6 +47,22 @@ def test_that_an_observation_before_any_hello_is_turned_away() -> None:
     assert link.contiguous == 0
 
 
+def test_that_what_must_wait_is_asked_for_with_all_before_it() -> None:
+    link = hub()
+    assert not link.must_wait(1, now=0)
+    assert link.observation(1, now=0) is None
+    assert link.must_wait(4, now=10)
+    assert link.missing == (Span(2, 4),)
+    assert link.due(now=10 + 200) == resend(2, 4)
+    for seq in (2, 3):
+        assert link.must_wait(4, now=300)
+        assert link.observation(seq, now=300) is None
+    assert not link.must_wait(4, now=300)
+    assert link.observation(4, now=300) is None
+    assert link.contiguous == 4
+    assert not HubLink("f", EPOCH).must_wait(4, now=0), "whoever said no hello is told so"
+
+
 def test_that_a_repeated_observation_is_a_duplicate() -> None:
     link = hub()
     link.observation(1, now=0)
