@@ -97,6 +97,46 @@ def test_that_an_alert_ends_when_the_corrected_value_is_within_and_the_log_says_
     assert bed.of(EntryKind.RAISED)[0].alert in {entry.alert for entry in bed.of(EntryKind.VALUE_CORRECTED)}
 
 
+def test_that_after_a_restart_a_strike_brings_the_set_before_to_the_front_as_without_one() -> None:
+    beds = Hand(), Hand()
+    for bed in beds:
+        for number in range(1, 101):
+            bed.enter(number, 60)
+    beds[1].restart()
+    for bed in beds:
+        for number in (100, 99, 98):
+            bed.strike(number)
+        assert bed.newest(Q.PUMP_FLOW) == (bed.read[97], 4.2)
+        assert bed.state.run_baselines[Q.PUMP_FLOW].value == 4.2
+    assert beds[0].engine.checkpoint() == beds[1].engine.checkpoint()
+
+
+@pytest.mark.parametrize("restarts", [False, True])
+def test_that_a_strike_brings_a_set_to_the_front_that_was_entered_late_beside_it(restarts: bool) -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, LOW)
+    bed.enter(3, 1, {Q.PUMP_FLOW: 4.0}, late_s=20 * 60)
+    assert bed.newest(Q.PUMP_FLOW) == (bed.read[2], 2.4)
+    if restarts:
+        bed.restart()
+    bed.strike(2)
+    assert bed.read[1] < bed.read[3] < bed.read[2]
+    assert bed.newest(Q.PUMP_FLOW) == (bed.read[3], 4.0)
+    bed.strike(3)
+    assert bed.newest(Q.PUMP_FLOW) == (bed.read[1], 4.2)
+
+
+def test_that_a_set_whose_time_was_wrong_leaves_the_front_to_the_one_that_was_late_beside_it() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.enter(2, 60, LOW)
+    bed.enter(3, 1, {Q.PUMP_FLOW: 4.0}, late_s=20 * 60)
+    bed.wait(60)
+    bed.enter_at(bed.read[1] + 5 * MINUTE, USUAL | LOW, "nurse-B1", again(2, why=Why.WRONG_TIME))
+    assert bed.newest(Q.PUMP_FLOW) == (bed.read[3], 4.0)
+
+
 def test_that_a_number_that_was_not_read_goes_and_ends_no_alert() -> None:
     bed = Hand()
     bed.enter(1, 1)

@@ -104,8 +104,23 @@ def take_out(handling: Handling, bed: BedState, run: RunState, observation: Obse
     if edition.struck:
         del run.sets[edition.set]
     if bed.by_sets:
+        if edition.struck or observation.read_at != old.read_at:
+            _bring_up(handling.watch, bed, run, edition.set)
         run.last_reading_at = set_at(run)
     return Replaced(old, frozenset(held))
+
+
+def _bring_up(watch: Watch, bed: BedState, run: RunState, gone: str) -> None:
+    """Put in what was entered late beside a set that is ``gone``, and is the newest that stands without it."""
+    newest = set_at(run) or 0
+    for name, kept in run.sets.items():
+        if name == gone or kept.counted or kept.read_at <= newest:
+            continue
+        kept.counted = True
+        for quantity, value in with_derived(kept.readings).items():
+            signal = run.signals.get(quantity)
+            samples = dict(_samples(signal)) if signal is not None else {}
+            _build(bed, run, quantity, watch.windows[quantity], {**samples, kept.read_at: value})
 
 
 def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation, held: frozenset[Q]) -> None:
