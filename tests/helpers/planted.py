@@ -58,6 +58,11 @@ def with_review(plan: Plan) -> Plan:
     return replace(plan, desks=("desk-1",), reviews=("review-1",))
 
 
+def with_sets(plan: Plan) -> Plan:
+    """Give a plan in which somebody types the numbers of the second bed."""
+    return replace(plan, feeds={"north": ("B1",), "form": ("B2",)})
+
+
 _HIGH = (20.0, Kind.SITUATION, "B1", 0.0, 0, "very low flow")
 LOSSY = plan_of((30, Kind.LOSS, "north", 60, 70, ""))
 KILLED = plan_of(_HIGH, (75, Kind.HUB_KILLED, "hub", 2, 0, ""))
@@ -106,9 +111,19 @@ STARTED_ANEW = replace(
 REVIEW_LOSES = with_review(plan_of(_HIGH, (25, Kind.LOSS, "review-1", 60, 75, "")))
 REVIEW_SLOW = with_review(plan_of((10, Kind.SLOW, "review-1", 60, 20_000, "")))
 REVIEWED = with_review(plan_of(_HIGH, *((60 + n, Kind.ACT, "review-1", 0, 0, "take") for n in range(4))))
+#: A set is typed while the form's line is cut, and mended just after.
+MENDED_LATE = with_sets(plan_of(
+    (61, Kind.SET, "B2", 0, 0, "set"), (70, Kind.PARTITION, "form", 15, 0, ""),
+    (84.5, Kind.SET, "B2", 1, 0, "mistyped"),
+))  # fmt: skip
+SETS_AND_A_KILL = with_sets(plan_of(
+    *((61 + n, Kind.SET, "B2", 0, 0, "set") for n in range(4)), (100, Kind.HUB_KILLED, "hub", 1, 0, ""),
+    (120, Kind.SET, "B2", 0, 0, "strike"),
+))  # fmt: skip
 PLANS = (
     *(LOSSY, KILLED, KILLED_AND_CUT, POWER, DOUBLED, SILENT, TWO_TAKE, DESK_LOSES, STRANGER),
-    *(LOST_WITH_IT, RUN_AGAIN, ANSWERED_TWICE, STARTED_ANEW, REVIEW_LOSES, REVIEW_SLOW, REVIEWED),
+    *(LOST_WITH_IT, RUN_AGAIN, ANSWERED_TWICE, STARTED_ANEW, REVIEW_LOSES, REVIEW_SLOW, REVIEWED, MENDED_LATE),
+    SETS_AND_A_KILL,
 )
 
 
@@ -155,6 +170,13 @@ def _forget_minutes(engine: Engine) -> None:
     for bed in engine._state.beds.values():
         for run in bed.runs.values():
             run.minutes.clear()
+
+
+def _forget_sets(engine: Engine) -> None:
+    for bed in engine._state.beds.values():
+        for run in bed.runs.values():
+            for signal in run.signals.values():
+                del signal.times[:-1], signal.values[:-1]
 
 
 def _called_twice(call: Any) -> object:
@@ -286,6 +308,8 @@ PLANTED: Sequence[Planted] = (
     Planted("a review overlooks a gap", REVIEW_LOSES, 2, _patched(LeanSync, "pack", _packs_overlooked)),
     Planted("a pack waits", REVIEWED, 2, _patched(lean, "_without_values", lambda _: lambda tile: tile.bed)),
     Planted("a slow line", REVIEW_SLOW, 5, _patched(LeanSync, "delay_s", lambda _: lambda self, at: 0.0)),
+    Planted("a set is not waited for", MENDED_LATE, 2, _patched(HubLink, "must_wait", lambda _: lambda *_: False)),
+    Planted("a restart forgets old sets", SETS_AND_A_KILL, 2, _after_restore(_forget_sets)),
     Planted("a restart lowers a high", KILLED_AND_CUT, 2, _after_restore(_lower_highs)),
     Planted("a restart forgets a timer", KILLED_AND_CUT, 3, _after_restore(_forget_timers)),
     Planted("a restart forgets a call", KILLED, 3, _after_restore(_forget_calls)),

@@ -33,9 +33,11 @@ class DeskMachine:
         said_at: when the hub said the newest word that was laid over the picture.
         answers: what the hub answered, by command.
         kind: what it is, in words of a story.
+        shows_readings_at_once: nothing that was read waits on its line.
     """
 
     kind = "boards"
+    shows_readings_at_once = True
 
     def __init__(
         self, name: str, timeline: Timeline, network: Network, story: Story, is_up: Callable[[], bool]

@@ -2,6 +2,7 @@
 
 from monitor.cli.trials.desk_machine import DeskMachine
 from monitor.cli.trials.numbers import Given
+from monitor.cli.trials.patients import NOON
 from monitor.core.entries import EntryKind
 from monitor.core.events import Observed
 from monitor.core.rules import LimitRule, Limits
@@ -25,7 +26,8 @@ _TURNS = frozenset(
 class Freshness:
     """Knows when each bed was truly read last, of what the hub told."""
 
-    def __init__(self, limits: Limits) -> None:
+    def __init__(self, limits: Limits, entered_set_s: float) -> None:
+        self._set_ms = ms(entered_set_s)
         self.checked = self.ages = 0
         self._rules = {rule.id for rule in limits.rules if isinstance(rule, LimitRule)}
         self._newest: dict[str, tuple[Instant, Instant]] = {}
@@ -35,16 +37,21 @@ class Freshness:
         newest, dated = self._newest.get(bed, _NEVER)
         self._newest[bed] = (max(newest, at), max(dated, read_at))
 
-    def judged(self, step: Step, given: Given | None, now: Instant) -> None:
-        """Take a step that was judged; ``given``: how the feed numbered it; ``now``: ms since the trial began."""
+    def judged(self, step: Step, given: Given | None, now: Instant, behind: int) -> None:
+        """Take a step that was judged; ``given``: how the feed numbered it; ``now``: ms since the trial began.
+
+        ``behind``: ms by which the hub's time has been behind. A set by hand is news for a while after it was read.
+        """
         if not isinstance(step.event, Observed) or given is None:
             return
         one = step.event.observation
-        old = now - given.at
+        old, allowed = now - given.at, _STALE_MS
+        if one.by is not None:
+            old, allowed = now - (one.read_at - NOON), self._set_ms + SECOND + behind
         for entry in step.entries:
             if entry.kind in _TURNS and entry.rule in self._rules:
                 self.checked += 1
-                if old > _STALE_MS:
+                if old > allowed:
                     words = f"{one.bed}: {entry.rule} is {entry.kind.value} by a reading"
                     raise Broken(5, f"{words} {old / 1000:.0f} s old")
 

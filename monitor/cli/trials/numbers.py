@@ -51,7 +51,8 @@ class Numbers:
             if before is None:
                 said = Observation.model_validate_json(kept.body)
                 self.given[epoch, kept.seq] = Given(kept.body, self._now(), said)
-                self.read.setdefault((kept.topic, said.readings[MARK]), self._now())
+                if MARK in said.readings:  # a set that is struck holds nothing
+                    self.read.setdefault((kept.topic, said.readings[MARK]), self._now())
 
     def forgot(self, epoch: str, up_to: int) -> None:
         """Note that a journal dropped everything up to ``up_to``."""
@@ -77,6 +78,11 @@ class Numbers:
             missing = record.missing(epoch, 1, up_to)
             if missing:
                 raise Broken(1, f"number {min(missing)} of epoch {epoch} is in no record and no journal")
+
+    @property
+    def hub_off(self) -> tuple[int, int]:
+        """By how much the hub's time was off so far, at least and at most."""
+        return self._hub_off
 
     def hub_says(self, now: Instant) -> None:
         """Note the hub's time, which people may have set: by how much it is off, at least and at most."""
@@ -118,7 +124,9 @@ class Numbers:
             if key in seen:
                 raise Broken(1, f"number {one.seq} of epoch {one.epoch} is in the record twice")
             seen.add(key)
-            if given.said.model_copy(update={"read_at": one.read_at}) != one:  # the hub may correct a feed's clock
+            # the hub may correct a feed's clock, and mark what a person may not enter; their words stay
+            told = {"read_at": one.read_at} if one.by is None else {"unchecked": one.unchecked}
+            if given.said.model_copy(update=told) != one:
                 raise Broken(1, f"number {one.seq} of epoch {one.epoch} is not in the record as it was read")
         lost = self.given.keys() - seen - without_run
         unknown = sorted(key for key in lost if key[0] not in self._memory)

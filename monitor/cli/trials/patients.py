@@ -59,26 +59,27 @@ class Units:
 
     def __init__(self, folder: Path) -> None:
         self._limits, self._ladder = load_limits_and_ladder(folder)
-        self._made: dict[tuple[str, ...], Configuration] = {}
+        self._made: dict[tuple[tuple[str, ...], tuple[str, ...]], Configuration] = {}
 
-    def configuration(self, beds: tuple[str, ...]) -> Configuration:
+    def configuration(self, beds: tuple[str, ...], by_hand: tuple[str, ...] = ()) -> Configuration:
         """Give the unit of these beds, under the limits and the ladder of the folder."""
-        if beds not in self._made:
-            self._made[beds] = stage_of(_scenario(beds), self._limits, self._ladder)
-        return self._made[beds]
+        if (beds, by_hand) not in self._made:
+            self._made[beds, by_hand] = stage_of(_scenario(beds, by_hand), self._limits, self._ladder)
+        return self._made[beds, by_hand]
 
 
-def declared(beds: tuple[str, ...]) -> tuple[BedDeclared, ...]:
+def declared(beds: tuple[str, ...], origin: Origin = Origin.SIMULATED) -> tuple[BedDeclared, ...]:
     """Give what a feed says of its beds."""
     scenario = _scenario(beds)
     return tuple(
         BedDeclared(
-            bed=bed, runs=(run_of(scenario, bed),), interval=float(EVERY_S), origin=Origin.SIMULATED
+            bed=bed, runs=(run_of(scenario, bed),), interval=float(EVERY_S), origin=origin
         )
         for bed in beds
     )  # fmt: skip
 
 
-def _scenario(beds: tuple[str, ...]) -> Scenario:
+def _scenario(beds: tuple[str, ...], by_hand: tuple[str, ...] = ()) -> Scenario:
     named = ", ".join(f'"{bed}"' for bed in beds)
-    return parse_scenario(f'title = "Trial"\nminutes = 60\nbeds = [{named}]')
+    typed = "".join(f'\n[[start]]\nbed = "{bed}"\nfeed = "entered"' for bed in by_hand)
+    return parse_scenario(f'title = "Trial"\nminutes = 60\nbeds = [{named}]{typed}')

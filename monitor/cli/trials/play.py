@@ -8,6 +8,7 @@ from pathlib import Path
 
 from monitor.cli.trials.desk_machine import DeskMachine
 from monitor.cli.trials.feed_machine import FeedMachine
+from monitor.cli.trials.form_machine import FormMachine
 from monitor.cli.trials.hostile import frames
 from monitor.cli.trials.hub_machine import HubMachine
 from monitor.cli.trials.patients import EVERY_S, Patients, Units, declared
@@ -17,9 +18,10 @@ from monitor.cli.trials.watch import Watch
 from monitor.hub.room import Room
 from monitor.rehearsal.trials.findings import Broken, Outcome, Story
 from monitor.rehearsal.trials.network import Network
-from monitor.rehearsal.trials.plan import HUB, NO_FAULT, Item, Kind, Plan
+from monitor.rehearsal.trials.plan import FORM, HUB, NO_FAULT, Item, Kind, Plan
 from monitor.rehearsal.trials.timeline import Timeline
 from shared.instant import SECOND, Instant
+from shared.messages import Origin
 
 #: A kill that comes to none of its points within this time is made all the same.
 _AT_LATEST_MS = 5 * SECOND
@@ -54,12 +56,18 @@ class Trial:
         self.timeline, self.story = Timeline(), Story()
         self.network = Network(self.timeline)
         self._plan = plan
-        configuration = units.configuration(plan.beds)
-        self._watch = Watch(configuration, self.story, lambda: self.timeline.now)
+        configuration = units.configuration(plan.beds, plan.by_hand)
+        self._watch = Watch(configuration, plan.by_hand, self.story, lambda: self.timeline.now)
         self._patients = Patients(plan.beds)
         self._hub = HubMachine(configuration, folder, self.timeline, self.story, self._watch)
         around = (self._patients, self.timeline, self.network, self.story, self._watch, plan.seed)
-        self._feeds = {name: FeedMachine(name, declared(beds), *around) for name, beds in plan.feeds.items()}
+        self._feeds = {
+            name: FeedMachine(name, declared(beds), *around) for name, beds in plan.feeds.items() if name != FORM
+        }
+        self._form: FormMachine | None = None
+        if plan.by_hand:
+            self._form = FormMachine(FORM, declared(plan.by_hand, Origin.ENTERED), *around)
+            self._feeds[FORM] = self._form
         here = (self.timeline, self.network, self.story, lambda: self._hub.hub is not None)
         self._reviews = {name: ReviewMachine(name, *here) for name in plan.reviews}
         self._desks = {name: DeskMachine(name, *here) for name in plan.desks} | self._reviews
@@ -103,7 +111,8 @@ class Trial:
     def _second(self) -> None:
         second = self.timeline.now // SECOND
         for place, (name, beds) in enumerate(self._plan.feeds.items()):
-            if (second + 3 * place) % EVERY_S == 1 and self.timeline.now < self._plan.length:
+            is_due = (second + 3 * place) % EVERY_S == 1 and self.timeline.now < self._plan.length
+            if is_due and name != FORM:
                 self._feeds[name].read(beds)
         for desk in self._desks.values():
             desk.second()
@@ -245,6 +254,10 @@ class Trial:
         self._patients.cut.add(item.who)
         self.timeline.after(item.length, lambda: self._patients.cut.discard(item.who))
 
+    def _type(self, item: Item) -> None:
+        if self._form is not None:
+            self._form.enter(item)
+
     def _act(self, item: Item) -> None:
         desk = self._desks[item.who]
         for command in commands_of(item, desk, self._plan.beds):
@@ -272,4 +285,5 @@ _BEFALLS: dict[Kind, Callable[[Trial, Item], None]] = {
     Kind.SITUATION: Trial._situation,
     Kind.CABLE: Trial._cable,
     Kind.ACT: Trial._act,
+    Kind.SET: Trial._type,
 }

@@ -28,6 +28,7 @@ class ReviewMachine(DeskMachine):
     """One review."""
 
     kind = "boards of reviews"
+    shows_readings_at_once = False
 
     _lean: LeanHearing
     _newest: Instant

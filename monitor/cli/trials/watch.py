@@ -11,6 +11,7 @@ from monitor.cli.trials.holders import Holders
 from monitor.cli.trials.numbers import Numbers
 from monitor.cli.trials.patients import MARK
 from monitor.cli.trials.retold import hold_to_it
+from monitor.cli.trials.sets import Sets
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Observed
 from monitor.core.grades import LadderClass
@@ -28,13 +29,16 @@ _TOLD = frozenset({EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED, Entry
 
 
 class Watch:
-    """Of one trial. ``now``: gives ms since it began."""
+    """Of one trial. ``by_hand``: beds whose numbers are typed; ``now``: gives ms since it began."""
 
-    def __init__(self, configuration: Configuration, story: Story, now: Callable[[], Instant]) -> None:
+    def __init__(
+        self, configuration: Configuration, by_hand: Sequence[str], story: Story, now: Callable[[], Instant]
+    ) -> None:
         self.numbers = Numbers(now)
         self.calls = Calls(configuration.ladder)
         self.holders = Holders(now)
-        self.fresh = Freshness(configuration.limits)
+        self.fresh = Freshness(configuration.limits, configuration.ladder.timings.entered_set_s)
+        self.sets = Sets(by_hand)
         self._configuration, self._story, self._now = configuration, story, now
         self._hub: Hub | None = None
         self._record: TrialRecord | None = None
@@ -66,11 +70,12 @@ class Watch:
     def started(self, hub: Hub, record: TrialRecord) -> None:
         """The hub is up on it."""
         self._hub, self._record = hub, record
+        self.sets.rebuild(record.replay(0), record.all_entries())
         for event, _ in record.replay(0):  # a snapshot tells these, whether they were published before or not
             if isinstance(event, Observed):
                 one = event.observation
                 given = self.numbers.given.get((one.epoch, one.seq))
-                if given is not None:
+                if given is not None and one.by is None:
                     self.fresh.told(one.bed, given.at, one.read_at)
 
     def ends(self, hub: Hub) -> None:
@@ -105,13 +110,15 @@ class Watch:
         """A step is in the record."""
         texts = [entry.model_dump_json() for entry in step.entries]
         self._in_record.update(texts)
+        self.sets.take(step.event, step.entries)
         if step.event is None:
             self._own.update(texts)
         elif isinstance(step.event, Observed):
             one = step.event.observation
             self._read.add((one.bed, one.slot, one.read_at))
             if not self._refuses():
-                self.fresh.judged(step, self.numbers.given.get((one.epoch, one.seq)), self._now())
+                behind = -self.numbers.hub_off[0]
+                self.fresh.judged(step, self.numbers.given.get((one.epoch, one.seq)), self._now(), behind)
 
     def said(self, room: Room, parts: Sequence[bytes]) -> None:
         """The hub sends something."""
@@ -162,7 +169,8 @@ class Watch:
         at = self.numbers.read.get((read.bed, read.values[MARK]))
         if at is None:
             raise Broken(8, f"readings of {read.bed} were told that no feed gave")
-        self.fresh.told(read.bed, at, read.read_at)
+        if not read.by_hand:
+            self.fresh.told(read.bed, at, read.read_at)
         if not self._refuses() and (read.bed, read.slot, read.read_at) not in self._read:
             raise Broken(6, f"readings of {read.bed} were told before they were written")
 
@@ -214,6 +222,8 @@ class Watch:
                 self._looked[desk.name] = told
                 self._story.counts[f"{desk.kind} held to the log"] += 1
                 self.holders.look(store.tiles, store.unit, now)
+                if desk.shows_readings_at_once and hub.keeper.not_recorded is None and not hub.keeper.is_owing:
+                    self.sets.look(desk.name, store.readings)
             for tile in store.tiles.values():
                 self.calls.behind(tile.bed, tile.episodes, now)
                 for view in tile.episodes:
@@ -234,4 +244,5 @@ class Watch:
         counts["calls held to their time"] += self.calls.checked
         counts["alerts and holders looked for on boards"] += self.holders.checked
         counts["tiles and turns held to their age"] += self.fresh.checked
+        counts["sets by hand looked for on boards"] += self.sets.checked
         counts["reviews held to what their line promises"] += self.fresh.ages

@@ -35,11 +35,17 @@ class Kind(StrEnum):
     SITUATION = "the bed's readings"
     CABLE = "the bed's cable is pulled"
     ACT = "somebody acts"
+    SET = "somebody types"
 
 
 #: What befalls beds and what people do: no faults.
-NO_FAULT = frozenset({Kind.SITUATION, Kind.CABLE, Kind.ACT})
+NO_FAULT = frozenset({Kind.SITUATION, Kind.CABLE, Kind.ACT, Kind.SET})
 HUB = "hub"
+#: The feed of the beds whose numbers somebody types, where there are any.
+FORM = "form"
+#: What is typed at such a bed: a set; one read long before; one that is corrected, or taken back, a moment later;
+#: and a correction, or a strike by two, of one that stands.
+SETS = ("set", "set", "older", "mistyped", "mistyped", "taken back", "correct", "correct", "strike")
 #: Desks at the station, and reviews: one of them, of two, often.
 _DESKS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
     *((("desk-1",), ()), (("desk-1",), ()), (("desk-1", "desk-2"), ())),
@@ -105,6 +111,11 @@ class Plan:
         """All beds."""
         return tuple(bed for beds in self.feeds.values() for bed in beds)
 
+    @property
+    def by_hand(self) -> tuple[str, ...]:
+        """The beds whose numbers somebody types."""
+        return self.feeds.get(FORM, ())
+
     def only(self, numbers: Iterable[int]) -> "Plan":
         """Give the same plan with these items alone."""
         kept = set(numbers)
@@ -120,15 +131,19 @@ def draw(seed: int, minutes: int, most: int = 4) -> Plan:
     """Draw the plan of a seed with 2 to ``most`` beds: the same seed, length and ``most`` give the same plan."""
     rng = random.Random(seed)
     beds = tuple(f"B{number}" for number in range(1, rng.randint(2, most) + 1))
-    half = len(beds) if rng.random() < 0.5 else rng.randint(1, len(beds) - 1)
-    feeds = {"north": beds[:half]} | ({"south": beds[half:]} if beds[half:] else {})
+    typed = rng.randint(1, max(1, len(beds) // 4)) if rng.random() < 0.4 else 0
+    read, by_hand = beds[: len(beds) - typed], beds[len(beds) - typed :]
+    half = len(read) if rng.random() < 0.5 else rng.randint(1, len(read))
+    parts = {"north": read[:half], "south": read[half:], FORM: by_hand}
+    feeds = {name: part for name, part in parts.items() if part}
     desks, reviews = _DESKS[rng.randrange(len(_DESKS))]
     length = minutes * MINUTE
     drawing = _Drawing(rng, beds, tuple(feeds), (*desks, *reviews), reviews, length)
     faults = [rng.choice(_FAULTS)(drawing) for _ in range(rng.randint(4, 14))]
     course = [drawing.situation() for _ in range(rng.randint(2, 3) * len(beds))]
     acts = [drawing.act() for _ in range(rng.randint(4, 20))]
-    found = sorted([*faults, *course, *acts], key=lambda item: item.at)
+    sets = [drawing.typed(bed) for bed in by_hand for _ in range(rng.randint(3, 9))]
+    found = sorted([*faults, *course, *acts, *sets], key=lambda item: item.at)
     items = tuple(replace(item, number=n) for n, item in enumerate(found, 1))
     return Plan(seed, feeds, desks, length, items, reviews)
 
@@ -145,6 +160,11 @@ class _Drawing:
     def item(self, kind: Kind, who: str, length: int = 0, size: int = 0, what: str = "") -> Item:
         at = self.rng.randrange(20 * SECOND, self.length - 30 * SECOND)
         return Item(0, at, kind, who, length, size, what, self.rng.randrange(2**32))
+
+    @property
+    def cabled(self) -> Sequence[str]:
+        """The feeds whose clock the hub corrects; what a person wrote stays as it is written."""
+        return [name for name in self.feeds if name != FORM]
 
     def span(self, most_s: int) -> int:
         """Seconds in ms: short ones as often as long ones."""
@@ -163,6 +183,9 @@ class _Drawing:
         if self.rng.random() < 0.15:
             return self.item(Kind.CABLE, self.rng.choice(self.beds), self.span(400))
         return self.item(Kind.SITUATION, self.rng.choice(self.beds), what=self.rng.choice(SITUATIONS))
+
+    def typed(self, bed: str) -> Item:
+        return self.item(Kind.SET, bed, self.span(30), what=self.rng.choice(SETS))
 
     def act(self) -> Item:
         return self.item(Kind.ACT, self.rng.choice(self.desks), what=self.rng.choice(ACTS))
@@ -186,7 +209,7 @@ _FAULTS: tuple[Callable[[_Drawing], Item], ...] = (
     lambda d: d.item(Kind.DISK_SLOW, HUB, d.span(60), d.rng.choice((20, 200, 1_500))),
     lambda d: d.item(Kind.FEED_KILLED, d.rng.choice(d.feeds), d.span(60), d.rng.randint(0, 12)),
     lambda d: d.item(Kind.FEED_FULL, d.rng.choice(d.feeds), d.span(60)),
-    lambda d: d.item(Kind.CLOCK, d.rng.choice((HUB, *d.feeds)), size=d.rng.choice((-40_000, -3_000, 700, 30_000))),
+    lambda d: d.item(Kind.CLOCK, d.rng.choice((HUB, *d.cabled)), size=d.rng.choice((-40_000, -3_000, 700, 30_000))),
     lambda d: d.item(Kind.DESK_STARTED, d.rng.choice(d.desks), d.span(20)),
     lambda d: d.item(Kind.HOSTILE, HUB, size=d.rng.randint(1, 60)),
 )
