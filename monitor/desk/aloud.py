@@ -12,6 +12,7 @@ from PySide6.QtGui import QAccessible, QAccessibleEvent, QAccessibleInterface
 from PySide6.QtWidgets import QAccessibleWidget, QWidget
 
 from monitor.desk.paint.noted import Note, painted_on
+from monitor.desk.rows_aloud import place_of, row_interface, rows_of
 from shared.language.saying import say, to_say
 from shared.look.marks import Mark, mark_of
 from shared.look.need import NEED_WORD
@@ -99,6 +100,29 @@ class _Aloud(QAccessibleWidget):
             return spoken.value
         described = painted_words(widget) if spoken.description is None else spoken.description
         return f"{say(NOT_LIVE)}: {described}" if _lies_over(widget, "veils") else described
+
+    def _rows(self) -> int:
+        widget = self.object()
+        if not isinstance(widget, QWidget) or not widget.isVisible() or _lies_over(widget, "hides"):
+            return 0
+        return len(rows_of(widget))
+
+    def childCount(self) -> int:
+        """Give how many rows it has, after the widgets in it."""
+        return super().childCount() + self._rows()
+
+    def child(self, index: int) -> QAccessibleInterface:
+        """Give a widget in it, or a row."""
+        place, widget = index - super().childCount(), self.object()
+        if place < 0 or not isinstance(widget, QWidget) or place >= self._rows():
+            return super().child(index)
+        return row_interface(widget, place)
+
+    def indexOfChild(self, child: QAccessibleInterface) -> int:
+        """Give which of them something is."""
+        widget = self.object()
+        place = place_of(widget, child) if isinstance(widget, QWidget) else -1
+        return super().childCount() + place if place >= 0 else super().indexOfChild(child)
 
     def state(self) -> QAccessible.State:
         """Give the state, with the focus that the desk moves by itself."""

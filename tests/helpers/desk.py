@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import UTC
 
 import numpy as np
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAccessible, QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
@@ -79,6 +79,34 @@ def read_out(widget: QWidget) -> ReadOut:
     kinds = (QAccessible.Text.Name, QAccessible.Text.Value, QAccessible.Text.Description)
     name, value, description = (told.text(kind) for kind in kinds)
     return ReadOut(name, value, description, told.role(), bool(told.state().focused))
+
+
+@dataclass(frozen=True, slots=True)
+class RowRead:
+    """A row of a list as assistive technology reads it; ``place``: ``3 of 12``, ``box``: on the screen."""
+
+    name: str
+    value: str
+    place: str
+    chosen: bool
+    box: QRect
+
+
+def rows_read(widget: QWidget) -> list[RowRead]:
+    """Ask a list for its rows as assistive technology does, child by child, and each for the list it is in."""
+    aloud.install()
+    told = QAccessible.queryAccessibleInterface(widget)
+    found = []
+    for number in range(told.childCount()):
+        one = told.child(number)
+        if one.role() is not QAccessible.Role.ListItem:
+            continue
+        assert told.indexOfChild(one) == number
+        assert one.parent().object() is widget
+        kinds = (QAccessible.Text.Name, QAccessible.Text.Value, QAccessible.Text.Description)
+        name, value, place = (one.text(kind) for kind in kinds)
+        found.append(RowRead(name, value, place, bool(one.state().selected), one.rect()))
+    return found
 
 
 def type_keys(widget: QWidget, text: str) -> None:

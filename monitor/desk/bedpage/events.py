@@ -15,6 +15,7 @@ from monitor.desk.bedpage.event_rows import EventRow, event_rows
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Fitted, draw_text, fit_text
+from monitor.desk.rows_aloud import SpokenRow
 from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Hex, StateHue, Theme
@@ -60,6 +61,17 @@ class EventsCard(Card):
     def said(self) -> list[tuple[str, str]]:
         """Give time and words of every row."""
         return [(words.hhmm(row.entry.at, self._zone), row.text) for row in self._rows()]
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each entry with its time, newest first."""
+        found, y, fits = [], self.top, True
+        for row in self._rows():
+            high = self._high(self._fit(row, self.width()))
+            fits = fits and y + high <= self.height() - 6
+            box = QRectF(0, y, self.width(), high) if fits else QRectF()
+            found.append(SpokenRow(row.text, words.hhmm(row.entry.at, self._zone), box))
+            y += high
+        return tuple(found)
 
     def wanted(self, width: float, count: int) -> float:
         """Give the height that shows the newest ``count`` rows whole."""

@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.turning import which_of
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.text import draw_text
+from monitor.desk.rows_aloud import SpokenRow
 from shared.look.palette import Theme
 
 _TIME_W = 54.0
@@ -45,6 +47,10 @@ class RowsCard(Card):
             self.rows, self.without, self.aside = rows, without, aside
             self._first = min(self._first, max(0, len(rows) - 1))
             self.update()
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each row with its time."""
+        return tuple(SpokenRow(row.text, row.at, QRectF(self.rect())) for row in self.rows)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint what fits."""

@@ -1,10 +1,12 @@
 """What stands at the bed: own limits, call me if, transport, a reason that is owed. Empty, it takes no room."""
 
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.dense_rows import EDGE
 from monitor.desk.paint.text import Fitted, draw_text, fit_text
+from monitor.desk.rows_aloud import SpokenRow
 from monitor.desk.standing import Line
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
@@ -51,6 +53,10 @@ class StandingCard(Card):
     def _fit(self, line: Line, width: float) -> Fitted:
         px = 12 if self.dense else 13
         return fit_text(line.text, width - 2 * self._edge, px, line.bold, smallest=px, most_lines=3)
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each line."""
+        return tuple(SpokenRow(line.text, box=QRectF(self.rect())) for line in self.lines)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the lines, whole ones only."""

@@ -1,5 +1,6 @@
 """The table of numbers: as many rows as fit, never cut through; what does not fit is said."""
 
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.desk import words
@@ -12,6 +13,7 @@ from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.rows_aloud import SpokenRow
 from shared.language.saying import say
 from shared.look.palette import Theme
 
@@ -35,6 +37,14 @@ class NumbersCard(Card):
         if (figures, foot) != (self.figures, self.foot):
             self.figures, self.foot = figures, foot
             self.update()
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each number with its unit, and what is said beside it."""
+        room = QRectF(self.rect())
+        return tuple(
+            SpokenRow(one.label, ", ".join(filter(None, (f"{one.value} {one.unit}".strip(), _aside(one)))), room)
+            for one in self.figures
+        )
 
     def step(self, by: int) -> None:
         """Show the rows after those that have room, or before."""
@@ -115,6 +125,12 @@ class NumbersCard(Card):
         fitted = fit_text(words, right - left, _SMALL, bold, smallest=_SMALLEST, most_lines=1)
         whole = fitted.lines[0].removesuffix(" ·")  # what does not fit leaves no dot behind
         draw_text(painter, right, base, whole, fitted.px, bold, self.theme.ink_2, Align.RIGHT)
+
+
+def _aside(figure: Figure) -> str:
+    """Target, limit, kind and age, as far as there are."""
+    target = say("target {target}", target=figure.target) if figure.target else ""
+    return ", ".join(filter(None, (target, figure.limit, figure.kind, figure.age)))
 
 
 def _dense_row(figure: Figure) -> DenseRow:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.analysis.alert_answers import Median
@@ -11,6 +12,7 @@ from monitor.desk import words
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.loadpage.ranking import rule_name
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.rows_aloud import SpokenRow
 from shared.instant import SECOND
 from shared.language.saying import say
 from shared.language.writing import in_marks, number
@@ -120,6 +122,13 @@ class FiguresCard(Card):
         """Show these."""
         self.figures = figures
         self.update()
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each figure with what it is out of, or measured against."""
+        room = QRectF(self.rect())
+        return tuple(
+            SpokenRow(one.what, ", ".join(filter(None, (one.value, one.below))), room) for one in self.figures
+        )
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint them, closer together where there is little room."""

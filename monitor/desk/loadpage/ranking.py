@@ -13,6 +13,7 @@ from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
+from monitor.desk.rows_aloud import SpokenRow
 from monitor.desk.tile.paint_foot import longest_that_fits
 from shared.language.saying import say
 from shared.language.writing import number
@@ -130,6 +131,18 @@ class RankingCard(Card):
         """Show these."""
         self.rows, self._shown = rows, True
         self.update()
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each row: how many, what share, and what is remarked."""
+        first = self._first if self._fits < len(self.rows) and self._first < len(self.rows) else 0
+        return tuple(
+            SpokenRow(row.name, f"{row.total} · {row.share:.0%}, {row.remarks[0]}", self._box(place - first))
+            for place, row in enumerate(self.rows)
+        )
+
+    def _box(self, place: int) -> QRectF:
+        inside = 0 <= place < self._fits
+        return QRectF(0, self.top + place * _LINE, self.width(), _LINE) if inside else QRectF()
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint as many whole lines as fit, and say how many do not."""

@@ -1,11 +1,13 @@
 """The two lists of the page: what was paged, and whom to ring."""
 
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.turning import turned, which_of
 from monitor.desk.pagespage.face import CAUTION, PageLine, PhoneLine
 from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.rows_aloud import SpokenRow
 from shared.language.saying import say
 from shared.look.palette import Theme
 
@@ -28,6 +30,11 @@ class LastPagesCard(Card):
     @property
     def _fits(self) -> int:
         return max(1, int((self.height() - self.top - 22 - PAD) // _PAGE_H))
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each page: to whom, how it stands, and what it says."""
+        room = QRectF(self.rect())
+        return tuple(SpokenRow(line.head, f"{line.state}. {line.text}", room) for line in self.lines)
 
     def show_lines(self, lines: tuple[PageLine, ...]) -> None:
         """Show these."""
@@ -65,6 +72,12 @@ class TelephonesCard(Card):
     def __init__(self, theme: Theme) -> None:
         super().__init__(say("Telephones"), theme)
         self.lines: tuple[PhoneLine, ...] = ()
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each person with the number."""
+        room = QRectF(self.rect())
+        told = ((", ".join(filter(None, (line.label, line.role, line.rung))), line.number) for line in self.lines)
+        return tuple(SpokenRow(name, number, room) for name, number in told)
 
     def show_lines(self, lines: tuple[PhoneLine, ...]) -> None:
         """Show these."""

@@ -1,11 +1,13 @@
 """A list beside the table: what is open, what will be empty, what rests on whom."""
 
+from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.text import Align, draw_fitted, draw_text, fit_text
 from monitor.desk.rosterpage.words import Line
+from monitor.desk.rows_aloud import SpokenRow
 from shared.language.saying import say
 from shared.look.palette import Theme
 
@@ -51,6 +53,14 @@ class ListCard(Card):
             draw_text(
                 painter, PAD, base, say("and {count} more", count=len(self.lines) - len(shown)), 13, True, theme.ink
             )
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each line."""
+        high = max(_LEAST, min(_LINE, (self.height() - self.top - 6) / max(1, len(self.lines))))
+        fits = int((self.height() - self.top - 6) // high)
+        shown = len(self.lines) if len(self.lines) <= fits else max(0, fits - 1)
+        boxes = (QRectF(0, self.top + place * high, self.width(), high) for place in range(shown))
+        return tuple(SpokenRow(line.left, line.right, next(boxes, QRectF())) for line in self.lines)
 
     @staticmethod
     def _wide(line: Line, px: float) -> float:

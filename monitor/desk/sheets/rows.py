@@ -11,6 +11,7 @@ from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.paint.text import draw_fitted, draw_text, fit_text
+from monitor.desk.rows_aloud import SpokenRow
 from shared.language.saying import say
 from shared.look.marks import Mark
 from shared.look.palette import Theme
@@ -77,6 +78,17 @@ class RowsCard(Card):
         """Give the row in focus, with its cells from left to right."""
         row = self._row()
         return Spoken(self.title, value=row, role=QAccessible.Role.List, focused=bool(row))
+
+    def spoken_rows(self) -> tuple[SpokenRow, ...]:
+        """Give each row: its first cell, and the others with their heads."""
+        return tuple(self._spoken_row(number, row) for number, row in enumerate(self.cells))
+
+    def _spoken_row(self, number: int, row: tuple[Cell, ...]) -> SpokenRow:
+        pairs = zip(self._columns, row, strict=False)
+        told = [(say(head) if head else "", cell.text) for (_, head), cell in pairs if cell.text]
+        name, rest = (told[0][1], told[1:]) if told else ("", [])
+        value = ", ".join(f"{head} {text}".strip() for head, text in rest)
+        return SpokenRow(name, value, self.box_of(number), chosen=number == self.focus)
 
     def _row(self) -> str:
         row = self.cells[self.focus] if 0 <= self.focus < len(self.cells) else ()
