@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from typing import Protocol, cast, runtime_checkable
 
 from PySide6.QtCore import QObject, QPoint, QRect, QRectF
-from PySide6.QtGui import QAccessible, QAccessibleInterface
+from PySide6.QtGui import QAccessible, QAccessibleInterface, QWindow
 from PySide6.QtWidgets import QWidget
 from shiboken6 import isValid
 
@@ -58,9 +58,9 @@ class RowAloud(QAccessibleInterface):
         """Give no object: a row is none."""
         return cast("QObject", None)
 
-    def window(self) -> object:  # type: ignore[override]
+    def window(self) -> QWindow:
         """Give none: the list has it."""
-        return None
+        return cast("QWindow", None)
 
     def parent(self) -> QAccessibleInterface:
         """Give the list."""
