@@ -32,6 +32,8 @@ _TWO_COLUMNS_FROM = 420.0
 #: Width of the counts in a slim header, and what stands of cover and links below them: baselines of its lines.
 _SLIM_COUNTS = 190.0
 _ASIDE_BASES = (58.0, 73.0)
+#: Lines of a column, in a slim header too, and how far one is from the next at full size.
+_ROWS, _SLIM_ROWS, _LINE_H = 3, 4, 27.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,8 +202,10 @@ class Header(QWidget):
                 break
         draw_text(painter, x, base, said, size, False, theme.ink_2)
 
-    def _need(self, painter: QPainter, box: QRectF, line: NeedLine, need: Need, s: float) -> None:
+    def _need(self, painter: QPainter, place: QRectF, line: NeedLine, need: Need, s: float) -> None:
+        """One need; where its place has two lines, who has it or is called next stands on the second."""
         theme, px = self._theme, max(12.0, 15 * s)
+        box = QRectF(place.left(), place.top(), place.width(), min(place.height(), _LINE_H * s))
         side = max(14.0, 18 * s)
         base = box.center().y() + CAP_SHARE * px / 2
         spot = QRectF(box.left(), box.center().y() - side / 2, side, side)
@@ -214,25 +218,23 @@ class Header(QWidget):
             x += 18 + draw_text(painter, x + 18, base, line.paused, px - 1, True, theme.ink) + 10 * s
         small = px - 1
         bold = not line.held and bool(line.who[0]) and need is not Need.LOW
-        who = self._who(line, box.right() - x - 12 * s - (24 if line.held else 0), px, bold)
+        below = place.height() - box.height()
+        room = box.right() - x - _beside(line, s)
+        title = fit_text(line.title, box.right() - x, px, smallest=SMALLEST_TEXT, most_lines=2)
+        past = text_width(title.lines[1], title.px) if below and len(title.lines) > 1 else 0.0
+        who = longest_that_fits(line.who, room - past, small, bold) if below else _who(line, room, px, bold)
         wide = text_width(who, small, bold)
-        draw_text(painter, box.right(), base, who, small, bold, theme.ink, Align.RIGHT)
+        draw_text(painter, box.right(), base + below, who, small, bold, theme.ink, Align.RIGHT)
         end = box.right() - wide - 10 * s
         if line.held:
-            tally = QRectF(box.right() - wide - 17, box.center().y() - 7, 14, 14)
+            tally = QRectF(box.right() - wide - 17, box.center().y() + below - 7, 14, 14)
             draw_mark(painter, Mark.TAKEN, tally, theme.state.taken)
             end = tally.left() - 6
-        fitted = fit_text(line.title, end - x, px, smallest=SMALLEST_TEXT)
-        draw_text(painter, x, base, line.title, fitted.px, False, theme.ink)
-
-    @staticmethod
-    def _who(line: NeedLine, room: float, px: float, bold: bool) -> str:
-        """The longest words beside the title at its full size, else at its smallest; the title comes first."""
-        for size in (px, SMALLEST_TEXT):
-            who = longest_that_fits((*line.who, ""), room - text_width(line.title, size), px - 1, bold)
-            if who:
-                return who
-        return ""
+        if not below:
+            draw_text(painter, x, base, line.title, fit_text(line.title, end - x, px).px, False, theme.ink)
+            return
+        for number, words in enumerate(title.lines[:2]):
+            draw_text(painter, x, base + number * below, words, title.px, False, theme.ink)
 
     def _cover(self, painter: QPainter, face: HeaderFace, places: Places) -> None:
         box, s, theme = places.cover, places.s, self._theme
@@ -299,7 +301,7 @@ class Header(QWidget):
         room = right - box.left() - width - 16 - text_width(words, small, bool(face.not_taken))
         if not places.slim:
             self._spares(painter, face, right, room, s)
-        unlisted = face.unlisted + max(0, len(face.needs) - len(need_boxes(places)))
+        unlisted = face.unlisted + max(0, len(face.needs) - len(_placed(face, places)))
         if unlisted:
             more = say("+{unlisted} not listed", unlisted=unlisted)
             base = 43.0 if places.slim else (68 if face.spares else 80) * s
@@ -361,8 +363,8 @@ def need_boxes(places: Places) -> list[QRectF]:
     gap = 26 * s
     columns = 2 if box.width() >= _TWO_COLUMNS_FROM else 1
     wide = (box.width() - (columns - 1) * gap) / columns
-    high = 27 * s
-    rows = 4 if places.slim else 3
+    high = _LINE_H * s
+    rows = _rows(places)
     return [
         QRectF(box.left() + (place // rows) * (wide + gap), 7 * s + (place % rows) * high, wide, high)
         for place in range(rows * columns)
@@ -370,11 +372,53 @@ def need_boxes(places: Places) -> list[QRectF]:
 
 
 def _placed(face: HeaderFace, places: Places) -> list[tuple[QRectF, NeedLine]]:
-    """Give each line its place. Quiet lines alone stand below the words for an empty list."""
-    first = 0
+    """Give each line its place, two of them where one has no room for who has it, and who is called.
+
+    Quiet lines alone stand below the words for an empty list.
+    """
+    boxes, found, rows, at = need_boxes(places), [], _rows(places), 0
     if face.needs and face.needs[0].need is None:
-        first = 2 if places.slim else 1
-    return list(zip(need_boxes(places)[first:], face.needs, strict=False))
+        at = 2 if places.slim else 1
+    for line in face.needs:
+        lines = 1 if at >= len(boxes) or _has_room(line, boxes[at].width(), places.s) else 2
+        if lines == 2 and at % rows == rows - 1:
+            at += 1
+        if at + lines > len(boxes):
+            break
+        box = boxes[at]
+        found.append((QRectF(box.left(), box.top(), box.width(), lines * box.height()), line))
+        at += lines
+    return found
+
+
+def _rows(places: Places) -> int:
+    """How many lines a column has."""
+    return _SLIM_ROWS if places.slim else _ROWS
+
+
+def _has_room(line: NeedLine, wide: float, s: float) -> bool:
+    """Tell whether who has it, or is called, can stand beside the title; what calls nobody needs none."""
+    if line.need is None or "" in line.who:
+        return True
+    px = max(12.0, 15 * s)
+    before = max(14.0, 18 * s) + 8 * s + max(text_width(line.bed, px, True), 40 * s) + 10 * s
+    if line.paused:
+        before += 18 + text_width(line.paused, px - 1, True) + 10 * s
+    return bool(_who(line, wide - before - _beside(line, s), px, not line.held))
+
+
+def _beside(line: NeedLine, s: float) -> float:
+    """What stands between title and who, in pixels: air, and the mark of a holder."""
+    return 12 * s + (24 if line.held else 0)
+
+
+def _who(line: NeedLine, room: float, px: float, bold: bool) -> str:
+    """The longest words beside the title at its full size, else at its smallest; the title comes first."""
+    for size in (px, SMALLEST_TEXT):
+        who = longest_that_fits((*line.who, ""), room - text_width(line.title, size), px - 1, bold)
+        if who:
+            return who
+    return ""
 
 
 def _same_but_clock(one: HeaderFace, other: HeaderFace) -> bool:

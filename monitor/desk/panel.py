@@ -10,11 +10,11 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QVB
 
 from monitor.desk import words
 from monitor.desk.aloud import Spoken, tell
-from monitor.desk.paint.fonts import font
+from monitor.desk.paint.fonts import font, text_width
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.text import fit_text
 from monitor.desk.panel_field import FieldBox
-from monitor.desk.question import Choice, Question
+from monitor.desk.question import PAGE, Choice, Question
 from monitor.desk.typed import Refused
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
@@ -24,7 +24,7 @@ from shared.look.sizes import SLIM_BELOW, TILE_RADIUS
 BUTTON_W = 174
 NOT_SENT = to_say("Not live: nothing was sent. Telephone. What stands here is kept; Escape leaves.")
 _APART, _HEADER, _FOOT, _SLIM_FOOT = 14, 90, 44, 60
-_PAD_X, _PAD_Y, _SPACE = 24, 20, 12
+_PAD_X, _PAD_Y, _SPACE, _TITLE_H = 24, 20, 12, 26
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
 
 
@@ -178,7 +178,7 @@ class Panel(QWidget):
             return True
         if question.find and self._finds(question, event):
             return True
-        pages, text = question.pages(), event.text().lower()
+        pages, text = self._pages(), event.text().lower()
         typed = question.words is not None or question.secret is not None
         if typed or not text:
             return not typed and question.number is None
@@ -189,7 +189,7 @@ class Panel(QWidget):
             self._page = (self._page + 1) % len(pages)
             self._build()
             return True
-        for choice in pages[self._page]:
+        for choice in (*pages[self._page], *(one for one in question.choices if one.key)):  # its own on every page
             if text == choice.key:
                 self._pick(choice)
                 return True
@@ -202,7 +202,7 @@ class Panel(QWidget):
             self._typed = self._typed[:-1]
         elif not (text.isalpha() or (self._typed and text.isdigit())):
             return False
-        elif question.pages(self._typed + text)[0]:
+        elif self._pages(self._typed + text)[0]:
             self._typed, self._page = self._typed + text, 0
         else:
             self._put_note(
@@ -230,7 +230,7 @@ class Panel(QWidget):
     def _confirm(self) -> None:
         """Answer with what is typed, or with the ticks by mouse; with choices alone do nothing."""
         if self.field is None:
-            left = self._question.pages(self._typed)[0] if self._question is not None and self._typed else ()
+            left = self._pages(self._typed)[0] if self._question is not None and self._typed else ()
             if len(left) == 1:
                 self._pick(left[0])
             return
@@ -253,9 +253,9 @@ class Panel(QWidget):
             painter.end()
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        """Stay in the middle of the window."""
-        if event.type() is QEvent.Type.Resize:
-            self._centre()
+        """Stay in the middle of the window, with as many choices as have room in it."""
+        if event.type() is QEvent.Type.Resize and self._question is not None:
+            self._build()
         return False
 
     def _too_long(self) -> None:
@@ -277,7 +277,8 @@ class Panel(QWidget):
             button.hide()
             button.deleteLater()
         self._buttons = []
-        pages = question.pages(self._typed)
+        pages = self._pages(self._typed)
+        self._page = min(self._page, len(pages) - 1)
         self._title.setText(" · ".join(filter(None, (self.of, say(question.title)))))
         self._title.setFont(font(20, True))
         self._title.setStyleSheet(f"color: {self._theme.ink}")
@@ -286,7 +287,7 @@ class Panel(QWidget):
         self._usual_note = " · ".join(filter(None, parts))
         self._put_note(self._usual_note, False)
         count = len(question.choices) + (question.ticks is not None)
-        columns = 4 if count > 6 else max(2, min(4, count))
+        columns = _columns(count)
         shown: list[tuple[str, Callable[[], None], bool]] = [
             (self._label(choice), partial(self._pick, choice), bool(choice.why_not)) for choice in pages[self._page]
         ]
@@ -303,10 +304,26 @@ class Panel(QWidget):
         self._centre()
         tell(self, QAccessible.Event.NameChanged)
 
+    def _pages(self, typed: str = "") -> list[tuple[Choice, ...]]:
+        """Give the choices by page, as many to each as have room in the window at their full size."""
+        question, parent = self._question, self.parentWidget()
+        assert question is not None
+        touch, wide, high = (
+            here().touch,
+            *((parent.width(), parent.height()) if parent is not None else (1920, 1080)),
+        )
+        title = 2 if text_width(self._title.text(), 20, True) > wide - 40 - 2 * _PAD_X else 1
+        field = 0 if self.field is None else self.field.sizeHint().height() + _SPACE
+        beside = 2 * _PAD_Y + 2 * _SPACE + title * _TITLE_H + touch + field
+        room = high - _HEADER // 4 - (_FOOT if wide >= SLIM_BELOW else _SLIM_FOOT) - beside
+        rows = max(1, (room + _SPACE) // (touch + _SPACE))
+        columns = _columns(len(question.choices) + (question.ticks is not None))
+        return question.pages(typed, min(PAGE, rows * columns - (question.ticks is not None)))
+
     def _how(self, question: Question) -> str:
         if not question.find:
             return ""
-        left = len(question.pages(self._typed)[0])
+        left = len(self._pages(self._typed)[0])
         then = say("Enter takes it") if left == 1 else say("type on")
         return (
             say("{typed} typed: {then}", typed=self._typed.upper(), then=then)
@@ -391,6 +408,11 @@ class Panel(QWidget):
         right = max(20, parent.width() - wide - edge)
         fits = [QRect(x, y, wide, high) for x, y in places if edge <= x <= right and 20 <= y <= lowest]
         self.setGeometry(min(fits, key=lambda at: _area(at.intersected(beside)) + _area(at.intersected(head))))
+
+
+def _columns(count: int) -> int:
+    """In so many columns stand this many choices."""
+    return 4 if count > 6 else max(2, min(4, count))
 
 
 def _area(rect: QRect) -> int:

@@ -12,7 +12,7 @@ from shared.instant import Instant
 #: Keys given to choices that name none. Letters only after the digits.
 _KEYS = "123456789abcdefghijklmnopqrstuvwxyz"
 _DIGITS, _LETTERS = _KEYS[:9], _KEYS[9:]
-#: So many choices stand on one page; the key 0 turns to the next.
+#: So many choices stand on one page where there is room; the key 0 turns to the next.
 PAGE = 24
 
 
@@ -76,12 +76,15 @@ class Question:
     find: bool = False
     keeps: bool = False
 
-    def pages(self, typed: str = "") -> list[tuple[Choice, ...]]:
-        """Give the choices by page, each with its key; with ``typed``: those that it leaves, without keys."""
+    def pages(self, typed: str = "", most: int = PAGE) -> list[tuple[Choice, ...]]:
+        """Give the choices by page, each with its key; with ``typed``: those that it leaves, without keys.
+
+        ``most``: so many have room on a page.
+        """
         if typed:
             left = tuple(replace(choice, key="") for choice in self.choices if begins(choice.label, typed))
-            return [left[:PAGE]]
-        parts = [self.choices[at : at + PAGE] for at in range(0, len(self.choices), PAGE)] or [()]
+            return [left[:most]]
+        parts = [self.choices[at : at + most] for at in range(0, len(self.choices), most)] or [()]
         keys = _LETTERS if self.number is not None else _DIGITS if self.find else _KEYS
         return [tuple(_with_keys(part, keys)) for part in parts]
 

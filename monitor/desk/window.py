@@ -392,12 +392,12 @@ class DeskWindow(QWidget):
         return key == "y" or (key == "n" and self.answering.episode(self.board.focus_bed) is None)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """A click beside the tiles returns from the far layer, or takes the focus away."""
+        """A click beside the tiles returns from the far layer, or takes the focus away; a page's bed keeps it."""
         self.answering.signing.used()
         self._used()
         if self._far:
             self.set_far(False)
-        else:
+        elif self.page is None:
             self.board.set_focus_bed("")
 
     def set_far(self, far: bool) -> None:

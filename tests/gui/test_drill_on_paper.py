@@ -16,7 +16,7 @@ from monitor.cli.drilling.after import PAGES, write_after
 from monitor.cli.main import main
 from monitor.core.drill import TEST
 from monitor.record.reading import read_only
-from monitor.reports.paper import BAND, HIGH
+from monitor.reports.paper import BAND, HIGH, UNPRINTED, WIDE
 from shared.cautions import DRILL
 from tests.helpers.drill_record import PlayedDrill, play_drill
 from tests.helpers.paper import pages
@@ -41,7 +41,10 @@ def own(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def banded(path: Path) -> list[bool]:
-    """Whether each page has the hatch of a drill's band from edge to edge at its head and its foot."""
+    """Whether each page has the hatch of a drill's band from side to side at its head and its foot.
+
+    Where printers may leave the paper white no page has anything.
+    """
     document = QPdfDocument()
     assert document.load(str(path)) is QPdfDocument.Error.None_
     found = []
@@ -51,11 +54,13 @@ def banded(path: Path) -> list[bool]:
         sheet.fill(0xFFFFFFFF)
         pixels = np.frombuffer(drawn.constBits(), np.uint8).reshape(HIGH_PX, drawn.bytesPerLine() // 4, 4)
         ink = (pixels[:, :WIDE_PX, 3] / 255.0) * (1 - pixels[:, :WIDE_PX, :3].mean(axis=2) / 255.0)
-        high = round(BAND / HIGH * HIGH_PX)
-        ends = (ink[1 : high - 1], ink[HIGH_PX - high + 1 : HIGH_PX - 1])
-        found.append(
-            all(bool((end[:, a:b] > 0.1).any()) for end in ends for a, b in ((0, 40), (WIDE_PX - 40, WIDE_PX)))
-        )
+        a_mm = WIDE_PX / WIDE
+        white = int(UNPRINTED * a_mm) - 1
+        inner = ink[white:-white, white:-white]
+        assert inner.sum() == pytest.approx(ink.sum()), "something is where printers may not reach"
+        high, side = round((HIGH * UNPRINTED / WIDE + BAND) * a_mm), round((UNPRINTED + 10) * a_mm)
+        ends = (ink[:high], ink[-high:])
+        found.append(all(bool((part > 0.1).any()) for end in ends for part in (end[:, :side], end[:, -side:])))
     document.close()
     return found
 

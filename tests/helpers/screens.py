@@ -5,6 +5,7 @@ from typing import Any
 
 from pytestqt.qtbot import QtBot
 
+from monitor.core.drill import Drill
 from monitor.core.emergency_cards import CardsFound
 from monitor.core.grades import AlertClass, LadderClass, Priority
 from monitor.core.view import TileView
@@ -31,10 +32,13 @@ from tests.helpers.courses import CONFIG
 from tests.helpers.desk import Desk, beds, type_keys
 from tests.helpers.due_ward import DUE, figures
 from tests.helpers.loads import night_figures
-from tests.helpers.views import NOW, alert, episode, filled, holder, ladder, run, tile, unit
+from tests.helpers.views import NOW, PEOPLE, alert, episode, filled, holder, ladder, run, tile, unit
 
 #: The screens, by name.
-BOARD, PAGES = ("board", "far", "quiet", "empty", "first run", "blind", "not live", "keys", "asking", "writing"), {
+BOARD = ("board", "far", "quiet", "empty", "first run", "blind", "not live", "keys", "asking", "writing")
+#: The choice of twenty names and more, and a board under the band of a drill.
+BESIDES = ("who", "drill")
+PAGES = {
     "bed": "", "load": "l", "roster": "r", "pages": "p", "due": "o", "sweep": "v", "handover": "x",
     "equipment": "b", "review": "j", "emergency": "e",
 }  # fmt: skip
@@ -71,12 +75,22 @@ def store_of(name: str, count: int = 12) -> Store:
         tiles = tuple(tile(bed, runs=(), origin=None, last_reading_at=None) for bed in beds(count))
     labels = [one.bed for one in tiles]
     more: dict[str, Any] = {"due": tuple(one for one in DUE if one.bed in labels)}
+    if name == "drill":
+        more["drill"] = Drill(
+            title="Falling flow: return line", begun_by=("Charge 2", "Nurse 7"), beside="Ward North"
+        )
+    if name == "who":
+        more["people"] = (*PEOPLE, *(PEOPLE[0].model_copy(update=_night_nurse(number)) for number in range(1, 21)))
     if name == "blind":
         rungs = ladder(1, 3, 34, kind=LadderClass.BOARD_BLIND)
         more["episodes"] = (episode("Board blind", alert_class=AlertClass.TECHNICAL, ladder=rungs),)
         old: dict[str, Any] = {"stale": True, "judged": 0, "last_reading_at": NOW - 200 * SECOND}
         tiles = tuple(tile(bed, **(old if place < 4 else {})) for place, bed in enumerate(labels))
     return filled(tiles, the_unit=unit(labels, demonstration=True, **more))
+
+
+def _night_nurse(number: int) -> dict[str, str]:
+    return {"name": f"night-nurse-{number}", "label": f"Night nurse {number}"}
 
 
 class Screen:
@@ -115,9 +129,9 @@ class Screen:
             desk.at(15.2)
         elif name == "keys":
             type_keys(window, "?")
-        elif name in ("asking", "writing"):
+        elif name in ("asking", "writing", "who"):
             window.board.set_focus_bed("B2")
-            type_keys(window, "t" if name == "asking" else "m")
+            type_keys(window, {"asking": "t", "writing": "m", "who": "u"}[name])
         elif name == "bed":
             window.go_to("B2")
             desk.at(1.0)

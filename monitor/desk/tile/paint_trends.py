@@ -13,6 +13,7 @@ from monitor.desk.palette import qcolor
 from monitor.desk.store import Store
 from monitor.desk.tile.canvas import Canvas
 from monitor.desk.tile.face import NumberFace, TrendFace
+from monitor.desk.tile.paint_foot import longest_that_fits
 from monitor.desk.tile.paint_lines import paint_lines
 from shared.language.saying import say
 from shared.look.palette import Hex
@@ -25,7 +26,7 @@ def paint_trends(canvas: Canvas, store: Store) -> None:
     for place, (trend, row) in enumerate(zip(canvas.face.trends, canvas.parts.trends, strict=False)):
         _labels(canvas, trend, row)
         if len(trend.numbers) == 1:
-            _number(canvas, trend.numbers[0], row, trend.unit)
+            _number(canvas, trend.numbers[0], row, trend)
         else:
             _two_numbers(canvas, trend, row)
         paint_lines(canvas, place, trend, row, store)
@@ -43,14 +44,17 @@ def _labels(canvas: Canvas, trend: TrendFace, row: TrendRow) -> None:
     draw_text(canvas.painter, row.label_x, row.unit_base, trend.unit, canvas.px(Px.UNIT), False, colour)
 
 
-def _number(canvas: Canvas, number: NumberFace, row: TrendRow, unit: str) -> None:
+def _number(canvas: Canvas, number: NumberFace, row: TrendRow, trend: TrendFace) -> None:
     px, bold = canvas.px(Px.TREND), canvas.face.strong
     right, small = row.number_right + canvas.shift, canvas.px(Px.UNIT)
+    if number.was and canvas.parts.compact:
+        _was(canvas, number, row, trend)
+        return
     if number.was or number.value == "--":
         base = row.number_base - (9 if number.was else 0) * canvas.parts.k
         draw_text(canvas.painter, right, base, number.value, 0.7 * px, True, canvas.theme.ink_3, Align.RIGHT)
         low = row.number_base + 3.5 * canvas.parts.k
-        past_unit = row.label_x + text_width(unit, small) + 5
+        past_unit = row.label_x + text_width(trend.unit, small) + 5
         right = max(right, past_unit + text_width(number.was, small))
         draw_text(canvas.painter, right, low, number.was, small, False, canvas.theme.ink_2, Align.RIGHT)
         return
@@ -68,6 +72,18 @@ def _number(canvas: Canvas, number: NumberFace, row: TrendRow, unit: str) -> Non
     _beside(canvas, number, row)
     box = to_qrect(row.arrow).translated(canvas.shift, 0)
     draw_arrow(canvas.painter, box, number.arrow, canvas.theme.ink_2)
+
+
+def _was(canvas: Canvas, number: NumberFace, row: TrendRow, trend: TrendFace) -> None:
+    """On a small tile ``--`` stands beside the label, and what was read beside the unit: one above the other they
+    would read as one number.
+    """
+    small = canvas.px(Px.UNIT)
+    left = row.label_x + max(text_width(trend.unit, small), text_width(trend.label, canvas.px(Px.LABEL))) + 7
+    draw_text(canvas.painter, left, row.label_base, number.value, canvas.px(Px.LABEL), True, canvas.theme.ink_3)
+    room = row.line.x - left - 2
+    said = longest_that_fits((say("was {was}", was=number.was), number.was), room, small, False)
+    draw_text(canvas.painter, left, row.unit_base, said, small, False, canvas.theme.ink_2)
 
 
 def _beside(canvas: Canvas, number: NumberFace, row: TrendRow) -> None:

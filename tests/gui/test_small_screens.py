@@ -1,0 +1,102 @@
+"""What small windows must not lose: who has a need, that ``--`` is no part of a number, names that may be chosen.
+
+Also that a click beside the cards of a bed's page leaves the bed its focus.
+"""
+
+import pytest
+from PySide6.QtCore import QPoint
+from pytestqt.qtbot import QtBot
+
+from monitor.core.grades import Priority
+from monitor.desk.header import Header
+from monitor.desk.panel import Panel
+from shared.instant import SECOND
+from tests.helpers.desk import Desk, click, type_keys
+from tests.helpers.screens import Screen
+from tests.helpers.shown import Seen, look_at
+from tests.helpers.views import NOW, episode, filled, holder, tile, unit
+
+LONG = "Return line open, return cannula out, flow 5.9"
+SHORTER = "Return line open, return cannula out"
+
+
+def of_header(desk: Desk) -> list[Seen]:
+    return [one for one in look_at(desk.window).things if one.owner == Header.__name__]
+
+
+@pytest.mark.parametrize("size", [(1366, 768), (960, 540), (1920, 1080)], ids=str)
+def test_that_who_has_a_need_is_never_left_out_beside_a_long_title_and_label(
+    qtbot: QtBot, size: tuple[int, int]
+) -> None:
+    needs = {
+        "Bed-1234": episode(LONG, Priority.HIGH, holder=holder("nurse-2")),
+        "B2": episode(LONG),
+        "Bed-5678": episode("Oxygenator resistance up 34 %, post-oxy P 301", holder=holder("nurse-7")),
+        "B4": episode("Flow 3.1, limit 3.6", holder=holder("charge")),
+    }
+    tiles = [tile(bed, episodes=(one,)) for bed, one in needs.items()]
+    desk = Desk(qtbot, filled(tiles, the_unit=unit(needs)), size=size)
+    shown = of_header(desk)
+    words = [one.what for one in shown if not one.is_mark]
+    listed = [bed for bed in needs if bed in words]
+    assert listed
+    unlisted = next((one for one in words if one.endswith(" not listed")), "+0 not listed")
+    assert len(listed) == len(needs) - int(unlisted[1 : unlisted.index(" ")]), "what is not listed is counted"
+    names = {"Bed-1234": "Nurse 2", "Bed-5678": "Nurse 7", "B4": "Charge 2", "B2": "Charge"}
+    for bed in listed:
+        assert any(one.startswith(names[bed]) for one in words), f"who has {bed} is not said"
+    whole = look_at(desk.window)
+    assert [one for one in whole.overlapping() if one.startswith("Header")] == []
+    assert [one for one in whole.cut() if one.startswith("Header: '") and len(one.split("'")[1]) > 2] == []
+
+
+def test_that_a_press_on_either_line_of_a_need_chooses_its_bed(qtbot: QtBot) -> None:
+    tiles = [tile("Bed-1234", episodes=(episode(SHORTER, holder=holder("nurse-2")),)), tile("B2")]
+    desk = Desk(qtbot, filled(tiles, the_unit=unit(["Bed-1234", "B2"])), size=(1366, 768))
+    who = next(one for one in of_header(desk) if one.what.startswith("Nurse 2"))
+    title = next(one for one in of_header(desk) if one.what == SHORTER)
+    assert who.box.top() > title.box.bottom(), "it stands on a line of its own"
+    for one in (title, who):
+        desk.window.board.set_focus_bed("B2")
+        click(desk.window.header, desk.window.header.mapFrom(desk.window, one.box.center().toPoint()))
+        assert desk.window.board.focus_bed == "Bed-1234"
+
+
+def test_that_on_a_small_stale_tile_nothing_stands_right_above_the_number_that_was(qtbot: QtBot) -> None:
+    labels = [f"B{number}" for number in range(1, 13)]
+    old = {"stale": True, "judged": 0, "last_reading_at": NOW - 400 * SECOND}
+    tiles = [tile(bed, **(old if bed == "B1" else {})) for bed in labels]  # type: ignore[arg-type]
+    desk = Desk(qtbot, filled(tiles, the_unit=unit(labels)), size=(1366, 768))
+    shown = [one for one in look_at(desk.window).things if one.owner == "TileWidget B1"]
+    was = [one for one in shown if one.what.startswith("was ") and " at 14:26" in one.what]
+    lost = [one for one in shown if one.what == "--"]
+    assert len(was) == len(lost) == 3
+    for gone, said in zip(lost, was, strict=True):
+        number = said.box.left() + said.px * 2  # past the word
+        assert gone.box.right() < number, "it stands above the word, not above the number"
+
+
+def test_that_twenty_names_stand_whole_in_a_small_window_and_all_can_be_reached(qtbot: QtBot) -> None:
+    screen = Screen(qtbot, "who", (960, 540))
+    panel, seen = screen.window.panel, set[str]()
+    assert panel.question is not None
+    for _ in range(5):
+        buttons = [one for one in look_at(screen.window).things if one.owner == "QPushButton"]
+        assert all(one.whole for one in buttons)
+        seen |= {" ".join(one.what.split()) for one in buttons}
+        type_keys(panel, "0")
+    for choice in panel.question.choices:
+        assert any(one.endswith(choice.label) for one in seen), f"{choice.label} cannot be reached"
+    screen.window.resize(1920, 1080)
+    assert len([one for one in look_at(screen.window).things if one.owner == "QPushButton"]) == 24 + 1
+    assert isinstance(panel, Panel)
+
+
+def test_that_a_click_beside_the_cards_of_a_bed_page_leaves_the_bed_its_focus(qtbot: QtBot) -> None:
+    screen = Screen(qtbot, "bed", (1366, 768))
+    page = screen.window.page
+    assert page is not None
+    screen.window.board.set_focus_bed("B2")
+    click(page, QPoint(3, 3))
+    click(page, QPoint(page.width() - 3, page.height() - 3))
+    assert screen.window.board.focus_bed == "B2"
