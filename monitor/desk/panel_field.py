@@ -42,7 +42,7 @@ class FieldBox(QWidget):
         self._heed = heed
         self.edit = QLineEdit(self)
         self.edit.setMaxLength(MOST_WORDS if isinstance(asked, WordsField) else 12)
-        self.edit.setAccessibleName(asked.label)
+        self.edit.setAccessibleName(say(asked.label))
         if isinstance(asked, SecretField):
             self.edit.setEchoMode(QLineEdit.EchoMode.Password)
         self.edit.installEventFilter(self)
@@ -97,7 +97,7 @@ class FieldBox(QWidget):
         """Change the colours; what was typed stays."""
         self._theme = theme
         number = not isinstance(self._asked, WordsField)
-        self._label.setText(self._asked.label)
+        self._label.setText(say(self._asked.label))
         self._unit.setText(self._asked.unit if isinstance(self._asked, NumberField) else "")
         self._beside.setText(self._asked.beside if isinstance(self._asked, NumberField) else "")
         for label, colour, px, bold in (

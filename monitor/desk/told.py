@@ -157,7 +157,8 @@ def told(
 
 def _what(command: Command, tiles: Mapping[str, TileView]) -> str:
     bed = getattr(command, "bed", None)
-    said = f"{_WORDS[type(command)]} {bed}" if bed else say(_WORDS[type(command)])
+    word = say(_WORDS[type(command)])
+    said = f"{word} {bed}" if bed else word
     if isinstance(command, TickStep):
         said += say(", step {step}{done}", step=command.step, done="" if command.done else say(" taken back"))
     if isinstance(command, Order | SetTarget):

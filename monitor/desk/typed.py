@@ -153,7 +153,7 @@ def _unreadable(text: str, field: NumberField) -> str:
     if re.search(r"[^0-9.,-]", text):
         return say("Digits only, with one decimal point or comma.")
     if text.startswith("-") and not field.signed:
-        return say("{label} is never below zero.", label=field.label)
+        return say("{label} is never below zero.", label=say(field.label))
     if re.match(r"-?[.,]|.*[.,]$", text):
         return say("A digit on both sides of the point: 0.5, not .5 or 5.")
     if re.match(r"-?0[0-9]", text):
@@ -164,7 +164,7 @@ def _unreadable(text: str, field: NumberField) -> str:
     if after and not field.decimals:
         return say(
             "{label} is typed in whole {value}, without separators.",
-            label=field.label,
+            label=say(field.label),
             value=field.unit or say("numbers"),
         )
     if after > field.decimals + 1:

@@ -60,7 +60,8 @@ def _side(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
 
 
 def _value(asking: Asking, tile: TileView, run: RunView, quantity: Q, side: str) -> None:
-    field = asking.field_of(tile, run, quantity, label=f"{label_of(quantity, run)} {side}")
+    of_side = say("below") if side == "below" else say("above")
+    field = asking.field_of(tile, run, quantity, label=f"{label_of(quantity, run)} {of_side}")
     asking.number(
         say("{bed}: call me if", bed=tile.bed), field, lambda value: _whom(asking, tile, run, quantity, side, value)
     )

@@ -107,4 +107,4 @@ def _choice(item: ItemView, why: tuple[str, ...]) -> Choice:
             why=item.why,
         )
         return Choice(item.id, say("{id}\nin quarantine", id=item.id), why_not=words)
-    return Choice(item.id, f"{item.id}\n{', '.join(why) or 'ready'}")
+    return Choice(item.id, f"{item.id}\n{', '.join(why) or say('ready')}")

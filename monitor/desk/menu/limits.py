@@ -126,7 +126,7 @@ def _value(asking: Asking, tile: TileView, run: RunView, limit: LimitView) -> No
         standing_words=say("own limit"),
     )
     what = say("proposal, not in force until accepted") if _proposes(asking) else say("own limit")
-    title = f"{tile.bed}: {what}, {limit.priority}"
+    title = f"{tile.bed}: {what}, {say(limit.priority.value)}"
     asking.number(title, field, lambda value: _until(asking, tile, run, limit, value))
 
 
@@ -176,7 +176,7 @@ def field_words(limit: LimitView, run: RunView, value: float) -> str:
 def _label(asking: Asking, limit: LimitView, run: RunView) -> str:
     side = say("above") if limit.above else say("below")
     default = write(limit.quantity, limit.default) if limit.default is not None else "--"
-    first = f"{label_of(limit.quantity, run)} {side} {default} · {limit.priority}"
+    first = f"{label_of(limit.quantity, run)} {side} {default} · {say(limit.priority.value)}"
     if limit.proposed is not None:
         by = asking.session.store.label(limit.proposed.by)
         return say(

@@ -7,7 +7,7 @@ from PySide6.QtGui import QColor, QKeyEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 
 from monitor.desk.footer import Footer
-from monitor.desk.paint.fonts import font
+from monitor.desk.paint.fonts import font, text_width
 from monitor.desk.sound.face import SoundFace
 from monitor.desk.tour.steps import STEPS, Step
 from monitor.desk.window import TICK_MS, DeskWindow
@@ -121,10 +121,11 @@ class TourFrame(QWidget):
         top = self.height() - bar
         self.window_.setGeometry(0, 0, wide, top)
         title_w = 130
-        buttons_x = wide - _PAD - _END_W
+        end_w, next_w = (_wide(one.text(), least) for one, least in ((self.end, _END_W), (self.next, _NEXT_W)))
+        buttons_x = wide - _PAD - end_w
         self.title.setGeometry(_PAD, top, title_w, _BAR_H)
-        self.end.setGeometry(buttons_x, top + (_BAR_H - _BUTTON_H) // 2, _END_W, _BUTTON_H)
-        self.next.setGeometry(buttons_x - _PAD - _NEXT_W, self.end.y(), _NEXT_W, _BUTTON_H)
+        self.end.setGeometry(buttons_x, top + (_BAR_H - _BUTTON_H) // 2, end_w, _BUTTON_H)
+        self.next.setGeometry(buttons_x - _PAD - next_w, self.end.y(), next_w, _BUTTON_H)
         says_x = 2 * _PAD + title_w
         self.says.setGeometry(says_x, top, self.next.x() - _PAD - says_x, _BAR_H)
 
@@ -147,3 +148,8 @@ class TourFrame(QWidget):
             button.setFont(font(13, True))
             edge = f"border: 2px solid {theme.ink_2}; border-radius: 4px"
             button.setStyleSheet(f"color: {theme.ink}; background: {theme.ground}; {edge}")
+
+
+def _wide(words: str, least: int) -> int:
+    """Give the width of a button: wider where its words are long in their language."""
+    return max(least, round(text_width(words, 13, True)) + 20)
