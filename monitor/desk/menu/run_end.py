@@ -24,7 +24,9 @@ def end_run(asking: Asking, tile: TileView, run: RunView) -> None:
 
     def confirm(reason: str) -> None:
         choices = (Choice(_YES, say("Yes: the run ends"), "y"),)
-        title = say("{bed}: {run_label} ends: {reason}?", bed=tile.bed, run_label=run_label(run), reason=reason)
+        title = say(
+            "{bed}: {run_label} ends: {reason}?", bed=tile.bed, run_label=run_label(run), reason=say(reason)
+        )
         asking.choose(title, choices, lambda _: give(reason), _ends_with(tile, run))
 
     def give(reason: str) -> None:
