@@ -363,10 +363,10 @@ def need_boxes(places: Places) -> list[QRectF]:
     gap = 26 * s
     columns = 2 if box.width() >= _TWO_COLUMNS_FROM else 1
     wide = (box.width() - (columns - 1) * gap) / columns
-    high = _LINE_H * s
-    rows = _rows(places)
+    high, rows = _LINE_H * s, _rows(places)
+    top = (3 if places.slim else 7) * s  # the mark of the last line stands whole
     return [
-        QRectF(box.left() + (place // rows) * (wide + gap), 7 * s + (place % rows) * high, wide, high)
+        QRectF(box.left() + (place // rows) * (wide + gap), top + (place % rows) * high, wide, high)
         for place in range(rows * columns)
     ]
 

@@ -21,6 +21,7 @@ from monitor.desk.bedpage.figures import LOST, figures_of
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.bedpage.panels import panels_of
 from monitor.desk.bedpage.past import COLUMNS, WINDOWS, Past, gaps
+from monitor.desk.bedpage.responsibility import ResponsibilityCard
 from monitor.desk.bedpage.trend_key import Sign
 from monitor.desk.link_state import LinkState
 from monitor.desk.palette import load_palette
@@ -203,6 +204,20 @@ def test_that_answering_buttons_are_twenty_millimetres_high_on_a_large_page(qtbo
     stage = Stage(qtbot, tile(episodes=(episode(),)))
     stage.page.grab()
     assert all(button.height() >= 72 for button in stage.page.who.buttons.values())
+
+
+def test_that_who_has_it_stays_where_large_text_and_a_strip_leave_little_room(qtbot: QtBot) -> None:
+    card = ResponsibilityCard(DAY, lambda _: None, "B7")
+    qtbot.addWidget(card)
+    card.slim = True
+    for high, all_is_there in ((147, False), (220, True)):
+        card.resize(272, high)
+        begin = card.lay_out()
+        assert begin >= 8 + 34 + 8, "room for one line of who has it, above the answers"
+        assert card.more.isHidden() is not all_is_there
+        shown = [*card.buttons.values(), *([card.more] if all_is_there else [])]
+        assert min(button.y() for button in shown) == begin
+        assert max(button.geometry().bottom() for button in shown) == high - 8 - 1
 
 
 def test_that_parts_do_not_overlap(qtbot: QtBot) -> None:

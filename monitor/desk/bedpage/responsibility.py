@@ -38,6 +38,8 @@ _TITLE, _MORE = to_say("Who has it"), to_say("Write down")
 _STAFF_W, _RUNG_H = 50.0, 58.0
 #: On a slim page: the edge, the width of the staff, and the height of what is pressed.
 _EDGE, _SLIM_STAFF_W, _SLIM_H, _APART = 8, 46, 40, 6
+#: Who has it never goes: where a strip leaves less for it, *Write down* does (key M writes down there too).
+_HOLDER_AT_LEAST = 34
 #: A low staff is no narrower than this share, and each rung has one line beside it below the other.
 _NARROWEST, _ONE_LINE_BELOW = 0.6, 0.45
 #: Lower than this, on a window smaller than any screen of a desk, the ladder goes before the size of the answers.
@@ -90,9 +92,9 @@ class ResponsibilityCard(Card):
         """Place the buttons at the foot; give where they begin."""
         self.title = "" if self.slim else say(_TITLE)
         self.called = say(_TITLE)
-        self.more.setVisible(self.slim)
         if self.slim:
             return self._lay_out_slim()
+        self.more.hide()
         high = here().touch if self.height() >= _TOUCH_FROM else 40
         apart = 6 if self.dense else 12
         wide = (self.width() - 2 * PAD - apart) // 2
@@ -112,6 +114,9 @@ class ResponsibilityCard(Card):
         left = 2 * _EDGE + _SLIM_STAFF_W + _EDGE
         wide = (self.width() - left - _EDGE - _APART) // 2
         top = self.height() - _EDGE - 3 * _SLIM_H - 2 * _APART
+        self.more.setVisible(top >= 2 * _EDGE + _HOLDER_AT_LEAST)
+        if self.more.isHidden():
+            top += _SLIM_H + _APART
         texts = [say(label) for _, label, _ in _KEYS]
         px = min(14.0, *(_button_px(text, wide - 12) for text in texts))
         for place, (name, _, key) in enumerate(_KEYS):
