@@ -184,7 +184,7 @@ def test_that_a_review_paints_first_within_3_s_on_a_slow_line_and_then_takes_at_
         assert took <= WITHIN_S + 1.0
         assert relay.down + relay.up <= 20_000
         relay.line.delay_s = relay.line.rate = 0.0
-        ward.until(lambda: not screen.session._history._waiting and screen.session._history._out is None)
+        ward.until(lambda: not screen.session.is_filling)
         before = relay.down + relay.up
         for _ in range(30):
             ward.second()
@@ -208,7 +208,7 @@ def test_that_a_days_trend_from_the_record_is_at_most_30_kb_and_is_what_a_desk_i
         answers = []
         for one in (plain, screen):
             ward.until(lambda one=one: one.link is LinkState.LIVE)  # type: ignore[misc]
-            ward.until(lambda one=one: one.session._history._out is None)  # type: ignore[misc]
+            ward.until(lambda one=one: not one.session.is_filling)  # type: ignore[misc]
             before = relay.down
             one.session.ask(
                 AskHistory(

@@ -4,6 +4,7 @@ Byte for byte: an entry is its canonical JSON, and each input must bring the sam
 the hub itself wrote (notes, what became of a page, what was taken out) follows from no input, and is left out.
 """
 
+from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from itertools import groupby, zip_longest
@@ -73,7 +74,7 @@ def retrace(cut: Slice, told: Callable[[int], None] = lambda _: None) -> Retrace
         RecordError: its state is of another version, or its configuration cannot be read today.
     """
     found = Retraced()
-    written = {ordinal: list(rows) for ordinal, rows in groupby(cut.entries(), lambda row: row.ordinal)}
+    written = deque((ordinal, list(rows)) for ordinal, rows in groupby(cut.entries(), lambda row: row.ordinal))
     configurations = cut.configurations()
     configuration = _read(cut.first_configuration())
     engine = _restored(configuration, cut.state())
@@ -88,11 +89,14 @@ def retrace(cut: Slice, told: Callable[[int], None] = lambda _: None) -> Retrace
             raise RecordError("the slice has neither a state nor the beginning of its record: it cannot be judged")
         else:
             again = _handled(found, engine, event, at)
-        _compare(found, at, ordinal, written.pop(ordinal, []), again)
+        while written and written[0][0] < ordinal:  # its input is not there any more
+            _compare(found, at, *written.popleft(), [])
+        rows = written.popleft()[1] if written and written[0][0] == ordinal else []
+        _compare(found, at, ordinal, rows, again)
         found.inputs += 1
         if found.inputs % TOLD_EVERY == 0:
             told(found.inputs)
-    for ordinal, left in written.items():
+    for ordinal, left in written:
         _compare(found, cut.hours.finish, ordinal, left, [])
     return found
 
