@@ -6,13 +6,12 @@ has asked anything.
 
 import json
 import os
-import subprocess
 import sys
 from dataclasses import dataclass
 
+from monitor.cli.asked_apart import asked_apart
 from shared.look.screen import SCALE, believed_pitch
 
-_WITHIN_S = 10.0
 _SCREENS = ("DISPLAY", "WAYLAND_DISPLAY")
 
 
@@ -35,17 +34,10 @@ def screen_report() -> Report | None:
     if asks_nobody:
         return None
     environment = {name: value for name, value in os.environ.items() if name != SCALE}
-    try:
-        asked = subprocess.run(
-            [sys.executable, "-m", "monitor.cli.screen_report"],
-            env=environment,
-            capture_output=True,
-            timeout=_WITHIN_S,
-            check=True,
-        )
-        wide, high, mm_wide, mm_high = json.loads(asked.stdout)
-    except (OSError, subprocess.SubprocessError, ValueError):
+    told = asked_apart("monitor.cli.screen_report", environment)
+    if told is None:
         return None
+    wide, high, mm_wide, mm_high = told
     return Report((int(wide), int(high)), (float(mm_wide), float(mm_high)))
 
 

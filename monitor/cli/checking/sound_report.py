@@ -4,27 +4,16 @@ The libraries that know it may wait for a sound server that does not answer, or 
 """
 
 import json
-import subprocess
-import sys
 from collections.abc import Sequence
 
+from monitor.cli.asked_apart import asked_apart
 from monitor.cli.checking.found import Found
-
-_WITHIN_S = 10.0
 
 
 def sound_report() -> tuple[str, ...] | None:
     """Give the names of the devices that a desk could sound through; ``None``: the question had no answer."""
-    try:
-        asked = subprocess.run(
-            [sys.executable, "-m", "monitor.cli.checking.sound_report"],
-            capture_output=True,
-            timeout=_WITHIN_S,
-            check=True,
-        )
-        return tuple(str(name) for name in json.loads(asked.stdout))
-    except (OSError, subprocess.SubprocessError, ValueError):
-        return None
+    names = asked_apart("monitor.cli.checking.sound_report")
+    return None if names is None else tuple(str(name) for name in names)
 
 
 def sound_found(devices: Sequence[str] | None) -> Found:
