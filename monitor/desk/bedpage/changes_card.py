@@ -8,9 +8,10 @@ from PySide6.QtGui import QPainter
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import outline_box, pen
-from monitor.desk.paint.text import draw_text
+from monitor.desk.paint.text import draw_fitted, draw_text, fit_text
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
+from shared.look.sizes import SMALLEST_TEXT
 
 CHANGES_H = 72
 TITLE = to_say("Changed, in order")
@@ -59,6 +60,11 @@ class ChangesCard(Card):
         upper, lower = (19, 42) if self.dense else (27, 57)
         if lines.chips and not self._has_title():
             self._chips(painter, lines.chips, upper, PAD)
+            return
+        room = self.width() - PAD - self._begin(text_width(say(TITLE), 15, True))
+        if not lines.chips and self.height() < lower and text_width(lines.without, _PX) > room:
+            said = fit_text(lines.without, self.width() - 2 * PAD, _PX, smallest=SMALLEST_TEXT, most_lines=2)
+            draw_fitted(painter, PAD, upper - 6 * (len(said.lines) - 1), said, False, theme.ink_2)
             return
         title_w = draw_text(painter, PAD, upper, say(TITLE), 15, True, theme.ink)
         if lines.chips:

@@ -24,6 +24,8 @@ _STEPS = (10 * MINUTE, 30 * MINUTE, HOUR, 2 * HOUR, 4 * HOUR, 12 * HOUR, 24 * HO
 _MOST_LABELS = 13
 _LEFT, _BOTTOM, _TOP = 40.0, 30.0, 66.0
 _LEAST_SCALE = 12
+#: Lower than this bars tell nothing apart.
+_LEAST_H = 30.0
 
 
 class BarsCard(Card):
@@ -44,8 +46,13 @@ class BarsCard(Card):
         figures = self._figures
         if figures is None:
             return
-        key = draw_key(painter, PAD, 50, self.theme)
         box = QRectF(PAD + _LEFT, _TOP, self.width() - 2 * PAD - _LEFT, self.height() - _TOP - _BOTTOM)
+        none = say("No alert in this time. That is no evidence of safety.")
+        if box.height() < _LEAST_H:
+            told = say("The bars have no room here: the figures say what there was.") if figures.all.count else none
+            draw_text(painter, PAD, 56, told, 15, False, self.theme.ink_2)
+            return
+        key = draw_key(painter, PAD, 50, self.theme)
         most = max(_LEAST_SCALE, max((one.count for one in figures.bins), default=0) * 1.1)
         self._scale(painter, box, most)
         self._times(painter, box, figures)
@@ -53,8 +60,7 @@ class BarsCard(Card):
             self._bar(painter, box, one, figures, most)
         self._yardstick(painter, box, most, key)
         if not figures.all.count:
-            text = say("No alert in this time. That is no evidence of safety.")
-            draw_text(painter, box.center().x(), box.center().y(), text, 15, False, self.theme.ink_2, Align.CENTRE)
+            draw_text(painter, box.center().x(), box.center().y(), none, 15, False, self.theme.ink_2, Align.CENTRE)
 
     def _bar(self, painter: QPainter, box: QRectF, one: Bin, figures: LoadFigures, most: float) -> None:
         per_bin = box.width() / max(1, len(figures.bins))
@@ -87,6 +93,7 @@ class BarsCard(Card):
         while at <= end:
             x = box.left() + box.width() * (at - begin) / (end - begin)
             text = self._when(at, step)
+            x = min(x, self.width() - PAD / 2 - text_width(text, 13) / 2)
             draw_text(painter, x, box.bottom() + 20, text, 13, False, self.theme.ink_3, Align.CENTRE)
             at += step
 
