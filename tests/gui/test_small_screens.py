@@ -3,15 +3,23 @@
 Also that a click beside the cards of a bed's page leaves the bed its focus.
 """
 
+from datetime import UTC
+
 import pytest
 from PySide6.QtCore import QPoint
 from pytestqt.qtbot import QtBot
 
 from monitor.core.grades import Priority
+from monitor.desk.bedpage.changes_card import ChangeLines, ChangesCard
+from monitor.desk.bedpage.meaning_words import YOUNG
 from monitor.desk.header import Header
+from monitor.desk.loadpage.bars import BarsCard
+from monitor.desk.palette import load_palette
 from monitor.desk.panel import Panel
 from shared.instant import SECOND
+from shared.language.saying import say
 from tests.helpers.desk import Desk, click, type_keys
+from tests.helpers.loads import night_figures
 from tests.helpers.screens import Screen
 from tests.helpers.shown import Seen, look_at
 from tests.helpers.views import NOW, episode, filled, holder, tile, unit
@@ -100,3 +108,28 @@ def test_that_a_click_beside_the_cards_of_a_bed_page_leaves_the_bed_its_focus(qt
     click(page, QPoint(3, 3))
     click(page, QPoint(page.width() - 3, page.height() - 3))
     assert screen.window.board.focus_bed == "B2"
+
+
+def test_that_words_without_changes_are_whole_in_one_low_line(qtbot: QtBot) -> None:
+    """As large text leaves it beside who has it."""
+    card = ChangesCard(load_palette().day)
+    qtbot.addWidget(card)
+    card.dense = True
+    card.resize(373, 33)
+    card.show_lines(ChangeLines((), say(YOUNG), (), ""))
+    card.show()
+    seen = look_at(card)
+    assert [one.what for one in seen.things if not one.is_mark] == [say(YOUNG)]
+    assert seen.cut() == []
+
+
+@pytest.mark.parametrize("high", [60, 89, 180])
+def test_that_bars_without_room_are_left_to_the_figures(qtbot: QtBot, high: int) -> None:
+    card = BarsCard(load_palette().day)
+    qtbot.addWidget(card)
+    card.resize(659, high)
+    card.show_figures(night_figures(NOW), UTC)
+    card.show()
+    seen = look_at(card)
+    assert any("no room here" in one.what for one in seen.things) is (high < 126)
+    assert seen.overlapping() == []
