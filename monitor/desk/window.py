@@ -279,13 +279,14 @@ class DeskWindow(QWidget):
             said = self._caption[0]
         if (unit := store.unit) is not None:
             self.show_drill(unit.drill)
+        on_board = self.page is None  # what of the beds is shown, and how far back, is not said over another page
         face = FooterFace(
             simulated=unit is not None and unit.demonstration,
             told=said,
             told_bold=bold,
-            pages=self.board.page_words(),
-            pages_bold=self.board.hides_needs(),
-            trends=self.board.trend_words(),
+            pages=self.board.page_words() if on_board else "",
+            pages_bold=on_board and self.board.hides_needs(),
+            trends=self.board.trend_words() if on_board else "",
             who=self.people.words(),
             paper=paper_age(store, moment.now if moment is not None else None),
         )

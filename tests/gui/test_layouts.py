@@ -14,7 +14,10 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from monitor.desk.footer import CAUTION
+from monitor.desk.sound.face import Check, SoundState, sound_face
+from monitor.desk.strip import Strip
 from monitor.desk.tour.frame import TourFrame
+from monitor.desk.window import DeskWindow
 from shared.look.grid import grid_for
 from shared.look.screen import Screen as Screen_
 from shared.look.screen import stand_on
@@ -63,6 +66,18 @@ def faults(shown: Shown, name: str) -> list[str]:
     return [*shown.faint(), *shown.cut(), *shown.overlapping(), *shown.small()]
 
 
+def under_a_strip(window: DeskWindow) -> Shown:
+    """Say what a window shows under the strip of a sound that is turned down: all it had, in less height."""
+    window.show_sound(sound_face(SoundState.TOO_QUIET, Check.DUE))
+    shown = look_at(window)
+    assert (
+        any(one.owner == Strip.__name__ for one in shown.things)
+        or window.panel.isVisible()
+        or window.keys.isVisible()
+    )
+    return shown
+
+
 def unveiled(shown: Shown, name: str) -> Shown:
     """A screen without marks of tiles that are not live: a veil is there to make them faint, not their words."""
     if name != "not live":
@@ -81,11 +96,14 @@ def test_that_nothing_is_cut_or_faint_or_over_anything_else(
     shown = look_at(window)
     assert faults(shown, name) == []
     assert any(CAUTION in words for words in shown.words()), "the standing caution is covered"
+    of_the_board = [words for words in shown.words() if "beds shown" in words or words.startswith("Trends 2 h")]
+    assert name not in PAGES or of_the_board == [], "said over another page than the board"
     window.set_theme("night")
     by_night = unveiled(look_at(window), name)
     assert [*by_night.faint(), *by_night.cut()] == []
     places = [(one.what, one.box) for one in unveiled(shown, name).things]
     assert [(one.what, one.box) for one in by_night.things] == places, "no place depends on the theme"
+    assert faults(under_a_strip(window), name) == [], "under a strip, by night"
 
 
 @pytest.mark.parametrize("size", BETWEEN, ids=str)

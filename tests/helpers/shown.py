@@ -8,7 +8,6 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 import numpy.typing as npt
@@ -17,23 +16,22 @@ from PySide6.QtCore import QPoint, QPointF, QRect, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QImage
 from PySide6.QtWidgets import QApplication, QLabel, QLineEdit, QPushButton, QWidget
 
-from monitor.desk.key_map import KeyMap
 from monitor.desk.paint import text
 from monitor.desk.paint.noted import seen_on
-from monitor.desk.panel import Panel
 from shared.look.colour import channels, contrast
 from shared.look.marks import Mark
 from tests.helpers.painting import Picture
+from tests.helpers.stacking import Stacking
 
 #: A colour stands for a second ground under a text from this share of its box on.
 _SECOND = 0.12
 #: How far letters hang below the baseline, as a share of the font's size.
 TAIL = 0.2
+#: The deepest of B612, measured with Qt's own metrics: what is cut below is looked for as far as that.
+_DEEPEST, _DEEP = 0.27, frozenset("gjpqy()")
 _TAILED = frozenset("gjpqy,;()/")
 #: What is neither ink nor ground nor a mixture of both lies so far from them, in steps of 255.
 _FAR = 40.0
-#: Sheets that lie over everything else on purpose, while they are open.
-_OVER_ALL = (Panel, KeyMap)
 
 
 @dataclass(frozen=True)
@@ -66,14 +64,11 @@ class Seen:
         """The least contrast of its ink to what it stands on."""
         return min((contrast(self.ink, one) for one in self.grounds), default=21.0)
 
-    def _with_tails(self) -> QRectF:
-        has_tails = not self.is_mark and any(letter in _TAILED for letter in self.what)
+    @property
+    def with_tails(self) -> QRectF:
+        """Its box with what hangs below a baseline."""
+        has_tails = not self.is_mark and _TAILED.intersection(self.what)
         return self.box.adjusted(0, 0, 0, TAIL * self.px) if has_tails else self.box
-
-    def meets(self, other: "Seen") -> bool:
-        """Tell whether the boxes overlap by more than a pixel each way, what hangs below a baseline counted."""
-        common = self._with_tails().intersected(other._with_tails())
-        return common.width() > 1 and common.height() > 1
 
 
 @dataclass(frozen=True)
@@ -107,11 +102,16 @@ class Shown:
         ] + [f"only the first line: {one!r}" for one in self.lost]
 
     def overlapping(self) -> list[str]:
-        """Name texts and marks that stand on one another."""
+        """Name texts and marks that stand on one another by more than a pixel each way."""
+        boxes = [one.with_tails for one in self.things]
+        sides = np.array([(box.left(), box.top(), box.right(), box.bottom()) for box in boxes]).reshape(-1, 4)
+        least, most = sides[:, None, :2], sides[:, None, 2:]
+        common = np.minimum(most, sides[None, :, 2:]) - np.maximum(least, sides[None, :, :2])
+        pairs = np.argwhere(np.triu((common > 1).all(axis=2), 1))
+        both = ((self.things[a], self.things[b]) for a, b in pairs)
         return [
             f"{a.owner}: {a.what!r} at {_numbers(a.box)} and {b.owner}: {b.what!r} at {_numbers(b.box)}"
-            for a, b in combinations(self.things, 2)
-            if a.meets(b)
+            for a, b in both
         ]
 
     def small(self, least: float = 11.0, in_rungs: float = 10.5) -> list[str]:
@@ -177,13 +177,14 @@ def _plain(words: str) -> str:
 
 def _things(window: QWidget, picture: Picture, ratio: float) -> list[Seen]:
     things: list[Seen] = []
+    stacking = Stacking(window)
     for widget in (window, *window.findChildren(QWidget)):
         if not widget.isVisible() or widget.size().isEmpty():
             continue
         if isinstance(widget, QLabel | QPushButton | QLineEdit):
-            things += _native(window, widget, picture, ratio)
+            things += _native(window, stacking, widget, picture, ratio)
         elif type(widget).__module__.startswith("monitor.") and type(widget).paintEvent is not QWidget.paintEvent:
-            things += _own(window, widget, picture, ratio)
+            things += _own(window, stacking, widget, picture, ratio)
     return things
 
 
@@ -197,17 +198,19 @@ def painted_at(window: QWidget, ratio: float) -> Picture:
     return raw[:, : image.width(), 2::-1].copy()
 
 
-def _own(window: QWidget, widget: QWidget, picture: Picture, ratio: float) -> Iterable[Seen]:
+def _own(window: QWidget, stacking: Stacking, widget: QWidget, picture: Picture, ratio: float) -> Iterable[Seen]:
     """What a widget paints by itself, where it can be seen."""
     at = QPointF(widget.mapTo(window, QPoint(0, 0)))
     for one in seen_on(widget):
         if one.box.isEmpty() or (isinstance(one.what, str) and not one.what.strip()):
             continue
         box = one.box.translated(at)
-        share = _uncovered(window, widget, box)
+        share = stacking.uncovered(widget, box)
         if share == 0:
             continue
-        inside = QRectF(widget.rect()).adjusted(-0.6, -0.6, 0.6, 0.6).contains(one.box)
+        is_deep = not isinstance(one.what, Mark) and _DEEP.intersection(one.what)
+        all_of_it = one.box.adjusted(0, 0, 0, _DEEPEST * one.px) if is_deep else one.box
+        inside = QRectF(widget.rect()).adjusted(-0.6, -0.6, 0.6, 0.6).contains(all_of_it)
         is_mark = isinstance(one.what, Mark)
         grounds, inked = _measured(picture, box, one.ink, ratio)
         what = one.what.value if isinstance(one.what, Mark) else _plain(one.what)
@@ -215,11 +218,11 @@ def _own(window: QWidget, widget: QWidget, picture: Picture, ratio: float) -> It
         yield Seen(what, is_mark, box, one.ink, one.px, one.bold, grounds, inked, whole, _name(widget))
 
 
-def _native(window: QWidget, widget: QWidget, picture: Picture, ratio: float) -> Iterable[Seen]:
+def _native(window: QWidget, stacking: Stacking, widget: QWidget, picture: Picture, ratio: float) -> Iterable[Seen]:
     """A label, a button or a field: its ink is measured, since a style sheet has it."""
     words = widget.text().replace("&&", "&")  # type: ignore[attr-defined]
     box = QRectF(QRect(widget.mapTo(window, QPoint(0, 0)), widget.size()))
-    if not words.strip() or _uncovered(window, widget, box) == 0:
+    if not words.strip() or stacking.uncovered(widget, box) == 0:
         return
     inner = widget.contentsRect() if isinstance(widget, QLabel) else widget.rect()
     metrics = QFontMetricsF(widget.font())
@@ -239,47 +242,6 @@ def _name(widget: QWidget) -> str:
     face = getattr(widget, "face", None)
     bed = getattr(face, "bed", "")
     return f"{type(widget).__name__} {bed}".rstrip()
-
-
-def _uncovered(window: QWidget, widget: QWidget, box: QRectF) -> float:
-    """How much of a box its widget shows: 1, 0, or between where something lies over a part of it.
-
-    What is veiled counts as shown: it is there to be seen through.
-    """
-    inner = box.adjusted(1, 1, -1, -1).toRect()
-    for over in window.findChildren(QWidget):
-        if over.isVisible() and (isinstance(over, _OVER_ALL) or getattr(over, "hides", False)):
-            place = QRect(over.mapTo(window, QPoint(0, 0)), over.size()).adjusted(-3, -3, 3, 3)
-            if over is not widget and not over.isAncestorOf(widget) and place.intersects(inner):
-                return 0
-    corners = (inner.topLeft(), inner.topRight(), inner.bottomLeft(), inner.bottomRight(), inner.center())
-    return sum(_on_top(window, widget, corner) for corner in corners) / len(corners)
-
-
-def _on_top(window: QWidget, widget: QWidget, at: QPoint) -> bool:
-    if not window.rect().contains(at):
-        return not widget.rect().contains(widget.mapFrom(window, at))
-    for over in _stack(window, at):
-        if over is widget:
-            return True
-        if not getattr(over, "veils", False) and not over.testAttribute(
-            Qt.WidgetAttribute.WA_TransparentForMouseEvents
-        ):
-            return not widget.rect().contains(widget.mapFrom(window, at))
-    return False
-
-
-def _stack(window: QWidget, at: QPoint) -> list[QWidget]:
-    """The widgets at a place, the topmost first, down to the window."""
-
-    def above(widget: QWidget, place: QPoint) -> list[QWidget]:
-        found: list[QWidget] = []
-        for child in reversed([c for c in widget.children() if isinstance(c, QWidget)]):
-            if child.isVisible() and not child.isWindow() and child.geometry().contains(place):
-                found += [*above(child, place - child.pos()), child]
-        return found
-
-    return [*above(window, at), window]
 
 
 def _pixels(picture: Picture, box: QRectF, ratio: float) -> Picture:

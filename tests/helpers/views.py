@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Any
 
 from monitor.core.grades import AlertClass, LadderClass, Priority, Rung
@@ -291,19 +292,25 @@ def hear(store: Store, delta: Delta, monotonic: float = 0.0) -> Changes:
 
 
 def _trend(store: Store, part: LatestReadings) -> None:
-    step = 30 * MINUTE if store.readings.window_ms(part.bed) > 2 * HOUR else 20 * SECOND
-    newest = max(at for at, _ in part.values.values())
-    size = {Q.PUMP_FLOW: 0.04, Q.INLET_PRESSURE: 3.0, Q.MEAN_ARTERIAL_PRESSURE: 1.5, Q.SPO2_RIGHT_HAND: 0.6}
-    at = newest - store.readings.window_ms(part.bed)
+    newest = {quantity: value for quantity, (_, value) in part.values.items() if quantity in _WAVES}
+    at = max(at for at, _ in part.values.values())
+    for delta in _waves(part.bed, part.slot, tuple(newest.items()), at, store.readings.window_ms(part.bed)):
+        store.readings.take(delta)
+
+
+_WAVES = {Q.PUMP_FLOW: 0.04, Q.INLET_PRESSURE: 3.0, Q.MEAN_ARTERIAL_PRESSURE: 1.5, Q.SPO2_RIGHT_HAND: 0.6}
+
+
+@lru_cache(maxsize=256)
+def _waves(
+    bed: str, slot: int, values: tuple[tuple[Q, float], ...], newest: Instant, window: int
+) -> tuple[ReadingsDelta, ...]:
+    """The same for every desk of a test process that shows this bed: they are not made anew."""
+    found, at = [], newest - window
     while at < newest:
         turn = at / MINUTE
-        wave = math.sin(turn / 3.1 + part.slot) + 0.6 * math.sin(turn / 1.3) + 0.4 * math.sin(turn * 2.3)
-        values = {
-            quantity: value + size[quantity] * wave
-            for quantity, (_, value) in part.values.items()
-            if quantity in size
-        }
-        store.readings.take(
-            ReadingsDelta(boot=BOOT, seq=1, bed=part.bed, slot=part.slot, read_at=at, values=values, late=True)
-        )
-        at += step
+        wave = math.sin(turn / 3.1 + slot) + 0.6 * math.sin(turn / 1.3) + 0.4 * math.sin(turn * 2.3)
+        read = {quantity: value + _WAVES[quantity] * wave for quantity, value in values}
+        found.append(ReadingsDelta(boot=BOOT, seq=1, bed=bed, slot=slot, read_at=at, values=read, late=True))
+        at += 30 * MINUTE if window > 2 * HOUR else 20 * SECOND
+    return tuple(found)
