@@ -20,6 +20,7 @@ from feeds.journal import Journal, draw_epoch
 from feeds.sockets import connect
 from shared.feed_link import FeedLink
 from shared.feed_talk import Draft, FeedTalk
+from shared.given_back import FreeMemory
 from shared.instant import Instant
 from shared.keys import Keys
 from shared.messages import BedDeclared, RefusalReason, Refused
@@ -59,6 +60,7 @@ class Publisher:
             live = opened.enter_context(connect(context, zmq.PUB, ingest, journal.feed, keys))
             self._line = opened.enter_context(connect(context, zmq.DEALER, link, journal.feed, keys))
             self._opened = opened.pop_all()
+        self._ticks, self._free = ticks, FreeMemory()
         self._talk = FeedTalk(
             journal,
             beds,
@@ -114,6 +116,7 @@ class Publisher:
 
     def turn(self, timeout_ms: int) -> None:
         """Do what is due, then hear the hub; wait for it at most ``timeout_ms``."""
+        self._free.look(self._ticks())
         self._talk.due()
         if self._line.poll(self._talk.patience(timeout_ms)):
             for _ in range(_HEARD_IN_A_TURN):

@@ -12,7 +12,7 @@ from shared.messages import BedLabel, Message, Millis, Name, RoundKind
 from shared.quantities import Quantity
 from shared.sign_in import SignedIn
 from shared.support import RunDescription
-from shared.when_asked import WHEN_ASKED
+from shared.when_asked import SAID_ONCE
 
 
 class AskBeds(Message):
@@ -70,4 +70,4 @@ class BedsNow(Message):
 
 #: What the hub answers to a form.
 FormReply = Annotated[BedsNow | SignedIn, Field(discriminator="type")]
-FORM_REPLIES: TypeAdapter[FormReply] = TypeAdapter(FormReply, config=WHEN_ASKED)
+FORM_REPLIES: TypeAdapter[FormReply] = TypeAdapter(FormReply, config=SAID_ONCE)

@@ -7,13 +7,13 @@ from pathlib import Path
 from monitor.cli.hub_children import KEPT, card_command
 from monitor.cli.paths import ROOT
 from monitor.core.endpoints import Endpoints
-from monitor.hub.big_blocks import give_back_big_blocks
 from monitor.hub.clock import HubClock
 from monitor.hub.gate import gate_of
 from monitor.hub.opening import open_hub
 from monitor.hub.runner import Hub
 from monitor.hub.sheets import Sheets
 from monitor.settings import load_configuration, texts_in
+from shared.given_back import give_back_big_blocks
 from shared.stopping import StopRequested
 
 _ROOMS = {

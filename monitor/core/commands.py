@@ -53,7 +53,7 @@ from monitor.core.roster_commands import (
 from shared.messages import BedLabel, Millis, Name
 from shared.quantities import Quantity
 from shared.support import RunDescription
-from shared.when_asked import WHEN_ASKED
+from shared.when_asked import SAID_ONCE
 
 
 class Reason(StrEnum):
@@ -361,4 +361,4 @@ Command = Annotated[
     | TickStep,
     Field(discriminator="kind"),
 ]
-COMMANDS: TypeAdapter[Command] = TypeAdapter(Command, config=WHEN_ASKED)
+COMMANDS: TypeAdapter[Command] = TypeAdapter(Command, config=SAID_ONCE)

@@ -19,7 +19,7 @@ from monitor.core.point_marks import PointMark
 from monitor.core.wire import Column, Delta, History, Reply
 from shared.instant import Instant
 from shared.quantities import CATALOGUE, Quantity
-from shared.when_asked import WHEN_ASKED
+from shared.when_asked import SAID_ONCE
 
 #: More decimals than a screen shows: a value that was rounded here still rounds there as it would have.
 _FINER = 2
@@ -76,7 +76,7 @@ class LeanHistory(Frozen):
 
 
 LeanReply = Annotated[Pack | Followed | LeanHistory | Reply, Field(discriminator="type")]
-LEAN_REPLIES: TypeAdapter[LeanReply] = TypeAdapter(LeanReply, config=WHEN_ASKED)
+LEAN_REPLIES: TypeAdapter[LeanReply] = TypeAdapter(LeanReply, config=SAID_ONCE)
 
 
 def lean_of(history: History) -> LeanHistory:

@@ -4,6 +4,11 @@ from pydantic import BaseModel, ConfigDict
 
 
 class Frozen(BaseModel):
-    """A value that never changes and admits no field that it does not know."""
+    """A value that never changes and admits no field that it does not know.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
+    The texts in it are kept by nobody else (``shared.when_asked.SAID_ONCE``).
+    """
+
+    model_config = ConfigDict(
+        frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True, cache_strings="keys"
+    )

@@ -23,7 +23,7 @@ from shared.instant import HOUR, Instant
 from shared.messages import Millis, Name
 from shared.quantities import Quantity
 from shared.sign_in import Session, SignedIn, SignIn, SignOut
-from shared.when_asked import WHEN_ASKED
+from shared.when_asked import SAID_ONCE
 
 #: The longest stretch of alert load that a desk may ask for.
 LOAD_AT_MOST_MS = 31 * 24 * HOUR
@@ -115,7 +115,7 @@ class Beat(Frozen):
 Delta = Annotated[
     ReadingsDelta | ReadingsAnew | TileDelta | UnitDelta | EntryDelta | Beat, Field(discriminator="type")
 ]
-DELTAS: TypeAdapter[Delta] = TypeAdapter(Delta, config=WHEN_ASKED)
+DELTAS: TypeAdapter[Delta] = TypeAdapter(Delta, config=SAID_ONCE)
 
 
 class AskSnapshot(Frozen):
@@ -232,7 +232,7 @@ Request = Annotated[
     | SignOut,
     Field(discriminator="type"),
 ]
-REQUESTS: TypeAdapter[Request] = TypeAdapter(Request, config=WHEN_ASKED)
+REQUESTS: TypeAdapter[Request] = TypeAdapter(Request, config=SAID_ONCE)
 
 
 class Snapshot(Frozen):
@@ -347,4 +347,4 @@ Reply = Annotated[
     Snapshot | History | Entries | Load | Cards | Meant | News | CommandAnswer | SignedIn | NotUnderstood,
     Field(discriminator="type"),
 ]
-REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply, config=WHEN_ASKED)
+REPLIES: TypeAdapter[Reply] = TypeAdapter(Reply, config=SAID_ONCE)

@@ -24,6 +24,7 @@ from monitor.desk.store import Store
 from monitor.desk.unit_desk import PAGES as KINDS_OF_PAGES
 from monitor.desk.unit_desk import HubGiven, UnitDesk, page_of
 from monitor.desk.window import DeskWindow
+from shared.given_back import FreeMemory, give_back_big_blocks
 from shared.look.screen import SCALE, Screen, ScreenTable, stand_on
 from shared.look.sizes import USUAL_PITCH
 from shared.stopping import StopRequested
@@ -102,6 +103,8 @@ def run_desk(
     Returns:
         False where a picture was wanted and could not be written.
     """
+    give_back_big_blocks()
+    free = FreeMemory()
     application = _application(options.screen, options.text_asked)
     desks = [UnitDesk(hub, options.theme, options.review) for hub in hubs]
     windows = [desk.window for desk in desks]
@@ -139,6 +142,7 @@ def run_desk(
         try:
             watch()
             sound.tick()
+            free.look(round(time.monotonic() * 1000))
             passed = time.monotonic() - began
             is_filling = any(desk.session.is_filling for desk in desks) and passed < _PAGES_AT_LATEST_S
             if not_loaded and passed >= _PAGES_AFTER_S and not is_filling:

@@ -60,7 +60,8 @@ log = logging.getLogger(__name__)
 #: A column of one quantity is about 80 bytes of JSON, 110 with marks, and a frame holds a million.
 COLUMNS_AT_MOST = 8_000
 JOBS_AT_MOST, JOBS_OF_A_PEER = 200, 50
-_ANSWERS_KEPT = 5_000
+#: The newest answers are at hand; an older one is found in the record.
+ANSWERS_KEPT = 200
 #: A command that a broken line held back for so long is carried out no more: whoever gave it was told NOT RECORDED
 #: after 5 s and has telephoned. Longer than a desk may be wrong about the hub's time while its commands are on.
 TOO_LATE_MS = 20 * SECOND
@@ -234,7 +235,7 @@ class Desks:
         """Tell everybody who gave this command what became of it."""
         said = answer.model_copy(update={"recorded": recorded})
         self._answers[said.id] = said
-        while len(self._answers) > _ANSWERS_KEPT:
+        while len(self._answers) > ANSWERS_KEPT:
             self._answers.popitem(last=False)
         for peer in self._awaiting.pop(said.id, ()):
             self._reply(peer, said)

@@ -38,6 +38,7 @@ from monitor.hub.views import Views
 from monitor.record import Checkpoint, Record, Step
 from monitor.record.configurations import changes
 from shared.frames import encode
+from shared.given_back import FreeMemory
 from shared.instant import SECOND, Instant
 from shared.messages import FeedMessage
 
@@ -156,8 +157,10 @@ class Hub:
 
     def run(self, stop: Callable[[], bool]) -> None:
         """Take turns until ``stop`` says so, then end cleanly."""
+        free = FreeMemory()
         while not stop():
             self.turn()
+            free.look(self.clock.ticks())
         self.end()
 
     def turn(self, wait_ms: int = _WAIT_MS) -> None:

@@ -1,5 +1,6 @@
 """A text that was laid out once stands where Qt itself draws it, whatever characters it has."""
 
+import gc
 from collections.abc import Callable
 from functools import partial
 
@@ -7,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 from PySide6.QtCore import QPointF
-from PySide6.QtGui import QColor, QImage, QPainter
+from PySide6.QtGui import QColor, QImage, QPainter, QStaticText
 from PySide6.QtWidgets import QApplication
 
 from monitor.desk.paint.fonts import font
@@ -79,3 +80,10 @@ def test_that_on_a_larger_scale_it_is_off_by_no_more_than_a_third_of_a_pixel(
 def test_that_texts_are_laid_out_once_but_those_with_characters_of_another_font(qapp: QApplication) -> None:
     assert not any(isinstance(part, str) for _, part in laid("4.2 L/min", 17.0, False)[3])
     assert any(isinstance(part, str) for _, part in laid("中", 17.0, False)[3])
+
+
+def test_that_numbers_that_change_for_hours_leave_few_texts_behind(qapp: QApplication) -> None:
+    for tenths in range(3_000):
+        laid(f"{tenths / 10:.1f} mmHg", 17.0, False)
+    gc.collect()
+    assert sum(isinstance(one, QStaticText) for one in gc.get_objects()) <= 1_100

@@ -19,6 +19,8 @@ class Place(IntEnum):
     HEARD = 1  # the hub: up to which number it has heard the feed
     DESK = 2  # the desk and the review: the hub's time that they have come to
     REVIEW = 3
+    DESK_ROUND = 4  # how often they have opened every page and every bed
+    REVIEW_ROUND = 5
 
 
 class Pace:

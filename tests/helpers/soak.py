@@ -1,7 +1,8 @@
 """A unit of 64 beds for a day or an hour, as real processes on real sockets, and what they hold all along.
 
     python -m tests.helpers.soak day FOLDER       # 26 h that fill what is kept, then 24 h more, as fast as it goes
-    python -m tests.helpers.soak hour FOLDER      # the same 26 h, up to now, then an hour in real time
+    python -m tests.helpers.soak hour FOLDER      # the same 26 h, up to now, then an hour in real time, from when
+                                                  # desk and review have opened every page once
 
 A folder that was filled before is not filled again. Hub, feed, desk and review; at each bed the return line kinks
 now and then, somebody at the desk answers, and at both one page is opened after the other. The hub keeps 25 h of
@@ -121,6 +122,7 @@ def hour(folder: Path, minutes: float = 60, every_s: float = 10) -> Iterator[Loo
     feed += ["--ingest", ends.ingest, "--link", ends.link]
     plain = {"hub": ["monitor", "hub", *words], "feed": feed}
     with _running(folder, plain | _desks(folder)) as processes:
+        until(lambda: min(pace[Place.DESK_ROUND], pace[Place.REVIEW_ROUND]) > 0, "every page is opened once", 600)
         began = time.monotonic()
         for n in range(1, round(minutes * 60 / every_s) + 1):
             at = began + n * every_s

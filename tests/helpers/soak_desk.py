@@ -37,13 +37,16 @@ _ANSWERS_AT_ONCE = 3
 #: Keys of the pages, every six seconds one of them and two beds: all that a desk ever shows has been shown within a
 #: few minutes. For the handover cards (x) the hub has a process go through 12 h of its record: seldom.
 _PAGES = "x" + 4 * "rlpovbje"
+#: Acts in which every page has been opened, and every one of 64 beds.
+_ROUND = 6 * len(_PAGES)
+_ROUNDS = {Place.DESK: Place.DESK_ROUND, Place.REVIEW: Place.REVIEW_ROUND}
 
 
 class Hand:
     """Who sits there."""
 
     def __init__(self, pace: Pace, place: Place) -> None:
-        self._pace, self._place, self._looks = pace, place, 0
+        self._pace, self._place, self._looks, self._acts = pace, place, 0, 0
         self._pages: Iterator[str] = cycle(_PAGES)
         self._beds: Iterator[int] = cycle(range(64))
 
@@ -51,15 +54,17 @@ class Hand:
         """Look, and sometimes do something; never the end of the desk."""
         self._pace[self._place] = session.store.clock.last_word
         self._looks += 1
-        if session.store.tiles and self._looks % _LOOKS == 0:
+        if session.store.tiles and (self._acts < _ROUND or self._looks % _LOOKS == 0):  # the first round is quick
             self._turn_a_page(session)
+            self._acts += 1
+            self._pace[_ROUNDS[self._place]] = self._acts // _ROUND
             if self._place is Place.DESK:
                 self._answer(session)
         return False
 
     def _turn_a_page(self, session: Session) -> None:
         window = next(w for w in QApplication.topLevelWidgets() if isinstance(w, DeskWindow))
-        act = self._looks // _LOOKS % 6
+        act = self._acts % 6
         if act in (0, 2):
             beds = session.store.beds()
             window.go_to(beds[next(self._beds) % len(beds)])

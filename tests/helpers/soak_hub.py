@@ -8,10 +8,10 @@ import os
 import sys
 from pathlib import Path
 
-from monitor.hub.big_blocks import give_back_big_blocks
 from monitor.hub.clock import HubClock
 from monitor.hub.opening import open_hub
 from monitor.settings import load_configuration, texts_in
+from shared.given_back import FreeMemory, give_back_big_blocks
 from shared.instant import Instant
 from shared.stopping import StopRequested
 from tests.helpers.pace import FEED, Pace, Place
@@ -36,6 +36,7 @@ def main(folder: Path, lose: str) -> None:
     pace, moment = Pace(folder / "pace"), 0
     configuration = load_configuration(folder)
     give_back_big_blocks()
+    free = FreeMemory()
     with StopRequested() as stop:
         hub = open_hub(
             configuration,
@@ -50,6 +51,7 @@ def main(folder: Path, lose: str) -> None:
             sys.stdout.flush()
             while not stop.now:
                 hub.turn(10)
+                free.look(hub.clock.ticks())
                 peer = hub.feeds._peers.get(FEED)
                 if peer is not None and peer.links:
                     pace[Place.HEARD] = [*peer.links.values()][-1].contiguous

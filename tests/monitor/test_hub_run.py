@@ -19,6 +19,7 @@ from monitor.core.wire import (
     AskHistory,
     Beat,
     Column,
+    CommandAnswer,
     Entries,
     EntryDelta,
     History,
@@ -163,6 +164,16 @@ def test_that_a_command_is_carried_out_once_and_answered_each_time_it_is_sent(ri
     assert give(rig, desk, take(alert, revision)) == first, "also after a restart, from the record"
     taken = [e for e in rig.record.entries("B1", 100) if e.kind is EntryKind.TAKEN]
     assert len(taken) == 1
+
+
+def test_that_an_answer_that_is_kept_no_more_is_found_in_the_record(rig: Rig) -> None:
+    desk, commands = rig.desk(), (take(999, 1, f"old-{n:05}") for n in range(6))
+    told = {one.id: give(rig, desk, one) for one in commands}
+    for n in range(300):
+        rig.hub.desks.answered(CommandAnswer(id=f"new-{n:05}", accepted=True, at=NOON, recorded=True), True)
+    assert len(rig.hub.desks._answers) <= 200, "what a unit gives in an hour fills no memory"
+    assert not told.keys() & rig.hub.desks._answers.keys()
+    assert {one: give(rig, desk, take(999, 1, one)) for one in told} == told
 
 
 def test_that_the_first_of_two_takes_has_it_and_a_refusal_says_why(rig: Rig) -> None:

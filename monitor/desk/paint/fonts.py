@@ -79,7 +79,7 @@ def pieces(text: str, bold: bool) -> tuple[str, ...]:
     return tuple(drawn.split(THIN_GAP))
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=1024)
 def text_width(text: str, px: float, bold: bool = False) -> float:
     """Width of a text in pixels, its thin gaps counted."""
     parts = pieces(text, bold)

@@ -19,6 +19,8 @@ from shared.look.sizes import CAP_SHARE, SMALLEST_TEXT
 LOST = "--"
 #: From one baseline to the next, as a share of the font's size.
 LINE_SHARE = 1.2
+#: Texts that are kept laid out, 1.5 kB each: those of 64 beds and a page. Numbers that change fill it in minutes.
+LAID_AT_MOST = 1024
 _BREAKS = re.compile(r" (?!%)")
 """Where a line may end: at a space, but never between a number and its per cent sign."""
 
@@ -64,7 +66,7 @@ def draw_text(
     return width
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=LAID_AT_MOST)
 def laid(
     text: str, px: float, bold: bool
 ) -> tuple[float, QFont, float, tuple[tuple[float, QStaticText | str], ...]]:
