@@ -60,8 +60,13 @@ class Minutes:
         return True
 
     def insert(self, at: Instant, value: float) -> bool:
-        """Make a minute of one reading where there is a gap, before the minute being filled; tells whether."""
+        """Make a minute of one reading where there is a gap, before the minute being filled; tells whether.
+
+        The minute being filled takes it where it has no reading.
+        """
         number = at // MINUTE
+        if number == self.number and not self.waiting:
+            self.waiting.append(value)
         if number >= self.number or self.at(number) is not None:
             return False
         place = bisect_right(self.numbers, number)

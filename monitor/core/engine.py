@@ -346,10 +346,9 @@ class Engine:
             editions.grow_anew(self._watch, run, changed)
         if observation.edition is None or not observation.edition.struck:
             self._taken_in(handling, bed, run, observation, old)
-            if old.counted:
-                editions.put_in(self._watch, bed, run, observation, replaced.held)
-                if bed.by_sets:
-                    editions.grow_anew(self._watch, run, changed)
+            editions.put_in(self._watch, bed, run, observation, replaced)
+            if bed.by_sets:
+                editions.grow_anew(self._watch, run, changed)
         redo(bed, run, replaced, observation, overdue_ms(self._rules))
 
     def _taken_in(

@@ -115,6 +115,33 @@ def test_that_a_call_that_was_asked_for_counts_as_a_limit() -> None:
     assert bed.calls() == [(1, "nurse-B1")]
 
 
+@pytest.mark.parametrize("by_feed", [False, True])
+def test_that_a_result_drawn_before_the_last_set_is_judged_when_it_is_known(by_feed: bool) -> None:
+    sensors = f"sensors = {[q.value for q in (*USUAL, Q.LACTATE)]}"
+    bed = Bed(more=f'[[start]]\nbed = "B1"\n{sensors}' + ("" if by_feed else '\nfeed = "entered"'))
+    asked = {"quantity": Q.LACTATE, "above": 4.0, "calls": "perfusionist", "until": BEGIN + 5 * HOUR, "note": ""}
+    assert not bed.say(SetCallMe, "charge", bed=bed.label, slot=1, **asked)
+    bed.wait(60 * 60)
+    bed.run(60) if by_feed else bed.enter_set(USUAL, "nurse-B1")
+    bed.enter_set({Q.LACTATE: 3.0}, "nurse-B1", late_s=30 * 60)
+    bed.enter_set({Q.LACTATE: 9.0}, "nurse-B1", late_s=20 * 60)
+    assert bed.engine.newest(bed.label, 1)[Q.LACTATE] == (bed.now - 20 * MINUTE, 9.0)
+    assert [entry.value for entry in bed.of(EntryKind.RAISED) if entry.value is not None] == [9.0]
+
+
+@pytest.mark.parametrize("also_newer", [False, True])
+def test_that_of_a_set_that_comes_after_a_newer_one_only_what_that_did_not_bring_is_judged(
+    also_newer: bool,
+) -> None:
+    bed = by_hand()
+    bed.wait(60 * 60)
+    newer = {q: value for q, value in USUAL.items() if also_newer or q is not Q.MEAN_ARTERIAL_PRESSURE}
+    bed.enter_set(newer, "nurse-B1")
+    bed.enter_set({Q.MEAN_ARTERIAL_PRESSURE: 45.0, **LOW}, "nurse-B1", late_s=5 * 60)
+    raised = {entry.value for entry in bed.of(EntryKind.RAISED, EntryKind.FOLDED)}
+    assert raised == (set() if also_newer else {45.0})
+
+
 def test_that_a_late_set_is_judged_after_a_restart_as_before_it() -> None:
     bed = by_hand()
     bed.wait(60 * 60)

@@ -412,6 +412,57 @@ class Lost(Bed):
         self.enter_at(read_at, readings, "nurse-B1", edition)
 
 
+@pytest.mark.parametrize("restarts", [False, True])
+def test_that_beside_a_feed_what_was_entered_late_comes_to_the_front_with_its_own_age(restarts: bool) -> None:
+    bed, q = Lost(), Q.MEAN_ARTERIAL_PRESSURE
+    oldest = bed.enter(1, 60.0)
+    bed.minutes(2)
+    newest = bed.enter(2, 45.0)
+    late = newest - 80 * SECOND
+    bed.enter_at(late, {q: 65.0}, "nurse-B1", first(3))
+    assert bed.engine.newest("B1", 1)[q] == (newest, 45.0)
+    if restarts:
+        bed.restart()
+    bed.enter_at(newest, {Q.PUMP_FLOW: 4.2}, "nurse-B1", again(2))
+    assert bed.engine.newest("B1", 1)[q] == (late, 65.0), "it was left out"
+    bed.enter_at(newest, {q: 46.0}, "nurse-B1", again(2, version=3))
+    assert bed.engine.newest("B1", 1)[q] == (newest, 46.0)
+    bed.correct(2, newest, None, version=4)
+    assert bed.engine.newest("B1", 1)[q] == (late, 65.0)
+    bed.minutes(1)
+    medians = [value for _, value in bed.engine._state.beds["B1"].runs[1].minutes[q].so_far(0)]
+    assert medians == [60.0, 65.0]
+    bed.correct(3, late, None)
+    assert bed.engine.newest("B1", 1)[q] == (oldest, 60.0)
+    assert [entry.rule for entry in bed.of(EntryKind.CLEARED)] == [], "a strike ends nothing"
+
+
+def test_that_nothing_entered_late_comes_to_the_front_before_what_a_feed_reads() -> None:
+    bed, q = Lost(), Q.MEAN_ARTERIAL_PRESSURE
+    newest = bed.enter(1, 45.0)
+    bed.enter_at(newest - 20 * SECOND, {q: 65.0}, "nurse-B1", first(2))
+    bed.run(1)
+    bed.correct(1, newest, None)
+    assert bed.engine.newest("B1", 1)[q] == (bed.now, USUAL[q])
+    assert set(bed.engine._state.beds["B1"].runs[1].signals[q].values) == {USUAL[q]}
+
+
+def test_that_each_value_of_a_late_set_stands_that_is_the_newest_of_its_quantity() -> None:
+    bed = Hand()
+    bed.enter(1, 1)
+    bed.wait(300)
+    bed.enter_set({Q.SVO2: 68.0, Q.PUMP_FLOW: 4.0}, "nurse-B1", 400, first(2))
+    read = bed.now - 400 * SECOND
+    assert bed.newest(Q.SVO2) == (read, 68.0)
+    assert bed.newest(Q.PUMP_FLOW) == (bed.read[1], 4.2)
+    assert bed.state.last_reading_at == bed.read[1], "it is no newer set"
+    bed.enter_at(read, {Q.SVO2: 67.0, Q.PUMP_FLOW: 4.1}, "nurse-B1", again(2))
+    assert bed.newest(Q.SVO2) == (read, 67.0)
+    assert bed.state.signals[Q.PUMP_FLOW].values == [4.2]
+    bed.correct(1, {Q.INLET_PRESSURE: -61.0})
+    assert bed.newest(Q.SVO2) == (read, 67.0), "it is no matter of another set"
+
+
 def test_that_results_of_orders_and_looks_beside_a_feed_follow_a_corrected_set() -> None:
     bed, q = Lost(), Q.MEAN_ARTERIAL_PRESSURE
     assert bed.say(SetTarget, "charge", bed="B1", quantity=q, value=70) == ""

@@ -59,7 +59,7 @@ def remember(run: RunState, observation: Observation, counted: bool) -> None:
     run.sets[edition.set] = KeptSet(
         version=edition.version,
         read_at=observation.read_at,
-        readings=dict(observation.readings),
+        readings=dict(sure_of(observation)),
         counted=counted,
         by=observation.by or "",
         round=observation.round,
@@ -103,42 +103,51 @@ def take_out(handling: Handling, bed: BedState, run: RunState, observation: Obse
             _build(bed, run, quantity, signal.spans, {at: v for at, v in _samples(signal) if at != old.read_at})
     if edition.struck:
         del run.sets[edition.set]
+    _bring_up(handling.watch, bed, run, observation)
     if bed.by_sets:
-        if edition.struck or observation.read_at != old.read_at:
-            _bring_up(handling.watch, bed, run, edition.set)
         run.last_reading_at = set_at(run)
     return Replaced(old, frozenset(held))
 
 
-def _bring_up(watch: Watch, bed: BedState, run: RunState, gone: str) -> None:
-    """Put in what was entered late beside a set that is ``gone``, and is the newest that stands without it."""
-    newest = set_at(run) or 0
-    for name, kept in run.sets.items():
-        if name == gone or kept.counted or kept.read_at <= newest:
-            continue
-        kept.counted = True
-        for quantity, value in with_derived(kept.readings).items():
-            signal = run.signals.get(quantity)
-            samples = dict(_samples(signal)) if signal is not None else {}
-            _build(bed, run, quantity, watch.windows[quantity], {**samples, kept.read_at: value})
+def _bring_up(watch: Watch, bed: BedState, run: RunState, observation: Observation) -> None:
+    """Put in what was entered late beside the version that is gone, and is the newest of its quantity without it.
 
-
-def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation, held: frozenset[Q]) -> None:
-    """Put those values of a correction where they were read that are not the newest of their quantity.
-
-    Among what a feed reads only in place of what was ``held`` there.
+    Where the new version brings as new a value itself, that is the newest.
     """
     assert observation.edition is not None
-    run.sets[observation.edition.set].counted = True
-    for quantity, value in with_derived(sure_of(observation)).items():
-        if quantity not in held and not bed.by_sets:
+    stands = {quantity: signal.last_at for quantity, signal in run.signals.items()}
+    for quantity in with_derived(sure_of(observation)):
+        stands[quantity] = max(observation.read_at, stands.get(quantity, 0))
+    for name, kept in run.sets.items():
+        if name == observation.edition.set:
             continue
-        signal = run.signals.get(quantity)
-        samples = dict(_samples(signal)) if signal is not None else {}
-        if observation.read_at not in samples:
-            _build(bed, run, quantity, watch.windows[quantity], {**samples, observation.read_at: value})
-            if not bed.by_sets:
-                _insert_minute(watch, run, quantity, observation.read_at, value)
+        for quantity, value in with_derived(kept.readings).items():
+            if kept.read_at > stands.get(quantity, 0):
+                kept.counted = True
+                _insert(watch, bed, run, quantity, kept.read_at, value)
+
+
+def put_in(watch: Watch, bed: BedState, run: RunState, observation: Observation, replaced: Replaced) -> None:
+    """Put those values of a correction where they were read that are not the newest of their quantity.
+
+    Among what a feed reads, or of a set that was late, only in place of what was held there.
+    """
+    assert observation.edition is not None
+    of_all = bed.by_sets and replaced.before.counted
+    run.sets[observation.edition.set].counted |= of_all
+    for quantity, value in with_derived(sure_of(observation)).items():
+        if of_all or quantity in replaced.held:
+            _insert(watch, bed, run, quantity, observation.read_at, value)
+
+
+def _insert(watch: Watch, bed: BedState, run: RunState, quantity: Q, at: Instant, value: float) -> None:
+    """Put a value where it was read, unless something was read in that moment."""
+    signal = run.signals.get(quantity)
+    samples = dict(_samples(signal)) if signal is not None else {}
+    if at not in samples:
+        _build(bed, run, quantity, watch.windows[quantity], {**samples, at: value})
+        if not bed.by_sets:
+            _insert_minute(watch, run, quantity, at, value)
 
 
 def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float]) -> None:

@@ -57,7 +57,11 @@ def is_by_hand(bed: BedState, observation: Observation) -> bool:
 
 
 def is_late(bed: BedState, run: RunState, observation: Observation) -> bool:
-    """Tell whether an observation is for the trends only: newer ones stand, or it is from before the run began."""
+    """Tell whether an observation is no news of the run: newer ones stand, or it is from before the run began.
+
+    A late one of a feed is for the trends only. Of what a person entered each value that is the newest of its
+    quantity stands and is judged, as what was drawn before the last set and is known after it.
+    """
     by_hand = observation.by is not None
     if by_hand and not bed.by_sets:
         return False
@@ -75,19 +79,21 @@ def observe(
 ) -> list[Turned]:
     """Take an observation into a run's signals and judge every rule that it touches.
 
-    Nothing is judged from a late observation or a ``stale`` one, and from a set that is ``past`` what was drawn
-    alone. A set of somebody who may not enter there starts what is beyond a limit and ends nothing. Turns come in
+    Nothing is judged from a ``stale`` observation, and from a set that is ``past`` what was drawn alone. A set of somebody who may not enter there starts what is beyond a limit and ends nothing. Turns come in
     table order.
     """
     by_hand = is_by_hand(bed, observation)
     take_draws(run, observation, by_hand)
-    if is_late(bed, run, observation):
+    late = is_late(bed, run, observation)
+    if late and observation.by is None:
         return []
     at = observation.read_at
     fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
+    if late and not fresh:
+        return []
     planned_at(watch, run)  # a restart leaves none, and a frozen minute would be learned
     learn_minute(run)
-    if observation.by is None or (bed.by_sets and brings_numbers(observation.readings)):
+    if observation.by is None or (bed.by_sets and not late and brings_numbers(observation.readings)):
         run.last_reading_at = at
         run.conditions = observation.conditions
     step = ms(watch.timings.entered_set_s) if bed.by_sets else round(1.5 * bed.interval_ms)
@@ -96,8 +102,10 @@ def observe(
     if stale:
         return []
     seen = Readings(bed, run, at, frozenset(fresh), by_hand, step, watch.timings)
-    # a result always comes some time after its draw
-    return list(_judge_all(watch, seen, DRAWN if past else None, against=not observation.may_not))
+    only = seen.fresh if late else None
+    if past:  # a result always comes some time after its draw
+        only = DRAWN
+    return list(_judge_all(watch, seen, only, against=not observation.may_not))
 
 
 def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
