@@ -27,20 +27,25 @@ _COLUMNS_AT_MOST = 10_000
 
 
 class Pack(Frozen):
-    """Deltas since the last pack, and the hub's time."""
+    """Deltas since the last pack, the hub's time, and its ``ticks``: real ms of its monotonic clock."""
 
     type: Literal["pack"] = "pack"
     boot: str
     number: int = Field(ge=1)
     hub_time: Instant
+    ticks: int = Field(ge=0)
     deltas: tuple[Delta, ...] = ()
 
 
 class Followed(Frozen):
-    """The hub has heard a `Follow`. From the time between them a review knows how old what it hears may be."""
+    """The hub has heard a `Follow`, at ``ticks`` of its monotonic clock, in real ms: after that `Follow` had left.
+
+    So a review knows of each later pack, by its ticks, since when at least it has been under way.
+    """
 
     type: Literal["followed"] = "followed"
     request: str
+    ticks: int = Field(ge=0)
 
 
 class LeanSeries(Frozen):

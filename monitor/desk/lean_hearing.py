@@ -6,14 +6,14 @@ What is delivered is what a desk at the station gets, snapshot, deltas and answe
 from collections.abc import Callable, Sequence
 
 from monitor.core.lean import LEAN_REPLIES, Followed, LeanHistory, Pack, history_of
-from monitor.core.wire import Request, Snapshot
+from monitor.core.wire import Delta, Request, Snapshot
 from monitor.desk.hearing import Heard, Hearing
 from monitor.desk.lean_sync import LeanSync
 from shared.frames import ANSWER_LIMIT, FrameRefused, decode
 
 
 class LeanHearing(Hearing):
-    """Follows the hub by packs. What comes counts as said when it may have been, not when it came."""
+    """Follows the hub by packs. What comes counts as said when it was at the earliest, not when it came."""
 
     packed = True
 
@@ -28,17 +28,20 @@ class LeanHearing(Hearing):
         except FrameRefused:
             self.refused += 1  # a pack that was lost so leaves a gap, and everything is asked for anew
             return
-        said_at = at - self.lean.delay_s(at)
         if isinstance(reply, Followed):
-            self.lean.followed(reply, at)
+            self.lean.followed(reply)
         elif isinstance(reply, Snapshot):
-            if self.lean.snapshot(reply, at):
-                self._deliver(Heard(said_at, reply))
+            if self.lean.snapshot(reply):
+                self._tell(reply)
         elif isinstance(reply, Pack):
             for delta in self.lean.pack(reply, at):
-                self._deliver(Heard(said_at, delta))
+                self._tell(delta)
         else:
-            self._deliver(Heard(said_at, history_of(reply) if isinstance(reply, LeanHistory) else reply))
+            self._deliver(Heard(at, history_of(reply) if isinstance(reply, LeanHistory) else reply))
+
+    def _tell(self, message: Snapshot | Delta) -> None:
+        assert self.lean.heard_at is not None
+        self._deliver(Heard(self.lean.heard_at, message))
 
     def ask_anew(self) -> None:
         """Ask for everything anew with the hub's next word: the desk holds it for lost, whatever was heard here."""

@@ -1,14 +1,15 @@
 """Following the hub over a thin line: one connection, a snapshot, then packs in order. Plain Python, no socket.
 
-A review says `Follow` when it begins, every `SAY_AGAIN_S`, and sooner when the line is silent. Each is answered;
-the time until then is how old at most what is heard now may be (`delay_s`), and the desk counts its silence and its
-clock from there: what was long under way is never shown as live. A missing pack, a hub that was started anew and a
-silence that made the desk NOT LIVE are all met by asking for everything anew.
+A review says `Follow` when it begins, every `SAY_AGAIN_S`, and sooner when the line is silent. Each is answered
+with the ticks at which the hub heard it, which was after it had left here; a snapshot names the `Follow` that it
+answers, and a pack has ticks of its own. So of each is known when it was said at the earliest, and the desk counts
+its silence and its clock from there: nothing ever counts as younger than it is, on whatever line. A missing pack, a
+hub that was started anew, a clock that stood still and a silence that made the desk NOT LIVE are all met by asking
+for everything anew.
 """
 
 import math
 import uuid
-from collections import deque
 from dataclasses import dataclass, field
 
 from monitor.core.lean import Followed, Pack
@@ -21,14 +22,19 @@ SAY_AGAIN_S = 5.0
 SILENT_S, ASK_SILENT_S = 2.5, 2.0
 #: A snapshot that was asked for may take so long on a slow line.
 SNAPSHOT_WITHIN_S = 8.0
-_KEPT = 20
 #: So many of what was said may still be answered by a snapshot.
 _ASKED_KEPT = 200
+#: Two clocks that both run differ by less since the last `Follow`: what was said later than now was not so.
+_CLOCKS_DIFFER_S = 0.25
 
 
 @dataclass(slots=True)
 class LeanSync:
-    """The state of one review's picture. Times are seconds of a monotonic clock, given by the caller."""
+    """The state of one review's picture. Times are seconds of a monotonic clock, given by the caller.
+
+    Attributes:
+        heard_at: the newest word was said then, or later.
+    """
 
     state: Following = Following.WAITING
     boot: str = ""
@@ -36,9 +42,8 @@ class LeanSync:
     gaps: int = 0
     heard_at: float | None = None
     said_at: float | None = None
-    _round_trip_s: float = 0.0
-    _waiting: dict[str, float] = field(default_factory=dict)
-    _asked: deque[str] = field(default_factory=lambda: deque(maxlen=_ASKED_KEPT))
+    _asked: dict[str, float] = field(default_factory=dict)
+    _heard_there: tuple[float, int] | None = None
 
     def due(self, monotonic: float) -> Follow | None:
         """Give what is to be said now; the caller then calls `said` where it could be sent."""
@@ -49,24 +54,17 @@ class LeanSync:
 
     def said(self, follow: Follow, monotonic: float) -> None:
         """Note that it was sent."""
-        self.said_at = monotonic
-        self._waiting[follow.request] = monotonic
-        self._asked.append(follow.request)
-        while len(self._waiting) > _KEPT:
-            del self._waiting[next(iter(self._waiting))]
+        self.said_at = self._asked[follow.request] = monotonic
+        while len(self._asked) > _ASKED_KEPT:
+            del self._asked[next(iter(self._asked))]
 
-    def followed(self, answer: Followed, monotonic: float) -> None:
-        """Take the hub's answer: what was said before it needs none any more."""
-        sent = self._waiting.pop(answer.request, None)
+    def followed(self, answer: Followed) -> None:
+        """Take the hub's answer: what it says later was said after this `Follow` had left here."""
+        sent = self._asked.get(answer.request)
         if sent is not None:
-            self._round_trip_s = max(0.0, monotonic - sent)
-            self._waiting = {request: at for request, at in self._waiting.items() if at > sent}
+            self._heard_there = (sent, answer.ticks)
 
-    def delay_s(self, monotonic: float) -> float:
-        """Give how old at most what comes now may be: the last round trip, or one that already takes longer."""
-        return max(self._round_trip_s, *(monotonic - at for at in self._waiting.values()), 0.0)
-
-    def snapshot(self, snapshot: Snapshot, monotonic: float) -> bool:
+    def snapshot(self, snapshot: Snapshot) -> bool:
         """Begin from ``snapshot``; ``False``: it is older than what stands, and nothing was taken of it.
 
         Older is what answers a `Follow` of before the one that the last snapshot answered, and what was overtaken
@@ -74,10 +72,12 @@ class LeanSync:
         """
         if snapshot.request not in self._asked or (snapshot.boot == self.boot and snapshot.seq < self.number):
             return False
-        while self._asked.popleft() != snapshot.request:
-            pass
+        sent = self._asked[snapshot.request]
+        while (first := next(iter(self._asked))) != snapshot.request:
+            del self._asked[first]
+        del self._asked[first]
         self.state, self.boot, self.number = Following.FOLLOWING, snapshot.boot, snapshot.seq
-        self._hear(monotonic)
+        self._hear(sent)
         return True
 
     def pack(self, pack: Pack, monotonic: float) -> list[Delta]:
@@ -85,20 +85,28 @@ class LeanSync:
         silent = self.heard_at is not None and monotonic - self.heard_at >= NOT_LIVE_S
         if self.state is Following.WAITING:
             return []
-        if silent or pack.boot != self.boot or pack.number != self.number + 1:
+        said_at = self._said_at(pack)
+        stood_still = said_at > monotonic + _CLOCKS_DIFFER_S
+        if silent or stood_still or pack.boot != self.boot or pack.number != self.number + 1:
             self.gaps += 1
-            self.state, self.said_at = Following.WAITING, None
+            self.state, self.said_at, self._heard_there = Following.WAITING, None, None
             return []
         self.number = pack.number
-        self._hear(monotonic)
+        self._hear(min(said_at, monotonic))
         return [*pack.deltas, Beat(seq=pack.number, hub_time=pack.hub_time, boot=pack.boot)]
 
     def ask_anew(self) -> None:
         """The desk holds its hub for lost: with the next pack everything is asked for anew."""
         self.heard_at = -math.inf
 
-    def _hear(self, monotonic: float) -> None:
-        said_at = monotonic - self.delay_s(monotonic)
+    def _said_at(self, pack: Pack) -> float:
+        """Give when a pack was said at the earliest; without an answer to go by: after the one before."""
+        if self._heard_there is None:
+            return -math.inf
+        left, ticks = self._heard_there
+        return left + (pack.ticks - ticks) / 1000
+
+    def _hear(self, said_at: float) -> None:
         self.heard_at = said_at if self.heard_at is None else max(self.heard_at, said_at)
 
     def _pause(self, monotonic: float) -> float:

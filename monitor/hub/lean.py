@@ -84,7 +84,7 @@ class Lean:
             self._send([peer, *encode("hub", NotUnderstood(reason=reason), packed=True)])
             return
         follows = peer in self._heard and asked.boot == self._boot and 0 < asked.pack <= self.number
-        self._send([peer, *encode("hub", Followed(request=asked.request), packed=True)])
+        self._send([peer, *encode("hub", Followed(request=asked.request, ticks=ticks), packed=True)])
         if not follows:
             self._tell_all(now, ticks)  # what waits is older than the snapshot
             self.number = max(self.number, 1)  # 0 is a review that has nothing
@@ -145,7 +145,7 @@ class Lean:
         deltas, self._out = tuple(self._out), []
         self._told_at = ticks
         self.number += 1
-        pack = Pack(boot=self._boot, number=self.number, hub_time=now, deltas=deltas)
+        pack = Pack(boot=self._boot, number=self.number, hub_time=now, ticks=ticks, deltas=deltas)
         try:
             parts = encode("hub", pack, packed=True, limit=ANSWER_LIMIT)
         except FrameRefused as refused:

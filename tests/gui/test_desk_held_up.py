@@ -85,7 +85,7 @@ def said_to(lean: LeanSync, at: float) -> Snapshot:
     """Let a review say that it follows, and be heard at once; give the answer."""
     follow = Follow(request=f"at {at}")
     lean.said(follow, at)
-    lean.followed(Followed(request=follow.request), at)
+    lean.followed(Followed(request=follow.request, ticks=round(at * 1000)))
     return snapshot().model_copy(update={"request": follow.request})
 
 
@@ -99,8 +99,8 @@ def test_that_following_asks_with_the_next_word_and_not_before() -> None:
     sync.hear(1.2)
     assert sync.must_ask(1.2)
     lean = LeanSync()
-    assert lean.snapshot(said_to(lean, 1.0), 1.0)
+    assert lean.snapshot(said_to(lean, 1.0))
     lean.ask_anew()
     assert lean.state is Following.FOLLOWING
-    assert lean.snapshot(said_to(lean, 1.5), 1.5)
+    assert lean.snapshot(said_to(lean, 1.5))
     assert lean.heard_at == 1.5

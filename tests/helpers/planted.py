@@ -13,6 +13,8 @@ from unittest import mock
 from monitor.core.alerts import answers, ladder
 from monitor.core.engine import Engine
 from monitor.core.grades import Priority, Rung
+from monitor.core.judging import editions
+from monitor.core.lean import Pack
 from monitor.core.state import EpisodeState
 from monitor.core.wire import Beat, Delta, Snapshot
 from monitor.desk.lean_sync import LeanSync
@@ -63,6 +65,11 @@ def with_sets(plan: Plan) -> Plan:
     return replace(plan, feeds={"north": ("B1",), "form": ("B2",)})
 
 
+def with_a_cable(plan: Plan) -> Plan:
+    """Give a plan in which somebody types sets of the second bed beside its cable."""
+    return replace(plan, feeds={"north": ("B1", "B2"), "form": ()}, beside=("B2",))
+
+
 _HIGH = (20.0, Kind.SITUATION, "B1", 0.0, 0, "very low flow")
 LOSSY = plan_of((30, Kind.LOSS, "north", 60, 70, ""))
 KILLED = plan_of(_HIGH, (75, Kind.HUB_KILLED, "hub", 2, 0, ""))
@@ -109,13 +116,18 @@ STARTED_ANEW = replace(
     desks=DESKS,
 )  # fmt: skip
 REVIEW_LOSES = with_review(plan_of(_HIGH, (25, Kind.LOSS, "review-1", 60, 75, "")))
-REVIEW_SLOW = with_review(plan_of((10, Kind.SLOW, "review-1", 60, 20_000, "")))
+REVIEW_SLOW = with_review(plan_of((10, Kind.SLOW, "review-1", 60, 6_000, "")))
 REVIEWED = with_review(plan_of(_HIGH, *((60 + n, Kind.ACT, "review-1", 0, 0, "take") for n in range(4))))
 #: A set is typed while the form's line is cut, and mended just after.
 MENDED_LATE = with_sets(plan_of(
     (61, Kind.SET, "B2", 0, 0, "set"), (70, Kind.PARTITION, "form", 15, 0, ""),
     (84.5, Kind.SET, "B2", 1, 0, "mistyped"),
 ))  # fmt: skip
+#: An older set comes after a newer one, which is struck: seeds of which both bring what no console reads.
+LATE_BESIDE = with_a_cable(plan_of(
+    (100, Kind.SET, "B2", 1, 0, "set"), (110, Kind.SET, "B2", 1, 0, "older"), (130, Kind.SET, "B2", 1, 0, "strike"),
+))  # fmt: skip
+LATE_BESIDE = replace(LATE_BESIDE, items=tuple(replace(one, seed=one.seed + 400) for one in LATE_BESIDE.items))
 SETS_AND_A_KILL = with_sets(plan_of(
     *((61 + n, Kind.SET, "B2", 0, 0, "set") for n in range(4)), (100, Kind.HUB_KILLED, "hub", 1, 0, ""),
     (120, Kind.SET, "B2", 0, 0, "strike"),
@@ -124,6 +136,7 @@ PLANS = (
     *(LOSSY, KILLED, KILLED_AND_CUT, POWER, DOUBLED, SILENT, TWO_TAKE, DESK_LOSES, STRANGER),
     *(LOST_WITH_IT, RUN_AGAIN, ANSWERED_TWICE, STARTED_ANEW, REVIEW_LOSES, REVIEW_SLOW, REVIEWED, MENDED_LATE),
     SETS_AND_A_KILL,
+    LATE_BESIDE,
 )
 
 
@@ -172,11 +185,19 @@ def _forget_minutes(engine: Engine) -> None:
             run.minutes.clear()
 
 
+def _said_as_it_comes(real: Callable[..., list[Delta]]) -> Callable[..., list[Delta]]:
+    def pack(self: LeanSync, pack: Pack, at: float) -> list[Delta]:
+        found = real(self, pack, at)
+        self.heard_at = at if found else self.heard_at
+        return found
+
+    return pack
+
+
 def _forget_sets(engine: Engine) -> None:
     for bed in engine._state.beds.values():
         for run in bed.runs.values():
-            for signal in run.signals.values():
-                del signal.times[:-1], signal.values[:-1]
+            run.sets.clear()
 
 
 def _called_twice(call: Any) -> object:
@@ -307,8 +328,9 @@ PLANTED: Sequence[Planted] = (
     Planted("an answer comes late", ANSWERED_TWICE, 2, _patched(Sync, "snapshot", _any_answer)),
     Planted("a review overlooks a gap", REVIEW_LOSES, 2, _patched(LeanSync, "pack", _packs_overlooked)),
     Planted("a pack waits", REVIEWED, 2, _patched(lean, "_without_values", lambda _: lambda tile: tile.bed)),
-    Planted("a slow line", REVIEW_SLOW, 5, _patched(LeanSync, "delay_s", lambda _: lambda self, at: 0.0)),
+    Planted("a slow line", REVIEW_SLOW, 5, _patched(LeanSync, "pack", _said_as_it_comes)),
     Planted("a set is not waited for", MENDED_LATE, 2, _patched(HubLink, "must_wait", lambda _: lambda *_: False)),
+    Planted("a late set stays behind", LATE_BESIDE, 2, _patched(editions, "_bring_up", lambda _: lambda *_: None)),
     Planted("a restart forgets old sets", SETS_AND_A_KILL, 2, _after_restore(_forget_sets)),
     Planted("a restart lowers a high", KILLED_AND_CUT, 2, _after_restore(_lower_highs)),
     Planted("a restart forgets a timer", KILLED_AND_CUT, 3, _after_restore(_forget_timers)),

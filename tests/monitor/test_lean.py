@@ -3,6 +3,8 @@
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.lean import LEAN_REPLIES, Followed, Pack
@@ -123,8 +125,8 @@ def test_that_a_review_is_told_everything_anew_only_where_it_must_and_is_forgott
     assert told.lean.followers == 0
 
 
-def pack(number: int, boot: str = BOOT, deltas: tuple[Delta, ...] = ()) -> Pack:
-    return Pack(boot=boot, number=number, hub_time=NOW, deltas=deltas)
+def pack(number: int, boot: str = BOOT, deltas: tuple[Delta, ...] = (), ticks: int = 0) -> Pack:
+    return Pack(boot=boot, number=number, hub_time=NOW, ticks=ticks, deltas=deltas)
 
 
 def test_that_a_review_applies_packs_in_order_and_asks_anew_after_a_gap_a_new_hub_or_a_silence() -> None:
@@ -135,8 +137,8 @@ def test_that_a_review_applies_packs_in_order_and_asks_anew_after_a_gap_a_new_hu
         assert first.pack == 0
         sync.said(first, 0.0)
         assert sync.pack(pack(4), 0.1) == [], "nothing counts before the snapshot"
-        sync.followed(Followed(request=first.request), 0.2)
-        assert sync.snapshot(snapshot(first.request, seq=4), 0.2)
+        sync.followed(Followed(request=first.request, ticks=0))
+        assert sync.snapshot(snapshot(first.request, seq=4))
         assert sync.pack(pack(5, deltas=(reading(1),)), 0.4) == [
             reading(1), Beat(seq=5, hub_time=NOW, boot=BOOT),
         ]  # fmt: skip
@@ -148,17 +150,58 @@ def test_that_a_review_applies_packs_in_order_and_asks_anew_after_a_gap_a_new_hu
         assert again.pack == 0
 
 
-def test_that_a_line_that_is_late_makes_everything_older_and_never_younger() -> None:
+def said(sync: LeanSync, at: float) -> str:
+    """Let a review say that it follows; give the request."""
+    follow = sync.due(at)
+    assert follow is not None
+    sync.said(follow, at)
+    return follow.request
+
+
+@given(
+    up=st.lists(st.integers(0, 7_000), min_size=1, max_size=6),
+    down=st.lists(st.integers(0, 7_000), min_size=6, max_size=6),
+    ahead=st.integers(0, 10**9),
+)
+def test_that_nothing_ever_counts_as_younger_than_it_is_and_at_most_the_way_of_a_word_older(
+    up: list[int], down: list[int], ahead: int
+) -> None:
+    """Times are ms of the review's clock; the hub's is ``ahead``. Words may overtake each other on the way."""
+    sync, number = LeanSync(), 4
+    for begin, (way, back) in enumerate(zip(up, down, strict=False)):
+        left = begin * 60_000
+        request = said(sync, left / 1000)
+        heard = left + way
+        sync.followed(Followed(request=request, ticks=ahead + heard))
+        if sync.state is Following.WAITING:
+            assert sync.snapshot(snapshot(request, seq=number))
+            assert sync.heard_at == left / 1000
+        for told in range(heard, heard + 14_000, 1_000):
+            number += 1
+            assert sync.pack(pack(number, ticks=ahead + told), (told + back) / 1000)
+            assert sync.heard_at is not None
+            assert sync.heard_at <= told / 1000 + 1e-6
+            assert sync.heard_at >= (told - way) / 1000 - 1e-6
+        sync.ask_anew()
+        sync.state, sync.said_at = Following.WAITING, None
+
+
+def test_that_a_pack_without_an_answer_to_go_by_counts_as_said_with_the_one_before_it() -> None:
     sync = LeanSync()
-    for sent, answered, late in ((0.0, 0.4, 0.4), (10.0, 16.0, 6.0), (20.0, 20.5, 0.5)):
-        follow = sync.due(sent)
-        assert follow is not None
-        sync.said(follow, sent)
-        assert sync.delay_s(sent + 0.1) >= 0.1
-        sync.followed(Followed(request=follow.request), answered)
-        assert sync.snapshot(snapshot(follow.request), answered)
-        assert sync.delay_s(answered + 3) == pytest.approx(late)
-    waits = sync.due(26.0)
-    assert waits is not None
-    sync.said(waits, 26.0)
-    assert sync.delay_s(33.0) == pytest.approx(7.0), "one that is not answered yet counts too"
+    assert sync.snapshot(snapshot(said(sync, 3.0), seq=4))
+    assert sync.pack(pack(5, ticks=9_000), 3.5)
+    assert sync.heard_at == 3.0
+    sync.followed(Followed(request="another's", ticks=9_000))
+    assert sync.pack(pack(6, ticks=10_000), 4.5)
+    assert sync.heard_at == 3.0
+
+
+@pytest.mark.parametrize(("ahead_ms", "is_taken"), [(250, True), (251, False)])
+def test_that_what_was_said_later_than_now_shows_a_clock_that_stood_still(ahead_ms: int, is_taken: bool) -> None:
+    sync = LeanSync()
+    request = said(sync, 0.0)
+    sync.followed(Followed(request=request, ticks=0))
+    assert sync.snapshot(snapshot(request, seq=4))
+    assert bool(sync.pack(pack(5, ticks=1_000 + ahead_ms), 1.0)) is is_taken
+    assert sync.state is (Following.FOLLOWING if is_taken else Following.WAITING)
+    assert sync.heard_at == (1.0 if is_taken else 0.0)

@@ -77,12 +77,12 @@ class Review:
 
     def hear(self, reply: LeanReply, at: float) -> None:
         if isinstance(reply, Snapshot):
-            if self.sync.snapshot(reply, at):
+            if self.sync.snapshot(reply):
                 self.show({one.bed: one.judged for one in reply.tiles})
         elif isinstance(reply, Pack):
             self.lay(self.sync.pack(reply, at))
         else:
-            self.sync.followed(reply, at)  # type: ignore[arg-type]
+            self.sync.followed(reply)  # type: ignore[arg-type]
 
     def lay(self, deltas: list[Delta]) -> None:
         for one in deltas:

@@ -30,7 +30,9 @@ class _Set:
 
 
 class FormMachine(FeedMachine):
-    """One form. What was typed is kept with it, through all its lives."""
+    """One form. What was typed is kept with it, through all its lives. ``beside``: its beds that have a cable."""
+
+    beside: Sequence[str] = ()
 
     @cached_property
     def _typed(self) -> list[_Set]:
@@ -69,7 +71,9 @@ class FormMachine(FeedMachine):
 
     def _type(self, one: _Set, edition: Edition) -> bool:
         """Send a version; give whether it was numbered: from then on nothing but a lost memory loses it."""
-        readings = {} if edition.struck else self._patients.readings(one.bed)
+        also = random.Random(f"{one.id} {edition.version}").random() < 0.6
+        has_cable = one.bed in self.beside
+        readings = {} if edition.struck else self._patients.typed(one.bed, also, has_cable)
         if self._talk is None or readings is None:
             return False
         draft = Draft(

@@ -189,7 +189,10 @@ class HubMachine:
     def _leaves(self, room: Room, parts: list[bytes]) -> None:
         self.fuse.point()
         self._watch.said(room, parts)
-        self.sends(room, parts)
+        if self._lag:  # the disk took so long before this left
+            self._timeline.after(self._lag, lambda: self.sends(room, parts))
+        else:
+            self.sends(room, parts)
 
     def _takes(self, ms: int) -> None:
         self._lag += ms

@@ -14,6 +14,8 @@ from shared.scenario import Scenario, parse_scenario, run_of
 NOON: Instant = 1_750_000_000_000
 #: The quantity by whose value a reading is known again.
 MARK = Q.INLET_PRESSURE
+#: What no console reads, and some sets bring.
+TYPED = Q.SVO2
 #: One reading of each bed in so many seconds.
 EVERY_S = 10
 _BASE = {
@@ -49,6 +51,16 @@ class Patients:
         """Give what the console reads now; ``None``: nothing. No two of 10 240 readings have one `MARK`."""
         if bed in self.cut:
             return None
+        return self._read(bed)
+
+    def typed(self, bed: str, also: bool, has_cable: bool) -> dict[Q, float] | None:
+        """Give what somebody reads off the console, ``also`` with `TYPED`; a cable that is pulled is no matter."""
+        if bed in self.cut and not has_cable:
+            return None
+        values = self._read(bed)
+        return {**values, TYPED: 50 - values[MARK] / 10} if also else values
+
+    def _read(self, bed: str) -> dict[Q, float]:
         self._count += 1
         values = _BASE | _SITUATIONS[self._now[bed]]
         return {**values, MARK: values[MARK] - self._count % 10_240 / 1_024}

@@ -57,7 +57,7 @@ class Trial:
         self.network = Network(self.timeline)
         self._plan = plan
         configuration = units.configuration(plan.beds, plan.by_hand)
-        self._watch = Watch(configuration, plan.by_hand, self.story, lambda: self.timeline.now)
+        self._watch = Watch(configuration, plan.by_hand, plan.beside, self.story, lambda: self.timeline.now)
         self._patients = Patients(plan.beds)
         self._hub = HubMachine(configuration, folder, self.timeline, self.story, self._watch)
         around = (self._patients, self.timeline, self.network, self.story, self._watch, plan.seed)
@@ -65,8 +65,10 @@ class Trial:
             name: FeedMachine(name, declared(beds), *around) for name, beds in plan.feeds.items() if name != FORM
         }
         self._form: FormMachine | None = None
-        if plan.by_hand:
-            self._form = FormMachine(FORM, declared(plan.by_hand, Origin.ENTERED), *around)
+        if FORM in plan.feeds:
+            typed = (*plan.by_hand, *plan.beside)
+            self._form = FormMachine(FORM, declared(typed, Origin.ENTERED), *around)
+            self._form.beside = plan.beside
             self._feeds[FORM] = self._form
         here = (self.timeline, self.network, self.story, lambda: self._hub.hub is not None)
         self._reviews = {name: ReviewMachine(name, *here) for name in plan.reviews}

@@ -1,11 +1,12 @@
 """What stands of the sets that were entered by hand: of each the newest version, of all the one read last.
 
-Worked out from what is in the record alone, version by version, beside the engine; a desk must show the same.
+Value by value, and beside a cable among what the feed read. Worked out from what is in the record alone, version by
+version, beside the engine; a desk must show the same.
 """
 
 from collections.abc import Iterable
 
-from monitor.cli.trials.patients import MARK
+from monitor.cli.trials.patients import MARK, TYPED
 from monitor.core.commands import EndRun, StartRun
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Commanded, Event, Observed
@@ -19,11 +20,11 @@ _RUN = frozenset({EntryKind.RUN_STARTED, EntryKind.RUN_ENDED})
 
 
 class Sets:
-    """Of the beds whose numbers are typed."""
+    """Of the beds whose numbers are typed, and of those with a cable ``beside`` which sets are typed."""
 
-    def __init__(self, beds: Iterable[str]) -> None:
+    def __init__(self, by_hand: Iterable[str], beside: Iterable[str]) -> None:
         self.checked = 0
-        self._beds = tuple(beds)
+        self._beds = (*by_hand, *beside)
         self._forget()
 
     def rebuild(self, replay: Iterable[tuple[Event | Begin, Instant]], entries: Iterable[Entry]) -> None:
@@ -47,25 +48,35 @@ class Sets:
             if entry.kind in _RUN and entry.bed in self._versions:
                 self._versions[entry.bed].clear()
                 self._early[entry.bed].clear()
+                self._read.pop(entry.bed, None)
                 (self._open.add if entry.kind is EntryKind.RUN_STARTED else self._open.discard)(entry.bed)
         if isinstance(event, Observed) and event.observation.bed in self._open:
-            self._version(event.observation)
+            if event.observation.by is not None:
+                self._version(event.observation)
+            elif event.observation.read_at > self._read_at(event.observation.bed):
+                self._read[event.observation.bed] = event.observation
 
     def look(self, name: str, shown: Readings) -> None:
         """Hold a desk that shows all that was told to the newest set that stands."""
         for bed in self._beds:
             if bed not in self._open:
                 continue
-            stands = [one for one in self._versions[bed].values() if one.readings]
-            newest = max(stands, key=lambda one: one.read_at, default=None)
-            found = shown.latest(bed, 1, MARK)
-            is_so = (newest.read_at, newest.readings[MARK]) if newest is not None else None
-            says = (found.read_at, found.value) if found is not None else None
-            self.checked += 1
-            if is_so != says:
-                raise Broken(2, f"{name} shows of the sets of {bed} {says}, and in the record {is_so} stands")
+            stands = [*self._versions[bed].values(), *([self._read[bed]] if bed in self._read else [])]
+            for quantity in (MARK, TYPED):
+                bring = [(one.read_at, one.readings[quantity]) for one in stands if quantity in one.readings]
+                is_so = max(bring, default=None)
+                found = shown.latest(bed, 1, quantity)
+                says = (found.read_at, found.value) if found is not None else None
+                self.checked += 1
+                if is_so != says:
+                    words = f"{name} shows of {quantity.value} of {bed} {says}"
+                    raise Broken(2, f"{words}, and of its sets {is_so} stands in the record")
+
+    def _read_at(self, bed: str) -> Instant:
+        return self._read[bed].read_at if bed in self._read else 0
 
     def _forget(self) -> None:
+        self._read: dict[str, Observation] = {}
         self._versions: dict[str, dict[str, Observation]] = {bed: {} for bed in self._beds}
         self._early: dict[str, dict[str, Observation]] = {bed: {} for bed in self._beds}
         self._open = set(self._beds)

@@ -29,16 +29,21 @@ _TOLD = frozenset({EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED, Entry
 
 
 class Watch:
-    """Of one trial. ``by_hand``: beds whose numbers are typed; ``now``: gives ms since it began."""
+    """Of one trial. ``by_hand``: beds whose numbers are typed, ``beside``: beside a cable. ``now``: ms so far."""
 
     def __init__(
-        self, configuration: Configuration, by_hand: Sequence[str], story: Story, now: Callable[[], Instant]
+        self,
+        configuration: Configuration,
+        by_hand: Sequence[str],
+        beside: Sequence[str],
+        story: Story,
+        now: Callable[[], Instant],
     ) -> None:
         self.numbers = Numbers(now)
         self.calls = Calls(configuration.ladder)
         self.holders = Holders(now)
         self.fresh = Freshness(configuration.limits, configuration.ladder.timings.entered_set_s)
-        self.sets = Sets(by_hand)
+        self.sets = Sets(by_hand, beside)
         self._configuration, self._story, self._now = configuration, story, now
         self._hub: Hub | None = None
         self._record: TrialRecord | None = None

@@ -79,8 +79,9 @@ def observe(
 ) -> list[Turned]:
     """Take an observation into a run's signals and judge every rule that it touches.
 
-    Nothing is judged from a ``stale`` observation, and from a set that is ``past`` what was drawn alone. A set of somebody who may not enter there starts what is beyond a limit and ends nothing. Turns come in
-    table order.
+    Nothing is judged from a ``stale`` observation, and from a set that is ``past`` what was drawn alone. A set
+    of somebody who may not enter there starts what is beyond a limit and ends nothing. Turns come in table
+    order.
     """
     by_hand = is_by_hand(bed, observation)
     take_draws(run, observation, by_hand)

@@ -41,7 +41,7 @@ class Kind(StrEnum):
 #: What befalls beds and what people do: no faults.
 NO_FAULT = frozenset({Kind.SITUATION, Kind.CABLE, Kind.ACT, Kind.SET})
 HUB = "hub"
-#: The feed of the beds whose numbers somebody types, where there are any.
+#: The feed of the beds whose numbers somebody types, where there are any, all of them or some beside a cable.
 FORM = "form"
 #: What is typed at such a bed: a set; one read long before; one that is corrected, or taken back, a moment later;
 #: and a correction, or a strike by two, of one that stands.
@@ -96,7 +96,7 @@ class Plan:
     """A unit and what befalls it.
 
     ``feeds``: by name, the beds that each reads. ``desks``: at the station. ``reviews``: desks elsewhere, on thin
-    lines. ``length``: ms until every trouble ends.
+    lines. ``length``: ms until every trouble ends. ``beside``: beds that a feed reads and somebody types sets of.
     """
 
     seed: int
@@ -105,6 +105,7 @@ class Plan:
     length: Instant
     items: tuple[Item, ...]
     reviews: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
 
     @property
     def beds(self) -> tuple[str, ...]:
@@ -133,19 +134,20 @@ def draw(seed: int, minutes: int, most: int = 4) -> Plan:
     beds = tuple(f"B{number}" for number in range(1, rng.randint(2, most) + 1))
     typed = rng.randint(1, max(1, len(beds) // 4)) if rng.random() < 0.4 else 0
     read, by_hand = beds[: len(beds) - typed], beds[len(beds) - typed :]
+    beside = tuple(rng.sample(read, rng.randint(1, max(1, len(read) // 4)))) if rng.random() < 0.4 else ()
     half = len(read) if rng.random() < 0.5 else rng.randint(1, len(read))
     parts = {"north": read[:half], "south": read[half:], FORM: by_hand}
-    feeds = {name: part for name, part in parts.items() if part}
+    feeds = {name: part for name, part in parts.items() if part or (name == FORM and beside)}
     desks, reviews = _DESKS[rng.randrange(len(_DESKS))]
     length = minutes * MINUTE
     drawing = _Drawing(rng, beds, tuple(feeds), (*desks, *reviews), reviews, length)
     faults = [rng.choice(_FAULTS)(drawing) for _ in range(rng.randint(4, 14))]
     course = [drawing.situation() for _ in range(rng.randint(2, 3) * len(beds))]
     acts = [drawing.act() for _ in range(rng.randint(4, 20))]
-    sets = [drawing.typed(bed) for bed in by_hand for _ in range(rng.randint(3, 9))]
+    sets = [drawing.typed(bed) for bed in (*by_hand, *beside) for _ in range(rng.randint(3, 9))]
     found = sorted([*faults, *course, *acts, *sets], key=lambda item: item.at)
     items = tuple(replace(item, number=n) for n, item in enumerate(found, 1))
-    return Plan(seed, feeds, desks, length, items, reviews)
+    return Plan(seed, feeds, desks, length, items, reviews, beside)
 
 
 @dataclass(frozen=True, slots=True)
