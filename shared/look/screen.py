@@ -26,8 +26,10 @@ LEAST_FORM = (1330, 660)
 _MADE_UP = (25.4 / 96, 25.4 / 72)
 _ALIKE = 0.004
 TOUCH_MM = 20.0
+#: The same of what chooses what is seen and answers nothing: tabs, windows of time.
+AIM_MM = 12.0
 #: What answers is never lower than this, px: its words must have room.
-_LEAST_TOUCH = 40
+_LEAST_TOUCH, _LEAST_AIM = 40, 24
 
 
 class ScreenTable(BaseModel):
@@ -53,7 +55,16 @@ class Screen:
     @property
     def touch(self) -> int:
         """Pixels of what answers: 20 mm, for a gloved finger."""
-        return max(_LEAST_TOUCH, math.ceil(TOUCH_MM / self.pitch_mm))
+        return max(_LEAST_TOUCH, self.in_mm(TOUCH_MM))
+
+    @property
+    def aim(self) -> int:
+        """Pixels of what chooses what is seen: 12 mm, and never too low for its words."""
+        return max(_LEAST_AIM, self.in_mm(AIM_MM))
+
+    def in_mm(self, mm: float) -> int:
+        """Pixels that are so many millimetres, or a little more."""
+        return math.ceil(mm / self.pitch_mm)
 
     def cap(self, distance_m: float, arc_minutes: float) -> float:
         """Pixels a capital must be high to subtend so many minutes of arc at a distance."""

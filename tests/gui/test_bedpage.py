@@ -210,14 +210,16 @@ def test_that_who_has_it_stays_where_large_text_and_a_strip_leave_little_room(qt
     card = ResponsibilityCard(DAY, lambda _: None, "B7")
     qtbot.addWidget(card)
     card.slim = True
-    for high, all_is_there in ((147, False), (220, True)):
+    card.show()
+    for high in (132, 147, 164, 220):
         card.resize(272, high)
-        begin = card.lay_out()
-        assert begin >= 8 + 34 + 8, "room for one line of who has it, above the answers"
-        assert card.more.isHidden() is not all_is_there
-        shown = [*card.buttons.values(), *([card.more] if all_is_there else [])]
-        assert min(button.y() for button in shown) == begin
-        assert max(button.geometry().bottom() for button in shown) == high - 8 - 1
+        card.lay_out()
+        shown = [button.geometry() for button in (*card.buttons.values(), card.more)]
+        assert card.more.isVisible(), "all can be written down by a button"
+        assert card.plate.height() >= 28, "room for two lines of who has it"
+        for one, two in combinations([card.plate.toRect(), *shown], 2):
+            assert not one.intersects(two)
+        assert all(card.rect().contains(place) for place in shown)
 
 
 def test_that_parts_do_not_overlap(qtbot: QtBot) -> None:

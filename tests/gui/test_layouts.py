@@ -136,26 +136,6 @@ def test_that_a_board_of_few_places_says_what_it_does_not_show(
 
 
 @pytest.mark.parametrize("size", [SMALL_DOUBLE], ids=str)
-@pytest.mark.parametrize("theme", ["day", "night"])
-def test_that_every_card_of_a_bed_is_a_key_away_with_text_of_200_per_cent(
-    qtbot: QtBot, size: tuple[int, int], theme: str
-) -> None:
-    screen = Screen(qtbot, "bed", size, theme)
-    window = screen.window
-    for keys in ("", "8", "-", "9", "0", "b", "z", ".", "j", "k", ",", "=", "+", "7"):
-        type_keys(window, keys)
-        for key in (None, Qt.Key.Key_Down, Qt.Key.Key_Up):
-            if key is not None:
-                press_key(window, key)
-            assert window.page is not None
-            window.page.grab()
-            shown = look_at(window)
-            assert faults(shown, "bed") == [], (keys, key)
-            for part in ("B2", "Flow 2.2, limit 2.5", "R1", "Take\nT", "Write down    M", CAUTION):
-                assert part in shown.words(), (keys, part)
-
-
-@pytest.mark.parametrize("size", [SMALL_DOUBLE], ids=str)
 @pytest.mark.parametrize(("name", "keys"), [
     ("load", "..."), ("roster", "."), ("equipment", "."), ("pages", "."), ("emergency", "1.2"), ("keys", "   "),
 ])  # fmt: skip

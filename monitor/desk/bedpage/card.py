@@ -26,12 +26,16 @@ class Card(QWidget):
         self.theme = theme
         #: Much is to stand on a small page: title and lines are closer, no text is smaller than it may be.
         self.dense = False
+        #: There is no room for title and aside either: a tab names it.
+        self.bare = False
         #: What it is called where it has no title.
         self.called = ""
 
     @property
     def top(self) -> float:
         """Where content begins."""
+        if self.bare:
+            return 4.0
         if self.dense:
             return 27.0 if self.title else 6.0
         return 40.0 if self.title else 12.0
@@ -48,13 +52,13 @@ class Card(QWidget):
         fill_box(painter, QRectF(self.rect()), RADIUS, self.theme.tile)
         base, px, aside_px = (19, 15, 12) if self.dense else (26, 17, 13)
         room = self.width() - 2.0 * PAD
-        if self.aside:
+        if self.aside and not self.bare:
             least = text_width(self.title, SMALLEST_TEXT, True) + _APART if self.title else 0.0
             aside = fit_text(self.aside, room - least, aside_px)
             room -= _APART + draw_text(
                 painter, PAD + room, base, " ".join(aside.lines), aside.px, False, self.theme.ink_3, Align.RIGHT
             )
-        if self.title:
+        if self.title and not self.bare:
             title = fit_text(self.title, room, px, True)
             draw_text(painter, PAD, base, " ".join(title.lines), title.px, True, self.theme.ink)
         self.paint_content(painter)

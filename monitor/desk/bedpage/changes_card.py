@@ -64,7 +64,7 @@ class ChangesCard(Card):
         room = self.width() - PAD - self._begin(text_width(say(TITLE), 15, True))
         if not lines.chips and self.height() < lower and text_width(lines.without, _PX) > room:
             said = fit_text(lines.without, self.width() - 2 * PAD, _PX, smallest=SMALLEST_TEXT, most_lines=2)
-            draw_fitted(painter, PAD, upper - 6 * (len(said.lines) - 1), said, False, theme.ink_2)
+            draw_fitted(painter, PAD, upper - 7.5 * (len(said.lines) - 1), said, False, theme.ink_2)
             return
         title_w = draw_text(painter, PAD, upper, say(TITLE), 15, True, theme.ink)
         if lines.chips:

@@ -6,6 +6,7 @@ from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.bedpage.tabs import TabStrip
+from monitor.desk.bedpage.turning import TurnedCard
 from shared.look.palette import Theme
 
 _GAP = 6
@@ -41,9 +42,17 @@ class Deck(QWidget):
         """The key of the card that is seen."""
         return self.strip.key
 
+    @property
+    def seen(self) -> QWidget:
+        """The card that is seen."""
+        return self._cards[self.key][1]
+
     def offer(self, keys: tuple[str, ...]) -> None:
         """Offer these cards; the first is seen where the seen one is not among them."""
         self.strip.words = {key: self._cards[key][0] for key in keys}
+        for key, (_, card) in self._cards.items():
+            if isinstance(card, TurnedCard):
+                card.turns = key in keys
         self.choose(self.key if self.key in keys else keys[0])
         self._lay_out()
         self.strip.update()

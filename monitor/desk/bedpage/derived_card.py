@@ -7,7 +7,8 @@ from PySide6.QtGui import QMouseEvent, QPainter
 
 from monitor.core.meaning.derived_view import DerivedView, InputView
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.card import PAD
+from monitor.desk.bedpage.turning import TurnedCard
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.pens import fill_box, pen
 from monitor.desk.paint.text import LOST, Align, draw_text, fit_text, format_number
@@ -20,7 +21,7 @@ _ROW = 26.0
 _ROWS_SHARE = 0.62
 
 
-class DerivedCard(Card):
+class DerivedCard(TurnedCard):
     """Computed numbers; arrows or a click choose one, and it is explained below."""
 
     def __init__(self, theme: Theme) -> None:
@@ -38,20 +39,25 @@ class DerivedCard(Card):
         self.update()
 
     def step(self, by: int) -> None:
-        """Choose the next row, or the one before."""
-        if self.rows:
+        """Choose the next row, or the one before; where one alone has no room with its reasons, turn the lines."""
+        if self.is_turned:
+            super().step(by)
+        elif self.rows:
             self.chosen = (self.chosen + by) % len(self.rows)
             self.update()
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the row under the pointer."""
-        first, count, row = self._shown()
+        if self.is_turned:
+            super().mousePressEvent(event)
+            return
+        first, count, row = self._rows_shown()
         place = int((event.position().y() - self.top) // row)
         if 0 <= place < count:
             self.chosen = first + place
             self.update()
 
-    def _shown(self) -> tuple[int, int, float]:
+    def _rows_shown(self) -> tuple[int, int, float]:
         """Give the first row that is shown, how many are, and how high each is."""
         room = (self.height() - self.top) * _ROWS_SHARE
         row = max(20.0, min(_ROW, room / max(1, len(self.rows))))
@@ -66,7 +72,11 @@ class DerivedCard(Card):
             flow = TextFlow(painter, PAD, self.width() - PAD, self.top, self.height())
             flow.put(say("Nothing is worked out for this run yet."), 13, False, theme.ink_2)
             return
-        first, count, row = self._shown()
+        if self.turns and self.dense:
+            self.paint_lines(painter, [line for one in self.rows for line in self._lines(one)])
+            return
+        self.shows(painter, 0, 0)
+        first, count, row = self._rows_shown()
         for place in range(count):
             self._row(painter, self.top + place * row, row, first + place)
         top = self.top + count * row
@@ -91,6 +101,14 @@ class DerivedCard(Card):
         draw_text(painter, wide - unit_w + 5, base, unit.lines[0], unit.px, False, theme.ink_3)
         painter.setPen(pen(theme.rule, 1))
         painter.drawLine(int(PAD), int(top + row), int(wide - PAD), int(top + row))
+
+    def _lines(self, one: DerivedView) -> list[tuple[str, bool]]:
+        """Give value and reasons of a row in words, the value bold."""
+        value = LOST if one.value is None else format_number(one.value, one.decimals)
+        inputs = "; ".join(f"{_written(part)}{self._age(part)}" for part in one.inputs)
+        constants = (say("Constant: {written}", written=_written(part)) for part in one.constants)
+        told = (one.missing, one.caution, one.formula, inputs, *constants)
+        return [(f"{one.label} {value} {one.unit}".rstrip(), True), *((words_, False) for words_ in told if words_)]
 
     def _explain(self, painter: QPainter, one: DerivedView, top: float) -> None:
         theme = self.theme

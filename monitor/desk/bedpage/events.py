@@ -9,9 +9,10 @@ from PySide6.QtGui import QPainter
 
 from monitor.core.entries import Entry
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.card import PAD
 from monitor.desk.bedpage.event_marks import is_heavy, mark_of_entry
 from monitor.desk.bedpage.event_rows import EventRow, event_rows
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Fitted, draw_text, fit_text
@@ -32,7 +33,7 @@ _HUES = {
 }
 
 
-class EventsCard(Card):
+class EventsCard(TurnedCard):
     """What happened at a bed. ``label`` writes a person's name."""
 
     def __init__(self, theme: Theme, label: Callable[[str | None], str]) -> None:
@@ -51,6 +52,7 @@ class EventsCard(Card):
         known, newest = {entry.model_dump_json() for entry in entries}, max((e.at for e in entries), default=0)
         newer = takewhile(lambda one: one.at >= newest and one.model_dump_json() not in known, self.entries)
         self.entries = [*newer, *entries][:_KEPT]
+        self.begin_anew()
         self.update()
 
     def add(self, entry: Entry) -> None:
@@ -93,18 +95,35 @@ class EventsCard(Card):
     def _line(self) -> float:
         return 15.0 if self.dense else _LINE
 
+    def _fit_all(self, rows: list[EventRow], room: float) -> bool:
+        for row in rows:
+            room -= self._high(self._fit(row, self.width()))
+            if room < 0:
+                return False
+        return True
+
     def _high(self, fitted: Fitted) -> float:
         return self._line * len(fitted.lines) + (6 if self.dense else 9)
 
     def paint_content(self, painter: QPainter) -> None:
-        """Paint as many whole entries as fit."""
+        """Paint as many whole entries as fit; behind a tab, with a foot that shows the others."""
         y, step = self.top, self._line
         edge, mark_at, words_at = self._places
-        for row in self._rows():
+        rows = list(self._rows()) if self.turns else self._rows()
+        floor, shown, count = self.height() - 6.0, 0, 0
+        if isinstance(rows, list):
+            count = len(rows)
+            if self._fit_all(rows, floor - y):
+                self.begin_anew()
+            else:
+                floor = self.height() - TURN_H
+            self.keep_within(count)
+        for row in islice(rows, self.first, None):
             entry, fitted = row.entry, self._fit(row, self.width())
             high = self._high(fitted)
-            if y + high > self.height() - 6:
+            if y + high > floor:
                 break
+            shown += 1
             base = y + step
             px = min(13.0, step - 3)
             draw_text(painter, edge, base, words.hhmm(entry.at, self._zone), px, False, self.theme.ink_2)
@@ -116,6 +135,7 @@ class EventsCard(Card):
             y += high
             painter.setPen(pen(self.theme.rule, 1))
             painter.drawLine(int(edge), int(y), int(self.width() - edge), int(y))
+        self.shows(painter, shown, count)
 
     def _colour(self, mark: Mark) -> Hex:
         if mark in _HUES:

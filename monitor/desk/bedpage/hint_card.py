@@ -7,7 +7,8 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPolygonF
 
 from monitor.core.meaning.hint_view import HintView, SignView
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, RADIUS, Card
+from monitor.desk.bedpage.card import PAD, RADIUS
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.flow import TextFlow, high_of
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import kept, outline_box, pen
@@ -20,14 +21,14 @@ CAUTION = to_say("Possible pattern. Check at the bed. Other causes are possible.
 _TITLE, _POSSIBLE = to_say("Possible pattern"), to_say("Possible: ")
 NOTHING = to_say("No pattern is suggested. That is not evidence of safety: some patterns cannot be judged here.")
 NOT_LIVE = to_say("Not live: no pattern can be suggested here. That is not evidence of safety.")
-_TICK, _MORE = 18.0, 17.0
+_TICK, _MORE, _CAUTION_PX = 18.0, 17.0, 11.0
 #: So many signs a small page has room for before those left are counted.
 _SIGNS_TOLD = 5
 #: Below this an age says nothing.
 AGE_FROM_MS = 30 * SECOND
 
 
-class HintCard(Card):
+class HintCard(TurnedCard):
     """The first hint in full, the next ones by name."""
 
     def __init__(self, theme: Theme) -> None:
@@ -110,7 +111,11 @@ class HintCard(Card):
         return 2 if self.dense else 4
 
     def paint_content(self, painter: QPainter) -> None:
-        """Paint the hint, or that there is none."""
+        """Paint the hint, or that there is none; where that has no room, line by line."""
+        if self.turns and self.dense and self.wanted(self.width()) > self.height():
+            self._by_lines(painter)
+            return
+        self.shows(painter, 0, 0)
         theme = self.theme
         foot = TextFlow(painter, PAD, self.width() - PAD, 0, 1e6)
         floor = self.height() - 10 - foot.high(say(CAUTION), 12)
@@ -124,6 +129,32 @@ class HintCard(Card):
             self.said = flow.said
         foot.y = floor
         foot.put(say(CAUTION), 12, False, theme.ink_2)
+
+    def _by_lines(self, painter: QPainter) -> None:
+        """All of it in lines of which some stand there; the caution stands below whatever is turned."""
+        foot = TextFlow(painter, PAD, self.width() - PAD, 0, 1e6)
+        high = foot.high(say(CAUTION), _CAUTION_PX)
+        said = [(text, False) for text in (self.without, *self.not_judged)]
+        if self.hints:
+            hint = self.hints[0]
+            signs = [(self._sign_words(sign), True) for sign in hint.signs_for]
+            against = [
+                (say("Against it: {sign}", sign=self._sign_words(sign)), False) for sign in hint.signs_against
+            ]
+            title = (
+                () if self._named_in_title(self.width()) and not self.bare else (f"{say(_POSSIBLE)}{hint.title}",)
+            )
+            said = [
+                *((one, True) for one in title),
+                *signs,
+                *against,
+                *((one, False) for one in _below(self.hints)),
+            ]
+        foot.y = self.paint_lines(painter, said, high) + 2
+        if self.is_turned:
+            foot.y = self.height() - TURN_H - high
+        foot.put(say(CAUTION), _CAUTION_PX, False, self.theme.ink_2)
+        self.said = [text for text, _ in said]
 
     def _hint(self, painter: QPainter, hints: tuple[HintView, ...], floor: float) -> None:
         """Title and what tells apart stand whatever room there is; signs fill the rest, those left are counted."""

@@ -7,7 +7,8 @@ from PySide6.QtGui import QPainter
 
 from monitor.core.meaning.labs_view import LabView
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.card import PAD
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.pens import kept, pen
 from monitor.desk.paint.text import Align, draw_text, fit_text
@@ -22,7 +23,7 @@ _DOTS_W, _DOT = 64.0, 2.2
 NONE = to_say("No laboratory value was entered for this run.")
 
 
-class LabsCard(Card):
+class LabsCard(TurnedCard):
     """One row a quantity; dots for the draws before, and never a line between them."""
 
     def __init__(self, theme: Theme) -> None:
@@ -35,6 +36,7 @@ class LabsCard(Card):
         """Show these, as they stood at ``now``."""
         if (labs, now, zone) != (self.labs, self._now, self._zone):
             self.labs, self._now, self._zone = labs, now, zone
+            self.keep_within(len(labs))
             self.update()
 
     def second_line(self, lab: LabView) -> str:
@@ -63,14 +65,15 @@ class LabsCard(Card):
                 say(NONE), 13, False, theme.ink_2
             )
             return
-        fits = int((self.height() - self.top - 6) // _ROW)
-        shown = self.labs if fits >= len(self.labs) else self.labs[: max(0, fits - 1)]
+        room = self.height() - self.top - 6
+        all_fit = room >= _ROW * len(self.labs)
+        if all_fit:
+            self.begin_anew()
+        fits = len(self.labs) if all_fit else max(1, int((room + 4 - TURN_H) // _ROW))
+        shown = self.labs[self.first : self.first + fits]
         for place, lab in enumerate(shown):
             self._row(painter, self.top + place * _ROW, lab)
-        if len(shown) < len(self.labs):
-            rest = ", ".join(say(CATALOGUE[lab.quantity].label) for lab in self.labs[len(shown) :])
-            flow = TextFlow(painter, PAD, self.width() - PAD, self.top + len(shown) * _ROW + 4, self.height())
-            flow.put(say("Not shown here: {rest}", rest=rest), 12, False, theme.ink_3)
+        self.shows(painter, len(shown), len(self.labs))
 
     def _row(self, painter: QPainter, top: float, lab: LabView) -> None:
         theme, wide, spec = self.theme, self.width(), CATALOGUE[lab.quantity]

@@ -23,6 +23,7 @@ from monitor.desk.bedpage.rows_card import RowsCard
 from monitor.desk.bedpage.slopes_card import SlopesCard, slope_rows
 from monitor.desk.bedpage.table import NumbersCard
 from monitor.desk.bedpage.trend_tab import TrendTab
+from monitor.desk.bedpage.turning import TurnedCard
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
 
@@ -64,8 +65,7 @@ class MeaningParts:
             PATTERN: (say("Pattern"), self.pattern),
         }
         self.deck = Deck(theme, cards)
-        self._opened = self._is_slim = False
-        self._trends: TrendTab | None = None
+        self._opened = False
 
     def set_theme(self, theme: Theme) -> None:
         """Paint everything in another theme."""
@@ -88,7 +88,6 @@ class MeaningParts:
 
     def add_trends(self, tab: TrendTab) -> None:
         """Take in the card of the trends, which is offered on a slim page."""
-        self._trends = tab
         self.deck.add(TRENDS, say("Trends"), tab)
 
     def take(self, text: str, step: int | None) -> bool:
@@ -99,16 +98,13 @@ class MeaningParts:
 
     def step(self, by: int) -> bool:
         """Show further rows of the card that is seen; false where it has none."""
-        steps: dict[str, Callable[[int], None]] = {COMPUTED: self.derived.step}
-        if self._is_slim and self._trends is not None:
-            steps |= {TRENDS: self._trends.step, SLOPES: self.slopes.step}
-            steps |= {SINCE: self.since.step, POWER: self.power.step, DEVICES: self.devices.step}
-        if self.numbers.dense:
-            steps[NUMBERS] = self.numbers.step
-        if self.deck.key not in steps:
-            return False
-        steps[self.deck.key](by)
-        return True
+        seen = self.deck.seen
+        if isinstance(seen, NumbersDeck):
+            seen = seen.numbers
+        if isinstance(seen, DerivedCard | TrendTab) or (isinstance(seen, TurnedCard) and seen.is_turned):
+            seen.step(by)
+            return True
+        return False
 
     def offer(self, shape: Shape) -> None:
         """Offer the tabs; but on a small page point and pattern have a column of their own, which need not wait."""
@@ -116,9 +112,8 @@ class MeaningParts:
         for card in (self.changes, self.point, self.pattern, self.deck.strip):
             card.dense = close
             card.update()
-        self._is_slim = shape is Shape.SLIM
         for behind in (self.derived, self.slopes, self.since, self.orders, self.labs, self.power, self.devices):
-            behind.dense = self._is_slim
+            behind.dense = shape is Shape.SLIM
         self.numbers_deck.set_dense(shape is Shape.DENSE)
         self.numbers.dense = close
         self.deck.set_apart(close)

@@ -8,7 +8,8 @@ from PySide6.QtGui import QPainter
 from monitor.core.meaning.operating_view import AfterView, OrderEffectView
 from monitor.core.view import RunView
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.card import PAD
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import LOST, Align, draw_text, fit_text, format_number
 from shared.language.saying import say, to_say
@@ -23,7 +24,7 @@ NONE = to_say("No order in the last 24 h")
 MEDIANS, BY_SET = to_say("medians of 5 min"), to_say("sets entered by hand")
 
 
-class OrderEffectsCard(Card):
+class OrderEffectsCard(TurnedCard):
     """Orders with the values before, and 10 and 60 min after. ``label`` writes a person's name."""
 
     def __init__(self, theme: Theme, label: Callable[[str | None], str]) -> None:
@@ -41,6 +42,7 @@ class OrderEffectsCard(Card):
         kind = None if run is None else (run.description.support, run.description.oxygenator)
         if (effects, zone, kind) != (self.effects, self._zone, self._kind):
             self.effects, self._zone, self._kind = effects, zone, kind
+            self.keep_within(len(effects))
             read_at = (at for one in effects for at in (one.before_at, *(after.at for after in one.after)))
             self.aside = say(BY_SET) if any(at is not None for at in read_at) else say(MEDIANS)
             self.update()
@@ -73,17 +75,20 @@ class OrderEffectsCard(Card):
         if not self.effects:
             draw_text(painter, PAD, self.top + 12, say(NONE), 13, False, self.theme.ink_2)
             return
-        top = self.top
-        for place, effect in enumerate(self.effects):
-            rows = self.rows_of(effect)
-            high = _HEAD + _ROW * len(rows) + _APART
-            left = len(self.effects) - place
-            if top + high + (0 if left == 1 else _ROW) > self.height() - 4:
-                more = say("{left} more within 24 h", left=left) if place else say("No room for the table here")
-                draw_text(painter, PAD, top + 12, more, 12, False, self.theme.ink_2)
-                return
+        tables = [(effect, self.rows_of(effect)) for effect in self.effects]
+        all_fit = self.top + sum(map(_high, tables)) - _APART <= self.height() - 4
+        if all_fit:
+            self.begin_anew()
+        top, floor, shown = self.top, self.height() - (4 if all_fit else TURN_H), 0
+        parts = [part for table in tables for part in _parts(table, int((floor - top - _HEAD) // _ROW))]
+        for effect, rows in parts[self.first :]:
+            high = _high((effect, rows))
+            if shown and top + high - _APART > floor:
+                break
             self._table(painter, top, effect, rows)
             top += high
+            shown += 1
+        self.shows(painter, shown, len(parts))
 
     def _table(
         self, painter: QPainter, top: float, effect: OrderEffectView, rows: tuple[tuple[str, ...], ...]
@@ -105,6 +110,20 @@ class OrderEffectsCard(Card):
                 fitted = fit_text(cell, step - 4, px, False, smallest=11, most_lines=1)
                 colour = theme.ink_2 if number == 0 else theme.ink
                 draw_text(painter, right, base, fitted.lines[0], fitted.px, False, colour, Align.RIGHT)
+
+
+_Table = tuple[OrderEffectView, tuple[tuple[str, ...], ...]]
+
+
+def _high(table: _Table) -> float:
+    return _HEAD + _ROW * len(table[1]) + _APART
+
+
+def _parts(table: _Table, fits: int) -> list[_Table]:
+    """Give a table whole, or, where so few rows have room, in parts with the same head."""
+    effect, (head, *rows) = table
+    step = max(1, fits - 1)
+    return [(effect, (head, *rows[at : at + step])) for at in range(0, len(rows), step)]
 
 
 def _value(quantity: Q, value: float | None) -> str:

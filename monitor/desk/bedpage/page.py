@@ -119,7 +119,7 @@ class BedPage(QWidget):
         self.who = ResponsibilityCard(theme, self._act, bed)
         self.events = EventsCard(theme, session.store.label)
         self.parts.deck.add(EVENTS, say("Events"), self.events)
-        self.trend_tab = TrendTab(self.windows, self.trends)
+        self.trend_tab = TrendTab(theme, self.windows, self.trends, self._redraw)
         self.parts.add_trends(self.trend_tab)
         self.standing = StandingCard(theme)
         self.parts.deck.add(STANDS, say("Stands"), self.standing)
@@ -192,6 +192,7 @@ class BedPage(QWidget):
             part.set_theme(theme)
         self.parts.set_theme(theme)
         self.trends.set_theme(theme)
+        self.trend_tab.turner.set_theme(theme)
         self._dress()
         self._redraw()
 

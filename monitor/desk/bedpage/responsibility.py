@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QRect, QRectF, Qt
 from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QPushButton
 
@@ -24,7 +24,7 @@ from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, without_help
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
-from shared.look.screen import here
+from shared.look.screen import TOUCH_MM, here
 from shared.look.sizes import SMALLEST_TEXT
 from shared.look.tile import Rect
 
@@ -38,8 +38,8 @@ _TITLE, _MORE = to_say("Who has it"), to_say("Write down")
 _STAFF_W, _RUNG_H = 50.0, 58.0
 #: On a slim page: the edge, the width of the staff, and the height of what is pressed.
 _EDGE, _SLIM_STAFF_W, _SLIM_H, _APART = 8, 46, 40, 6
-#: Who has it never goes: where a strip leaves less for it, *Write down* does (key M writes down there too).
-_HOLDER_AT_LEAST = 34
+#: Where a strip leaves less for who has it, all is closer, *Write down* lower, and at last beside who has it.
+_LOW_EDGE, _LOW_APART, _HOLDER_AT_LEAST, _MORE_W = 4, 4, 28, 72
 #: A low staff is no narrower than this share, and each rung has one line beside it below the other.
 _NARROWEST, _ONE_LINE_BELOW = 0.6, 0.45
 #: Lower than this, on a window smaller than any screen of a desk, the ladder goes before the size of the answers.
@@ -58,7 +58,9 @@ class ResponsibilityCard(Card):
         self._store: Store | None = None
         #: The staff stands at the left over the whole height, its words are on its rungs, and all can be written
         #: down from here.
-        self.slim = False
+        self.slim = self._beside = False
+        #: Where a slim page says who has it.
+        self.plate = QRectF()
         self.more = QPushButton(f"{say(_MORE)}    M", self)
         self.more.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.more.clicked.connect(lambda _=False: act(Act.MENU))
@@ -113,23 +115,37 @@ class ResponsibilityCard(Card):
     def _lay_out_slim(self) -> float:
         left = 2 * _EDGE + _SLIM_STAFF_W + _EDGE
         wide = (self.width() - left - _EDGE - _APART) // 2
-        top = self.height() - _EDGE - 3 * _SLIM_H - 2 * _APART
-        self.more.setVisible(top >= 2 * _EDGE + _HOLDER_AT_LEAST)
-        if self.more.isHidden():
-            top += _SLIM_H + _APART
+        edge, apart, high, more = _EDGE, _APART, _SLIM_H, _SLIM_H
+        if self.height() - edge - 2 * (high + apart) - more < 2 * edge + _HOLDER_AT_LEAST + apart:
+            edge, apart = _LOW_EDGE, _LOW_APART
+            high, more = min(_SLIM_H, here().in_mm(TOUCH_MM)), min(_SLIM_H, here().aim)
+        top = self.height() - edge - 2 * high - apart
+        self._beside = top - more - apart < 2 * edge + _HOLDER_AT_LEAST
+        if not self._beside:
+            top -= more + apart
         texts = [say(label) for _, label, _ in _KEYS]
         px = min(14.0, *(_button_px(text, wide - 12) for text in texts))
         for place, (name, _, key) in enumerate(_KEYS):
             column, row = place % 2, place // 2
-            x, y = left + column * (wide + _APART), top + row * (_SLIM_H + _APART)
+            x, y = left + column * (wide + _APART), top + row * (high + apart)
             self.buttons[name].setText(f"{texts[place]}\n{key}")
             self.buttons[name].setFont(font(px, True))
-            self.buttons[name].setGeometry(x, y, wide, _SLIM_H)
-        self.more.setFont(font(px, True))
-        self.more.setGeometry(left, top + 2 * (_SLIM_H + _APART), self.width() - left - _EDGE, _SLIM_H)
+            self.buttons[name].setGeometry(x, y, wide, high)
+        self._lay_out_more(left, edge, top, QRect(left, top + 2 * (high + apart), 2 * wide + _APART, more))
         return float(top)
 
-    def _paint_slim(self, painter: QPainter, foot: float) -> None:
+    def _lay_out_more(self, left: int, edge: int, top: int, foot: QRect) -> None:
+        """Place *Write down* at the foot, or beside who has it."""
+        right, words = foot.right() + 1, say(_MORE)
+        self.more.setText(f"{words}\nM" if self._beside else f"{words}    M")
+        self.more.setFont(font(_button_px(words, (_MORE_W if self._beside else foot.width()) - 8, 13, 11), True))
+        beside = QRect(right - _MORE_W, edge, _MORE_W, top - edge - _LOW_APART)
+        self.more.setGeometry(beside if self._beside else foot)
+        self.more.show()
+        end = beside.left() - _LOW_APART if self._beside else right
+        self.plate = QRectF(left, edge, end - left, min(60.0, top - 2.0 * edge))
+
+    def _paint_slim(self, painter: QPainter) -> None:
         """The staff as a tile has it, and who has it beside it."""
         left = 2.0 * _EDGE + _SLIM_STAFF_W + _EDGE
         room, high = self.width() - left - _EDGE, self.height() - 2.0 * _EDGE
@@ -141,13 +157,13 @@ class ResponsibilityCard(Card):
             said = fit_text(say("No alert is no evidence of safety."), room, 13, smallest=SMALLEST_TEXT)
             draw_text(painter, left, _EDGE + 32, said.lines[0], said.px, False, self.theme.ink_3)
             return
-        self._holder(painter, QRectF(left, _EDGE, room, min(60.0, foot - 2 * _EDGE)))
+        self._holder(painter, self.plate)
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint staff, names and who has it."""
         foot = self.lay_out()
         if self.slim:
-            self._paint_slim(painter, foot)
+            self._paint_slim(painter)
             return
         if self.episode is None or self._moment is None or self._store is None:
             draw_text(
@@ -306,6 +322,6 @@ def _first(texts: Sequence[str], room: float, px: float) -> Fitted:
     return next((one for one in fitted if one.fits), fitted[-1])
 
 
-def _button_px(text: str, room: float) -> float:
-    """Give the largest size, 17 at most, at which a button's words fit."""
-    return fit_text(text, room, 17, True, smallest=12).px
+def _button_px(text: str, room: float, most: float = 17, least: float = 12) -> float:
+    """Give the largest size at which a button's words fit."""
+    return fit_text(text, room, most, True, smallest=least).px

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
-from monitor.desk.bedpage.card import PAD, Card
-from monitor.desk.bedpage.turning import which_of
+from monitor.desk.bedpage.card import PAD
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.text import draw_text
 from monitor.desk.rows_aloud import SpokenRow
@@ -24,28 +24,19 @@ class Row:
     bold: bool = False
 
 
-class RowsCard(Card):
+class RowsCard(TurnedCard):
     """Rows, top to bottom; what does not fit is counted."""
 
     def __init__(self, title: str, theme: Theme) -> None:
         super().__init__(title, theme)
         self.rows: tuple[Row, ...] = ()
         self.without = ""
-        self._first = 0
-        #: How many had room when it was painted last.
-        self._shown = 0
-
-    def step(self, by: int) -> None:
-        """Show the rows after those that have room, or all from the first again."""
-        after = self._first + self._shown
-        self._first = after if by > 0 and after < len(self.rows) else 0
-        self.update()
 
     def show_rows(self, rows: tuple[Row, ...], without: str, aside: str = "") -> None:
         """Show rows, or ``without`` where there are none."""
         if (rows, without, aside) != (self.rows, self.without, self.aside):
             self.rows, self.without, self.aside = rows, without, aside
-            self._first = min(self._first, max(0, len(rows) - 1))
+            self.keep_within(len(rows))
             self.update()
 
     def spoken_rows(self) -> tuple[SpokenRow, ...]:
@@ -55,18 +46,15 @@ class RowsCard(Card):
     def paint_content(self, painter: QPainter) -> None:
         """Paint what fits."""
         theme = self.theme
-        flow = TextFlow(painter, PAD, self.width() - PAD, self.top, self.height() - 26)
+        flow = TextFlow(painter, PAD, self.width() - PAD, self.top, self.height() - TURN_H)
         if not self.rows:
             flow.put(self.without, 13, False, theme.ink_2)
-            return
-        rows = self.rows[self._first :]
-        for number, row in enumerate(rows):
+        shown = 0
+        for row in self.rows[self.first :]:
             top = flow.y
             if not flow.put(row.text, 13, row.bold, theme.ink, indent=_TIME_W if row.at else 0, after=6):
-                more = which_of(self._first, number, len(self.rows))
-                draw_text(painter, PAD, self.height() - 8, more, 12, False, theme.ink_3)
-                self._shown = number
-                return
+                break
             if row.at:
                 draw_text(painter, PAD, top + 13, row.at, 13, False, theme.ink_2)
-        self._shown = len(rows)
+            shown += 1
+        self.shows(painter, shown, len(self.rows))

@@ -9,21 +9,24 @@ from monitor.desk.bedpage.dense import HEAD_H, STRIP_H
 from monitor.desk.bedpage.layout import MARGIN, Room, Shape
 
 _GAP, _CHANGES_H = 6, 28
+#: Under a strip, where the page is lower than this, all stands closer.
+_LOW, _LOW_GAP, _LOW_STRIP_H = 260, 3, 26
 _PEOPLE, _PEOPLE_LEAST = 0.42, 280
 
 
 def slim_room(wide: int, high: int) -> Room:
     """Place everything."""
     inner = wide - 2 * MARGIN
+    gap, strip = (_LOW_GAP, _LOW_STRIP_H) if high < _LOW else (_GAP, STRIP_H)
     people = max(_PEOPLE_LEAST, round(inner * _PEOPLE))
-    left = inner - people - _GAP
-    top = 2 + HEAD_H + _GAP
-    changes = top + STRIP_H + _GAP
-    body, floor = changes + _CHANGES_H + _GAP, high - 6
+    left = inner - people - gap
+    top = 2 + HEAD_H + gap
+    changes = top + strip + gap
+    body, floor = changes + _CHANGES_H + gap, high - gap
     nothing = QRect()
     return Room(
         head=QRect(MARGIN, 2, inner, HEAD_H),
-        tabs=QRect(MARGIN, top, left, STRIP_H),
+        tabs=QRect(MARGIN, top, left, strip),
         changes=QRect(MARGIN, changes, left, _CHANGES_H),
         windows=nothing,
         trends=nothing,

@@ -11,9 +11,9 @@ from monitor.analysis.arrow import Arrow
 from monitor.core.meaning.trend_view import SlopeView, TrendView
 from monitor.core.view import RunView
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.card import PAD
 from monitor.desk.bedpage.figures import SHORT
-from monitor.desk.bedpage.turning import turned, which_of
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.arrow import draw_arrow
 from monitor.desk.paint.pens import pen
 from monitor.desk.paint.text import Align, draw_text, fit_text, format_number
@@ -88,28 +88,24 @@ def _usual(trend: TrendView, zone: tzinfo | None) -> str:
     )
 
 
-class SlopesCard(Card):
+class SlopesCard(TurnedCard):
     """Three lines a quantity; what does not fit is counted."""
 
     def __init__(self, theme: Theme) -> None:
         super().__init__(say("Slopes, an hour"), theme)
         self.aside = say("95 %; bold: not 0")
         self.rows: tuple[SlopeRow, ...] = ()
-        self._first = 0
 
     def show_rows(self, rows: tuple[SlopeRow, ...]) -> None:
         """Show these."""
         if rows != self.rows:
             self.rows = rows
+            self.keep_within(len(rows))
             self.update()
 
-    def step(self, by: int) -> None:
-        """Show the rows after those that have room, or before."""
-        self._first = turned(self._first, by, self._count(), len(self.rows))
-        self.update()
-
-    def _count(self) -> int:
-        return max(1, int((self.height() - self.top - _HEAD - 20) // _ROW))
+    def _fits(self) -> int:
+        room = self.height() - self.top - _HEAD
+        return int(room // _ROW) if room >= _ROW * len(self.rows) else max(1, int((room - TURN_H) // _ROW))
 
     def paint_content(self, painter: QPainter) -> None:
         """Paint the heads and what rows fit."""
@@ -121,14 +117,13 @@ class SlopesCard(Card):
             return
         for head, end in zip(HEADS, self._ends(), strict=True):
             draw_text(painter, end, top + 12, head, 12, False, theme.ink_3, Align.RIGHT)
-        count = self._count()
-        first = self._first if count < len(self.rows) else 0
-        shown = self.rows[first : first + count]
+        fits = self._fits()
+        if fits >= len(self.rows):
+            self.begin_anew()
+        shown = self.rows[self.first : self.first + fits]
         for place, row in enumerate(shown):
             self._row(painter, row, top + _HEAD + place * _ROW)
-        if len(self.rows) > count:
-            more = which_of(first, len(shown), len(self.rows))
-            draw_text(painter, PAD, self.height() - 8, more, 12, False, theme.ink_3)
+        self.shows(painter, len(shown), len(self.rows))
 
     def _row(self, painter: QPainter, row: SlopeRow, top: float) -> None:
         theme, wide = self.theme, self.width() - 2 * PAD

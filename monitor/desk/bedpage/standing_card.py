@@ -3,8 +3,9 @@
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
-from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.card import PAD
 from monitor.desk.bedpage.dense_rows import EDGE
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.text import Fitted, draw_text, fit_text
 from monitor.desk.rows_aloud import SpokenRow
 from monitor.desk.standing import Line
@@ -15,7 +16,7 @@ _DENSE_STEP = 15.0
 _STEP, _APART, _TITLE = 16.0, 7.0, to_say("Stands at this bed")
 
 
-class StandingCard(Card):
+class StandingCard(TurnedCard):
     """Lines, the most urgent first; what does not fit is counted. Without a title where there is little room."""
 
     def __init__(self, theme: Theme) -> None:
@@ -27,6 +28,7 @@ class StandingCard(Card):
         changed = lines != self.lines
         if changed:
             self.lines = lines
+            self.keep_within(len(lines))
             self.update()
         return changed
 
@@ -65,7 +67,11 @@ class StandingCard(Card):
                 painter, self._edge, self.top + 13, say("Nothing stands at this bed."), 13, False, self.theme.ink_2
             )
             return
-        y, fitted = self.top, [(line, self._fit(line, self.width())) for line in self.lines]
+        fitted = [(line, self._fit(line, self.width())) for line in self.lines]
+        if self.turns:
+            self._turned(painter, fitted)
+            return
+        y = self.top
         for place, (line, words) in enumerate(fitted):
             high = len(words.lines) * self._step + self._apart
             left = len(fitted) - place
@@ -78,3 +84,20 @@ class StandingCard(Card):
                 base = y + 13 + number * self._step
                 draw_text(painter, self._edge, base, text, words.px, line.bold, self.theme.ink)
             y += high
+
+    def _turned(self, painter: QPainter, fitted: list[tuple[Line, Fitted]]) -> None:
+        """Paint what has room above a foot that shows the others."""
+        high = [len(words.lines) * self._step + self._apart for _, words in fitted]
+        all_fit = self.top + sum(high) <= self.height()
+        if all_fit:
+            self.begin_anew()
+        y, shown = self.top, 0
+        for place in range(self.first, len(fitted)):
+            line, words = fitted[place]
+            if shown and y + high[place] > self.height() - (0 if all_fit else TURN_H):
+                break
+            for number, text in enumerate(words.lines):
+                base = y + 13 + number * self._step
+                draw_text(painter, self._edge, base, text, words.px, line.bold, self.theme.ink)
+            y, shown = y + high[place], shown + 1
+        self.shows(painter, shown, len(fitted))

@@ -4,10 +4,10 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, Card
-from monitor.desk.bedpage.dense_rows import EDGE, MOST_ROW, ROW, DenseRow, draw_row, values_end
+from monitor.desk.bedpage.card import PAD
+from monitor.desk.bedpage.dense_rows import MOST_ROW, ROW, DenseRow, draw_row, values_end
 from monitor.desk.bedpage.figures import LOST, Figure
-from monitor.desk.bedpage.turning import turned, which_of
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.paint.dots import draw_unsure
 from monitor.desk.paint.flow import TextFlow
 from monitor.desk.paint.fonts import text_width
@@ -22,7 +22,7 @@ _LEAST_ROW = 19.0
 _SMALL, _SMALLEST = 12, 11
 
 
-class NumbersCard(Card):
+class NumbersCard(TurnedCard):
     """Label, value with unit, target and limit, kind and age."""
 
     def __init__(self, theme: Theme) -> None:
@@ -30,12 +30,12 @@ class NumbersCard(Card):
         self.called = say("Numbers")
         self.figures: tuple[Figure, ...] = ()
         self.foot = ""
-        self._first = 0
 
     def show_figures(self, figures: tuple[Figure, ...], foot: str) -> None:
         """Show these rows; ``foot`` stands below them whatever fits."""
         if (figures, foot) != (self.figures, self.foot):
             self.figures, self.foot = figures, foot
+            self.keep_within(len(figures))
             self.update()
 
     def spoken_rows(self) -> tuple[SpokenRow, ...]:
@@ -45,13 +45,6 @@ class NumbersCard(Card):
             SpokenRow(one.label, ", ".join(filter(None, (f"{one.value} {one.unit}".strip(), _aside(one)))), room)
             for one in self.figures
         )
-
-    def step(self, by: int) -> None:
-        """Show the rows after those that have room, or before."""
-        fits = self._fits()[1]
-        if fits < len(self.figures):
-            self._first = turned(self._first, by, fits - 1, len(self.figures))
-            self.update()
 
     def least(self) -> float:
         """Give the height in which a dense table shows every row."""
@@ -71,31 +64,32 @@ class NumbersCard(Card):
         rows = max(1, len(self.figures))
         row = max(_LEAST_ROW, min(_ROW, room / rows))
         fits = int(room // row)
-        shown = self.figures if fits >= len(self.figures) else self.figures[: fits - 1]
+        if fits >= len(self.figures):
+            self.begin_anew()
+        else:
+            fits = max(1, int((room + 4 - TURN_H) // row))
+        shown = self.figures[self.first : self.first + fits]
         for place, figure in enumerate(shown):
             self._row(painter, self.top + place * row, row, figure)
-        if len(shown) < len(self.figures):
-            more = say("{count} more do not fit here", count=len(self.figures) - len(shown))
-            draw_text(painter, PAD, self.top + fits * row - 6, more, 12, False, self.theme.ink_3)
+        self.shows(painter, len(shown), len(self.figures), floor)
 
     def _fits(self) -> tuple[float, int]:
-        """Give how high a dense row is, and how many have room: two at the least, one of them the count."""
+        """Give how high a dense row is, and how many have room above the foot that says which."""
         room = self.height() - self.top - 6
         high = max(ROW, min(MOST_ROW, room / max(1, len(self.figures))))
-        return high, max(2, int(room / high + 0.01))
+        all_fit = int(room / high + 0.01) >= len(self.figures)
+        return high, len(self.figures) if all_fit else max(1, int((room + 4 - TURN_H) / high))
 
     def _dense(self, painter: QPainter) -> None:
         high, fits = self._fits()
-        first = self._first if fits < len(self.figures) else 0
-        shown = self.figures if fits >= len(self.figures) else self.figures[first : first + fits - 1]
+        if fits >= len(self.figures):
+            self.begin_anew()
+        shown = self.figures[self.first : self.first + fits]
         rows = [_dense_row(figure) for figure in shown]
         ends = values_end(rows)
         for place, row in enumerate(rows):
             draw_row(painter, self.top + place * high, high, self.width(), row, self.theme, ends)
-        if len(shown) < len(self.figures):
-            base = self.top + len(shown) * high + high / 2 + 5
-            more = which_of(first, len(shown), len(self.figures))
-            draw_text(painter, EDGE, base, more, _SMALL, False, self.theme.ink_3)
+        self.shows(painter, len(shown), len(self.figures))
 
     def _row(self, painter: QPainter, top: float, row: float, figure: Figure) -> None:
         theme, wide = self.theme, self.width()
