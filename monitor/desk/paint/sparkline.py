@@ -19,7 +19,7 @@ from monitor.desk.paint.dots import draw_dot
 from monitor.desk.paint.pens import kept, pen
 from monitor.desk.paint.polygon import polygon_of
 from monitor.desk.palette import qcolor
-from shared.look.palette import Theme
+from shared.look.palette import Hex, Theme
 from shared.look.sizes import (
     EVENT_FLAG,
     SPARK_DOT_RADIUS,
@@ -327,7 +327,7 @@ def _draw_dots(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Th
 def _draw_last(painter: QPainter, rect: QRectF, picture: SparkPicture, theme: Theme, k: float) -> None:
     x = x_of_last(rect, picture)
     if picture.last is not None and x is not None:
-        draw_point(painter, QPointF(x, y_of(rect, picture.scale, picture.last)), theme, k)
+        draw_point(painter, QPointF(x, y_of(rect, picture.scale, picture.last)), theme.spark, theme.tile, k)
 
 
 def x_of_last(rect: QRectF, picture: SparkPicture) -> float | None:
@@ -339,9 +339,13 @@ def x_of_last(rect: QRectF, picture: SparkPicture) -> float | None:
     return None if known.size == 0 else rect.x() + (int(known[-1]) + 0.5) * _column_width(rect, picture)
 
 
-def draw_point(painter: QPainter, middle: QPointF, theme: Theme, k: float) -> None:
-    """Draw the newest value, with a rim in the tile's colour that lifts it off the line."""
+#: How far a point reaches from its middle at tile scale 1: its rim in the tile's colour lifts it off the line.
+POINT_REACH = SPARK_POINT_RADIUS + 1.4
+
+
+def draw_point(painter: QPainter, middle: QPointF, spark: Hex, tile: Hex, k: float) -> None:
+    """Draw the newest value, with a rim in the tile's colour."""
     painter.setPen(Qt.PenStyle.NoPen)
-    for colour, radius in ((theme.tile, SPARK_POINT_RADIUS + 1.4), (theme.spark, SPARK_POINT_RADIUS)):
+    for colour, radius in ((tile, POINT_REACH), (spark, SPARK_POINT_RADIUS)):
         painter.setBrush(qcolor(colour))
         painter.drawEllipse(middle, radius * k, radius * k)

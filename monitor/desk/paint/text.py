@@ -77,7 +77,7 @@ def laid(
     parts, left = [], 0.0
     measures, shown = metrics(px, bold), font(px, bold)
     for part in pieces(text, bold):
-        parts.append((left, _still(part, shown) if all(map(measures.inFont, part)) else part))
+        parts.append((left, _still(part, shown) if all(measures.inFontUcs4(ord(one)) for one in part) else part))
         left += measures.horizontalAdvance(part) + GAP_SHARE * px
     return text_width(text, px, bold), shown, measures.ascent(), tuple(parts)
 

@@ -2,14 +2,35 @@
 
 from dataclasses import dataclass, field
 
+from PySide6.QtCore import QPoint, QRect, QRectF
 from PySide6.QtGui import QPainter, QPixmap
 
+from monitor.desk.paint.pens import to_qrect
 from monitor.desk.paint.plates import text_on_head
 from monitor.desk.paint.sparkline import SparkPicture, Tail
 from monitor.desk.tile.face import Face, Plate
 from shared.look.palette import Hex, Theme
 from shared.look.sizes import Px, text_px
 from shared.look.tile import TileParts
+
+#: Round a trend's box: the last point reaches past it.
+ROOM = 8
+
+
+@dataclass(frozen=True, slots=True)
+class LinePlace:
+    """Where the line of a trend stands, and its picture: ``box``, from ``corner`` on."""
+
+    rect: QRectF
+    box: QRect
+    corner: QPoint
+
+
+def line_places(parts: TileParts) -> tuple[LinePlace, ...]:
+    """Give the places of a tile's lines as Qt wants them: once a size, not at each paint."""
+    rects = [to_qrect(row.line) for row in parts.trends]
+    boxes = [rect.toAlignedRect().adjusted(-ROOM, -ROOM, ROOM, ROOM) for rect in rects]
+    return tuple(LinePlace(rect, box, box.topLeft()) for rect, box in zip(rects, boxes, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +58,7 @@ class KeptLines:
 
 @dataclass(frozen=True, slots=True)
 class KeptStill:
-    """What seldom changes on a tile, as painted: all but numbers, trends, and the plates over them."""
+    """What seldom changes on a tile, as painted: all but numbers, lines, and the plates over them."""
 
     made_of: tuple[object, ...]
     picture: QPixmap
@@ -45,9 +66,12 @@ class KeptStill:
 
 @dataclass(slots=True)
 class Kept:
-    """Pictures that one tile keeps, for as long as they would be painted alike. ``lines``: by row."""
+    """Pictures that one tile keeps, for as long as they would be painted alike.
 
-    still: KeptStill | None = None
+    ``still``: by half of a flash; ``lines``: by row.
+    """
+
+    still: dict[bool, KeptStill] = field(default_factory=dict)
     lines: dict[int, KeptLines] = field(default_factory=dict)
 
 
@@ -55,12 +79,13 @@ class Kept:
 class Canvas:
     """One tile being painted. ``inverted``: the other half of a flash. ``still``: motion is reduced.
 
-    ``kept``: its pictures as last painted. ``whole``: more than its mark block is painted.
+    ``places``: of its lines. ``kept``: its pictures as last painted. ``whole``: not its mark block alone.
     """
 
     painter: QPainter
     face: Face
     parts: TileParts
+    places: tuple[LinePlace, ...]
     theme: Theme
     width: int
     height: int

@@ -15,34 +15,56 @@ _NUMBER_PX = 21
 _UNIT_GAP = 4
 
 
-def paint_plain(canvas: Canvas) -> None:
-    """Paint the rule above the row, and the row."""
-    parts, k = canvas.parts, canvas.parts.k
-    left, right = parts.bed_x, parts.fresh_right
-    with kept(canvas.painter, smooth=False):
-        canvas.painter.setPen(pen(canvas.theme.rule, 1.0))
-        canvas.painter.drawLine(QLineF(left, parts.plain_rule_y, right, parts.plain_rule_y))
-    if parts.compact or not canvas.face.plain:
-        return
-    number_px, small = _NUMBER_PX * k, max(SMALLEST_TEXT, 11 * k)
-    widths = [_width(plain, number_px, small) for plain in canvas.face.plain]
-    gap = min((right - left - sum(widths)) / max(1, len(widths) - 1), 56 * k)
-    label_base, number_base = parts.plain_rule_y + 12.5 * k, parts.plain_rule_y + 34.5 * k
-    x = left
-    for plain, width in zip(canvas.face.plain, widths, strict=True):
-        done = draw_text(canvas.painter, x, label_base, plain.label, small, False, canvas.theme.ink_2)
-        unit_x = x + done + _UNIT_GAP
-        draw_text(canvas.painter, unit_x, label_base, plain.unit, small, False, canvas.theme.ink_3)
-        lost = plain.value == "--"
-        ink = canvas.theme.ink_3 if lost else canvas.ink
-        px = 0.75 * number_px if lost else number_px
-        wide = draw_text(canvas.painter, x, number_base, plain.value, px, lost, ink)
-        beside = x + wide + 3 + unsure_width(px, plain.unsure)
-        draw_unsure(canvas.painter, beside, number_base, px, plain.unsure, canvas.ink, canvas.theme.tile)
-        if plain.out is not None:
-            bar = QRectF(x, number_base + 1.5 * k, wide, max(2, round(3 * k)))
-            canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[plain.out]))
+#: Where each plain number stands: its x and the width of its label.
+PlainPlaces = tuple[tuple[float, float], ...]
+
+
+def plain_places(canvas: Canvas) -> PlainPlaces:
+    """Give where the plain numbers stand; none on a compact tile. It follows from all their widths."""
+    plain, parts, k = canvas.face.plain, canvas.parts, canvas.parts.k
+    if parts.compact or not plain:
+        return ()
+    number_px, small = _NUMBER_PX * k, _small(k)
+    widths = [_width(one, number_px, small) for one in plain]
+    gap = min((parts.fresh_right - parts.bed_x - sum(widths)) / max(1, len(widths) - 1), 56 * k)
+    places, x = [], parts.bed_x
+    for one, width in zip(plain, widths, strict=True):
+        places.append((x, text_width(one.label, small)))
         x += width + gap
+    return tuple(places)
+
+
+def paint_plain(canvas: Canvas, places: PlainPlaces, *, words: bool, values: bool) -> None:
+    """Paint the row at its places: its ``words``, with the rule above it, and its ``values``."""
+    parts, k, theme = canvas.parts, canvas.parts.k, canvas.theme
+    if words:
+        with kept(canvas.painter, smooth=False):
+            canvas.painter.setPen(pen(theme.rule, 1.0))
+            canvas.painter.drawLine(QLineF(parts.bed_x, parts.plain_rule_y, parts.fresh_right, parts.plain_rule_y))
+    small, label_base = _small(k), parts.plain_rule_y + 12.5 * k
+    for plain, (x, wide) in zip(canvas.face.plain, places, strict=False):
+        if words:
+            draw_text(canvas.painter, x, label_base, plain.label, small, False, theme.ink_2)
+            draw_text(canvas.painter, x + wide + _UNIT_GAP, label_base, plain.unit, small, False, theme.ink_3)
+        if values:
+            _value(canvas, plain, x)
+
+
+def _value(canvas: Canvas, plain: PlainFace, x: float) -> None:
+    k, base = canvas.parts.k, canvas.parts.plain_rule_y + 34.5 * canvas.parts.k
+    lost = plain.value == "--"
+    px = (0.75 if lost else 1.0) * _NUMBER_PX * k
+    wide = draw_text(canvas.painter, x, base, plain.value, px, lost, canvas.theme.ink_3 if lost else canvas.ink)
+    if plain.unsure:
+        beside = x + wide + 3 + unsure_width(px, plain.unsure)
+        draw_unsure(canvas.painter, beside, base, px, plain.unsure, canvas.ink, canvas.theme.tile)
+    if plain.out is not None:
+        bar = QRectF(x, base + 1.5 * k, wide, max(2, round(3 * k)))
+        canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[plain.out]))
+
+
+def _small(k: float) -> float:
+    return max(SMALLEST_TEXT, 11 * k)
 
 
 def _width(plain: PlainFace, number_px: float, small: float) -> float:

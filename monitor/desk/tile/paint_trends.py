@@ -1,12 +1,16 @@
 """The three trend rows: label, number, what stands beside it, and the line."""
 
+from functools import lru_cache
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPainterPath
 
+from monitor.analysis.arrow import Arrow
+from monitor.core.point_marks import MEASURED, Marks
 from monitor.desk.paint.arrow import draw_arrow
 from monitor.desk.paint.dots import draw_unsure, unsure_width
 from monitor.desk.paint.fonts import font, pieces, text_width
-from monitor.desk.paint.noted import note
+from monitor.desk.paint.noted import is_noting, note
 from monitor.desk.paint.pens import kept, pen, to_qrect
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.palette import qcolor
@@ -17,31 +21,70 @@ from monitor.desk.tile.paint_foot import longest_that_fits
 from monitor.desk.tile.paint_lines import paint_lines
 from shared.language.saying import say
 from shared.look.palette import Hex
-from shared.look.sizes import OUT_BAR, SMALLEST_TEXT, Px
+from shared.look.sizes import OUT_BAR, SMALLEST_TEXT, Px, text_px
 from shared.look.tile import TrendRow
 
 
 def paint_trends(canvas: Canvas, store: Store) -> None:
-    """Paint the rows; ``store`` gives the columns of the lines."""
+    """Paint numbers and lines; ``store`` gives the columns of the lines. What stands beside them is told as well
+    while somebody listens, in the order in which it is read.
+    """
+    noting = is_noting()
     for place, (trend, row) in enumerate(zip(canvas.face.trends, canvas.parts.trends, strict=False)):
-        _labels(canvas, trend, row)
+        if noting:
+            _labels(canvas, trend, row)
         if len(trend.numbers) == 1:
             _number(canvas, trend.numbers[0], row, trend)
         else:
             _two_numbers(canvas, trend, row)
-        paint_lines(canvas, place, trend, row, store)
+        paint_lines(canvas, place, trend, store)
+
+
+def paint_standing(canvas: Canvas) -> None:
+    """Paint what stands beside the numbers of the rows: labels, units, targets, limits."""
+    for trend, row in zip(canvas.face.trends, canvas.parts.trends, strict=False):
+        _labels(canvas, trend, row)
+        if _is_plain(trend):
+            _beside(canvas, trend.numbers[0], row)
+
+
+def standing_in(canvas: Canvas) -> tuple[tuple[object, ...], ...]:
+    """Give what `paint_standing` paints: another picture of it is needed when this is another."""
+    return tuple(
+        (trend.label, trend.unit, _label_px(canvas, trend, row), *_words_beside(trend))
+        for trend, row in zip(canvas.face.trends, canvas.parts.trends, strict=False)
+    )
+
+
+def _words_beside(trend: TrendFace) -> tuple[str, ...]:
+    return (trend.numbers[0].target, trend.numbers[0].limit) if _is_plain(trend) else ()
+
+
+def _is_plain(trend: TrendFace) -> bool:
+    """Whether the row has one number, and that is read now."""
+    return len(trend.numbers) == 1 and not trend.numbers[0].was and trend.numbers[0].value != "--"
 
 
 def _labels(canvas: Canvas, trend: TrendFace, row: TrendRow) -> None:
-    room = 66 * canvas.parts.k
-    if len(trend.numbers) == 1:
-        px, number = canvas.px(Px.TREND), trend.numbers[0]
-        wide = text_width(number.value, px, canvas.face.strong) + unsure_width(px, number.unsure)
-        room = row.number_right + canvas.shift - wide - row.label_x - 3
-    label = fit_text(trend.label, room, canvas.px(Px.LABEL), smallest=SMALLEST_TEXT)
-    colour = canvas.theme.ink_2
-    draw_text(canvas.painter, row.label_x, row.label_base, trend.label, label.px, False, colour)
+    px, colour = _label_px(canvas, trend, row), canvas.theme.ink_2
+    draw_text(canvas.painter, row.label_x, row.label_base, trend.label, px, False, colour)
     draw_text(canvas.painter, row.label_x, row.unit_base, trend.unit, canvas.px(Px.UNIT), False, colour)
+
+
+def _label_px(canvas: Canvas, trend: TrendFace, row: TrendRow) -> float:
+    if len(trend.numbers) > 1:
+        return _px_in(trend.label, "", MEASURED, False, 66 * canvas.parts.k, canvas.parts.k)
+    number, room = trend.numbers[0], row.number_right + canvas.shift - row.label_x - 3
+    return _px_in(trend.label, number.value, number.unsure, canvas.face.strong, room, canvas.parts.k)
+
+
+@lru_cache(maxsize=4096)
+def _px_in(label: str, value: str, unsure: Marks, strong: bool, room: float, k: float) -> float:
+    """Give the size of a label to the left of a number, or of none, in so much room for both."""
+    if value:
+        px = text_px(Px.TREND, k)
+        room -= text_width(value, px, strong) + unsure_width(px, unsure)
+    return fit_text(label, room, text_px(Px.LABEL, k), smallest=SMALLEST_TEXT).px
 
 
 def _number(canvas: Canvas, number: NumberFace, row: TrendRow, trend: TrendFace) -> None:
@@ -62,16 +105,19 @@ def _number(canvas: Canvas, number: NumberFace, row: TrendRow, trend: TrendFace)
         _hollow(canvas.painter, right, row.number_base, number.value, px, canvas.ink)
     else:
         draw_text(canvas.painter, right, row.number_base, number.value, px, bold, canvas.ink, Align.RIGHT)
-    left = right - text_width(number.value, px, bold or number.hollow) - 3
-    draw_unsure(canvas.painter, left, row.number_base, px, number.unsure, canvas.ink, canvas.theme.tile)
+    if number.unsure:
+        left = right - text_width(number.value, px, bold or number.hollow) - 3
+        draw_unsure(canvas.painter, left, row.number_base, px, number.unsure, canvas.ink, canvas.theme.tile)
     if number.out is not None:
         high = max(2, round(OUT_BAR * canvas.parts.k))
         wide = text_width(number.value, px, bold)
         bar = QRectF(right - wide, row.out_bar_y, wide, high)
         canvas.painter.fillRect(bar, qcolor(canvas.theme.priority[number.out]))
-    _beside(canvas, number, row)
-    box = to_qrect(row.arrow).translated(canvas.shift, 0)
-    draw_arrow(canvas.painter, box, number.arrow, canvas.theme.ink_2)
+    if is_noting():
+        _beside(canvas, number, row)
+    if number.arrow is not Arrow.NONE:
+        box = to_qrect(row.arrow).translated(canvas.shift, 0)
+        draw_arrow(canvas.painter, box, number.arrow, canvas.theme.ink_2)
 
 
 def _was(canvas: Canvas, number: NumberFace, row: TrendRow, trend: TrendFace) -> None:

@@ -20,8 +20,8 @@ from monitor.desk.tile.paint_head import paint_head
 from monitor.desk.tile.paint_need import paint_need
 from monitor.desk.tile.paint_off_support import paint_off_support
 from monitor.desk.tile.paint_paused import paint_paused
-from monitor.desk.tile.paint_plain import paint_plain
-from monitor.desk.tile.paint_trends import paint_trends
+from monitor.desk.tile.paint_plain import PlainPlaces, paint_plain, plain_places
+from monitor.desk.tile.paint_trends import paint_standing, paint_trends, standing_in
 from shared.look.sizes import SMALLEST_TEXT, TILE_RADIUS, Px
 
 _ON_TOP = {"trends", "plain", "paused", "off"}
@@ -35,34 +35,38 @@ def paint_tile(canvas: Canvas, store: Store) -> None:
         canvas.painter.fillRect(box, qcolor(canvas.theme.ground))
         _paint_no_run(canvas, box)
     else:
+        plain = plain_places(canvas)
         if is_noting():
             _paint_still(canvas)
         else:
-            canvas.painter.drawPixmap(0, 0, _still(canvas))
+            canvas.painter.drawPixmap(0, 0, _still(canvas, plain))
         if canvas.whole:
             paint_trends(canvas, store)
-            paint_plain(canvas)
+            paint_plain(canvas, plain, words=is_noting(), values=True)
             paint_paused(canvas)
             paint_off_support(canvas)
     if canvas.face.veiled:
         draw_veil(canvas.painter, box, canvas.theme)
 
 
-def _still(canvas: Canvas) -> QPixmap:
-    """Give the picture of what is painted under the numbers and lies apart from them."""
+def _still(canvas: Canvas, plain: PlainPlaces) -> QPixmap:
+    """Give the picture of what is painted under the numbers and beside them."""
     ratio = canvas.painter.device().devicePixelRatio()
-    flash = canvas.inverted, canvas.still
-    made_of = (*_STILL(canvas.face), canvas.parts, id(canvas.theme), canvas.width, ratio, flash)
-    kept_one = canvas.kept.still
+    beside = standing_in(canvas), plain, tuple((one.label, one.unit) for one in canvas.face.plain)
+    made_of = (*_STILL(canvas.face), beside, canvas.parts, id(canvas.theme), canvas.width, ratio, canvas.still)
+    kept_one = canvas.kept.still.get(canvas.inverted)
     if kept_one is None or kept_one.made_of != made_of:
         picture = QPixmap(QSize(canvas.width, canvas.height) * ratio)
         picture.setDevicePixelRatio(ratio)
         painter = QPainter(picture)
         try:
-            _paint_still(replace(canvas, painter=painter))
+            drawn = replace(canvas, painter=painter)
+            _paint_still(drawn)
+            paint_standing(drawn)
+            paint_plain(drawn, plain, words=True, values=False)
         finally:
             painter.end()
-        kept_one = canvas.kept.still = KeptStill(made_of, picture)
+        kept_one = canvas.kept.still[canvas.inverted] = KeptStill(made_of, picture)
     return kept_one.picture
 
 

@@ -8,7 +8,7 @@ from monitor.desk.aloud import Spoken, plain, said, tell
 from monitor.desk.paint.noted import painted_on
 from monitor.desk.paint.pens import to_qrect
 from monitor.desk.store import Store
-from monitor.desk.tile.canvas import Canvas, Kept
+from monitor.desk.tile.canvas import Canvas, Kept, LinePlace, line_places
 from monitor.desk.tile.face import Face
 from monitor.desk.tile.far import paint_far
 from monitor.desk.tile.news import news_of
@@ -37,6 +37,8 @@ class TileWidget(QWidget):
         self._inverted = False
         self._text_scale = 1.0
         self._parts: TileParts | None = None
+        self._places: tuple[LinePlace, ...] = ()
+        self._block = QRect()
         self._kept = Kept()
         self.painted = 0
         #: Whether what keys do is done at this bed.
@@ -103,12 +105,15 @@ class TileWidget(QWidget):
 
     def block(self) -> QRect:
         """Give the place of the mark block, the only thing that flashes."""
-        return to_qrect(self.parts().mark_block).toAlignedRect().adjusted(-1, -1, 1, 1)
+        self.parts()
+        return self._block
 
     def parts(self) -> TileParts:
         """Give where everything stands."""
         if self._parts is None:
             self._parts = tile_parts(self.width(), self.height(), self._text_scale)
+            self._places = line_places(self._parts)
+            self._block = to_qrect(self._parts.mark_block).toAlignedRect().adjusted(-1, -1, 1, 1)
         return self._parts
 
     def resizeEvent(self, event: QResizeEvent) -> None:
@@ -128,6 +133,7 @@ class TileWidget(QWidget):
                 painter=painter,
                 face=self._face,
                 parts=self.parts(),
+                places=self._places,
                 theme=self._theme,
                 width=self.width(),
                 height=self.height(),
