@@ -46,6 +46,9 @@ log = logging.getLogger(__name__)
 
 _WAIT_MS = 100
 _HEAR_MS = 40
+#: How the beds stand is looked at once a second, so many parts of them one after the other: a reading that comes
+#: meanwhile waits for one part at most.
+_PARTS = 8
 #: Somebody waits for the answer to a secret: how often it is looked for.
 _CHECKING_MS = 20
 _CHECKPOINT_MS = 20 * SECOND
@@ -146,6 +149,7 @@ class Hub:
         self._noted: dict[str, TileView] = {}
         self._refresh_slots()
         self._second_at = self._checkpoint_at = clock.ticks()
+        self._part = _part_at(clock.ticks()) - _PARTS
         self._time_again_at: Instant = 0
         self._is_ending = False
         self._turn = Turn()
@@ -284,6 +288,7 @@ class Hub:
         if not self._is_ending:
             self.outbox.send(now)
         self._tell(turn, recorded, now)
+        self._look_round(now, ticks)
         if ticks >= self._second_at:
             self._second_at = ticks + SECOND
             self._every_second(now, ticks)
@@ -377,6 +382,14 @@ class Hub:
         self.feeds.slots[bed] = frozenset(run.description.slot for run in tile.runs)
         self.feeds.ended[bed] = self.judge.engine.ended(bed)
 
+    def _look_round(self, now: Instant, ticks: Instant) -> None:
+        """Tell how the beds stand whose turn it is: a view may change with time alone."""
+        part = _part_at(ticks)
+        for due in range(max(self._part, part - _PARTS), part):
+            for bed in self._beds[due % _PARTS :: _PARTS]:
+                self._tell_place(bed, now, always=False)
+        self._part = part
+
     def _every_second(self, now: Instant, ticks: Instant) -> None:
         marks = self.feeds.marks()
         owing = self.keeper.not_recorded is not None
@@ -387,8 +400,6 @@ class Hub:
         self.sign_ins.look()
         if self._gate is not None and self._gate.look():
             self._sockets.rebind()  # a peer that is let in no more is cut off; the others come back by themselves
-        for bed in self._beds:  # views that change with time alone
-            self._tell_place(bed, now, always=False)
         self._tell_place(None, now, always=False)
         self.publishing.beat(now)
 
@@ -406,3 +417,7 @@ class Hub:
 
     def _to_feed(self, feed: str, message: FeedMessage) -> None:
         self._sockets.send(Room.LINK, [self._routes.get(feed, feed.encode()), *encode("hub", message)])
+
+
+def _part_at(ticks: Instant) -> int:
+    return ticks * _PARTS // SECOND

@@ -14,6 +14,7 @@ from monitor.core.equipment.table import ItemKind
 from monitor.core.equipment_commands import AddItem, NoteItem
 from monitor.core.events import Event, Observed
 from monitor.core.grades import Rung
+from monitor.core.view import TileView
 from monitor.core.wire import (
     AskEntries,
     AskHistory,
@@ -440,3 +441,28 @@ def test_that_an_observation_already_in_the_record_is_not_written_twice(rig: Rig
     feed.live.say("B1", said)
     rig.until(lambda: rig.hub.feeds.refusals.counts.total() >= 3)
     assert len(rig.observations()) == 1
+
+
+def test_that_every_bed_is_looked_at_once_a_second_and_never_all_in_one_turn(
+    rig: Rig, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    rig.times.stand_still()
+    looked: list[str] = []
+    tile = rig.hub.views.tile
+
+    def noted(bed: str, now: Instant) -> TileView | None:
+        looked.append(bed)
+        return tile(bed, now)
+
+    monkeypatch.setattr(rig.hub.views, "tile", noted)
+    rig.turn(1.0)  # one that was held up for a second looks at all of them
+    beds = sorted(one.label for one in rig.configuration.unit.beds)
+    assert sorted(looked) == beds
+    looked.clear()
+    shares = []
+    for _ in range(8):
+        before = len(looked)
+        rig.turn(0.125)
+        shares.append(len(looked) - before)
+    assert sorted(looked) == beds
+    assert max(shares) - min(shares) <= 1

@@ -130,6 +130,33 @@ def test_that_a_kept_face_is_the_one_that_would_be_made_anew(
     )
 
 
+@given(
+    view=beds(),
+    begin=times,
+    steps=st.lists(st.tuples(st.sampled_from((1, 250, 1000, 31_000, HOUR)), st.booleans()), min_size=1, max_size=6),
+    link=st.sampled_from(list(LinkState)),
+)
+def test_that_after_a_reading_alone_a_kept_face_is_the_one_that_would_be_made_anew(
+    view: TileView, begin: int, steps: list[tuple[int, bool]], link: LinkState
+) -> None:
+    store = filled([view], trends=False)
+    faces, now = KeptFaces(store), begin
+    for seq, (step, is_late) in enumerate(steps):
+        assert faces.face(store.tiles["B7"], Moment(now, link)) == compose(
+            store.tiles["B7"], store, Moment(now, link)
+        )
+        now += step
+        if view.runs:
+            read_at = now - HOUR if is_late else now
+            values = {Q.PUMP_FLOW: 4.0 + seq / 10, Q.ON_MAINS: float(is_late)}
+            slot = view.runs[0].description.slot
+            hear(store, ReadingsDelta(boot="b", seq=seq + 2, bed="B7", slot=slot, read_at=read_at, values=values))
+            faces.forget(["B7"])
+        assert faces.face(store.tiles["B7"], Moment(now, link)) == compose(
+            store.tiles["B7"], store, Moment(now, link)
+        )
+
+
 def _stands_until(view: TileView, store: Any, now: int, link: LinkState) -> int:
     """Give when a face made now is said to be over, by asking: within a day of it."""
     made_of = Moment(now, link)

@@ -1,5 +1,7 @@
 """From what the hub said to the face of a tile."""
 
+from dataclasses import replace
+
 from monitor.core.view import TileView
 from monitor.desk import words
 from monitor.desk.need import leading
@@ -41,10 +43,13 @@ _ORIGINS = {
 
 def compose(tile: TileView, store: Store, moment: Moment, frames: Frames | None = None) -> Face:
     """Make the face of a bed at a moment; ``frames`` keep what follows from its runs alone."""
+    return with_numbers(compose_words(tile, store, moment), tile, store, moment, frames)
+
+
+def compose_words(tile: TileView, store: Store, moment: Moment) -> Face:
+    """Make the face without what is read: of a bed that is read, no reading changes these words."""
     if not tile.runs:
         return _no_run(tile, moment)
-    numbers = Numbers(tile, store, moment, frames)
-    fresh, bold = _fresh_words(tile, moment, store.is_drill)
     need = need_face(tile, moment) or _state_row(tile, moment)
     origin = _ORIGINS.get(tile.origin) if tile.origin is not None else None
     changed = store.changed_at.get(tile.bed)
@@ -53,13 +58,13 @@ def compose(tile: TileView, store: Store, moment: Moment, frames: Frames | None 
         support=support_words(tile, moment),
         who=store.label(tile.nurse) if tile.nurse is not None else say("no nurse named"),
         gas=_on_the_way(tile, moment) if leading(tile) is not None else "",
-        fresh=fresh,
-        fresh_bold=bold,
+        fresh="",
+        fresh_bold=False,
         need=need,
         staff=staff_picture(tile, moment),
-        trends=numbers.trends(),
-        plain=numbers.plain(),
-        power=numbers.power(),
+        trends=(),
+        plain=(),
+        power=None,
         foot=_foot(tile, store, moment),
         origin_mark=origin[0] if origin is not None and need.mark is not origin[0] else None,
         origin=origin[2] if origin is not None and need.mark is not origin[0] else "",
@@ -68,6 +73,16 @@ def compose(tile: TileView, store: Store, moment: Moment, frames: Frames | None 
         paused="" if moment.veiled or tile.audio_paused is None else pause_words(tile, moment.now),
         off=off_words(tile, moment),
     )
+
+
+def with_numbers(face: Face, tile: TileView, store: Store, moment: Moment, frames: Frames | None = None) -> Face:
+    """Give a face of words its numbers, and how fresh they are."""
+    if face.no_run:
+        return face
+    numbers = Numbers(tile, store, moment, frames)
+    fresh, bold = _fresh_words(tile, moment, store.is_drill)
+    trends, plain, power = numbers.trends(), numbers.plain(), numbers.power()
+    return replace(face, fresh=fresh, fresh_bold=bold, trends=trends, plain=plain, power=power)
 
 
 def _is_new(changed: Instant, moment: Moment) -> bool:

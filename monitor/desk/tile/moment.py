@@ -31,6 +31,10 @@ class Moment:
         same = self.link is made_of.link and self.zone is made_of.zone
         return same and made_of._now <= self._now < made_of._until
 
+    def heed(self, made_of: "Moment") -> None:
+        """Stand no longer than what was made of another moment: that is part of what is made of this one."""
+        self._ends(made_of._until)
+
     @property
     def now(self) -> Instant:
         """Give the hub's time: what is made of it is over with the next ms."""
