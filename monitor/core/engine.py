@@ -31,6 +31,7 @@ from monitor.core.judging.late import is_past
 from monitor.core.judging.observing import Turned, Watch, is_by_hand, is_late, observe
 from monitor.core.judging.registry import spans
 from monitor.core.judging.sets import brings_numbers, overdue_ms
+from monitor.core.judging.silences import silences_among
 from monitor.core.meaning.looked import looked_of
 from monitor.core.meaning.looked_view import LookedView
 from monitor.core.meaning.meaning import meaning_of
@@ -68,7 +69,7 @@ class Engine:
         self.configuration = configuration
         limits, ladder, unit = configuration.limits, configuration.ladder, configuration.unit
         self._rules: dict[str, RuleBase] = {rule.id: rule for rule in (*limits.rules, *OWN_RULES)}
-        self._silences = silence.rules_of_silence(self._rules)
+        self._silences = silences_among(self._rules.values())
         one_sided = [one for one in limits.rules if isinstance(one, LimitRule) and one.outside is None]
         self._edges = tuple(one for one in one_sided if one.priority is not Priority.LOW)
         self._settable = tuple(one for one in one_sided if one.is_settable)
@@ -210,7 +211,7 @@ class Engine:
 
     def _source(self, now: Instant) -> Source:
         shift = self._shifts.at(now)
-        return Source(self.configuration, self._rules, now, shift.begins if shift else None)
+        return Source(self.configuration, self._silences, now, shift.begins if shift else None)
 
     def _looking_at(self, now: Instant) -> Handling:
         """Give a handling to make views by, which nothing is done in: every second asks for one a bed."""
@@ -349,7 +350,7 @@ class Engine:
             editions.put_in(self._watch, bed, run, observation, replaced)
             if bed.by_sets:
                 editions.grow_anew(self._watch, run, changed)
-        redo(bed, run, replaced, observation, overdue_ms(self._rules))
+        redo(bed, run, replaced, observation, overdue_ms(self._silences))
 
     def _taken_in(
         self,
@@ -383,7 +384,7 @@ class Engine:
             trials.watch_dwell(handling, bed, run)
             gas.heed(handling, bed, run)
             raised = any(turn.turn is Turn.STARTED for turn in turned)
-            source = Source(self.configuration, self._rules, handling.now)
+            source = Source(self.configuration, self._silences, handling.now)
             hinting.heed(handling, source, bed, run, raised)
         if observation.by is not None and not observation.may_not:
             answers.entered_from_bed(bed)

@@ -8,6 +8,7 @@ from monitor.core.effects import Effect, Persist, Publish
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.equipment.table import EquipmentTable
 from monitor.core.judging.observing import Watch
+from monitor.core.judging.silences import Silences
 from monitor.core.ladder_table import LadderTable
 from monitor.core.roster.planning import Shifts
 from monitor.core.rules import LimitRule, RuleBase
@@ -35,7 +36,7 @@ class Handling:
     watch: Watch
     ladder: LadderTable
     rules: Mapping[str, RuleBase]
-    silences: Mapping[str, RuleBase]
+    silences: Silences
     edges: Sequence[LimitRule]
     settable: Sequence[LimitRule]
     shifts: Shifts

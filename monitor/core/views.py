@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict
 from functools import lru_cache
 
+from monitor.analysis.baseline import Baseline
 from monitor.core.bedside import emergency, gas, rounds, transports
 from monitor.core.episode_views import episode_views
 from monitor.core.equipment.views import devices_due, equipment_view
@@ -228,7 +229,13 @@ def _rounds(handling: Handling, run: RunState) -> Iterator[RoundView]:
     for kind in RoundKind:
         due, done = rounds.due_at(handling, run, kind), run.rounds.get(kind)
         if due is not None:
-            yield RoundView(kind=kind, done_at=done.at if done else None, by=done.by if done else None, due_at=due)
+            yield _round_view(kind, done.at if done else None, done.by if done else None, due)
+
+
+@lru_cache(maxsize=4_096)
+def _round_view(kind: RoundKind, done_at: Instant | None, by: str | None, due_at: Instant) -> RoundView:
+    """Make the view of a round once: it changes when one is done."""
+    return RoundView(kind=kind, done_at=done_at, by=by, due_at=due_at)
 
 
 def _battery_empty_at(handling: Handling, run: RunState) -> Instant | None:
@@ -302,9 +309,8 @@ def _call_me_view(quantity: Quantity, asked: CallMeState) -> CallMeView:
     return CallMeView(quantity=quantity, **asdict(asked))
 
 
-def _values(baselines: Iterable[tuple[Quantity, object]]) -> dict[Quantity, float]:
-    found = ((quantity, getattr(baseline, "value", None)) for quantity, baseline in baselines)
-    return {quantity: value for quantity, value in found if isinstance(value, float)}
+def _values(baselines: Iterable[tuple[Quantity, Baseline]]) -> dict[Quantity, float]:
+    return {quantity: baseline.value for quantity, baseline in baselines if baseline.value is not None}
 
 
 def _limits(handling: Handling, run: RunState) -> dict[Quantity, tuple[float | None, float | None]]:

@@ -83,9 +83,9 @@ class Publishing:
         self._give(tile.bed, TileDelta(boot=self.boot, seq=self._next(), tile=tile))
 
     def unit(self, unit: UnitView) -> None:
-        """Publish the unit's view if it has changed."""
-        if unit is not self._unit and unit != self._unit:
-            self._unit = unit
+        """Publish the unit's view if it has changed. The very object that was given last has not."""
+        before, self._unit = self._unit, unit
+        if unit is not before and unit != before:
             self._give("hub", UnitDelta(boot=self.boot, seq=self._next(), unit=unit))
 
     def beat(self, now: Instant) -> None:

@@ -3,6 +3,7 @@
 import os
 import re
 import shutil
+import signal
 import subprocess
 from dataclasses import dataclass
 from pathlib import Path
@@ -54,6 +55,8 @@ class House:
             [str(by or self.root / "weirkeeper"), *words],
             cwd=cwd or self.root, env=home, capture_output=True, text=True, check=False,
             stdin=subprocess.DEVNULL, timeout=30,
+            # as at a terminal: what is started in the background ignores this signal, and so do all its children
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
         )  # fmt: skip
 
     def made(self) -> int:

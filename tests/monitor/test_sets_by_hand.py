@@ -12,6 +12,7 @@ from monitor.core.bed_commands import LookedAt
 from monitor.core.commands import Order
 from monitor.core.entries import EntryKind
 from monitor.core.judging.sets import overdue_ms
+from monitor.core.judging.silences import silences_among
 from monitor.core.meaning.hints import SET_TOO_OLD
 from monitor.core.meaning.operating_view import AfterView
 from monitor.core.meaning.view import Meaning
@@ -320,12 +321,12 @@ def test_that_a_set_too_long_before_an_order_is_not_before_it() -> None:
 def test_that_the_unit_says_from_when_its_next_set_is_overdue() -> None:
     """Until then the last one is what is known: the first of its rules for that, else as shipped."""
     shipped = {rule.id: rule for rule in by_hand().configuration.limits.rules}
-    assert overdue_ms(shipped) == 75 * MINUTE
+    assert overdue_ms(silences_among(shipped.values())) == 75 * MINUTE
     later = shipped["reading_overdue"].model_copy(update={"delay_s": 4200.0})
-    assert overdue_ms(shipped | {"reading_overdue": later}) == 70 * MINUTE
+    assert overdue_ms(silences_among((shipped | {"reading_overdue": later}).values())) == 70 * MINUTE
     without = {name: rule for name, rule in shipped.items() if name != "reading_overdue"}
-    assert overdue_ms(without) == 120 * MINUTE
-    assert overdue_ms({}) == 75 * MINUTE
+    assert overdue_ms(silences_among(without.values())) == 120 * MINUTE
+    assert overdue_ms(silences_among(())) == 75 * MINUTE
 
 
 def test_that_a_set_after_the_next_order_says_nothing_of_the_first() -> None:

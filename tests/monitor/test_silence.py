@@ -10,7 +10,7 @@ from monitor.core.effects import Publish
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Declared, Observed
 from monitor.core.judging.silence import quiet_since, stale_after_ms
-from monitor.core.rules import RuleBase
+from monitor.core.judging.silences import silences_among
 from monitor.core.state import BedState, RunState, Transport
 from monitor.rehearsal.sources import Numbered
 from shared.instant import HOUR, MINUTE, SECOND
@@ -201,9 +201,9 @@ def test_that_nothing_is_judged_from_the_longest_silence_on_that_is_allowed_at_t
     origin: Origin, away: bool, kept: tuple[str, ...], after: int
 ) -> None:
     """A transport may be silent for longer; what was read before it is no fresher for that."""
-    rules: dict[str, RuleBase] = {one.id: one for one in Beds().configuration.limits.rules if one.id in kept}
+    silences = silences_among(one for one in Beds().configuration.limits.rules if one.id in kept)
     bed = BedState("B1", origin=origin, transport=Transport("nurse-B1", 0, HOUR) if away else None)
-    assert stale_after_ms(rules, bed) == after
+    assert stale_after_ms(silences, bed) == after
 
 
 def test_that_a_bed_entered_by_hand_is_overdue_and_then_long_overdue_and_loses_no_feed() -> None:

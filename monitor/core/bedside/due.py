@@ -16,7 +16,6 @@ from monitor.core.judging.editions import KEPT
 from monitor.core.judging.silence import limit_ms, quiet_since
 from monitor.core.laboratory import LABORATORY
 from monitor.core.roster.wall import clock_of
-from monitor.core.rules import MissingRule, OverdueRule
 from monitor.core.state import BedState, RunState
 from monitor.core.view import SINCE_SHIFT, DueKind, DueView
 from shared.instant import HOUR, MINUTE, Instant, ms
@@ -109,9 +108,8 @@ def _of_run(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iter
 
 def _readings(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iterator[Coming]:
     """Overdue by the first rule that says so and late by the last: a reading by hand, or a feed that is silent."""
-    kind: type[MissingRule | OverdueRule] = OverdueRule if bed.by_sets else MissingRule
     quiet = quiet_since(run)
-    due = [quiet + limit_ms(rule, bed) for rule in handling.silences.values() if isinstance(rule, kind)]
+    due = [quiet + limit_ms(rule, bed) for rule in handling.silences.of(bed)]
     if due:
         what, words = (
             (DueKind.READING, say("Reading overdue"))
@@ -125,9 +123,7 @@ def _gaps(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iterat
     """Silences that are over: of a feed those that were told, of sets by hand those that no set has filled."""
     gaps, shift = run.gaps, handling.shifts.at(handling.now)
     if bed.by_sets:
-        allowed = min(
-            (ms(one.delay_s) for one in handling.silences.values() if isinstance(one, OverdueRule)), default=0
-        )
+        allowed = min((ms(one.delay_s) for one in handling.silences.overdue), default=0)
         whole = {run.started_at} if len(run.sets) < KEPT else set[Instant]()
         times = sorted(whole | {one.read_at for one in run.sets.values()})
         gaps = [(one, other) for one, other in pairwise(times) if allowed and other - one >= allowed]

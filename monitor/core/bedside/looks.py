@@ -29,7 +29,8 @@ def looked_at(handling: Handling, command: LookedAt) -> str | None:
         by = {"person": command.person, "command": command.id}
         handling.write(EntryKind.LOOKED, command.bed, text="handover card", **by)
         return None
-    usual = {slot: usual_of(bed, run, handling.now, overdue_ms(handling.rules)) for slot, run in bed.runs.items()}
+    far_ms = overdue_ms(handling.silences)
+    usual = {slot: usual_of(bed, run, handling.now, far_ms) for slot, run in bed.runs.items()}
     runs = {slot: run.description.run_id for slot, run in bed.runs.items()}
     bed.looks[command.person] = Look(handling.now, runs, usual)
     handling.write(EntryKind.LOOKED, command.bed, person=command.person, command=command.id)

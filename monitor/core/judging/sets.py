@@ -4,13 +4,13 @@ Nothing is known of the time between two sets. So a change is dated by the first
 the time since the set before, and how it came is not told.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 
 from monitor.analysis.shape import away_since
 from monitor.core.hint_state import Began
+from monitor.core.judging.silences import Silences
 from monitor.core.laboratory import DRAWN
 from monitor.core.ladder_table import Timings
-from monitor.core.rules import OverdueRule, RuleBase
 from monitor.core.state import RunState
 from shared.instant import MINUTE, Instant, ms
 from shared.quantities import Quantity
@@ -19,9 +19,9 @@ from shared.quantities import Quantity
 _OVERDUE_MS = 75 * MINUTE
 
 
-def overdue_ms(rules: Mapping[str, RuleBase]) -> int:
+def overdue_ms(silences: Silences) -> int:
     """Give the age of a set from which the next one is overdue: until then it is what is known."""
-    return min((ms(rule.delay_s) for rule in rules.values() if isinstance(rule, OverdueRule)), default=_OVERDUE_MS)
+    return min((ms(rule.delay_s) for rule in silences.overdue), default=_OVERDUE_MS)
 
 
 def brings_numbers(readings: Iterable[Quantity]) -> bool:

@@ -2,14 +2,15 @@
 that is empty. These follow the time, not the readings.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Rung
 from monitor.core.handling import Handling
+from monitor.core.judging.silences import Silences
 from monitor.core.roster.cover import hole_words
-from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule, RuleBase, UncoveredRule
+from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule
 from monitor.core.state import BedState, EngineState, RunState
 from shared.instant import MINUTE, Instant, ms
 from shared.messages import Observation
@@ -18,11 +19,6 @@ from shared.messages import Observation
 TOGETHER_MS = 5_000
 #: How many of its silences a run remembers.
 GAPS_KEPT = 100
-
-
-def rules_of_silence(rules: Mapping[str, RuleBase]) -> dict[str, RuleBase]:
-    """Give those of some rules that speak from silence: what is due is asked for after every event."""
-    return {key: rule for key, rule in rules.items() if isinstance(rule, MissingRule | OverdueRule | UncoveredRule)}
 
 
 def limit_ms(rule: MissingRule | OverdueRule, bed: BedState, stale: bool = False) -> int:
@@ -37,17 +33,15 @@ def limit_ms(rule: MissingRule | OverdueRule, bed: BedState, stale: bool = False
     return ms(rule.delay_s)
 
 
-def stale_after_ms(rules: Mapping[str, RuleBase], bed: BedState) -> int:
+def stale_after_ms(silences: Silences, bed: BedState) -> int:
     """Give the age from which nothing is judged at a bed."""
-    kind: type = OverdueRule if bed.by_sets else MissingRule
-    spans = [limit_ms(rule, bed, stale=True) for rule in rules.values() if isinstance(rule, kind)]  # type: ignore[arg-type]
-    return max(spans, default=120_000)
+    return max((limit_ms(rule, bed, stale=True) for rule in silences.of(bed)), default=120_000)
 
 
-def is_stale(rules: Mapping[str, RuleBase], bed: BedState, observation: Observation, now: Instant) -> bool:
+def is_stale(silences: Silences, bed: BedState, observation: Observation, now: Instant) -> bool:
     """Tell whether what a feed read is too old to speak of now: told after a gap, it is for the trends alone."""
     by_feed = observation.by is None and not bed.by_sets
-    return by_feed and now - observation.read_at > stale_after_ms(rules, bed)
+    return by_feed and now - observation.read_at > stale_after_ms(silences, bed)
 
 
 def quiet_since(run: RunState) -> Instant:
@@ -55,9 +49,9 @@ def quiet_since(run: RunState) -> Instant:
     return run.started_at if run.last_reading_at is None else max(run.last_reading_at, run.started_at)
 
 
-def due_times(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[Instant]:
+def due_times(silences: Silences, bed: BedState) -> Iterator[Instant]:
     """Give when the rules of silence next speak at a bed."""
-    for rule in _of_bed(rules, bed):
+    for rule in silences.of(bed):
         for run in bed.runs.values():
             if rule.id not in run.timed:
                 yield quiet_since(run) + limit_ms(rule, bed)
@@ -66,22 +60,21 @@ def due_times(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[Instant]
             yield listed
 
 
-def unit_due_times(rules: Mapping[str, RuleBase], state: EngineState) -> Iterator[Instant]:
+def unit_due_times(silences: Silences, state: EngineState) -> Iterator[Instant]:
     """Give when an empty rung next becomes an alert, or a blind board may see again."""
     if state.unit.sees_again_at is not None:
         yield state.unit.sees_again_at
-    for rule in rules.values():
-        if isinstance(rule, UncoveredRule):
-            for rung, since in state.unit.roster.empty_since.items():
-                if rung in rule.rungs and rung not in state.unit.uncovered:
-                    yield since + ms(rule.delay_s)
+    for rung, since in state.unit.roster.empty_since.items():
+        for rule in silences.uncovered:
+            if rung in rule.rungs and rung not in state.unit.uncovered:
+                yield since + ms(rule.delay_s)
 
 
 def speak(handling: Handling) -> None:
     """Raise whatever has become due by now."""
     fallen: list[tuple[MissingRule | OverdueRule, BedState, int]] = []
     for bed in handling.state.beds.values():
-        for rule in _of_bed(handling.rules, bed):
+        for rule in handling.silences.of(bed):
             for slot, run in bed.runs.items():
                 if rule.id not in run.timed and quiet_since(run) + limit_ms(rule, bed) <= handling.now:
                     fallen.append((rule, bed, slot))
@@ -142,13 +135,6 @@ def cover_settled(handling: Handling) -> None:
             end_alert(handling, unit.alerts[alert])
 
 
-def _of_bed(rules: Mapping[str, RuleBase], bed: BedState) -> Iterator[MissingRule | OverdueRule]:
-    by_hand = bed.by_sets
-    for rule in rules.values():
-        if isinstance(rule, MissingRule | OverdueRule) and isinstance(rule, OverdueRule) == by_hand:
-            yield rule
-
-
 def _listed_at(rule: MissingRule | OverdueRule, bed: BedState) -> Instant | None:
     """Give when a bed in transport without a feed comes on the list of needs, or ``None``."""
     transport = bed.transport
@@ -161,7 +147,7 @@ def _listed_at(rule: MissingRule | OverdueRule, bed: BedState) -> Instant | None
 
 def _list_silent(handling: Handling, bed: BedState) -> None:
     """On a transport silence is expected for a while: no alert, but the list says since when."""
-    for rule in _of_bed(handling.rules, bed):
+    for rule in handling.silences.of(bed):
         due = _listed_at(rule, bed)
         if due is not None and due <= handling.now and bed.transport is not None:
             bed.transport.silent_since = min(quiet_since(run) for run in bed.runs.values())
@@ -177,7 +163,7 @@ def _raise(handling: Handling, rule: MissingRule | OverdueRule, bed: BedState, s
 
 def _missing(handling: Handling) -> tuple[list[tuple[MissingRule, BedState, int]], int]:
     """Give the runs that are missing, with the rule that says so, and how many beds are missing or about to be."""
-    rule = next((r for r in handling.rules.values() if isinstance(r, MissingRule)), None)
+    rule = next(iter(handling.silences.missing), None)
     runs: list[tuple[MissingRule, BedState, int]] = []
     beds = 0
     if rule is None:  # gone from the unit's limits since
@@ -215,9 +201,7 @@ def _settle_blindness(handling: Handling) -> None:
 
 def _speak_for_cover(handling: Handling) -> None:
     unit = handling.state.unit
-    for rule in handling.rules.values():
-        if not isinstance(rule, UncoveredRule):
-            continue
+    for rule in handling.silences.uncovered:
         for rung, since in sorted(unit.roster.empty_since.items()):  # of one moment the lowest first
             due = since + ms(rule.delay_s) <= handling.now
             if due and rung in rule.rungs and rung not in unit.uncovered:

@@ -22,7 +22,7 @@ def looked_of(source: Source, bed: BedState, run: RunState, person: str | None) 
     look, slot = bed.looks.get(person), run.description.slot
     if look is None or look.runs.get(slot) != run.description.run_id:
         return LookedView(person=person)
-    then, now = look.usual.get(slot, {}), usual_of(bed, run, source.now, overdue_ms(source.rules))
+    then, now = look.usual.get(slot, {}), usual_of(bed, run, source.now, overdue_ms(source.silences))
     both = [quantity for quantity in now if quantity in then]
     shifts = [
         ShiftView(quantity=q, before=then[q], now=now[q], noise=_noise(run, q))

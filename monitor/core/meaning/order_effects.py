@@ -32,7 +32,7 @@ def _effect(now: Instant, bed: BedState, run: RunState, ordered: Ordered) -> Ord
 
 
 def _effect_by_set(source: Source, bed: BedState, run: RunState, ordered: Ordered) -> OrderEffectView:
-    before = set_before(bed, run, ordered, overdue_ms(source.rules))
+    before = set_before(bed, run, ordered, overdue_ms(source.silences))
     after = tuple(_after_by_set(source, bed, run, ordered, mark) for mark in MARKS)
     view = _view(bed, run, ordered, before.values if before is not None else {}, after)
     return view.model_copy(update={"before_at": before.at if before is not None else None})
@@ -75,7 +75,7 @@ def _after(now: Instant, bed: BedState, run: RunState, ordered: Ordered, mark: i
 
 def _after_by_set(source: Source, bed: BedState, run: RunState, ordered: Ordered, mark: int) -> AfterView:
     """Give the first set from a mark on, or why there is none."""
-    far_ms = overdue_ms(source.rules)
+    far_ms = overdue_ms(source.silences)
     found = set_after(bed, run, ordered, mark, far_ms)
     if found is not None:
         return AfterView(minutes=mark, at=found.at, values=_written(found.values, looked_at(bed, run)))

@@ -1,10 +1,9 @@
 """What the meaning of a run is worked out of: the configuration, the time, and readings that are still fresh."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from monitor.core.judging.silence import stale_after_ms
-from monitor.core.rules import RuleBase
+from monitor.core.judging.silences import Silences
 from monitor.core.state import BedState, RunState
 from monitor.core.unit import Configuration
 from shared.instant import Instant
@@ -24,12 +23,12 @@ class Source:
     """The configuration and the moment of asking.
 
     Attributes:
-        rules: by id, the program's own among them.
+        silences: the rules that speak when nothing is read.
         shift_began: when the shift of now began; ``None`` where the unit has no shifts.
     """
 
     configuration: Configuration
-    rules: Mapping[str, RuleBase]
+    silences: Silences
     now: Instant
     shift_began: Instant | None = None
 
@@ -53,4 +52,4 @@ class Source:
 
     def stale_after_ms(self, bed: BedState) -> int:
         """Give the age in ms from which nothing of a bed is judged."""
-        return stale_after_ms(self.rules, bed)
+        return stale_after_ms(self.silences, bed)
