@@ -52,13 +52,13 @@ def parse(program: str, about: str, commands: Sequence[Command], argv: Sequence[
         row = rows.add_parser(command.name, help=command.help, description=command.help)
         if argv and argv[0] == command.name:
             module_name, _, function = command.target.partition(":")
-            module = _imported(module_name)
+            module = imported(module_name)
             module.add_arguments(row)
             row.set_defaults(run=getattr(module, function))
     return parser.parse_args(argv)
 
 
-def _imported(name: str) -> ModuleType:
+def imported(name: str) -> ModuleType:
     """Import a module. What it makes stays, so nobody looks through it for garbage, neither meanwhile nor later."""
     was_on, is_new = gc.isenabled(), name not in sys.modules
     gc.disable()

@@ -103,7 +103,9 @@ class Size:
         page: beds on the screen at a time.
         hub_start_ms: from the start of the process until it speaks, with the record of the hours before.
         spread: each bed at a moment of its own; together: all beds in one moment.
-        repaint_ms: all tiles drawn anew, trends too; ``words_ms``: with the trends as they were drawn before.
+        repaint_ms: all tiles drawn anew, trends too; ``words_ms``: with all as it was drawn before.
+        news_ms: with a new reading in every tile, and trends drawn as far as they have grown; ``take_ms``: what it
+            takes to take those readings in.
         plots: tiles of pyqtgraph; ``None``: not tried with so many.
         rehearsed: ``None``: not measured at this size.
     """
@@ -119,6 +121,8 @@ class Size:
     desk: Burden
     repaint_ms: float
     words_ms: float
+    news_ms: float
+    take_ms: float
     asked: Asked
     floor: Loop
     plots: Loop | None = None

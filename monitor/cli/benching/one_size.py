@@ -15,7 +15,7 @@ from monitor.cli.benching.figures import Burden, Drawn, Glass, Loop, Opened, Reh
 from monitor.cli.benching.past import PAST_BEDS
 from monitor.cli.benching.processes import cpu_s, load, memory_mb
 from monitor.cli.benching.review import ask_as_review
-from monitor.cli.benching.talking import Talking
+from monitor.cli.benching.talking import Talking, compile_all
 from monitor.cli.benching.unit import make_unit
 from monitor.cli.ports import free_endpoints
 from monitor.core.endpoints import Endpoints
@@ -68,6 +68,7 @@ def measure(asked: Asked, folder: Path, tell: Callable[[str], None]) -> Size:
         ConfigurationError, RecordError: the machine has no room, or no port.
     """
     before = load()
+    compile_all()
     rehearsed = _prepare(asked, folder, tell)
     product = _Product(asked, folder, tell)
     measured = product.measure()
@@ -165,6 +166,8 @@ class _Product:
             "desk": burdens[1],
             "repaint_ms": repaint["anew_ms"],
             "words_ms": repaint["words_ms"],
+            "news_ms": repaint["news_ms"],
+            "take_ms": repaint["take_ms"],
             "asked": asked,
         }
 

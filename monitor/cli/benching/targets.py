@@ -48,8 +48,14 @@ def judge(sizes: Sequence[Size]) -> list[Judged]:
         found.append(_at_most(words, size, lambda s: s.spread.p99, GLASS_MS, "{:.1f} ms"))
     words = f"hub and desk at 24 beds: under {CPU_SHARE:g} % of a core"
     found.append(_at_most(words, at_24, lambda s: s.cpu, CPU_SHARE, "{:.1f} %"))
-    words = f"full repaint at 64 tiles: under {REPAINT_MS:g} ms"
-    found.append(_at_most(words, at_64, lambda s: s.repaint_ms if s.page >= 64 else None, REPAINT_MS, "{:.1f} ms"))
+    of_all = (
+        ("full repaint at 64 tiles, all drawn anew", lambda s: s.repaint_ms),
+        ("a new reading in each of 64 tiles, painted", lambda s: s.news_ms),
+    )
+    for words, figure in of_all:
+        found.append(
+            _at_most(f"{words}: under {REPAINT_MS:g} ms", _with_64_tiles(at_64), figure, REPAINT_MS, "{:.1f} ms")
+        )
     words = f"start to first paint at 24 beds: under {FIRST_PAINT_MS / 1000:g} s"
     found.append(_at_most(words, at_24, lambda s: s.opened.first_paint_ms, FIRST_PAINT_MS, "{:.0f} ms"))
     words = f"with 12 h of 24 beds in the record, trends on the board: within {WITH_PAST_MS / 1000:g} s"
@@ -58,6 +64,10 @@ def judge(sizes: Sequence[Size]) -> list[Judged]:
     found.append(_at_most(words, at_24, lambda s: s.hub.pss_mb + s.desk.pss_mb, MEMORY_MB, "{:.0f} MB (PSS)"))
     found.append(_rehearsal(sizes))
     return found
+
+
+def _with_64_tiles(size: Size | None) -> Size | None:
+    return size if size is not None and size.page >= 64 else None
 
 
 def _at_most(
