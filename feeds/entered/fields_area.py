@@ -4,22 +4,23 @@ from collections.abc import Container, Mapping
 
 from PySide6.QtCore import Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtWidgets import QWidget
 
 from feeds.entered.dress import LARGE, LARGE_FROM
 from feeds.entered.field_row import FieldRow
 from feeds.entered.question import Question
+from feeds.entered.turned_rows import TurnedRows
 from shared.entry.judging import Judgement, Standing
 from shared.entry.table import EntryField
 from shared.instant import Instant
 from shared.quantities import Quantity
 from shared.support import RunDescription, label_at
 
-COLUMNS = 3
+COLUMNS, _COLUMN = 3, 430
 ASKS = frozenset({Standing.RETYPE, Standing.REFUSED})
 
 
-class FieldsArea(QWidget):
+class FieldsArea(TurnedRows):
     """The rows of a form.
 
     Signals:
@@ -36,8 +37,8 @@ class FieldsArea(QWidget):
     not_read = Signal(object)
 
     def __init__(self, fields: tuple[EntryField, ...], run: RunDescription, parent: QWidget) -> None:
-        super().__init__(parent)
         scale = LARGE if parent.height() >= LARGE_FROM else 1.0
+        super().__init__(parent, _COLUMN * scale, COLUMNS, 0)
         self.rows = {
             field.quantity: FieldRow(field, label_at(field.quantity, run), scale, self) for field in fields
         }
@@ -45,22 +46,14 @@ class FieldsArea(QWidget):
         self._judgement: Judgement | None = None
         self.current = self._order[0]
         self.question = Question(self)
-        grid = QGridLayout(self)
-        grid.setContentsMargins(8, 2, 8, 2)
-        grid.setHorizontalSpacing(14)
-        grid.setVerticalSpacing(0)
-        high = -(-len(self._order) // COLUMNS)
-        for number, quantity in enumerate(self._order):
+        for quantity in self._order:
             row = self.rows[quantity]
-            grid.addWidget(row, number % high, number // high)
             row.left.connect(lambda step, q=quantity: self._leave(q, step))
             row.entered.connect(lambda q=quantity: self._enter(q))
             row.dropped.connect(lambda q=quantity: self.typed.emit(q, ""))
             row.ordered.connect(lambda q=quantity: self.ordered.emit(q))
             row.not_read.connect(lambda q=quantity: self.not_read.emit(q))
-        for column in range(COLUMNS):
-            grid.setColumnStretch(column, 1)
-        grid.setRowStretch(high, 1)
+        self.put_rows(list(self.rows.values()))
 
     def show_judgement(
         self,
@@ -102,7 +95,7 @@ class FieldsArea(QWidget):
 
     def focus_on(self, quantity: Quantity) -> None:
         """Put the focus into a field."""
-        self.rows[quantity].edit.setFocus()
+        self.bring(self._order.index(quantity), self.rows[quantity].edit, self.asked(quantity))
 
     def commit(self) -> bool:
         """Hand over what stands in the current field and was not handed over; tell whether anything was."""
@@ -155,4 +148,7 @@ class FieldsArea(QWidget):
         if self._judgement is None or not row.edit.hasFocus():
             self.question.hide()
             return
+        if self.asked(self.current):
+            self.bring(self._order.index(self.current), row.edit, top=True)
+            self.grid.activate()
         self.question.show_for(self._judgement.of(self.current), row.geometry())

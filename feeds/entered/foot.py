@@ -1,5 +1,6 @@
 """The foot of the form: what is computed, what was said last, the bed again beside Save, and what was sent."""
 
+import shiboken6
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QLineEdit, QPushButton, QVBoxLayout, QWidget
@@ -35,43 +36,74 @@ class Foot(QWidget):
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
         self.computed, self.band, self.warning, self.bed, self.sent = (QLabel(self) for _ in range(5))
-        keys, caution = QLabel(self), QLabel(self)
+        self._keys, self._caution, self._more = QLabel(self), QLabel(self), QLabel(self)
         self.warning.setObjectName("warning")
         self.band.setObjectName("band")
         for label in (self.band, self.warning):
             label.setWordWrap(True)
         self.warning.hide()
-        self.band.setMinimumHeight(46)
         self.answer = QLineEdit(self)
         self.answer.setAccessibleName(say("Label of this bed"))
         self.answer.setPlaceholderText(say("this bed's label"))
         self.answer.setFont(font(18, True))
-        self.answer.setFixedSize(190, 46)
         self.answer.hide()
         self.save = SaveButton(say("Save  F2"), self)
-        self.save.setFont(font(20, True))
-        self.save.setFixedSize(174, 58)
         self.bed.setFont(font(label_px(self.screen()), True))
-        for label, px, bold in (
-            (self.computed, 15, True),
-            (self.band, 14, False),
-            (self.warning, 15, True),
-            (self.sent, 14, False),
-            (keys, 12, False),
-            (caution, 14, True),
+        for label in (self.computed, self._keys):
+            label.setWordWrap(True)  # in a language in which they are long
+        self._keys.setText(say(KEYS))
+        self._more.setText(say("F1: keys, what was sent"))
+        for label in (self._keys, self._more):
+            label.setProperty("quiet", True)
+        self._keys.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
+        self._caution.setText(say(SECOND_LOOK))
+        self._sent_lines: list[str] = []
+        self._is_compact: bool | None = None
+        self.set_compact(False)
+
+    def set_compact(self, compact: bool) -> None:
+        """Say whether little has room: then the keys and what was sent are listed over the form (F1)."""
+        if compact == self._is_compact:
+            return
+        self._is_compact = compact
+        old = self.layout()
+        if old is not None:
+            shiboken6.delete(old)  # not what it places: that is placed anew
+        for label, px, small, bold in (
+            (self.computed, 15, 12, True),
+            (self.band, 14, 13, False),
+            (self.warning, 15, 13, True),
+            (self.sent, 14, 13, False),
+            (self._keys, 12, 12, False),
+            (self._more, 12, 12, False),
+            (self._caution, 14, 13, True),
+            (self.answer, 18, 16, True),
+            (self.save, 20, 15, True),
         ):
-            label.setFont(font(px, bold))
-        keys.setText(say(KEYS))
-        keys.setProperty("quiet", True)
-        caution.setText(say(SECOND_LOOK))
-        said = QHBoxLayout()
+            label.setFont(font(small if compact else px, bold))
+        self.save.setFixedSize(*((112, 40) if compact else (174, 58)))
+        self.answer.setFixedSize(*((150, 40) if compact else (190, 46)))
+        self.band.setMinimumHeight(40 if compact else 46)
+        for label in (self.sent, self._keys):
+            label.setHidden(compact)
+        self._more.setVisible(compact)
+        (self._lay_compact if compact else self._lay_wide)()
+
+    @property
+    def is_compact(self) -> bool:
+        """Tell whether little has room."""
+        return bool(self._is_compact)
+
+    def _lay_wide(self) -> None:
+        said, save, last = QHBoxLayout(), QHBoxLayout(), QHBoxLayout()
         said.addWidget(self.band, 1)
         said.addWidget(self.answer)
-        save = QHBoxLayout()
         save.setSpacing(16)
         save.addWidget(self.bed)
         save.addWidget(self.save)
         save.addWidget(self.sent, 1)
+        last.addWidget(self._caution)
+        last.addWidget(self._keys, 1)
         column = QVBoxLayout(self)
         column.setContentsMargins(14, 2, 14, 6)
         column.setSpacing(4)
@@ -79,12 +111,27 @@ class Foot(QWidget):
         column.addLayout(said)
         column.addWidget(self.warning)
         column.addLayout(save)
-        last = QHBoxLayout()
-        keys.setWordWrap(True)  # in a language in which they are long
-        keys.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
-        last.addWidget(caution)
-        last.addWidget(keys, 1)
         column.addLayout(last)
+
+    def _lay_compact(self) -> None:
+        save, last = QHBoxLayout(), QHBoxLayout()
+        save.addWidget(self.bed)
+        save.addWidget(self.save)
+        save.addWidget(self.band, 1)
+        save.addWidget(self.answer)
+        last.addWidget(self._caution, 1)
+        last.addWidget(self._more)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(10, 0, 10, 3)
+        column.setSpacing(2)
+        column.addWidget(self.computed)
+        column.addWidget(self.warning)
+        column.addLayout(save)
+        column.addLayout(last)
+
+    def listed(self) -> list[str]:
+        """Give what a compact foot leaves out: the keys, one by one, and what was sent."""
+        return [*self._sent_lines, *(one.strip() for one in say(KEYS).split("·"))]
 
     def say(self, words: str, loud: bool = False) -> None:
         """Say something; ``loud``: it must be read now."""
@@ -94,6 +141,12 @@ class Foot(QWidget):
             self.band.style().unpolish(self.band)
             self.band.style().polish(self.band)
 
+    def ask_bed(self, asked: str | None) -> None:
+        """Ask for the label of this bed, with the words why; ``None``: it is not asked for."""
+        self.answer.setVisible(asked is not None)
+        if asked is not None:
+            self.say(asked, True)
+
     def warn(self, words: str) -> None:
         """Say what is wrong for as long as it is: the disk, the hub; nothing where nothing is."""
         self.warning.setText(words)
@@ -101,4 +154,5 @@ class Foot(QWidget):
 
     def list_sent(self, lines: list[str]) -> None:
         """List what was sent, the newest first."""
+        self._sent_lines = lines
         self.sent.setText("\n".join(lines[:_LISTED]))

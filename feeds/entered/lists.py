@@ -1,6 +1,6 @@
 """The lists of the form: beds with what is due there, and who may enter."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from feeds.entered.choice import Offer
 from feeds.entered.folder import PersonRow
@@ -77,6 +77,11 @@ class Lists:
         names = [one.label for one in people]
         rows = [f"{one.label}{_role(one)}{self._elsewhere(seat, one)}" for one in people]
         self._offer(Offer(say("Who enters?"), rows, lambda n: self._begin(seat, people[n]), names=names))
+
+    def tell(self, lines: Sequence[str]) -> None:
+        """Show lines that are read and not chosen from: what a small form has no room for."""
+        foot = say("Arrows go on, Escape leaves.")
+        self._offer(Offer(say("Sent from here, newest first, and the keys"), lines, lambda _: None, foot=foot))
 
     def _pump(self, seat: Known) -> str:
         pumps = sum(one.bed == seat.bed for one in self._rounds.folder.seats)

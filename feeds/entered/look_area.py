@@ -4,20 +4,21 @@ from collections.abc import Mapping
 
 from PySide6.QtCore import QRect, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QFrame, QGridLayout, QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
 from feeds.entered.dress import LARGE, LARGE_FROM, font
 from feeds.entered.look_row import OTHER, LookRow, looked_words
+from feeds.entered.turned_rows import TurnedRows
 from shared.entry.answers import Answer
 from shared.entry.round_table import RoundItem
 from shared.language.saying import say, to_say
 from shared.messages import Looked
 
-COLUMNS = 2
+COLUMNS, _COLUMN = 2, 600
 _KEYS = to_say("1 in order · 2 a finding · 3 not looked at · Delete: no answer · Enter goes on without one")
 
 
-class LookArea(QWidget):
+class LookArea(TurnedRows):
     """The rows of a round.
 
     Signals:
@@ -30,8 +31,8 @@ class LookArea(QWidget):
     past_begin = Signal()
 
     def __init__(self, items: tuple[RoundItem, ...], parent: QWidget) -> None:
-        super().__init__(parent)
         scale = LARGE if parent.height() >= LARGE_FROM else 1.0
+        super().__init__(parent, _COLUMN * scale, COLUMNS, 4)
         self.rows = {item.id: LookRow(item, scale, self) for item in items}
         self._order = tuple(self.rows)
         self.current = self._order[0] if self._order else ""
@@ -46,21 +47,15 @@ class LookArea(QWidget):
         inside.setContentsMargins(12, 8, 12, 8)
         inside.addWidget(self._kinds)
         self.which.hide()
-        grid = QGridLayout(self)
-        grid.setContentsMargins(8, 2, 8, 2)
-        grid.setHorizontalSpacing(14)
-        grid.setVerticalSpacing(4)
-        grid.addWidget(self.keys, 0, 0, 1, COLUMNS)
-        high = -(-len(self._order) // COLUMNS)
-        for number, item in enumerate(self._order):
+        for item in self._order:
             row = self.rows[item]
-            grid.addWidget(row, 1 + number % high, number // high)
             row.left.connect(lambda step, i=item: self.go(i, step))
             row.said.connect(lambda found, note, i=item: self.said.emit(i, found, note))
             row.entered.connect(lambda i=item: self._enter(i))
-        for column in range(COLUMNS):
-            grid.setColumnStretch(column, 1)
-        grid.setRowStretch(high + 1, 1)
+        self.put_rows(list(self.rows.values()), self.keys)
+        if not items:
+            self.grid.addWidget(self.keys, 0, 0)
+            self.grid.setRowStretch(1, 1)
 
     def show_answers(
         self,
@@ -85,7 +80,7 @@ class LookArea(QWidget):
 
     def focus_on(self, item: str) -> None:
         """Put the focus on an item."""
-        self.rows[item].setFocus()
+        self.bring(self._order.index(item), self.rows[item])
 
     def go(self, item: str, step: int) -> None:
         """Go on or back from an item."""
@@ -113,6 +108,9 @@ class LookArea(QWidget):
             return
         named = [f"{number}  {kind}" for number, kind in enumerate(row.item.findings, 1)]
         self._kinds.setText("\n".join([say("Which finding?"), *named, f"0  {OTHER}", say("Escape: none")]))
+        if self.height() < 2 * self.which.sizeHint().height() + row.height():
+            self.bring(self._order.index(self.current), row, top=True)
+            self.grid.activate()
         hint, place = self.which.sizeHint(), row.geometry()
         wide = max(hint.width(), 300)
         below = place.bottom() + 2

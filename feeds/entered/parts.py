@@ -14,19 +14,21 @@ class Parts(QWidget):
     def __init__(self, fields: FieldsArea, look: LookArea, parent: QWidget) -> None:
         super().__init__(parent)
         self.fields, self.look = fields, look
-        self.numbers, self.round, keys = (QLabel(self) for _ in range(3))
+        self.numbers, self.round, self.there, self._keys = (QLabel(self) for _ in range(4))
         for label in (self.numbers, self.round):
             label.setObjectName("part")
             label.setFont(font(14))
-        keys.setFont(font(12))
-        keys.setProperty("quiet", True)
-        keys.setText(say("F8 the other part · F10 another round"))
+        self._keys.setFont(font(12))
+        self.there.setFont(font(13, True))
+        self._keys.setProperty("quiet", True)
+        self.set_compact(False)
         strip = QHBoxLayout()
         strip.setContentsMargins(14, 0, 14, 0)
         strip.addWidget(self.numbers)
         strip.addWidget(self.round)
         strip.addStretch(1)
-        strip.addWidget(keys)
+        strip.addWidget(self.there)
+        strip.addWidget(self._keys)
         self._stack = QStackedLayout()
         self._stack.addWidget(fields)
         self._stack.addWidget(look)
@@ -35,7 +37,15 @@ class Parts(QWidget):
         column.setSpacing(4)
         column.addLayout(strip)
         column.addLayout(self._stack, 1)
+        for area in (fields, look):
+            area.turned.connect(self._show_there)
         self._mark()
+
+    def set_compact(self, compact: bool) -> None:
+        """Say whether little has room."""
+        self._keys.setText(say("F8 part · F10 round") if compact else say("F8 the other part · F10 another round"))
+        for label in (self.numbers, self.round):
+            label.setFont(font(12 if compact else 14))
 
     @property
     def is_look(self) -> bool:
@@ -54,6 +64,7 @@ class Parts(QWidget):
         old.hide()
         old.deleteLater()
         self.look = look
+        look.turned.connect(self._show_there)
         self._stack.addWidget(look)
         self.show_part(shown)
 
@@ -71,7 +82,12 @@ class Parts(QWidget):
         else:
             self.setFocus()
 
+    def _show_there(self) -> None:
+        """Say which rows of the part stand there, where not all do."""
+        self.there.setText((self.look if self.is_look else self.fields).rows_there)
+
     def _mark(self) -> None:
+        self._show_there()
         for label, here in ((self.numbers, not self.is_look), (self.round, self.is_look)):
             label.setProperty("here", here)
             label.style().unpolish(label)

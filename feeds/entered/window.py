@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QCloseEvent, QKeyEvent, QKeySequence, QShortcut
+from PySide6.QtGui import QCloseEvent, QKeyEvent, QKeySequence, QResizeEvent, QShortcut
 from PySide6.QtWidgets import QLayout, QVBoxLayout, QWidget
 
 from feeds.entered.choice import Choice
@@ -24,12 +24,12 @@ from feeds.entered.standing import parts_words, seat_words, sent_words, time_typ
 from feeds.entered.sweep import rounds_of
 from feeds.entered.words import clock_words, computed_words, due_words, posted_words, unanswered_words
 from feeds.publisher import monotonic_ms
-from shared.entry.another_bed import Resemblance
 from shared.entry.computed import computed
 from shared.entry.draft import EnteredSet
 from shared.entry.known import Known
 from shared.instant import Instant
 from shared.language.saying import say, to_say
+from shared.look.screen import ROOMY_FORM
 from shared.messages import Found, RoundKind
 from shared.quantities import Quantity
 
@@ -86,9 +86,10 @@ class FormWindow(QWidget):
 
     def _bind(self) -> None:
         keys: tuple[tuple[Qt.Key, Callable[[], None]], ...] = (
+            (Qt.Key.Key_F1, lambda: self.lists.tell(self.foot.listed())),
             (Qt.Key.Key_F2, self.save),
             (Qt.Key.Key_F3, self.undo),
-            (Qt.Key.Key_F4, self._ask_time),
+            (Qt.Key.Key_F4, self.head.ask_time),
             (Qt.Key.Key_F5, self.lists.offer_beds),
             (Qt.Key.Key_F6, self.lists.offer_people),
             (Qt.Key.Key_F7, self.mend),
@@ -183,9 +184,10 @@ class FormWindow(QWidget):
         fields.ordered.connect(lambda quantity: self._say(self.rounds.say_ordered, quantity))
         fields.not_read.connect(lambda quantity: self._say(self.rounds.say_not_read, quantity))
         fields.past_end.connect(lambda: self._to_part(True))
-        fields.past_begin.connect(self._ask_time)
+        fields.past_begin.connect(self.head.ask_time)
         self._insists = frozenset()
         self.parts = Parts(fields, self._make_look(), self)
+        self.parts.set_compact(self.foot.is_compact)
         self._column.insertWidget(1, self.parts, 1)
         self.parts.show()
         return self.parts
@@ -245,7 +247,7 @@ class FormWindow(QWidget):
         self.parts.look.show_answers(draft.answers, old, rounds.looked_as_sent, rounds.seat.findings)
         self.parts.say(*parts_words(rounds))
         self.foot.computed.setText(computed_words(computed(judgement, rounds.seat.run)))
-        self._show_resemblance(judgement.resemblance)
+        self.foot.ask_bed(judgement.resemblance.words if judgement.resemblance is not None else None)
         self.head.read_at.setText(times_words(rounds, now))
         self.head.due.setText(due_words(self.lists.here()))
         self.foot.list_sent([posted_words(one, now, zone) for one in rounds.posted()] or [say("Nothing sent yet.")])
@@ -257,11 +259,6 @@ class FormWindow(QWidget):
             )
         elif self._said_sent:
             self.foot.say(self._said_sent)
-
-    def _show_resemblance(self, found: Resemblance | None) -> None:
-        self.foot.answer.setVisible(found is not None)
-        if found is not None:
-            self.foot.say(found.words, True)
 
     # -- typing -------------------------------------------------------------------------------------------------
 
@@ -308,10 +305,6 @@ class FormWindow(QWidget):
             self.foot.save.setFocus()
         else:
             self.show_state()
-
-    def _ask_time(self) -> None:
-        self.head.time.setFocus()
-        self.head.time.selectAll()
 
     def _take_time(self) -> None:
         try:
@@ -459,6 +452,14 @@ class FormWindow(QWidget):
         self.setStyleSheet(sheet(themes()[self._theme]))
 
     # -- the window's own ---------------------------------------------------------------------------------------
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Leave to keys and lists what has no room, as with text of 200 %."""
+        super().resizeEvent(event)
+        compact = self.width() < ROOMY_FORM[0] or self.height() < ROOMY_FORM[1]
+        for part in (self.head, self.foot, self.parts):
+            if part is not None:
+                part.set_compact(compact)
 
     def closeEvent(self, event: QCloseEvent) -> None:
         """Keep what is typed; it is there again next time."""

@@ -13,7 +13,7 @@ from pathlib import Path
 from PySide6.QtGui import QGuiApplication
 
 from monitor.cli.paths import ROOT
-from shared.look.screen import LEAST_FORM, SCALE, most_percent
+from shared.look.screen import SCALE, most_percent
 
 _ENDS_WITHIN_S = 5
 
@@ -86,6 +86,6 @@ def _environment() -> dict[str, str]:
     scale = float(told.get(SCALE) or 1)
     if scale > 1:
         size = QGuiApplication.primaryScreen().size() * scale
-        fits = most_percent(size.width(), size.height(), LEAST_FORM) / 100
+        fits = most_percent(size.width(), size.height()) / 100
         told[SCALE] = f"{min(scale, fits):g}"
     return told

@@ -20,8 +20,8 @@ SCALE = "QT_SCALE_FACTOR"
 LEAST_PITCH, MOST_PITCH = 0.1, 1.2
 #: The least window, in the pixels of text of 100 %, in which nothing is cut.
 LEAST_WINDOW = (683, 384)
-#: The same of the form by which rounds are typed.
-LEAST_FORM = (1330, 660)
+#: From this size on the form by which rounds are typed shows all at once; below, some rows, and which.
+ROOMY_FORM = (1330, 660)
 #: A system that knows no screen reckons with 96 or 72 pixels an inch.
 _MADE_UP = (25.4 / 96, 25.4 / 72)
 _ALIKE = 0.004
@@ -86,12 +86,9 @@ def here() -> Screen:
     return _here
 
 
-def most_percent(wide: int, high: int, least: tuple[int, int] = LEAST_WINDOW) -> int:
-    """Give how large text can be, in per cent, on a screen of so many pixels; 100 where not even that has room.
-
-    ``least``: the least window in which nothing is cut.
-    """
-    room = min(wide / least[0], high / least[1])
+def most_percent(wide: int, high: int) -> int:
+    """Give how large text can be, in per cent, on a screen of so many pixels; 100 where not even that has room."""
+    room = min(wide / LEAST_WINDOW[0], high / LEAST_WINDOW[1])
     return max(100, min(200, math.floor(100 * room + 1e-6)))
 
 

@@ -22,7 +22,7 @@ from monitor.cli.screen_report import Report
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.emergencypage import large
 from monitor.settings.examine import examine
-from shared.look.screen import LEAST_FORM, Screen, ScreenTable, believed_pitch, here, most_percent, stand_on
+from shared.look.screen import Screen, ScreenTable, believed_pitch, here, most_percent, stand_on
 from shared.look.sizes import CAP_SHARE, COMFORTABLE_ARC, USUAL_PITCH, arc_minutes
 from shared.quantities import Quantity as Q
 from tests.helpers.desk import click, press_key, type_keys
@@ -194,12 +194,11 @@ def test_that_all_that_is_done_at_a_bed_can_be_touched_with_20_mm(qtbot: QtBot, 
     assert all(min(one.width(), one.height()) * USUAL_PITCH >= 11.9 for one in bar)
 
 
-@pytest.mark.parametrize("size", [(1366, 768), (1333, 750)])
+@pytest.mark.parametrize("size", [(1366, 768), (960, 540), (683, 384)])
 def test_that_the_form_cuts_nothing_on_the_least_window_that_it_is_given(
     qtbot: QtBot, tmp_path: Path, size: tuple[int, int]
 ) -> None:
-    """1333 x 750: what is left of 1920 x 1080 with text of 144 %, the largest that the form takes there."""
-    assert most_percent(1920, 1080, LEAST_FORM) == 144
+    """960 x 540 and 683 x 384 are what 1920 x 1080 and 1366 x 768 leave with text of 200 %."""
     with Form(qtbot, unit_folder(tmp_path / "config"), Turned()) as form:
         form.open("B5", "nurse-5")
         form.window.resize(*size)
