@@ -8,16 +8,22 @@ import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import get_args
 
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import read_po, write_po
 
 from monitor.analysis.alert_yardsticks import LABEL, YARDSTICKS
+from monitor.core.bed_commands import DepartureItem
+from monitor.core.bedside.care import HELP_WORDS
 from monitor.core.bedside.round_words import ROUND_WORDS
-from monitor.core.commands import Device, Reason
+from monitor.core.commands import Command, Device, HelpKind, Reason
 from monitor.core.equipment.table import ItemKind
 from monitor.core.grades import RUNG_LABEL, Priority, Role
+from monitor.core.own_rules import OWN_RULES
 from monitor.core.point_marks import UNSURE_WORDS
+from monitor.core.roles.permission import ROLE_LABEL
+from monitor.core.roles.table import Act
 from monitor.desk.reach import Reach
 from monitor.desk.sound.face import SoundState
 from monitor.desk.tile.freshness import Fresh
@@ -32,7 +38,7 @@ ROOT = Path(__file__).parents[2]
 #: The catalogue without a translation.
 TEMPLATE = ROOT / "config" / "language" / "texts.pot"
 #: Where texts of screens are written: what is said, and tables of what is said elsewhere.
-_ROOMS = ("feeds/entered", "monitor/core", "monitor/desk", "shared")
+_ROOMS = ("feeds/entered", "monitor/core", "monitor/desk", "monitor/hub", "monitor/reports", "shared")
 _CALLS = ("say", "says", "to_say", "within")
 _WIDTH = 110
 
@@ -49,13 +55,23 @@ _TABLES: dict[str, tuple[str, ...]] = {
         *RUNG_LABEL.values(),
         *(one.value for one in Priority),
         *(_plain(one.value).capitalize() for one in Role),
+        *(label.lower() for label in ROLE_LABEL.values()),
     ),
     "monitor/core/commands.py": tuple(
-        name for one in (*Device, *Reason) for name in (_plain(one.value), _plain(one.value).capitalize())
+        name
+        for one in (*Device, *Reason, *HelpKind)
+        for name in (_plain(one.value), _plain(one.value).capitalize())
+    )
+    + tuple(_plain(one.model_fields["kind"].default) for one in get_args(get_args(Command)[0])),
+    "monitor/core/own_rules.py": ("Alert", *(_plain(one.id).capitalize() for one in OWN_RULES)),
+    "monitor/core/bed_commands.py": tuple(_plain(one.value) for one in DepartureItem),
+    "monitor/core/roles/table.py": tuple(one.value for one in Act),
+    "monitor/core/equipment/table.py": tuple(
+        name for one in ItemKind for name in (_plain(one.value), _plain(one.value).capitalize())
     ),
-    "monitor/core/equipment/table.py": tuple(_plain(one.value).capitalize() for one in ItemKind),
     "monitor/analysis/alert_yardsticks.py": (LABEL, *(one.acceptable for one in YARDSTICKS)),
     "monitor/core/point_marks.py": tuple(UNSURE_WORDS.values()),
+    "monitor/core/bedside/care.py": tuple(one for words in HELP_WORDS.values() for one in (words, words.lower())),
     "monitor/core/bedside/round_words.py": tuple(ROUND_WORDS.values()),
     "monitor/desk/reach.py": tuple(one.value for one in Reach),
     "monitor/desk/sound/face.py": tuple(one.value for one in SoundState),

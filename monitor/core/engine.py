@@ -431,7 +431,7 @@ class Engine:
             bed if bed in self._state.beds else None,
             person=command.person,
             command=command.id,
-            text=f"{command.kind}: {refusal}",
+            text=f"{command.kind.replace('_', ' ')}: {refusal}",
         )
         handling.effects.append(Refuse(command.id, refusal, permission.with_reason))
 

@@ -158,4 +158,4 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
 
 
 def _rule(entry: Entry) -> str:
-    return (entry.text or (entry.rule or say("Alert")).replace("_", " ").capitalize()).strip()
+    return (entry.text or say((entry.rule or "alert").replace("_", " ").capitalize())).strip()

@@ -16,6 +16,7 @@ from monitor.core.state import AlertState, BedState, EngineState, EpisodeState, 
 from monitor.core.unit import Person, Unit
 from shared.entry.round_table import RoundTable
 from shared.instant import Instant
+from shared.language.saying import say
 
 
 @dataclass(slots=True)
@@ -78,9 +79,9 @@ def cannot_stand(handling: Handling, person: str) -> str | None:
     """Give the reason why a person stands on no post, or ``None``."""
     found = handling.people.get(person)
     if found is None:
-        return f"{person} is not among the unit's people"
+        return say("{person} is not among the unit's people", person=person)
     if found.looks_on:
-        return f"{found.label} looks on and cannot stand anywhere"
+        return say("{label} looks on and cannot stand anywhere", label=found.label)
     return None
 
 

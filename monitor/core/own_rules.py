@@ -12,6 +12,7 @@ from monitor.core.ladder_table import CallMe
 from monitor.core.own_rule_ids import CALL_ME_ID, LATE_READING_ID
 from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import CallMeState
+from shared.language.saying import to_say
 from shared.mark import Mark
 from shared.quantities import Quantity
 
@@ -26,7 +27,7 @@ class OwnRule(RuleBase):
 LIMITS_NOT_SET = OwnRule.model_validate(
     {
         "id": "limits_not_set",
-        "title": "Limits not set: no target",
+        "title": to_say("Limits not set: no target"),
         "priority": Priority.LOW,
         "class": AlertClass.TECHNICAL,
         "mark": Mark.DEFAULT,
@@ -38,7 +39,7 @@ LIMITS_NOT_SET = OwnRule.model_validate(
 LATE_READING = OwnRule.model_validate(
     {
         "id": LATE_READING_ID,
-        "title": "Late reading breached",
+        "title": to_say("Late reading breached"),
         "priority": Priority.MEDIUM,
         "mark": Mark.COMMON_PRACTICE,
         "source": "common practice, no source",
@@ -52,7 +53,7 @@ def call_me_rule(quantity: Quantity, asked: CallMeState, table: CallMe) -> Limit
     return LimitRule.model_validate(
         {
             "id": CALL_ME_ID,
-            "title": "Call asked for",
+            "title": to_say("Call asked for"),
             "quantity": quantity,
             "below": asked.below,
             "above": asked.above,
@@ -68,7 +69,7 @@ def call_me_rule(quantity: Quantity, asked: CallMeState, table: CallMe) -> Limit
 RECORD_ANEW = HelpRule.model_validate(
     {
         "id": "record_anew",
-        "title": "Record begun anew: look at every bed",
+        "title": to_say("Record begun anew: look at every bed"),
         "priority": Priority.MEDIUM,
         "class": AlertClass.TECHNICAL,
         "latching": True,
@@ -82,7 +83,7 @@ RECORD_ANEW = HelpRule.model_validate(
 FEEDS_CLASH = OwnRule.model_validate(
     {
         "id": "feeds_clash",
-        "title": "Two feeds for this bed",
+        "title": to_say("Two feeds for this bed"),
         "priority": Priority.MEDIUM,
         "class": AlertClass.TECHNICAL,
         "ladder": LadderClass.FEED,
@@ -95,7 +96,7 @@ FEEDS_CLASH = OwnRule.model_validate(
 FEED_CLOCK = OwnRule.model_validate(
     {
         "id": "feed_clock",
-        "title": "Clock of a feed is off",
+        "title": to_say("Clock of a feed is off"),
         "priority": Priority.LOW,
         "class": AlertClass.TECHNICAL,
         "mark": Mark.DEFAULT,
@@ -107,7 +108,7 @@ FEED_CLOCK = OwnRule.model_validate(
 _ANY_CALL_ME = LimitRule.model_validate(
     {
         "id": CALL_ME_ID,
-        "title": "Call asked for",
+        "title": to_say("Call asked for"),
         "quantity": Quantity.PUMP_FLOW,
         "below": 0.0,
         "priority": Priority.MEDIUM,

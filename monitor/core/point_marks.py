@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from shared.instant import MINUTE, SECOND, Instant
+from shared.language.saying import to_say
 from shared.messages import Observation
 from shared.quantities import Quantity
 from shared.word import Word
@@ -23,7 +24,7 @@ Marks = frozenset[PointMark]
 #: No line is drawn between sets entered by hand that are further apart: an hourly round, and a quarter of an hour.
 JOIN_MS = 75 * MINUTE
 #: What trends on paper show, in words.
-KEY = (
+KEY = to_say(
     "line: measured, broken line: estimated; dot: by hand, hollow: entered late, tick: corrected, underlined: who "
     "entered it was not checked, open square: doubtful; hatched: nothing was read"
 )

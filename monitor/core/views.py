@@ -48,6 +48,7 @@ from monitor.core.view import (
     UnitView,
 )
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say
 from shared.messages import RoundKind
 from shared.quantities import CATALOGUE, Quantity, Scope
 from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL, label_at
@@ -358,10 +359,12 @@ def _notes(handling: Handling, bed: BedState, timings: Timings) -> tuple[str, ..
                 continue
             dips = sum(moment > begin for moment in run.rules[rule.id].dips)
             if dips >= timings.dips_noted:
-                notes.append(f"{dips} short dips in {round(timings.dips_within_s / 60)} min")
+                notes.append(
+                    say("{dips} short dips in {minutes} min", dips=dips, minutes=round(timings.dips_within_s / 60))
+                )
     for run in bed.runs.values():
         signal = run.signals.get(Quantity.PUMP_FLOW)
         if signal and signal.estimated:
             side = f" ({SUPPORT_LABEL[run.description.support]})" if len(bed.runs) > 1 else ""
-            notes.append(f"Flow estimated{side}: low flow not watched")
+            notes.append(say("Flow estimated{side}: low flow not watched", side=side))
     return tuple(notes)

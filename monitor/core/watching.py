@@ -7,10 +7,11 @@ from typing import ClassVar
 from monitor.analysis.annunciations import Observed, Span
 from monitor.core.entries import Entry, EntryKind
 from shared.instant import SECOND, Instant
+from shared.language.saying import to_say
 
 K = EntryKind
 #: What the hub writes down when it comes up again.
-STARTED_AGAIN = "the hub was started again; {away:.0f} s since the last input"
+STARTED_AGAIN = to_say("the hub was started again; {away:.0f} s since the last input")
 _AWAY = re.compile(r"^the hub was started again; (\d+) s since")
 
 _Place = tuple[str, int]

@@ -16,6 +16,7 @@ from monitor.core.wire import Cards, NotUnderstood
 from monitor.hub.give_way import give_way
 from shared.frames import first_fault
 from shared.instant import MINUTE, SECOND, Instant
+from shared.language.saying import say
 
 log = logging.getLogger(__name__)
 
@@ -44,7 +45,7 @@ class CardMaker:
         if not self._waiting:
             return []
         if not self._command:
-            return self._refused("this hub makes no cards")
+            return self._refused(say("this hub makes no cards"))
         if self._found is not None and ticks - self._found[0] < _SERVES_MS:
             figures = self._found[1]
             return [(peer, Cards(request=request, figures=figures)) for peer, request in self._taken()]
@@ -54,7 +55,7 @@ class CardMaker:
             if ticks - self._began < _AT_MOST_MS:
                 return []
             self.close()
-            return self._refused("the cards took too long")
+            return self._refused(say("the cards took too long"))
         return self._end(self._process.returncode, ticks)
 
     @property
@@ -80,7 +81,7 @@ class CardMaker:
             )
         except OSError as error:
             self.close()
-            return self._refused(f"the cards cannot be made: {error.strerror or error}")
+            return self._refused(say("the cards cannot be made: {why}", why=error.strerror or error))
         give_way(self._process)
         self._began = ticks
         return []
@@ -91,13 +92,15 @@ class CardMaker:
         said = self._out.read()
         self.close()
         if status != 0:
-            words = said.decode(errors="replace").strip().splitlines() or [f"it ended with {status}"]
+            words = said.decode(errors="replace").strip().splitlines() or [
+                say("it ended with {status}", status=status)
+            ]
             log.warning("the cards cannot be made: %s", words[-1])
-            return self._refused(f"the cards cannot be made: {words[-1]}")
+            return self._refused(say("the cards cannot be made: {words}", words=words[-1]))
         try:
             figures = CardFigures.model_validate_json(said)
         except ValidationError as error:
-            return self._refused(f"the cards cannot be read: {first_fault(error)}")
+            return self._refused(say("the cards cannot be read: {first_fault}", first_fault=first_fault(error)))
         self._found = (ticks, figures)
         return [(peer, Cards(request=request, figures=figures)) for peer, request in self._taken()]
 

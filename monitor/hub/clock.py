@@ -11,6 +11,7 @@ from collections.abc import Callable
 
 from shared.errors import ConfigurationError
 from shared.instant import MINUTE, SECOND, Instant
+from shared.language.saying import say
 from shared.virtual import virtual_ms
 
 log = logging.getLogger(__name__)
@@ -76,8 +77,11 @@ class HubClock:
                     "give the --start that it was begun with, or another --record"
                 )
             self._tell(
-                f"the record is {ahead / 1000:.0f} s ahead of the wall clock: the hub's time goes on from the "
-                "record; is this machine's clock right?"
+                say(
+                    "the record is {ahead:.0f} s ahead of the wall clock: the hub's time goes on from the "
+                    "record; is this machine's clock right?",
+                    ahead=ahead / 1000,
+                )
             )
         self._base = max(said, floor)
         self._is_behind = ahead > _BEHIND_MS
@@ -88,11 +92,18 @@ class HubClock:
         said = self._said()
         ahead = said - (self._base + since)
         if ahead > _FOLLOWED_MS * self.speed:
-            self._tell(f"the wall clock was set forward by {ahead / 1000:.1f} s: the hub's time follows")
+            self._tell(
+                say("the wall clock was set forward by {ahead:.1f} s: the hub's time follows", ahead=ahead / 1000)
+            )
             self._base = said - since
         is_behind = -ahead > _BEHIND_MS * self.speed
         if is_behind and not self._is_behind:
-            self._tell(f"the wall clock was set back by {-ahead / 1000:.0f} s: the hub's time goes on as before")
+            self._tell(
+                say(
+                    "the wall clock was set back by {behind:.0f} s: the hub's time goes on as before",
+                    behind=-ahead / 1000,
+                )
+            )
         self._is_behind = is_behind
         return self._base + since
 

@@ -52,6 +52,7 @@ from shared.beds_now import AskBeds, BedsNow
 from shared.errors import RecordError
 from shared.frames import ANSWER_LIMIT, FrameRefused, decode, encode, is_packed
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 from shared.messages import RefusalReason
 from shared.sign_in import SignedIn, SignIn, SignOut
 
@@ -69,7 +70,7 @@ TOO_LATE_MS = 20 * SECOND
 _PACKED_KEPT = 256
 #: Requests a second that one desk may go on sending: a person gives one or two, a desk that opens about fifty.
 RATE, BURST = 100, 2_000
-_TOO_MANY = f"more than {RATE} requests a second"
+_TOO_MANY = say("more than {rate} requests a second", rate=RATE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,8 +195,18 @@ class Desks:
             return None
         form = key if isinstance(key, FeedKey) else None
         if form is not None and not isinstance(request, AskBeds | SignIn | SignOut):
-            self._turned_away(f"Feed {form.name}, key {form.fingerprint}, asked {request.type.replace('_', ' ')}")
-            self._reply(peer, NotUnderstood(reason=f"the key of {form.name} is that of a feed: ask from a desk"))
+            self._turned_away(
+                say(
+                    "Feed {name}, key {fingerprint}, asked {type}",
+                    name=form.name,
+                    fingerprint=form.fingerprint,
+                    type=request.type.replace("_", " "),
+                )
+            )
+            self._reply(
+                peer,
+                NotUnderstood(reason=say("the key of {name} is that of a feed: ask from a desk", name=form.name)),
+            )
             return None
         station = key if isinstance(key, StationKey) else None
         if isinstance(request, GiveCommand):
@@ -273,7 +284,14 @@ class Desks:
         reason = not_from_here(station, request.person, self._people) if station is not None else ""
         if not reason or station is None:
             return None
-        self._turned_away(f"{request.person} wanted to sign in at {station.name}, key {station.fingerprint}")
+        self._turned_away(
+            say(
+                "{person} wanted to sign in at {name}, key {fingerprint}",
+                person=request.person,
+                name=station.name,
+                fingerprint=station.fingerprint,
+            )
+        )
         return SignedIn(request=request.request, person=request.person, reason=reason[:200])
 
     def _turned_away(self, words: str) -> None:
@@ -284,8 +302,15 @@ class Desks:
         now, command = self._clock.now(), given.command
         reason = refusal_of(station, command, self._people) if station is not None else ""
         if reason and station is not None:
-            what = f"gave {command.kind.replace('_', ' ')} as {command.person}"
-            self._turned_away(f"Station {station.name}, key {station.fingerprint}, {what}")
+            what = say("gave {kind} as {person}", kind=command.kind.replace("_", " "), person=command.person)
+            self._turned_away(
+                say(
+                    "Station {name}, key {fingerprint}, {what}",
+                    name=station.name,
+                    fingerprint=station.fingerprint,
+                    what=what,
+                )
+            )
             self._reply(peer, CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=reason))
             return None
         who, refusal = self._sign_ins.refusal(command, given.session, given.second, now)
@@ -303,7 +328,10 @@ class Desks:
             return None
         late = now - given.given_at if given.given_at is not None else 0
         if late > TOO_LATE_MS * self._clock.speed:
-            reason = f"it came {round(late / self._clock.speed / SECOND)} s after it was given: look again"
+            reason = say(
+                "it came {seconds} s after it was given: look again",
+                seconds=round(late / self._clock.speed / SECOND),
+            )
             self._reply(peer, CommandAnswer(id=command.id, accepted=False, at=now, recorded=True, reason=reason))
             return None
         self._awaiting[command.id] = [peer]
@@ -320,11 +348,21 @@ class Desks:
     def _begin_history(self, peer: bytes, asked: AskHistory) -> None:
         columns = (asked.end - asked.begin) // asked.width_ms * len(asked.quantities)
         if columns > COLUMNS_AT_MOST:
-            reason = f"{asked.request}: {columns} columns asked for, at most {COLUMNS_AT_MOST}: ask for wider ones"
+            reason = say(
+                "{request}: {columns} columns asked for, at most {columns_at_most}: ask for wider ones",
+                request=asked.request,
+                columns=columns,
+                columns_at_most=COLUMNS_AT_MOST,
+            )
             self._reply(peer, NotUnderstood(reason=reason))
             return
         if self._is_full(peer):
-            self._reply(peer, NotUnderstood(reason=f"{asked.request}: too many series are being read, ask later"))
+            self._reply(
+                peer,
+                NotUnderstood(
+                    reason=say("{request}: too many series are being read, ask later", request=asked.request)
+                ),
+            )
             return
         place = (asked.bed, asked.slot)
         begin = max(asked.begin, self._since.get(place, 0))
@@ -340,7 +378,10 @@ class Desks:
 
     def _begin_load(self, peer: bytes, asked: AskLoad) -> None:
         if self._is_full(peer):
-            self._reply(peer, NotUnderstood(reason=f"{asked.request}: too much is being read, ask later"))
+            self._reply(
+                peer,
+                NotUnderstood(reason=say("{request}: too much is being read, ask later", request=asked.request)),
+            )
             return
         try:
             reading = self._keeper.record.read_load(asked.begin, asked.end)
@@ -377,7 +418,7 @@ class Desks:
             parts = encode("hub", reply, packed=packed, limit=ANSWER_LIMIT)
         except FrameRefused as refused:
             log.error("an answer is too large: %s", refused)
-            reason = f"the answer is too large: {refused}"
+            reason = say("the answer is too large: {refused}", refused=refused)
             parts = encode("hub", NotUnderstood(reason=reason), packed=packed)
         self._send([peer, *parts])
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say
 from shared.messages import Observation, RefusalReason
 from shared.quantities import CATALOGUE, Quantity
 
@@ -45,13 +46,16 @@ def admit(
     """
     bed = observation.bed
     if bed not in slots:
-        return Refusal(RefusalReason.UNKNOWN_BED, f"there is no bed {bed} in this unit")
+        return Refusal(RefusalReason.UNKNOWN_BED, say("there is no bed {bed} in this unit", bed=bed))
     if observation.slot not in slots[bed] and observation.read_at > ended.get(bed, {}).get(observation.slot, 0):
-        return Refusal(RefusalReason.UNKNOWN_RUN, f"no run is open in slot {observation.slot} of {bed}")
+        return Refusal(
+            RefusalReason.UNKNOWN_RUN, say("no run is open in slot {slot} of {bed}", slot=observation.slot, bed=bed)
+        )
     ahead = observation.read_at - now
     if ahead > FUTURE_MS:
         return Refusal(
-            RefusalReason.FUTURE_TIME, f"read {ahead / 1000:.0f} s after the hub's time: set the feed's clock"
+            RefusalReason.FUTURE_TIME,
+            say("read {ahead:.0f} s after the hub's time: set the feed's clock", ahead=ahead / 1000),
         )
     return _without_impossible(observation)
 
@@ -79,5 +83,14 @@ def _words(observation: Observation, impossible: Iterable[Quantity]) -> str:
     for quantity in impossible:
         spec = CATALOGUE[quantity]
         value = observation.readings[quantity]
-        said.append(f"{quantity} = {value:g}, possible {spec.low:g} to {spec.high:g} {spec.unit}")
+        said.append(
+            say(
+                "{quantity} = {value:g}, possible {low:g} to {high:g} {unit}",
+                quantity=quantity,
+                value=value,
+                low=spec.low,
+                high=spec.high,
+                unit=spec.unit,
+            )
+        )
     return f"{observation.bed}: {'; '.join(said)}"[:500]

@@ -20,6 +20,7 @@ from monitor.record import Skipped
 from monitor.settings.keys_file import FeedKey
 from shared.frames import FrameRefused, decode
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 from shared.link import HubLink, Span
 from shared.messages import (
     FEED_MESSAGES,
@@ -112,7 +113,9 @@ class Feeds:
         elif isinstance(message, FeedBeat):
             self._beat(message, now, ticks)
         else:
-            self._outside(FrameRefused(RefusalReason.MALFORMED, f"{message.type} on ingest"), "ingest", ticks)
+            self._outside(
+                FrameRefused(RefusalReason.MALFORMED, say("{type} on ingest", type=message.type)), "ingest", ticks
+            )
         return []
 
     def talk(self, identity: bytes, parts: Sequence[bytes], now: Instant, ticks: Instant) -> list[Event]:
@@ -175,10 +178,10 @@ class Feeds:
     def not_allowed(self, observation: Observation, ticks: Instant) -> None:
         """Tell a feed that a correction or a strike changes nothing: whoever is named may not; it is kept."""
         what = "strike" if observation.edition is not None and observation.edition.struck else "correction"
-        why = f"{observation.by} may not enter readings at {observation.bed}"
+        why = say("{by} may not enter readings at {bed}", by=observation.by, bed=observation.bed)
         if observation.unchecked is Unchecked.ALONE:
-            why = "a set of somebody else is struck by two people"
-        words = f"{why}: this {what} changes nothing"
+            why = say("a set of somebody else is struck by two people")
+        words = say("{why}: this {what} changes nothing", why=why, what=what)
         self._refuse(observation.feed, Refusal(RefusalReason.NOT_ALLOWED, words), ticks, observation.seq)
 
     def forget_links(self) -> None:
@@ -188,7 +191,11 @@ class Feeds:
 
     def _hello(self, hello: Hello, now: Instant, ticks: Instant) -> list[Event]:
         if hello.version != PROTOCOL_VERSION:
-            words = f"version {hello.version}; this hub speaks {PROTOCOL_VERSION}"
+            words = say(
+                "version {version}; this hub speaks {protocol_version}",
+                version=hello.version,
+                protocol_version=PROTOCOL_VERSION,
+            )
             self._refuse(hello.feed, Refusal(RefusalReason.WRONG_VERSION, words), ticks)
             return []
         link = self._link_for(hello, ticks)
@@ -197,7 +204,13 @@ class Feeds:
         for span in link.hello(hello.first, hello.next, ticks):
             self.skipped.append(Skipped(hello.feed, hello.epoch, span.first, span.last, "lost"))
             count = span.last - span.first + 1
-            self.notes.append(f"feed {hello.feed}: {count} observations are lost, its journal no longer holds them")
+            self.notes.append(
+                say(
+                    "feed {feed}: {number} observations are lost, its journal no longer holds them",
+                    feed=hello.feed,
+                    number=count,
+                )
+            )
         self._owners.heard(hello.feed, ticks)
         self._peers[hello.feed].clock.heard(hello.sent_at, now)
         self._send(
@@ -211,7 +224,9 @@ class Feeds:
         full = hello.feed not in self._peers and len(self._peers) >= FEEDS
         if owner != hello.feed or full:
             detail = (
-                f"this epoch belongs to {owner}" if not full else f"{FEEDS} feeds are known: no more are let in"
+                say("this epoch belongs to {owner}", owner=owner)
+                if not full
+                else say("{feeds} feeds are known: no more are let in", feeds=FEEDS)
             )
             self._refuse(hello.feed, Refusal(RefusalReason.UNKNOWN_FEED, detail), ticks)
             return None
@@ -253,7 +268,14 @@ class Feeds:
             return False  # a station tells no readings: the gate lets none in here
         if message.feed == key.name:
             return True
-        self._gate.turned_away(f"Feed {key.name}, key {key.fingerprint}, spoke in the name of {message.feed}")
+        self._gate.turned_away(
+            say(
+                "Feed {name}, key {fingerprint}, spoke in the name of {feed}",
+                name=key.name,
+                fingerprint=key.fingerprint,
+                feed=message.feed,
+            )
+        )
         return False
 
     def _beyond_its_key(self, bed: str, by_hand: bool | None = None) -> Refusal | None:
@@ -262,12 +284,32 @@ class Feeds:
         if self._gate is None or key is None:
             return None
         if not key.speaks_for(bed):
-            self._gate.turned_away(f"Feed {key.name}, key {key.fingerprint}, spoke for {bed}")
-            return Refusal(RefusalReason.NOT_YOUR_BED, f"the key of {key.name} does not speak for {bed}")
+            self._gate.turned_away(
+                say(
+                    "Feed {name}, key {fingerprint}, spoke for {bed}",
+                    name=key.name,
+                    fingerprint=key.fingerprint,
+                    bed=bed,
+                )
+            )
+            return Refusal(
+                RefusalReason.NOT_YOUR_BED,
+                say("the key of {name} does not speak for {bed}", name=key.name, bed=bed),
+            )
         if by_hand is not None and by_hand is not key.by_hand:
-            how = "as entered by hand" if by_hand else "as read from a console"
-            self._gate.turned_away(f"Feed {key.name}, key {key.fingerprint}, spoke for {bed} {how}")
-            return Refusal(RefusalReason.NOT_YOUR_BED, f"the key of {key.name} does not speak {how}")
+            how = say("as entered by hand") if by_hand else say("as read from a console")
+            self._gate.turned_away(
+                say(
+                    "Feed {name}, key {fingerprint}, spoke for {bed} {how}",
+                    name=key.name,
+                    fingerprint=key.fingerprint,
+                    bed=bed,
+                    how=how,
+                )
+            )
+            return Refusal(
+                RefusalReason.NOT_YOUR_BED, say("the key of {name} does not speak {how}", name=key.name, how=how)
+            )
         return None
 
     def _claim(self, said: BedDeclared, feed: str, ticks: Instant) -> Refusal | None:
@@ -275,11 +317,13 @@ class Feeds:
         if beyond is not None:
             return beyond
         if said.bed not in self.slots:
-            return Refusal(RefusalReason.UNKNOWN_BED, f"there is no bed {said.bed} in this unit")
+            return Refusal(RefusalReason.UNKNOWN_BED, say("there is no bed {bed} in this unit", bed=said.bed))
         other = self._owners.claim(Seat(said.bed, said.origin is Origin.ENTERED), feed, ticks)
         if other is None:
             return None
-        return Refusal(RefusalReason.NOT_YOUR_BED, f"the feed {other} speaks for {said.bed}")
+        return Refusal(
+            RefusalReason.NOT_YOUR_BED, say("the feed {other} speaks for {bed}", other=other, bed=said.bed)
+        )
 
     def _is_news(self, said: BedDeclared, feed: str, ticks: Instant) -> bool:
         """Tell whether the engine must hear how a bed is read from now on; it counts as told.
@@ -298,7 +342,7 @@ class Feeds:
         link = self._known(beat.feed, beat.epoch)
         reason = RefusalReason.NOT_HELLO if link is None else link.beat(beat.next, ticks)
         if reason is not None:
-            self._refuse(beat.feed, Refusal(reason, "say hello first"), ticks)
+            self._refuse(beat.feed, Refusal(reason, say("say hello first")), ticks)
         else:
             self._owners.heard(beat.feed, ticks)
             self._peers[beat.feed].clock.heard(beat.sent_at, now, beat.heard)
@@ -309,7 +353,7 @@ class Feeds:
         feed, seq = observation.feed, observation.seq
         link = self._known(feed, observation.epoch)
         if link is not None and not self._allowed.take(feed, ticks):
-            words = f"more than {RATE} a second: asked for later"
+            words = say("more than {rate} a second: asked for later", rate=RATE)
             self._refuse(feed, Refusal(RefusalReason.OUT_OF_ORDER, words), ticks, seq)
             return []
         if link is not None and is_later(observation) and link.must_wait(seq, ticks):
@@ -319,7 +363,11 @@ class Feeds:
             self.refusals.counts[reason] += 1
             return []
         if reason is not None:
-            words = "say hello first" if reason is RefusalReason.NOT_HELLO else "too scattered: asked for later"
+            words = (
+                say("say hello first")
+                if reason is RefusalReason.NOT_HELLO
+                else say("too scattered: asked for later")
+            )
             self._refuse(feed, Refusal(reason, words), ticks, seq)
             return []
         self._owners.heard(feed, ticks)
@@ -354,10 +402,15 @@ class Feeds:
         said = self._peers[observation.feed].beds.get(observation.bed)
         if said is None:
             if observation.bed not in self.slots:
-                return Refusal(RefusalReason.UNKNOWN_BED, f"there is no bed {observation.bed} in this unit")
-            return Refusal(RefusalReason.NOT_YOUR_BED, f"{observation.feed} did not declare {observation.bed}")
+                return Refusal(
+                    RefusalReason.UNKNOWN_BED, say("there is no bed {bed} in this unit", bed=observation.bed)
+                )
+            return Refusal(
+                RefusalReason.NOT_YOUR_BED,
+                say("{feed} did not declare {bed}", feed=observation.feed, bed=observation.bed),
+            )
         if said.origin is Origin.ENTERED and observation.by is None:
-            return Refusal(RefusalReason.MALFORMED, "by: a set entered by hand names who entered it")
+            return Refusal(RefusalReason.MALFORMED, say("by: a set entered by hand names who entered it"))
         return self._claim(said, observation.feed, ticks)
 
     def _known(self, feed: str, epoch: str) -> HubLink | None:
@@ -381,4 +434,4 @@ class Feeds:
 def _name(identity: bytes) -> str:
     """Give the name of a line; ZeroMQ makes one up where the peer has none, or came again before it was read."""
     name = identity.decode("ascii", "replace")
-    return name if name.isprintable() else "a line without a name"
+    return name if name.isprintable() else say("a line without a name")

@@ -16,6 +16,7 @@ from monitor.settings.keys_file import FeedKey, KeysFile, StationKey, load_keys_
 from shared.errors import ConfigurationError
 from shared.instant import MINUTE, Instant
 from shared.keys import fingerprint
+from shared.language.saying import say
 
 log = logging.getLogger(__name__)
 
@@ -68,9 +69,19 @@ class Gate:
         if row is not None and _may_enter(row, room):
             if public not in self._met:
                 self._met.add(public)
-                self._said.append(f"{_kind(row)} {row.name} connected with the key {row.fingerprint}")
+                self._said.append(
+                    say(
+                        "{kind} {name} connected with the key {fingerprint}",
+                        kind=_kind(row),
+                        name=row.name,
+                        fingerprint=row.fingerprint,
+                    )
+                )
             return True
-        self.turned_away(f"{self._who(public)} knocked at {room.value} from {address}", KNOCKS_AGAIN_MS)
+        self.turned_away(
+            say("{who} knocked at {room} from {address}", who=self._who(public), room=room.value, address=address),
+            KNOCKS_AGAIN_MS,
+        )
         return False
 
     def hears(self, room: Room, public: str) -> bool:
@@ -80,7 +91,9 @@ class Gate:
 
     def stranger(self, room: Room) -> None:
         """Note somebody who came without a key, does not know the hub's, or left before showing one."""
-        self.turned_away(f"Somebody came to {room.value} without a key of this network", KNOCKS_AGAIN_MS)
+        self.turned_away(
+            say("Somebody came to {room} without a key of this network", room=room.value), KNOCKS_AGAIN_MS
+        )
 
     def turned_away(self, words: str, again_ms: int = MINUTE) -> None:
         """Write down that somebody was turned away: the same words once in so long, and not too many of them."""
@@ -95,10 +108,10 @@ class Gate:
             return
         self._in_minute += 1
         self._told[words] = ticks + again_ms
-        more = f" ({self._untold} more were turned away before)" if self._untold else ""
+        more = say(" ({untold} more were turned away before)", untold=self._untold) if self._untold else ""
         self._untold = 0
         log.warning("%s: refused%s", words, more)
-        self._said.append(f"{words}: refused{more}")
+        self._said.append(say("{words}: refused{more}", words=words, more=more))
 
     def said(self) -> list[str]:
         """Give, once, what is to be written down."""
@@ -118,7 +131,12 @@ class Gate:
         for row in gone:
             self._met.discard(row.public)
             self._said.append(
-                f"{_kind(row)} {row.name} is not heard any more: its key {row.fingerprint} is revoked"
+                say(
+                    "{kind} {name} is not heard any more: its key {fingerprint} is revoked",
+                    kind=_kind(row),
+                    name=row.name,
+                    fingerprint=row.fingerprint,
+                )
             )
         return bool(gone)
 
@@ -129,9 +147,11 @@ class Gate:
             fault = str(error)
         if fault and fault != self._fault:
             log.error("the list of keys is faulty, the one before stays in force: %s", fault)
-            self._said.append(f"The list of keys is faulty, the one before stays in force: {fault}")
+            self._said.append(
+                say("The list of keys is faulty, the one before stays in force: {fault}", fault=fault)
+            )
         elif not fault:
-            self._said.append("The list of keys was read anew")
+            self._said.append(say("The list of keys was read anew"))
         self._fault = fault
 
     def _read(self) -> KeysFile:
@@ -147,10 +167,17 @@ class Gate:
     def _who(self, public: str) -> str:
         row = next((row for row in self._file.rows() if row.public == public), None)
         if row is None:
-            return f"A stranger with the key {fingerprint(public)}"
+            return say("A stranger with the key {fingerprint}", fingerprint=fingerprint(public))
         if row.public not in self._allowed:
-            return f"{_kind(row)} {row.name} with its revoked key {row.fingerprint}"
-        return f"{_kind(row)} {row.name} with the key {row.fingerprint}"
+            return say(
+                "{kind} {name} with its revoked key {fingerprint}",
+                kind=_kind(row),
+                name=row.name,
+                fingerprint=row.fingerprint,
+            )
+        return say(
+            "{kind} {name} with the key {fingerprint}", kind=_kind(row), name=row.name, fingerprint=row.fingerprint
+        )
 
 
 def gate_of(folder: Path, beds: Iterable[str]) -> Gate | None:

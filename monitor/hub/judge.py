@@ -14,12 +14,13 @@ from monitor.core.view import TileView, UnitView
 from monitor.core.wire import CommandAnswer
 from monitor.record import Begin, Step
 from shared.instant import MINUTE, Instant
+from shared.language.saying import to_say
 from shared.messages import Observation, Unchecked
 from shared.quantities import Quantity
 
 log = logging.getLogger(__name__)
 
-_DEFECT = (
+_DEFECT = to_say(
     "The hub failed on this. It is not known whether it counts: look at the bed, telephone, tell your support."
 )
 _AGAIN_MS = MINUTE

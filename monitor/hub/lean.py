@@ -26,6 +26,7 @@ from monitor.core.wire import (
 )
 from shared.frames import ANSWER_LIMIT, FrameRefused, encode
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 
 log = logging.getLogger(__name__)
 
@@ -80,7 +81,7 @@ class Lean:
     ) -> None:
         """Hear a review: say that it was heard, and tell everything where it does not follow already."""
         if peer not in self._heard and len(self._heard) >= AT_MOST:
-            reason = f"{AT_MOST} reviews follow already: close one of them"
+            reason = say("{most} reviews follow already: close one of them", most=AT_MOST)
             self._send([peer, *encode("hub", NotUnderstood(reason=reason), packed=True)])
             return
         follows = peer in self._heard and asked.boot == self._boot and 0 < asked.pack <= self.number

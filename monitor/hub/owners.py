@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from monitor.core.events import Rival
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 
 SILENT_MS = 10 * SECOND
 #: So long a second feed must go on claiming a bed until that is told: longer than a feed that took its place needs.
@@ -56,7 +57,14 @@ class Owners:
                 self._note_rival(seat, holder, feed, ticks)
                 return holder
             if not seat.by_hand:
-                self.notes.append(f"{seat.bed} is read by the feed {feed} from here on: {holder} fell silent")
+                self.notes.append(
+                    say(
+                        "{bed} is read by the feed {feed} from here on: {holder} fell silent",
+                        bed=seat.bed,
+                        feed=feed,
+                        holder=holder,
+                    )
+                )
         self._holder[seat] = feed
         return None
 

@@ -14,6 +14,7 @@ from typing import IO
 from monitor.core.view import SHEET_OVERDUE_MS, SheetView
 from monitor.hub.give_way import give_way
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say
 
 #: The next one is begun so long after the newest: with hub and child dead a moment before it is done, the newest
 #: is not yet an hour old.
@@ -82,7 +83,12 @@ class Sheets:
         newest = self._at if self._at is not None else self._since
         if not self._told_overdue and now - newest >= SHEET_OVERDUE_MS:
             self._told_overdue = True
-            said.append(f"the newest downtime sheet is {(now - newest) // MINUTE} min old: print one by hand")
+            said.append(
+                say(
+                    "the newest downtime sheet is {minutes} min old: print one by hand",
+                    minutes=(now - newest) // MINUTE,
+                )
+            )
         return said
 
     def stop(self) -> None:
@@ -103,7 +109,7 @@ class Sheets:
                 start_new_session=True,
             )
         except OSError as error:
-            return self._failed(f"it cannot be started: {error.strerror or error}")
+            return self._failed(say("it cannot be started: {why}", why=error.strerror or error))
         give_way(process)
         assert process.stdout is not None
         self._child = _Child(process, ticks + LONGEST_MS, process.stdout)
@@ -119,7 +125,7 @@ class Sheets:
                 return []
             child.process.kill()
             self._end(child)
-            return self._failed(f"it was not done within {LONGEST_MS // MINUTE} min")
+            return self._failed(say("it was not done within {longest} min", longest=LONGEST_MS // MINUTE))
         lines = child.said.read().decode(errors="replace").splitlines()
         self._end(child)
         try:
@@ -127,10 +133,10 @@ class Sheets:
             name, at = Path(made["sheet"]).name, int(made["at"])
         except (IndexError, KeyError, TypeError, ValueError):
             told = [line.removeprefix(_SAID) for line in lines if line.startswith(_SAID)]
-            return self._failed(told[-1] if told else f"its process ended with {status}")
+            return self._failed(told[-1] if told else say("its process ended with {status}", status=status))
         self._due_at = max(at + (EVERY_MS if self._newest else SECOND_MS), now + MINUTE)
         self._newest, self._at, self._told_overdue = name, at, False
-        back = ["downtime sheets are made again"] if self._fault else []
+        back = [say("downtime sheets are made again")] if self._fault else []
         self._fault = ""
         return back
 
@@ -141,4 +147,6 @@ class Sheets:
 
     def _failed(self, why: str) -> list[str]:
         known, self._fault = self._fault, why
-        return [] if known == why else [f"no downtime sheet could be made: {why}. Alerts and calls go on"]
+        return (
+            [] if known == why else [say("no downtime sheet could be made: {why}. Alerts and calls go on", why=why)]
+        )

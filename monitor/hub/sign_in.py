@@ -20,6 +20,7 @@ from monitor.settings.people_file import PEOPLE, Known, PeopleFile, load_people
 from monitor.settings.secret_hash import MISSING, fits, is_there
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.language.saying import say
 from shared.sign_in import SignedIn, SignIn, SignOut
 
 log = logging.getLogger(__name__)
@@ -85,11 +86,11 @@ class SignIns:
         self._fault = fault
         if fault and fault != before:
             log.error("signing in is not checked: %s", fault)
-            self._said.append(f"Signing in is not checked: {fault}")
+            self._said.append(say("Signing in is not checked: {fault}", fault=fault))
         elif had and self._file is None:
-            self._said.append(f"Secrets are not asked for any more: there is no {PEOPLE}")
+            self._said.append(say("Secrets are not asked for any more: there is no {people}", people=PEOPLE))
         elif before and not fault:
-            self._said.append("Signing in is checked again")
+            self._said.append(say("Signing in is checked again"))
 
     @property
     def _checking(self) -> PeopleFile | None:
@@ -129,9 +130,13 @@ class SignIns:
         tries = self._tries.get(request.person, _Tries())
         if tries.again_at > ticks:
             left = -(-(tries.again_at - ticks) // SECOND)
-            return _answer(request, reason=f"{tries.wrong} wrong secrets: again in {left} s", wait_s=left)
+            return _answer(
+                request,
+                reason=say("{wrong} wrong secrets: again in {left} s", wrong=tries.wrong, left=left),
+                wait_s=left,
+            )
         if len(self._asked) >= _AT_ONCE or any(one.request.person == request.person for one in self._asked):
-            return _answer(request, reason="a secret is being checked: again in 1 s", wait_s=1)
+            return _answer(request, reason=say("a secret is being checked: again in 1 s"), wait_s=1)
         if self._thread is None:
             self._thread = ThreadPoolExecutor(1, "secrets")
         self._asked.append(_Asked(peer, request, known, self._thread.submit(fits, request.secret, known.secret)))
@@ -149,26 +154,36 @@ class SignIns:
         if error is not None:  # a defect must stop no answer to an alert
             log.error("a secret could not be checked", exc_info=error)
             self._said.append(
-                f"{label} signed in unchecked: the secret could not be checked ({type(error).__name__})"
+                say(
+                    "{label} signed in unchecked: the secret could not be checked ({name})",
+                    label=label,
+                    name=type(error).__name__,
+                )
             )
             return _answer(asked.request, session=_session(person, now, asked.known))
         if asked.found.result():
             self._tries.pop(person, None)
-            self._said.append(f"{label} signed in")
+            self._said.append(say("{label} signed in", label=label))
             return _answer(asked.request, session=_session(person, now, asked.known))
         tries = self._tries.setdefault(person, _Tries())
         tries.wrong += 1
         wait = min(LONGEST_WAIT_S, 2 ** (tries.wrong - FREE_TRIES)) if tries.wrong > FREE_TRIES else 0
         tries.again_at = ticks + wait * SECOND
-        self._said.append(f"Wrong secret for {label}, {tries.wrong} in a row")
-        again = f": again in {wait} s" if wait else ""
-        return _answer(asked.request, reason=f"this is not the secret of {label}{again}", wait_s=wait)
+        self._said.append(say("Wrong secret for {label}, {wrong} in a row", label=label, wrong=tries.wrong))
+        again = say(": again in {wait} s", wait=wait) if wait else ""
+        return _answer(
+            asked.request,
+            reason=say("this is not the secret of {label}{again}", label=label, again=again),
+            wait_s=wait,
+        )
 
     def sign_out(self, request: SignOut, now: Instant) -> None:
         """Write down that somebody is signed out at a desk; a session that is none, or over, says nothing."""
         file, name = self._checking, request.session.partition(":")[0]
         if file is not None and name in self._people and not self._no_session(file, name, request.session, now):
-            self._said.append(f"{self._label(name)} signed out" + (f": {request.why}" if request.why else ""))
+            self._said.append(
+                say("{label} signed out", label=self._label(name)) + (f": {request.why}" if request.why else "")
+            )
 
     # -- commands ---------------------------------------------------------------------------------------------
 
@@ -194,19 +209,29 @@ class SignIns:
         who, _, rest = session.partition(":")
         begun = rest.partition(":")[0]
         if who != name or not (begun.isascii() and begun.isdigit()):
-            return f"{label} is not signed in at this desk: the secret is asked for"
+            return say("{label} is not signed in at this desk: the secret is asked for", label=label)
         if not hmac.compare_digest(session.encode(), _session(name, int(begun), known).encode()):
-            return f"{label} is not signed in any more: the secret is asked for"
+            return say("{label} is not signed in any more: the secret is asked for", label=label)
         if now - int(begun) > round(file.sign_in.longest_h * HOUR):
-            return f"{label} signed in more than {file.sign_in.longest_h:g} h ago: the secret is asked for"
+            return say(
+                "{label} signed in more than {longest_h:g} h ago: the secret is asked for",
+                label=label,
+                longest_h=file.sign_in.longest_h,
+            )
         return ""
 
     def _no_secret(self, name: str, known: Known | None) -> str:
         if known is not None and known.revoked:
-            return (
-                f"{self._label(name)} is revoked: an administrator lets them back (weirkeeper people secret {name})"
+            return say(
+                "{label} is revoked: an administrator lets them back (weirkeeper people secret {name})",
+                label=self._label(name),
+                name=name,
             )
-        return f"{self._label(name)} has no secret: an administrator sets one (weirkeeper people secret {name})"
+        return say(
+            "{label} has no secret: an administrator sets one (weirkeeper people secret {name})",
+            label=self._label(name),
+            name=name,
+        )
 
     def _label(self, name: str) -> str:
         return self._people.get(name, name)
@@ -216,7 +241,11 @@ class SignIns:
         if now - self._spoke.get(name, -MINUTE) >= MINUTE:
             self._spoke[name] = now
             self._said.append(
-                f"A desk gave {command.kind.replace('_', ' ')} as {self._label(name)}, not signed in: refused"
+                say(
+                    "A desk gave {kind} as {label}, not signed in: refused",
+                    kind=command.kind.replace("_", " "),
+                    label=self._label(name),
+                )
             )
 
     def said(self) -> list[str]:

@@ -21,11 +21,12 @@ from monitor.record.latest import Latest
 from monitor.record.opening import Damaged
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, SECOND, Instant
+from shared.language.saying import to_say
 
 log = logging.getLogger(__name__)
 
 #: The log names the digest of what is in the record, so that it cannot be changed unseen.
-CONFIGURED = "the hub was given another configuration, {digest}: {names}"
+CONFIGURED = to_say("the hub was given another configuration, {digest}: {names}")
 #: The longest time without any input that is believed; the engine lives through it minute by minute.
 _PAUSE_AT_MOST = 400 * 24 * HOUR
 #: How often a long replay says how far it is.

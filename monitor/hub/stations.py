@@ -9,6 +9,7 @@ from monitor.core.roles.permission import ROLE_LABEL
 from monitor.core.unit import Person
 from monitor.hub.sign_in import speakers
 from monitor.settings.keys_file import StationKey
+from shared.language.saying import say
 
 
 def not_from_here(station: StationKey, name: str, people: Mapping[str, Person]) -> str:
@@ -17,7 +18,13 @@ def not_from_here(station: StationKey, name: str, people: Mapping[str, Person]) 
     if person is None or person.roles.intersection(station.roles):
         return ""
     own, here = (_labels(roles) for roles in (person.roles, station.roles))
-    return f"{person.label} ({own}) cannot act from {station.name}: it is for {here}. Go to another desk"
+    return say(
+        "{label} ({own}) cannot act from {name}: it is for {here}. Go to another desk",
+        label=person.label,
+        own=own,
+        name=station.name,
+        here=here,
+    )
 
 
 def refusal_of(station: StationKey, command: Command, people: Mapping[str, Person]) -> str:

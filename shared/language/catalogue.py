@@ -15,8 +15,8 @@ from string import Formatter
 from shared.language.saying import MONTHS, SOURCE, Language
 from shared.language.station import SOURCE_NAME
 
-#: Where the texts of a hub are written.
-HUB = "monitor/core/"
+#: Where sentences are made in the source language that a screen or paper says in another.
+HUB = ("monitor/core/", "monitor/hub/", "monitor/reports/")
 #: The two decimal marks that can be typed and read back without doubt.
 _MARKS = (".", ",")
 

@@ -104,9 +104,8 @@ def pseudo_language() -> Language:
         elif message.id:
             texts[message.id] = pseudo(message.id)
     months = tuple(f"M{number}" for number in range(1, 13))
-    hub = tuple(
-        one.id for one in template() if isinstance(one.id, str) and any(HUB in name for name, _ in one.locations)
-    )
+    said = (one for one in template() if any(name.startswith(HUB) for name, _ in one.locations))
+    hub = tuple(one.id for one in said if isinstance(one.id, str))
     return Language(texts, forms, two_forms, ",", months, "{month}/{day}", hub)
 
 

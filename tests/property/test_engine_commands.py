@@ -5,6 +5,7 @@ state as it was; one of a bed leaves the other beds as they were. Every checkpoi
 an engine that goes on from one does the same as the one that went on without.
 """
 
+import re
 from pathlib import Path
 from typing import Any, get_args
 
@@ -14,20 +15,25 @@ from pydantic import TypeAdapter, ValidationError
 
 from monitor.core.bed_commands import DepartureItem
 from monitor.core.commands import COMMANDS, CallBack, Command, Device, HelpKind, Reason, Where
-from monitor.core.effects import Accept, Effect, Refuse
+from monitor.core.effects import Accept, Effect, Persist, Refuse
 from monitor.core.engine import Engine
+from monitor.core.entries import Entry
+from monitor.core.entry_words import words_of
 from monitor.core.equipment.table import ItemKind
 from monitor.core.events import Commanded, Event, Observed, TimePassed
 from monitor.core.grades import Role, TrialKind
 from monitor.core.roster.acts import ROSTER_ACTS
 from monitor.core.state import BedState
 from monitor.core.unit import Configuration, Person
+from monitor.core.wire import CommandAnswer, EntryDelta
+from monitor.desk.heard_views import in_our_words
 from monitor.rehearsal.sources import Numbered
 from monitor.settings import load_configuration
 from shared.instant import HOUR, MINUTE, SECOND, Instant
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
 from tests.helpers.fresh_views import hold_to_fresh
+from tests.helpers.pseudo import plain_words, pseudo_language, speaking
 
 CONFIG = Path(__file__).parents[2] / "config"
 BEGIN: Instant = 1_767_225_600_000  # 2026-01-01 00:00 UTC
@@ -157,11 +163,20 @@ STEPS = st.lists(
     st.one_of(COMMAND, COMMAND, COMMAND, WAIT, READ, st.just({"restart": 1})), min_size=12, max_size=40
 )
 
+#: What only somebody at a desk has typed.
+TYPED = (
+    "stranger", "spare-9", "again", "as agreed", "noise", "Store", "x" * 30, "CT", "Dial", "Pump stop", "sent away",
+    "battery changed",
+)  # fmt: skip
+
 #: Views are asked for again after so long in which nothing happened.
 AHEAD = (0, SECOND, 16 * SECOND, 0, 121 * SECOND, 16 * MINUTE, 0, HOUR, 9 * HOUR, 13 * HOUR)
 
 #: What became of each kind of command.
 done: dict[str, set[bool | None]] = {kind: set() for kind in KINDS}
+#: What was said to people: refusals and lines of the log.
+refusals: set[str] = set()
+lines: dict[tuple[str, str], Entry] = {}
 
 #: What stands at the beginning, so that there is something to answer, to accept and to end.
 PRELUDE: tuple[dict[str, Any], ...] = (
@@ -208,7 +223,7 @@ PRELUDE: tuple[dict[str, Any], ...] = (
         "title": "Pump stop",
         "version": 1,
         "step": 1,
-        "text": "Call",
+        "text": "Dial",
     },
     {"kind": "item_new", "item": "spare-9", "of": "tubing", "place": "Store"},
 )
@@ -230,6 +245,10 @@ class Both:
     def tell(self, event: Event) -> list[Effect]:
         effects = self.one.handle(event, self.now)
         assert repr(self.twin.handle(event, self.now)) == repr(effects)
+        refusals.update(one.reason for one in effects if isinstance(one, Refuse))
+        for one in effects:
+            if isinstance(one, Persist):
+                lines[one.entry.kind, one.entry.text or ""] = one.entry
         return effects
 
     def settle(self) -> None:
@@ -329,3 +348,23 @@ def test_that_each_kind_of_command_was_judged_and_most_were_carried_out() -> Non
 def test_that_every_field_of_every_command_is_drawn() -> None:
     names = {name for kind in KINDS.values() for name in kind.model_fields} - {"id", "kind"}
     assert names - POOL.keys() == set()
+
+
+def test_that_all_that_was_said_is_said_again_in_the_language_of_a_desk() -> None:
+    rules, patterns = CONFIGURATION.limits.rules, CONFIGURATION.patterns.pattern
+    own = [name for one in CONFIGURATION.unit.people for name in (one.label, one.name)]
+    own += [
+        words
+        for rule in rules
+        for words in (rule.id, rule.id.replace("_", " "), *filter(None, re.split(r" ?\{.*?\}", rule.title)))
+    ]
+    own += [*TYPED, *CONFIGURATION.pumps, *(item.id for item in CONFIGURATION.equipment.items)]
+    own += [pattern.title for pattern in patterns]
+    named = re.compile("|".join(re.escape(one) for one in sorted(own, key=len, reverse=True)), re.IGNORECASE)
+    with speaking(pseudo_language()):
+        answers = [CommandAnswer(id="1", accepted=False, at=0, recorded=True, reason=one) for one in refusals]
+        told = [in_our_words(one).reason for one in answers]
+        deltas = [EntryDelta(boot="0" * 16, seq=1, entry=one) for one in lines.values()]
+        told += [words_of(in_our_words(one).entry, lambda person: "") for one in deltas]
+    assert len(told) > 100
+    assert sorted({one for one in told if plain_words(named.sub("", one))}) == []

@@ -36,10 +36,15 @@ from monitor.core.handling import Handling, may_write_down, of_alert, present_me
 from monitor.core.roster.cover import rung_of
 from monitor.core.state import AlertState, BedState, EpisodeState, Holder, LadderState, UnitState
 from shared.instant import MINUTE, ms
+from shared.language.saying import say, to_say
 
 #: In the words of the log and of screens.
 CALL_BACK_WORDS: Mapping[CallBack, str] = MappingProxyType(
-    {CallBack.CALLING: "is calling in", CallBack.COMING: "is on the way", CallBack.DEPUTY: "has sent a deputy"}
+    {
+        CallBack.CALLING: to_say("is calling in"),
+        CallBack.COMING: to_say("is on the way"),
+        CallBack.DEPUTY: to_say("has sent a deputy"),
+    }
 )
 _LEADS_A_TEAM = frozenset({Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST})
 
@@ -47,11 +52,11 @@ _LEADS_A_TEAM = frozenset({Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST})
 def answer(handling: Handling, command: Answer) -> str | None:
     """Carry an answer out. Gives a reason, in words for the person, where it cannot be."""
     if command.bed is not None and command.bed not in handling.state.beds:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     place = handling.place(command.bed)
     alert = place.alerts.get(command.alert)
     if alert is None or (alert.episode is None and alert.signal not in LISTED):
-        return "this alert is no longer open"
+        return say("this alert is no longer open")
     refusal = _may_answer(handling, command, _gravest(place, alert))
     if refusal is not None:
         return refusal
@@ -59,7 +64,7 @@ def answer(handling: Handling, command: Answer) -> str | None:
     if episode is None:
         return answer_low(handling, command, alert)
     if command.revision != episode.revision:
-        return "this has changed since you looked: look again"
+        return say("this has changed since you looked: look again")
     match command:
         case Seen():
             return _seen(handling, command, place, episode)
@@ -92,11 +97,11 @@ def _gravest(place: BedState | UnitState, alert: AlertState) -> AlertState:
 def _may_answer(handling: Handling, command: Answer, alert: AlertState) -> str | None:
     if isinstance(command, Take):
         if not may_write_down(handling, command.told_to or command.person):
-            return "a take is recorded by somebody in the unit; from elsewhere help by phone"
+            return say("a take is recorded by somebody in the unit; from elsewhere help by phone")
         if command.reason is None and alert.priority is not Priority.HIGH and alert.present:
-            return "a medium or low is taken with a reason: say why"
+            return say("a medium or low is taken with a reason: say why")
         if command.where is Where.PHONE and alert.priority is Priority.HIGH:
-            return "nobody has a high by phone: help by phone leaves the ladder running"
+            return say("nobody has a high by phone: help by phone leaves the ladder running")
     return None
 
 
@@ -108,7 +113,7 @@ def _seen(handling: Handling, command: Seen, place: BedState | UnitState, episod
     in_unit = handling.people[command.person].in_unit
     locked = [a for a in _listed(place, episode) if a.signal is SignalState.LATCHED and a.latching]
     if locked and not in_unit and not present_members(place, episode):
-        return "this stays listed until somebody in the unit has seen it"
+        return say("this stays listed until somebody in the unit has seen it")
     until = no_answer.begin(handling, episode, command.person)
     handling.write(EntryKind.SEEN, episode.bed, episode=episode.id, until=until, **_fields(command, None))
     _remember(episode.seen_by, command.person)
@@ -209,7 +214,7 @@ def _worse_way(alert: AlertState, step: float) -> str:
 
 def _pass_on(handling: Handling, command: PassOn, place: BedState | UnitState, episode: EpisodeState) -> str | None:
     if episode.ladder is None:
-        return "nobody is being called any more"
+        return say("nobody is being called any more")
     no_answer.cannot(handling, episode, command.person)
     handling.write(EntryKind.DECLINED, episode.bed, episode=episode.id, **_fields(command, command.reason))
     if episode.holder is not None and episode.holder.person == command.person:
@@ -227,9 +232,9 @@ def _advise(
     handling: Handling, command: HelpByPhone, place: BedState | UnitState, episode: EpisodeState
 ) -> str | None:
     if episode.ladder is None:
-        return "nobody is being called any more"
+        return say("nobody is being called any more")
     if (command.eta_min is not None) != (command.says in (CallBack.COMING, CallBack.DEPUTY)):
-        return "of whoever is coming it is said in how many minutes, and of nobody else"
+        return say("of whoever is coming it is said in how many minutes, and of nobody else")
     _remember(episode.advising, command.person)
     episode.call_backs.pop(command.person, None)
     if command.says is not None:
@@ -258,13 +263,15 @@ def _advise(
 def _renew(handling: Handling, command: Renew, place: BedState | UnitState, episode: EpisodeState) -> str | None:
     holder = episode.holder
     if holder is None:
-        return "nobody has it: there is no hold to renew"
+        return say("nobody has it: there is no hold to renew")
     assert episode.ladder is not None  # where somebody has it something is present
     if not handling.people[command.person].in_unit:
-        return "a hold is renewed by somebody in the unit"
+        return say("a hold is renewed by somebody in the unit")
     holds, priority = handling.ladder.holds, priority_of(present_members(place, episode))
     if priority is Priority.HIGH and holder.renewals >= holds.renewals_without_entry:
-        return f"a high was renewed {holder.renewals} times: enter what is found at the bed first"
+        return say(
+            "a high was renewed {renewals} times: enter what is found at the bed first", renewals=holder.renewals
+        )
     holder.renewals += 1
     team = _leads_team(handling, episode, holder.person, holder.reason, holder.where)
     seconds = holds.team_at_bed_s if team and priority is Priority.HIGH else holds.of(priority)

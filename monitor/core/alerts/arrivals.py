@@ -14,6 +14,7 @@ from monitor.core.handling import Handling
 from monitor.core.ladder_table import HandingOver
 from monitor.core.state import BedState, EpisodeState, UnitState
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say
 
 
 def due_times(place: BedState | UnitState, settings: HandingOver) -> Iterator[Instant]:
@@ -42,7 +43,7 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
             person=holder.person,
             rung=climb.call_next(episode.ladder, handling.ladder, handling.now),
             until=holder.eta_at,
-            text=f"not written down at the bed {minutes} min after the take",
+            text=say("not written down at the bed {minutes} min after the take", minutes=minutes),
         )
         run_ladder(handling, place, episode)
 
@@ -54,7 +55,7 @@ def _speak_for_coming(handling: Handling, place: BedState | UnitState, episode: 
         said = episode.call_backs[name]
         said.late = True
         minutes = round((handling.now - said.at) / MINUTE)
-        what = "a deputy was to come" if said.says == CallBack.DEPUTY else "on the way"
+        what = say("a deputy was to come") if said.says == CallBack.DEPUTY else say("on the way")
         handling.write(
             EntryKind.LATE_ARRIVAL,
             episode.bed,
@@ -62,7 +63,7 @@ def _speak_for_coming(handling: Handling, place: BedState | UnitState, episode: 
             person=name,
             rung=climb.call_next(episode.ladder, handling.ladder, handling.now),
             until=said.eta_at,
-            text=f"said {minutes} min ago: {what}; nobody has it",
+            text=say("said {minutes} min ago: {what}; nobody has it", minutes=minutes, what=what),
         )
         run_ladder(handling, place, episode)
 

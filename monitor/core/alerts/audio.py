@@ -15,24 +15,25 @@ from monitor.core.grades import Priority
 from monitor.core.handling import Handling
 from monitor.core.state import AlertState, AudioPause, BedState
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 
 
 def pause_audio(handling: Handling, command: PauseAudio) -> str | None:
     """Begin a pause, begin it anew, or end it (0 seconds). Gives a reason where that cannot be."""
     bed = handling.state.beds.get(command.bed)
-    refusal = f"there is no bed {command.bed}" if bed is None else _may_not(handling, command)
+    refusal = say("there is no bed {bed}", bed=command.bed) if bed is None else _may_not(handling, command)
     if bed is None or refusal is not None:
         return refusal
     label = handling.people[command.person].label
     if command.seconds == 0:
         if bed.audio_paused is None:
-            return f"the sound of {bed.label} is not paused"
-        _end(handling, bed, f"ended by {label}", command)
+            return say("the sound of {label} is not paused", label=bed.label)
+        _end(handling, bed, say("ended by {label}", label=label), command)
         return None
     if not bed.runs:
-        return f"no run is open at {bed.label}"
+        return say("no run is open at {label}", label=bed.label)
     if any(_nobody_has(bed, alert) for alert in _highs(bed)):
-        return f"nobody has the high at {bed.label}: take it first"
+        return say("nobody has the high at {label}: take it first", label=bed.label)
     until = handling.now + command.seconds * SECOND
     bed.audio_paused = AudioPause(command.person, until, handling.state.unit.next_alert)
     handling.write(
@@ -41,7 +42,7 @@ def pause_audio(handling: Handling, command: PauseAudio) -> str | None:
         person=command.person,
         command=command.id,
         until=until,
-        text=f"Desk sound paused for {command.seconds} s by {label}",
+        text=say("Desk sound paused for {seconds} s by {label}", seconds=command.seconds, label=label),
     )
     return None
 
@@ -55,7 +56,7 @@ def due_times(bed: BedState) -> Iterator[Instant]:
 def speak(handling: Handling, bed: BedState) -> None:
     """End a pause whose time is up."""
     if bed.audio_paused is not None and bed.audio_paused.until <= handling.now:
-        _end(handling, bed, "time is up")
+        _end(handling, bed, say("time is up"))
 
 
 def watch(handling: Handling) -> None:
@@ -65,18 +66,18 @@ def watch(handling: Handling) -> None:
         if bed is None or bed.audio_paused is None:
             continue
         if not bed.runs:
-            _end(handling, bed, "the run has ended")
+            _end(handling, bed, say("the run has ended"))
             continue
         new = next((alert for alert in _highs(bed) if alert.id >= bed.audio_paused.next_alert), None)
         if new is not None:
-            _end(handling, bed, f"a new high: {new.title}")
+            _end(handling, bed, say("a new high: {title}", title=new.title))
         elif any(_nobody_has(bed, alert) for alert in _highs(bed)):
-            _end(handling, bed, "nobody has the high any more")
+            _end(handling, bed, say("nobody has the high any more"))
 
 
 def _may_not(handling: Handling, command: PauseAudio) -> str | None:
     if command.seconds and not handling.people[command.person].in_unit:
-        return "the sound is paused by somebody in the unit"
+        return say("the sound is paused by somebody in the unit")
     return None
 
 
@@ -96,5 +97,5 @@ def _end(handling: Handling, bed: BedState, why: str, command: PauseAudio | None
         bed.label,
         person=command.person if command else None,
         command=command.id if command else None,
-        text=f"Desk sound back: {why}",
+        text=say("Desk sound back: {why}", why=why),
     )

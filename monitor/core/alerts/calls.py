@@ -12,6 +12,7 @@ from monitor.core.pages.paging import page_of
 from monitor.core.pages.text import Why
 from monitor.core.roster.cover import standing
 from monitor.core.state import BedState, EpisodeState, UnitState
+from shared.language.saying import say
 
 
 def run_ladder(
@@ -56,7 +57,7 @@ def _nobody_there(handling: Handling, episode: EpisodeState) -> None:
         episode.bed,
         episode=episode.id,
         priority=Priority.HIGH if empty else own,
-        text="nobody can be called: telephone",
+        text=say("nobody can be called: telephone"),
         sounds=True,
     )
 
@@ -70,7 +71,7 @@ def _hold_ran_out(handling: Handling, place: BedState | UnitState, episode: Epis
         episode.bed,
         episode=episode.id,
         person=holder.person if holder else None,
-        text="still present",
+        text=say("still present"),
         sounds=True,
     )
     episode.holder = None

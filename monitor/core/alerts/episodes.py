@@ -23,6 +23,7 @@ from monitor.core.rules import HelpRule, LimitRule, RuleBase
 from monitor.core.state import AlertState, BedState, EpisodeState, RunState, UnitState
 from monitor.core.titles import own_quantity, title_of
 from shared.instant import Instant, ms
+from shared.language.saying import say
 from shared.quantities import Quantity
 
 
@@ -281,7 +282,7 @@ def _join(
     assert ladder is not None  # some of its members are present
     if promoted:
         episode.revision += 1
-        end_holding(handling, place, episode, EntryKind.HOLD_ENDED, "the priority has risen")
+        end_holding(handling, place, episode, EntryKind.HOLD_ENDED, say("the priority has risen"))
         no_answer.end(episode)
         wanted = class_of(handling, place, episode)
         climb.change_class(ladder, handling.ladder, wanted, handling.now, promoted=True, zero=handling.now)
@@ -295,7 +296,7 @@ def _join(
     else:
         reclass(handling, place, episode)
     if first_of_patient and not promoted and episode.holder and priority_of(before) is Priority.MEDIUM:
-        end_holding(handling, place, episode, EntryKind.WORSENED, f"{alert.title} has joined")
+        end_holding(handling, place, episode, EntryKind.WORSENED, say("{title} has joined", title=alert.title))
         steps_written(
             handling,
             episode,

@@ -13,14 +13,15 @@ from monitor.core.grades import Priority
 from monitor.core.handling import Handling, of_alert
 from monitor.core.state import AlertState, BedState, UnitState
 from shared.instant import Instant, ms
+from shared.language.saying import say
 
 
 def answer_low(handling: Handling, command: Answer, alert: AlertState) -> str | None:
     """See or take a low. Gives a reason where that cannot be."""
     if command.revision != 1:
-        return "this has changed since you looked: look again"
+        return say("this has changed since you looked: look again")
     if not isinstance(command, Seen | Take):
-        return "a low alert calls nobody: it can be seen or taken"
+        return say("a low alert calls nobody: it can be seen or taken")
     taken = isinstance(command, Take)
     alert.signal = next_signal(alert.signal, SignalEvent.TAKEN if taken else SignalEvent.SEEN)
     if command.person not in alert.seen_by:
@@ -55,4 +56,4 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
             continue
         alert.held_until = None
         alert.signal = next_signal(alert.signal, SignalEvent.HOLD_ENDED)
-        handling.write(EntryKind.HOLD_ENDED, alert.bed, **of_alert(alert), text="still present")
+        handling.write(EntryKind.HOLD_ENDED, alert.bed, **of_alert(alert), text=say("still present"))

@@ -15,6 +15,7 @@ from monitor.core.handling import Handling
 from monitor.core.ladder_table import HandingOver
 from monitor.core.state import BedState, EpisodeState, UnitState
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say
 
 
 def begin(handling: Handling, episode: EpisodeState, person: str) -> Instant | None:
@@ -74,7 +75,7 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
                     episode=episode.id,
                     person=name,
                     rung=rung,
-                    text=f"{minutes} min after seen",
+                    text=say("{minutes} min after seen", minutes=minutes),
                 )
 
 

@@ -11,13 +11,14 @@ from monitor.core.handling import Handling
 from monitor.core.ladder_table import Holds
 from monitor.core.state import BedState, EpisodeState, UnitState
 from shared.instant import Instant, ms
+from shared.language.saying import say
 
 
 def give_reason(handling: Handling, command: GiveReason, episode: EpisodeState) -> str | None:
     """Write down why the one who has it took it. Gives a reason where that cannot be."""
     holder = episode.holder
     if holder is None:
-        return "nobody has it: there is no take to explain"
+        return say("nobody has it: there is no take to explain")
     holder.reason = command.reason.value
     handling.write(
         EntryKind.REASON,
@@ -47,5 +48,5 @@ def speak(handling: Handling, place: BedState | UnitState) -> None:
             continue
         if holder.taken_at + ms(handling.ladder.holds.reason_within_s) <= handling.now:
             holder.asked_reason = True
-            text = "Why it was taken is not written down yet"
+            text = say("Why it was taken is not written down yet")
             handling.write(EntryKind.NOTE, episode.bed, episode=episode.id, person=holder.person, text=text)

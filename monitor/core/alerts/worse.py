@@ -11,6 +11,7 @@ from monitor.core.pages.text import Why
 from monitor.core.roster.cover import standing
 from monitor.core.state import BedState, EpisodeState, LadderState, UnitState
 from monitor.core.titles import number
+from shared.language.saying import say
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import label_at
 
@@ -33,7 +34,14 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
             spec = CATALOGUE[Quantity(name)]
             was, now = number(then, spec.decimals), number(value, spec.decimals)
             label = label_at(Quantity(name), run.description)
-            _let_go(handling, bed, episode, ladder, EntryKind.WORSENED, f"{label} {now}, at the take {was}")
+            _let_go(
+                handling,
+                bed,
+                episode,
+                ladder,
+                EntryKind.WORSENED,
+                say("{label} {now}, at the take {was}", label=label, now=now, was=was),
+            )
             return
 
 

@@ -20,6 +20,7 @@ from monitor.core.rules import LimitRule
 from monitor.core.state import AlertState, BedState, CallMeState, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, Instant
+from shared.language.saying import say
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import label_at
 
@@ -29,20 +30,31 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if bed is None or run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
+        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     spec = CATALOGUE[command.quantity]
     if not fitted(run, command.quantity):
-        return f"{label_at(command.quantity, run.description)} is not fitted at {command.bed}"
+        return say(
+            "{label} is not fitted at {bed}",
+            label=label_at(command.quantity, run.description),
+            bed=command.bed,
+        )
     limit = command.below if command.below is not None else command.above
     if limit is None or not spec.admits(limit):
         label = label_at(command.quantity, run.description)
-        return f"{label} {limit:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+        return say(
+            "{label} {limit:g} {unit} is not possible: {low:g} to {high:g}",
+            label=label,
+            limit=limit,
+            unit=spec.unit,
+            low=spec.low,
+            high=spec.high,
+        )
     refusal = cannot_stand(handling, command.calls)
     if refusal is not None:
         return refusal
     longest = handling.ladder.own_limits.at_most_h
     if not handling.now < command.until <= handling.now + round(longest * HOUR):
-        return f"a call-me-if ends within {longest:g} h"
+        return say("a call-me-if ends within {longest:g} h", longest=longest)
     _forget(handling, bed, run, command.quantity)
     asked = CallMeState(command.below, command.above, command.calls, command.person, command.until, command.note)
     run.call_me[command.quantity] = asked
@@ -57,7 +69,12 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
         command=command.id,
         limit=limit,
         until=command.until,
-        text=f"Call {label_of(handling, asked)} if {words_of(run, command.quantity, asked)}{note}",
+        text=say(
+            "Call {who} if {words}{note}",
+            who=label_of(handling, asked),
+            words=words_of(run, command.quantity, asked),
+            note=note,
+        ),
     )
     return None
 
@@ -68,7 +85,7 @@ def drop_call_me(handling: Handling, command: DropCallMe) -> str | None:
     run = bed.runs.get(command.slot) if bed else None
     if bed is None or run is None or command.quantity not in run.call_me:
         label = CATALOGUE[command.quantity].label if run is None else label_at(command.quantity, run.description)
-        return f"nobody has asked for a call for {label} at {command.bed}"
+        return say("nobody has asked for a call for {label} at {bed}", label=label, bed=command.bed)
     _end(handling, bed, run, command.quantity, command.person, command.id)
     return None
 
@@ -106,10 +123,9 @@ def words_of(run: RunState, quantity: Quantity, asked: CallMeState) -> str:
     """Give what was asked for: "Flow below 3.5 L/min"."""
     spec = CATALOGUE[quantity]
     limit = asked.below if asked.below is not None else asked.above
-    side = "below" if asked.below is not None else "above"
-    return (
-        f"{label_at(quantity, run.description)} {side} {number(limit or 0.0, spec.decimals)} {spec.unit}".rstrip()
-    )
+    label = label_at(quantity, run.description)
+    side = say("{label} below", label=label) if asked.below is not None else say("{label} above", label=label)
+    return f"{side} {number(limit or 0.0, spec.decimals)} {spec.unit}".rstrip()
 
 
 def label_of(handling: Handling, asked: CallMeState) -> str:
@@ -129,7 +145,11 @@ def _end(
         slot=run.description.slot,
         person=person,
         command=command,
-        text=f"No longer: call {label_of(handling, asked)} if {words_of(run, quantity, asked)}",
+        text=say(
+            "No longer: call {who} if {words}",
+            who=label_of(handling, asked),
+            words=words_of(run, quantity, asked),
+        ),
     )
 
 

@@ -10,6 +10,7 @@ from monitor.core.judging.learning import forget
 from monitor.core.judging.observing import begin_run_baselines, is_cared_for, note_half_run
 from monitor.core.rules import HelpRule
 from shared.instant import HOUR, MINUTE
+from shared.language.saying import say
 from shared.quantities import Quantity
 
 _PRESSURES = frozenset(
@@ -33,7 +34,8 @@ MADE_BY = {
 #: Each call for help has a ladder of its own: no more of them at one bed than a person could mean.
 _CALLS_AT_MOST = 20
 
-_HELP_WORDS = {
+#: What help is called for, in words.
+HELP_WORDS = {
     "air": "Air in the circuit",
     "line_out": "Cannula or line out",
     "bleeding": "Bleeding from the circuit",
@@ -46,19 +48,23 @@ _HELP_WORDS = {
 def call_help(handling: Handling, command: CallHelp) -> str | None:
     """Call help by hand: high, circuit-critical, everybody at once; no reading clears it."""
     if command.bed not in handling.state.beds:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     rule = next((r for r in handling.watch.limits.rules if isinstance(r, HelpRule)), None)
     if rule is None:
-        return "this unit's limits have no rule for help called by hand"
+        return say("this unit's limits have no rule for help called by hand")
     called = [
         one for one in handling.state.beds[command.bed].alerts.values() if one.rule == rule.id and one.present
     ]
     if len(called) >= _CALLS_AT_MOST:
-        return f"{len(called)} calls for help are open at {command.bed} and call everybody: answer those"
-    title = _HELP_WORDS[command.what.value]
-    text = f"Help called by hand: {title.lower()}"
+        return say(
+            "{calls} calls for help are open at {bed} and call everybody: answer those",
+            calls=len(called),
+            bed=command.bed,
+        )
+    title = HELP_WORDS[command.what.value]
+    text = say("Help called by hand: {title}", title=title.lower())
     handling.write(EntryKind.NOTE, command.bed, person=command.person, command=command.id, text=text)
-    raise_alert(handling, Onset(rule, command.bed, None, title=f"Help called: {title.lower()}"))
+    raise_alert(handling, Onset(rule, command.bed, None, title=say("Help called: {title}", title=title.lower())))
     return None
 
 
@@ -66,12 +72,12 @@ def mark_care(handling: Handling, command: CareMarker) -> str | None:
     """Begin a care marker: it ends by itself, and lengthens no high."""
     bed = handling.state.beds.get(command.bed)
     if bed is None:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     lately = [span for span in bed.care if span[0] > handling.now - HOUR]
     person = handling.people.get(command.person)
     may_more = person is not None and Role.CHARGE_NURSE in person.roles
     if len(lately) >= handling.ladder.care.an_hour and not may_more:
-        return f"{len(lately)} care markers within the hour: the charge nurse starts the next"
+        return say("{markers} care markers within the hour: the charge nurse starts the next", markers=len(lately))
     if not is_cared_for(bed, handling.now):  # what a running marker has made longer stays so
         for run in bed.runs.values():
             note_half_run(handling.watch, run)
@@ -93,7 +99,7 @@ def exchange(handling: Handling, command: Exchange) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
+        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     refusal = stock.cannot_exchange(handling, command, run.description)
     if refusal is not None:
         return refusal
@@ -107,7 +113,8 @@ def exchange(handling: Handling, command: Exchange) -> str | None:
         slot=command.slot,
         person=command.person,
         command=command.id,
-        text=f"Exchanged: {device}" + (f", {command.reason}" if command.reason else ""),
+        text=say("Exchanged: {device}", device=device)
+        + (say(", {reason}", reason=command.reason) if command.reason else ""),
     )
     stock.exchanged(handling, command, run)
     return None

@@ -6,6 +6,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.state import BedState, CardTick, CardUse, OffSupport, RunState
 from shared.instant import HOUR, MINUTE, SECOND, Instant
+from shared.language.saying import say
 
 #: A key may have been pressed so long before its command comes: meanwhile a desk asks who it is.
 PRESSED_MS = 5 * MINUTE
@@ -17,12 +18,16 @@ def go_off(handling: Handling, command: GoOffSupport) -> str | None:
     """Start a run's off-support clock."""
     run = _run(handling, command)
     if run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
+        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     if run.off_support is not None:
-        return f"the off-support clock of {command.bed} runs already, since {_ago(handling, run.off_support.since)}"
+        return say(
+            "the off-support clock of {bed} runs already, since {time}",
+            bed=command.bed,
+            time=_ago(handling, run.off_support.since),
+        )
     since = _pressed(handling, command.pressed)
     if since is None:
-        return "that key was pressed more than 5 min ago: press it again, and write the time before that down"
+        return say("that key was pressed more than 5 min ago: press it again, and write the time before that down")
     run.off_support = OffSupport(command.person, since)
     before = (handling.now - since) // SECOND
     handling.write(
@@ -31,7 +36,7 @@ def go_off(handling: Handling, command: GoOffSupport) -> str | None:
         slot=command.slot,
         person=command.person,
         command=command.id,
-        text="Off support" + (f", for {before} s" if before else ""),
+        text=say("Off support") + (say(", for {before} s", before=before) if before else ""),
     )
     return None
 
@@ -40,11 +45,11 @@ def back_on(handling: Handling, command: BackOnSupport) -> str | None:
     """End a run's off-support clock: the entry says for how many seconds it ran."""
     run = _run(handling, command)
     if run is None or run.off_support is None:
-        return f"no off-support clock runs in slot {command.slot} of {command.bed}"
+        return say("no off-support clock runs in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     until = _pressed(handling, command.pressed)
     if until is None:
-        return "that key was pressed more than 5 min ago: press it again, and write the time down"
-    end_clock(handling, command, run, max(until, run.off_support.since), "Back on support")
+        return say("that key was pressed more than 5 min ago: press it again, and write the time down")
+    end_clock(handling, command, run, max(until, run.off_support.since), say("Back on support"))
     return None
 
 
@@ -62,7 +67,7 @@ def end_clock(
         person=command.person,
         command=command.id,
         value=took,
-        text=f"{ended}: off support for {took:.0f} s",
+        text=say("{ended}: off support for {took:.0f} s", ended=ended, took=took),
     )
 
 
@@ -70,9 +75,9 @@ def begin_card(handling: Handling, command: BeginCard) -> str | None:
     """Begin a card anew: nothing of it is ticked."""
     bed = handling.state.beds.get(command.bed)
     if bed is None:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     bed.emergency_cards[command.card] = CardUse(command.title, command.version, handling.now)
-    text = f"Card begun: {command.title}, version {command.version}"
+    text = say("Card begun: {title}, version {version}", title=command.title, version=command.version)
     handling.write(EntryKind.CARD, command.bed, person=command.person, command=command.id, text=text)
     return None
 
@@ -81,15 +86,22 @@ def tick_step(handling: Handling, command: TickStep) -> str | None:
     """Tick a step of a card, or take its tick back."""
     bed = handling.state.beds.get(command.bed)
     if bed is None:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     use = _use(bed, command, handling.now)
     if command.done:
         use.ticks[command.step] = CardTick(handling.now, command.person)
     elif use.ticks.pop(command.step, None) is None:
-        return f"step {command.step} of {command.title} is not ticked"
+        return say("step {step} of {title} is not ticked", step=command.step, title=command.title)
     bed.emergency_cards[command.card], use.last_at = use, handling.now
-    done = "done" if command.done else "tick taken back"
-    text = f"{command.title} (version {command.version}), step {command.step} {done}: {command.text}"
+    done = say("done") if command.done else say("tick taken back")
+    text = say(
+        "{title} (version {version}), step {step} {done}: {text}",
+        title=command.title,
+        version=command.version,
+        step=command.step,
+        done=done,
+        text=command.text,
+    )
     handling.write(EntryKind.CARD, command.bed, person=command.person, command=command.id, text=text)
     return None
 

@@ -9,6 +9,7 @@ from monitor.core.handling import Handling
 from monitor.core.roster.wall import clock_of, day_of
 from monitor.core.state import BedState, EventState
 from shared.instant import HOUR
+from shared.language.saying import say
 
 AT_MOST = 20
 _AHEAD_MS = 14 * 24 * HOUR
@@ -18,13 +19,13 @@ def plan(handling: Handling, command: PlanEvent) -> str | None:
     """Write down what is planned at a bed, and when. Gives a reason where that cannot be."""
     bed = handling.state.beds.get(command.bed)
     if bed is None or not bed.runs:
-        return f"no run is open at {command.bed}"
+        return say("no run is open at {bed}", bed=command.bed)
     if not command.what.strip():
-        return "say what is planned"
+        return say("say what is planned")
     if not handling.now < command.at <= handling.now + _AHEAD_MS:
-        return "what is planned is ahead, by at most 14 days"
+        return say("what is planned is ahead, by at most 14 days")
     if len(bed.events) >= AT_MOST:
-        return f"{AT_MOST} events are planned at {command.bed} already: end some first"
+        return say("{most} events are planned at {bed} already: end some first", most=AT_MOST, bed=command.bed)
     unit, event = handling.state.unit, EventState(command.at, command.what, command.person)
     bed.events[unit.next_event] = event
     unit.next_event += 1
@@ -34,7 +35,7 @@ def plan(handling: Handling, command: PlanEvent) -> str | None:
         person=command.person,
         command=command.id,
         until=command.at,
-        text=f"Planned {_words(handling, event)}",
+        text=say("Planned {words}", words=_words(handling, event)),
     )
     return None
 
@@ -44,15 +45,15 @@ def end(handling: Handling, command: EndEvent) -> str | None:
     bed = handling.state.beds.get(command.bed)
     event = bed.events.pop(command.event, None) if bed else None
     if bed is None or event is None:
-        return "this is no longer planned"
-    _write(handling, bed, event, "Done" if command.done else "Taken back", command.person, command.id)
+        return say("this is no longer planned")
+    _write(handling, bed, event, say("Done") if command.done else say("Taken back"), command.person, command.id)
     return None
 
 
 def drop_all(handling: Handling, bed: BedState) -> None:
     """The last run of a bed has ended: nothing is planned there any more."""
     for event in bed.events.values():
-        _write(handling, bed, event, "No longer planned, the run has ended", None, None)
+        _write(handling, bed, event, say("No longer planned, the run has ended"), None, None)
     bed.events = {}
 
 

@@ -15,6 +15,7 @@ from monitor.core.handling import Handling
 from monitor.core.rules import GasRule, RuleBase
 from monitor.core.state import BedState, Cylinder, RunState, Transport
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say
 from shared.quantities import Quantity
 
 #: Below this sweep, in L/min, no time can be told.
@@ -66,7 +67,7 @@ def change_cylinder(handling: Handling, command: ChangeCylinder) -> str | None:
     bed = handling.state.beds.get(command.bed)
     transport = bed.transport if bed else None
     if bed is None or transport is None or transport.ended_at is not None:
-        return f"{command.bed} is not in transport"
+        return say("{bed} is not in transport", bed=command.bed)
     before = transport.cylinder
     sweep = last_sweep(bed) or (before.sweep if before else None)
     transport.cylinder = Cylinder(command.litres, handling.now, sweep)
@@ -76,7 +77,7 @@ def change_cylinder(handling: Handling, command: ChangeCylinder) -> str | None:
         person=command.person,
         command=command.id,
         value=command.litres,
-        text=f"New cylinder: {command.litres:g} L",
+        text=say("New cylinder: {litres:g} L", litres=command.litres),
     )
     _settle(handling, bed, transport)
     return None

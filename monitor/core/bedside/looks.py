@@ -9,6 +9,7 @@ from monitor.core.handling import Handling
 from monitor.core.judging.sets import overdue_ms, readings
 from monitor.core.state import BedState, Look, RunState
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
 from shared.quantities import Quantity as Q
 
 #: What is compared with the last look, as the median of this long.
@@ -22,12 +23,12 @@ def looked_at(handling: Handling, command: LookedAt) -> str | None:
     """Write down that a person has looked at a bed, or at its handover card."""
     bed = handling.state.beds.get(command.bed)
     if bed is None:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     if command.card:
         bed.cards = {name: at for name, at in bed.cards.items() if at > handling.now - _CARDS_KEPT}
         bed.cards[command.person] = handling.now
         by = {"person": command.person, "command": command.id}
-        handling.write(EntryKind.LOOKED, command.bed, text="handover card", **by)
+        handling.write(EntryKind.LOOKED, command.bed, text=say("handover card"), **by)
         return None
     far_ms = overdue_ms(handling.silences)
     usual = {slot: usual_of(bed, run, handling.now, far_ms) for slot, run in bed.runs.items()}
@@ -40,10 +41,10 @@ def looked_at(handling: Handling, command: LookedAt) -> str | None:
 def saw_configuration(handling: Handling, command: SeeConfiguration) -> str | None:
     """Write down that a person has seen that the configuration was changed."""
     if command.up_to > handling.now:
-        return "what is not yet cannot have been seen"
+        return say("what is not yet cannot have been seen")
     handling.state.unit.configuration_seen[command.person] = command.up_to
     by = {"person": command.person, "command": command.id}
-    handling.write(EntryKind.CONFIGURATION_SEEN, text="Change of the configuration seen", **by)
+    handling.write(EntryKind.CONFIGURATION_SEEN, text=say("Change of the configuration seen"), **by)
     return None
 
 

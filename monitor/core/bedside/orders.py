@@ -15,6 +15,7 @@ from monitor.core.judging.verdict import fitted
 from monitor.core.own_rules import LIMITS_NOT_SET
 from monitor.core.state import BedState, RunState
 from shared.instant import HOUR
+from shared.language.saying import say
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import label_at
 
@@ -30,7 +31,7 @@ def order(handling: Handling, command: Order) -> str | None:
     if command.quantity is Quantity.PUMP_FLOW:
         stand_from(found, Quantity.PUMP_FLOW, command.value, handling.now)
         watch_targets(handling, handling.state.beds[command.bed], found)
-    by = f", by {command.prescriber}" if command.prescriber else ""
+    by = say(", by {prescriber}", prescriber=command.prescriber) if command.prescriber else ""
     _write_value(handling, found, command, EntryKind.ORDER, by)
     return None
 
@@ -51,16 +52,23 @@ def _run_for(handling: Handling, command: Order | SetTarget) -> RunState | str:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
+        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     spec = CATALOGUE[command.quantity]
     if not spec.admits(command.value):
         label = label_at(command.quantity, run.description)
-        return f"{label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+        return say(
+            "{label} {command:g} {unit} is not possible: {low:g} to {high:g}",
+            label=label,
+            command=command.value,
+            unit=spec.unit,
+            low=spec.low,
+            high=spec.high,
+        )
     return run
 
 
 def _write_value(handling: Handling, run: RunState, command: Order | SetTarget, kind: EntryKind, by: str) -> None:
-    word = "Order" if kind is EntryKind.ORDER else "Target"
+    word = say("Order") if kind is EntryKind.ORDER else say("Target")
     spec = CATALOGUE[command.quantity]
     handling.write(
         kind,

@@ -16,6 +16,7 @@ from monitor.core.rules import LimitRule, RuleBase
 from monitor.core.state import BedState, OwnLimit, RunState
 from monitor.core.titles import number
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
 from shared.quantities import CATALOGUE
 from shared.support import label_at
 
@@ -38,7 +39,7 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
         command.value, command.person, command.second, handling.now, command.until, command.reason
     )
     spec = CATALOGUE[rule.quantity]
-    second = f", with {command.second}" if command.second else ""
+    second = say(", with {second}", second=command.second) if command.second else ""
     why = f": {command.reason}" if command.reason else ""
     handling.write(
         EntryKind.LIMIT_SET,
@@ -50,7 +51,14 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
         command=command.id,
         limit=command.value,
         until=command.until,
-        text=f"Own limit: {side_of(rule, run)} {_put(rule, command.value)} {spec.unit}".rstrip() + second + why,
+        text=say(
+            "Own limit: {side_of} {put} {unit}",
+            side_of=side_of(rule, run),
+            put=_put(rule, command.value),
+            unit=spec.unit,
+        ).rstrip()
+        + second
+        + why,
     )
     return None
 
@@ -60,10 +68,10 @@ def limit_for(handling: Handling, command: SetLimit | ProposeLimit) -> tuple[Run
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
+        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     rule = handling.rules.get(command.rule)
     if rule is None or not isinstance(rule, LimitRule) or not may_be_set(rule, run):
-        return f"{command.rule} has no limit that can be set for {command.bed}"
+        return say("{rule} has no limit that can be set for {bed}", rule=command.rule, bed=command.bed)
     return _value(rule, run, command) or _time(handling, command) or (run, rule)
 
 
@@ -72,7 +80,7 @@ def drop_limit(handling: Handling, command: DropLimit) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None or command.rule not in run.own_limits:
-        return f"{command.bed} has no own limit for {command.rule}"
+        return say("{bed} has no own limit for {rule}", bed=command.bed, rule=command.rule)
     _end(handling, command.bed, command.slot, run, command.rule, command.person, command.id)
     return None
 
@@ -96,15 +104,18 @@ def speak(handling: Handling, bed: BedState) -> None:
             elif not own.told and _told_at(own, table) <= handling.now:
                 own.told = True
                 left = round((own.until - handling.now) / MINUTE)
-                text = (
-                    f"Own limit ends in {left} min: {said(handling, run, rule_id, own.value)}; the default returns"
+                text = say(
+                    "Own limit ends in {left} min: {said}; the default returns",
+                    left=left,
+                    said=said(handling, run, rule_id, own.value),
                 )
                 handling.write(EntryKind.NOTE, bed.label, slot=slot, rule=rule_id, person=own.by, text=text)
 
 
 def side_of(rule: LimitRule, run: RunState) -> str:
     """Give a rule's quantity and side in words: "Flow below"."""
-    return f"{label_at(rule.quantity, run.description)} {'above' if rule.above is not None else 'below'}"
+    label = label_at(rule.quantity, run.description)
+    return say("{label} above", label=label) if rule.above is not None else say("{label} below", label=label)
 
 
 def _told_at(own: OwnLimit, table: OwnLimits) -> Instant:
@@ -115,8 +126,10 @@ def _end(
     handling: Handling, bed: str, slot: int, run: RunState, rule_id: str, person: str | None, command: str | None
 ) -> None:
     own = run.own_limits.pop(rule_id)
-    how = "taken back" if person else "by its time"
-    text = f"Own limit ended, {how}: {said(handling, run, rule_id, own.value)}; the default stands"
+    how = say("taken back") if person else say("by its time")
+    text = say(
+        "Own limit ended, {how}: {said}; the default stands", how=how, said=said(handling, run, rule_id, own.value)
+    )
     handling.write(
         EntryKind.LIMIT_ENDED,
         bed,
@@ -150,14 +163,21 @@ def _value(rule: LimitRule, run: RunState, command: SetLimit | ProposeLimit) -> 
     if spec.admits(command.value):
         return None
     label = label_at(rule.quantity, run.description)
-    return f"{label} {command.value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+    return say(
+        "{label} {command:g} {unit} is not possible: {low:g} to {high:g}",
+        label=label,
+        command=command.value,
+        unit=spec.unit,
+        low=spec.low,
+        high=spec.high,
+    )
 
 
 def _time(handling: Handling, command: SetLimit | ProposeLimit) -> str | None:
     longest = handling.ladder.own_limits.at_most_h
     if handling.now < command.until <= handling.now + round(longest * HOUR):
         return None
-    return f"an own limit ends within {longest:g} h"
+    return say("an own limit ends within {longest:g} h", longest=longest)
 
 
 def _people(handling: Handling, rule: LimitRule, run: RunState, command: SetLimit) -> str | None:
@@ -165,5 +185,7 @@ def _people(handling: Handling, rule: LimitRule, run: RunState, command: SetLimi
         return None
     second = handling.people.get(command.second or "")
     if second is None or second.name == command.person or not may_freely(Act.LIMITS, second.roles):
-        return "a second person who may change limits, another one: the limit of a high rule is set by two people"
+        return say(
+            "a second person who may change limits, another one: the limit of a high rule is set by two people"
+        )
     return None

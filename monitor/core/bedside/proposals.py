@@ -13,6 +13,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.state import BedState, Proposal, RunState
 from shared.instant import HOUR, Instant
+from shared.language.saying import say, to_say
 
 #: How long a proposal stands where no shift is planned.
 _STANDS_MS = 12 * HOUR
@@ -39,7 +40,7 @@ def propose(handling: Handling, command: ProposeLimit) -> str | None:
         command=command.id,
         limit=command.value,
         until=command.until,
-        text=f"Proposed, not in force: {said(handling, run, rule.id, command.value)}{why}",
+        text=say("Proposed, not in force: {said}{why}", said=said(handling, run, rule.id, command.value), why=why),
     )
     return None
 
@@ -50,15 +51,19 @@ def answer(handling: Handling, command: AnswerProposal) -> str | None:
     run = bed.runs.get(command.slot) if bed else None
     found = run.proposals.get(command.rule) if run is not None else None
     if run is None or found is None:
-        return f"no limit of {command.rule} is proposed for {command.bed}"
+        return say("no limit of {rule} is proposed for {bed}", rule=command.rule, bed=command.bed)
     if (found.value, found.until) != (command.value, command.until):
-        return "another limit is proposed since: look again"
+        return say("another limit is proposed since: look again")
     if command.accept:
         fields = command.model_dump(include={"id", "person", "bed", "slot", "rule", "value", "until", "second"})
         refusal = set_limit(handling, SetLimit(**fields, reason=found.reason))
         if refusal is not None:
             return refusal
-    how = "accepted" if command.accept else "taken back" if command.person == found.by else "refused"
+    how = to_say("Proposal of {by} refused")
+    if command.accept:
+        how = to_say("Proposal of {by} accepted")
+    elif command.person == found.by:
+        how = to_say("Proposal of {by} taken back")
     _end(handling, command.bed, run, command.rule, how, command)
     return None
 
@@ -74,7 +79,7 @@ def speak(handling: Handling, bed: BedState) -> None:
     for run in bed.runs.values():
         for rule, one in list(run.proposals.items()):
             if one.ends <= handling.now:
-                _end(handling, bed.label, run, rule, "lapsed without an answer", None)
+                _end(handling, bed.label, run, rule, to_say("Proposal of {by} lapsed without an answer"), None)
 
 
 def _end(handling: Handling, bed: str, run: RunState, rule: str, how: str, command: AnswerProposal | None) -> None:
@@ -90,5 +95,5 @@ def _end(handling: Handling, bed: str, run: RunState, rule: str, how: str, comma
         person=command.person if command is not None else None,
         command=command.id if command is not None else None,
         limit=one.value,
-        text=f"Proposal of {by} {how}: {said(handling, run, rule, one.value)}{why}",
+        text=f"{say(how, by=by)}: {said(handling, run, rule, one.value)}{why}",
     )

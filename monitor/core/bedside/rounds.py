@@ -11,6 +11,7 @@ from monitor.core.handling import Handling
 from monitor.core.judging.sets import brings_numbers
 from monitor.core.state import BedState, KeptSet, RoundDone, RunState
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say
 from shared.messages import Found, Observation, RoundKind
 from shared.quantities import Quantity
 
@@ -83,7 +84,7 @@ def _write(handling: Handling, bed: BedState, run: RunState, observation: Observ
 
 def _told(handling: Handling, observation: Observation) -> Iterator[str]:
     looked = observation.looked or {}
-    for found, word in ((Found.FINDING, "found"), (Found.NOT_LOOKED, "not looked at")):
+    for found, word in ((Found.FINDING, "found"), (Found.NOT_LOOKED, say("not looked at"))):
         items = [
             handling.rounds.words_of(item) + (f" ({one.note})" if one.note else "")
             for item, one in looked.items()
@@ -91,4 +92,8 @@ def _told(handling: Handling, observation: Observation) -> Iterator[str]:
         ]
         if items:
             yield f"{word}: {', '.join(items)}"
-    yield f"{sum(one.found is Found.IN_ORDER for one in looked.values())} of {len(looked)} in order"
+    yield say(
+        "{good} of {all} in order",
+        good=sum(one.found is Found.IN_ORDER for one in looked.values()),
+        all=len(looked),
+    )

@@ -18,6 +18,7 @@ from monitor.core.judging.outside import stand_from
 from monitor.core.judging.plan import plan_anew
 from monitor.core.state import AlertState, BedState, RunState
 from shared.instant import HOUR, MINUTE
+from shared.language.saying import say
 from shared.quantities import CATALOGUE, Quantity
 from shared.support import SUPPORT_LABEL, RunDescription, label_at
 
@@ -40,7 +41,7 @@ def begin_run(
         bed.label,
         slot=description.slot,
         person=by or None,
-        text=f"{label}, run {description.run_id}",
+        text=say("{label}, run {run_id}", label=label, run_id=description.run_id),
     )
     watch_targets(handling, bed, run)
 
@@ -49,18 +50,25 @@ def start_run(handling: Handling, command: StartRun) -> str | None:
     """Start a run by command. Gives a reason where that cannot be."""
     bed = handling.state.beds.get(command.bed)
     if bed is None:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     if command.run.slot in bed.runs:
-        return f"a run is open in slot {command.run.slot} of {command.bed}: end it first"
+        return say("a run is open in slot {slot} of {bed}: end it first", slot=command.run.slot, bed=command.bed)
     if not bed.runs and _listed(bed):
-        return f"alerts of the last run are still listed at {command.bed}: see them first"
+        return say("alerts of the last run are still listed at {bed}: see them first", bed=command.bed)
     if (command.run.started_at or 0) > handling.now + MINUTE:
-        return "a run does not begin in the future"
+        return say("a run does not begin in the future")
     for quantity, value in command.targets.items():
         spec = CATALOGUE[quantity]
         if not spec.admits(value):
             label = label_at(quantity, command.run)
-            return f"{label} {value:g} {spec.unit} is not possible: {spec.low:g} to {spec.high:g}"
+            return say(
+                "{label} {value:g} {unit} is not possible: {low:g} to {high:g}",
+                label=label,
+                value=value,
+                unit=spec.unit,
+                low=spec.low,
+                high=spec.high,
+            )
     refusal = stock.cannot_start_on(handling, command)
     if refusal is not None:
         return refusal
@@ -75,10 +83,10 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if bed is None or run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
+        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     person = handling.people.get(command.person)
     if person is not None and not person.in_unit:
-        return "a run is ended by somebody in the unit"
+        return say("a run is ended by somebody in the unit")
     last = len(bed.runs) == 1
     gone = [alert for alert in bed.alerts.values() if alert.slot == command.slot or (last and alert.slot is None)]
     _end_seen(handling, bed, gone, command.person)
@@ -87,7 +95,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
     if last:
         bed.transport, bed.care, bed.emergency_cards = None, [], {}
         events.drop_all(handling, bed)
-    end_clock(handling, command, run, handling.now, "Run ended")
+    end_clock(handling, command, run, handling.now, say("Run ended"))
     hours = (handling.now - (run.description.started_at or run.started_at)) / HOUR
     handling.write(
         EntryKind.RUN_ENDED,
@@ -95,7 +103,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
         slot=command.slot,
         person=command.person,
         command=command.id,
-        text=f"After {hours:.1f} h" + (f": {command.reason}" if command.reason else ""),
+        text=say("After {hours:.1f} h", hours=hours) + (f": {command.reason}" if command.reason else ""),
     )
     stock.run_ended(handling, bed.label, command.slot, last, person=command.person, command=command.id)
     feeds_found.settle(handling)
@@ -106,20 +114,20 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
     """Move a bed's runs to an empty bed, with open alerts, episodes, limits, marker and transport."""
     source, target = handling.state.beds.get(command.bed), handling.state.beds.get(command.to)
     if source is None or not source.runs:
-        return f"no run is open at {command.bed}"
+        return say("no run is open at {bed}", bed=command.bed)
     if target is None:
-        return f"there is no bed {command.to}"
+        return say("there is no bed {to}", to=command.to)
     if target.runs:
-        return f"a run is open at {command.to}: a patient moves to an empty bed"
+        return say("a run is open at {to}: a patient moves to an empty bed", to=command.to)
     if _listed(target) or target.episodes:
-        return f"alerts of the last run are still listed at {command.to}: see them first"
+        return say("alerts of the last run are still listed at {to}: see them first", to=command.to)
     by = {"person": command.person, "command": command.id}
     handling.write(
         EntryKind.RUN_MOVED,
         source.label,
         person=command.person,
         command=command.id,
-        text=f"Moved to {target.label}",
+        text=say("Moved to {label}", label=target.label),
     )
     _end_seen(handling, source, feeds_found.of_bed(handling, source), command.person)  # of the place: it stays
     source.ended |= dict.fromkeys(source.runs, handling.now)
@@ -138,8 +146,10 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
     for episode in target.episodes.values():
         episode.bed = target.label
     still = [alert for alert in target.alerts.values() if alert.signal in LISTED]
-    along = f" with {len(still)} alerts" if still else ""
-    handling.write(EntryKind.RUN_MOVED, target.label, text=f"Moved from {source.label}{along}", **by)
+    words = say("Moved from {label}", label=source.label)
+    if still:
+        words = say("Moved from {label} with {alerts} alerts", label=source.label, alerts=len(still))
+    handling.write(EntryKind.RUN_MOVED, target.label, text=words, **by)
     stock.run_moved(handling, source.label, target.label, **by)
     feeds_found.settle(handling)
     return None

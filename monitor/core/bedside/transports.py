@@ -14,6 +14,7 @@ from monitor.core.handling import Handling, cannot_stand
 from monitor.core.rules import RuleBase, TransportRule
 from monitor.core.state import BedState, Transport
 from shared.instant import HOUR, MINUTE, Instant, ms
+from shared.language.saying import say
 
 #: No transport is planned for longer (common practice, no source).
 _LONGEST = 72 * HOUR
@@ -28,19 +29,19 @@ def start_transport(handling: Handling, command: StartTransport) -> str | None:
     """Start a transport with a leader and a planned return. Gives a reason where that cannot be."""
     bed = handling.state.beds.get(command.bed)
     if bed is None or not bed.runs:
-        return f"no run is open at {command.bed}"
+        return say("no run is open at {bed}", bed=command.bed)
     if is_away(bed):
-        return f"{command.bed} is in transport already"
+        return say("{bed} is in transport already", bed=command.bed)
     refusal = cannot_stand(handling, command.leader)
     if refusal is not None:
         return refusal
     if not handling.now < command.back <= handling.now + _LONGEST:
-        return f"the planned return is within {_LONGEST // HOUR} h"
+        return say("the planned return is within {longest} h", longest=_LONGEST // HOUR)
     sweep = gas.last_sweep(bed)
     if command.cylinder_min is not None and sweep is not None and sweep < gas.LEAST_SWEEP:
-        return "no gas flows now, so minutes of a cylinder mean nothing: give its litres"
+        return say("no gas flows now, so minutes of a cylinder mean nothing: give its litres")
     if any(at > handling.now + MINUTE for at in command.departure.values()):
-        return "what was checked before leaving was not checked in the future"
+        return say("what was checked before leaving was not checked in the future")
     _forget(handling, bed)
     bed.transport = Transport(
         command.leader,
@@ -73,7 +74,7 @@ def end_transport(handling: Handling, command: EndTransport) -> str | None:
     """End a transport: the return check falls due."""
     bed = handling.state.beds.get(command.bed)
     if bed is None or bed.transport is None or not is_away(bed):
-        return f"{command.bed} is not in transport"
+        return say("{bed} is not in transport", bed=command.bed)
     bed.transport.ended_at = handling.now
     for run in bed.runs.values():
         run.back_at = handling.now
@@ -88,7 +89,7 @@ def return_check(handling: Handling, command: ReturnCheck) -> str | None:
     """Write down that the circuit was checked at the bed after a transport."""
     bed = handling.state.beds.get(command.bed)
     if bed is None or bed.transport is None or is_away(bed):
-        return f"no return check is due at {command.bed}"
+        return say("no return check is due at {bed}", bed=command.bed)
     _forget(handling, bed)
     handling.write(EntryKind.RETURN_CHECKED, bed.label, person=command.person, command=command.id)
     return None
@@ -134,11 +135,11 @@ def _due(rule: TransportRule, transport: Transport) -> Instant | None:
 
 def _said(command: StartTransport) -> str:
     gone = ", ".join(item.value.replace("_", " ") for item in DepartureItem if item in command.departure)
-    parts = [command.destination, f"checked: {gone}" if gone else "departure list not ticked"]
+    parts = [command.destination, say("checked: {gone}", gone=gone) if gone else say("departure list not ticked")]
     if command.cylinder_l is not None:
-        parts.append(f"cylinder {command.cylinder_l:g} L")
+        parts.append(say("cylinder {cylinder_l:g} L", cylinder_l=command.cylinder_l))
     elif command.cylinder_min is not None:
-        parts.append(f"cylinder {command.cylinder_min:g} min")
+        parts.append(say("cylinder {cylinder_min:g} min", cylinder_min=command.cylinder_min))
     return "; ".join(part for part in parts if part)
 
 

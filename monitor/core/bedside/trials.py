@@ -16,6 +16,7 @@ from monitor.core.ladder_table import Trials
 from monitor.core.state import BedState, RunState, Trial
 from monitor.core.titles import number
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say, to_say
 from shared.quantities import Quantity
 
 _TURN_DOWN = ("flow_low", "flow_very_low", "flow_floor", "flow_unsteady", "yield_low")
@@ -31,10 +32,10 @@ SUSPENDS: Mapping[TrialKind, tuple[str, ...]] = MappingProxyType(
 
 WORDS: Mapping[TrialKind, str] = MappingProxyType(
     {
-        TrialKind.TURN_DOWN: "turn-down",
-        TrialKind.RETROGRADE: "retrograde",
-        TrialKind.SWEEP_OFF: "sweep off",
-        TrialKind.CLAMP: "clamp",
+        TrialKind.TURN_DOWN: to_say("turn-down"),
+        TrialKind.RETROGRADE: to_say("retrograde"),
+        TrialKind.SWEEP_OFF: to_say("sweep off"),
+        TrialKind.CLAMP: to_say("clamp"),
     }
 )
 
@@ -44,27 +45,31 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return f"no run is open in slot {command.slot} of {command.bed}"
+        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     if run.trial is not None:
-        return f"a {WORDS[run.trial.kind]} trial is open: end it first"
+        return say("a {words} trial is open: end it first", words=WORDS[run.trial.kind])
     longest = handling.ladder.trials.at_most_min
     if not handling.now < command.until <= handling.now + round(longest * MINUTE):
-        return f"a trial ends within {longest:g} min"
+        return say("a trial ends within {longest:g} min", longest=longest)
     second = handling.people.get(command.second)
     if second is None or second.name == command.person or second.looks_on:
-        return "a trial is started by two people"
+        return say("a trial is started by two people")
     if command.trial is TrialKind.TURN_DOWN and command.floor_flow is None:
-        return "a turn-down trial needs its floor flow"
+        return say("a turn-down trial needs its floor flow")
     target = run.targets.get(Quantity.PUMP_FLOW)
     if command.floor_flow is not None and target is not None and command.floor_flow >= target:
-        return f"a floor of {command.floor_flow:g} L/min is not below the target of {target:g}"
+        return say(
+            "a floor of {floor_flow:g} L/min is not below the target of {target:g}",
+            floor_flow=command.floor_flow,
+            target=target,
+        )
     suspended = [
         rule for rule in run.rules if any(fnmatchcase(rule, pattern) for pattern in SUSPENDS[command.trial])
     ]
     run.trial = Trial(
         command.trial, command.person, handling.now, command.until, command.floor_flow, suspended, command.second
     )
-    looked = "looked at" if command.anticoagulation else "not known"
+    looked = say("looked at") if command.anticoagulation else say("not known")
     handling.write(
         EntryKind.TRIAL_STARTED,
         command.bed,
@@ -73,7 +78,7 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
         told_to=command.second,
         command=command.id,
         until=command.until,
-        text=f"{words_of(run.trial)}; last anticoagulation value {looked}",
+        text=say("{words}; last anticoagulation value {looked}", words=words_of(run.trial), looked=looked),
     )
     return None
 
@@ -83,7 +88,7 @@ def end_trial(handling: Handling, command: EndTrial) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None or run.trial is None:
-        return f"no trial is open in slot {command.slot} of {command.bed}"
+        return say("no trial is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
     trial, run.trial = run.trial, None
     _ended(handling, command.bed, command.slot, trial, command.person, command.id)
     return None
@@ -106,7 +111,7 @@ def speak(handling: Handling, bed: BedState) -> None:
         due = [at for at in _countdowns(trial, handling.ladder.trials) if at <= handling.now]
         if trial.until > handling.now and any(at not in trial.told for at in due):
             left = max(1, round((trial.until - handling.now) / MINUTE))  # late after a restart: what is left now
-            text = f"Trial {WORDS[trial.kind]} ends in {left} min"
+            text = say("Trial {words} ends in {left} min", words=WORDS[trial.kind], left=left)
             handling.write(EntryKind.NOTE, bed.label, slot=slot, person=trial.by, text=text)
         trial.told = due
         if trial.until <= handling.now:
@@ -128,14 +133,16 @@ def watch_dwell(handling: Handling, bed: BedState, run: RunState) -> None:
         return
     trial.reminded = True
     flow, minutes = number(table.dwell_flow, 1), round(table.dwell_s / 60)
-    text = f"At most {flow} L/min for {minutes} min"
+    text = say("At most {flow} L/min for {minutes} min", flow=flow, minutes=minutes)
     handling.write(EntryKind.NOTE, bed.label, slot=run.description.slot, person=trial.by, text=text)
 
 
 def words_of(trial: Trial) -> str:
     """Give what a tile says of an open trial."""
-    floor = f", floor {number(trial.floor_flow, 1)} L/min" if trial.floor_flow is not None else ""
-    return f"Trial: {WORDS[trial.kind]}{floor}"
+    floor = (
+        say(", floor {number} L/min", number=number(trial.floor_flow, 1)) if trial.floor_flow is not None else ""
+    )
+    return say("Trial: {words}{floor}", words=WORDS[trial.kind], floor=floor)
 
 
 def _countdowns(trial: Trial, table: Trials) -> list[Instant]:
@@ -144,6 +151,7 @@ def _countdowns(trial: Trial, table: Trials) -> list[Instant]:
 
 
 def _ended(handling: Handling, bed: str, slot: int, trial: Trial, person: str | None, command: str | None) -> None:
-    text = f"Trial ended: {WORDS[trial.kind]}" + ("" if person else ", by its time; limits return")
+    ended = say("Trial ended: {words}", words=WORDS[trial.kind])
+    text = ended if person else say("{ended}, by its time; limits return", ended=ended)
     by = {"person": person, "command": command}
     handling.write(EntryKind.TRIAL_ENDED, bed, slot=slot, until=trial.until, text=text, **by)

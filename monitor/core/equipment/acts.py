@@ -18,6 +18,7 @@ from monitor.core.equipment_commands import (
 )
 from monitor.core.handling import Handling
 from shared.instant import HOUR
+from shared.language.saying import say
 
 #: So many items may be known. What was used and is not in the configuration is forgotten after a week.
 MOST = 500
@@ -29,7 +30,7 @@ def place(handling: Handling, command: PlaceItem, item: Item) -> str | None:
     if item.state is ItemState.USED:
         return cannot_go_to_a_bed(item)
     if (command.bed, command.slot, command.place) == (item.bed, item.slot, item.place):
-        return f"{item.id} is {where(item)} already"
+        return say("{id} is {where} already", id=item.id, where=where(item))
     if command.bed is not None:
         refusal = _cannot_be_at(handling, item, command.bed, command.slot)
         if refusal is not None:
@@ -46,10 +47,10 @@ def place(handling: Handling, command: PlaceItem, item: Item) -> str | None:
 def check(handling: Handling, command: CheckItem, item: Item) -> str | None:
     """Write a check down: what is found wrong puts an item into quarantine; nothing found, it is in service."""
     if command.primed and item.kind is not ItemKind.CIRCUIT:
-        return f"{item.id} is no circuit and cannot be primed"
+        return say("{id} is no circuit and cannot be primed", id=item.id)
     if command.fault.strip():
         return _quarantine(handling, command, item, command.fault)
-    return _pass(handling, command, item, ItemEvent.PASSED, "checked")
+    return _pass(handling, command, item, ItemEvent.PASSED, say("{id} checked", id=item.id))
 
 
 def quarantine(handling: Handling, command: QuarantineItem, item: Item) -> str | None:
@@ -59,7 +60,13 @@ def quarantine(handling: Handling, command: QuarantineItem, item: Item) -> str |
 
 def bring_back(handling: Handling, command: ReturnItem, item: Item) -> str | None:
     """Bring an item from quarantine into service, in the name of whoever checked it: that counts as its check."""
-    return _pass(handling, command, item, ItemEvent.RETURNED, f"returned to service: {command.reason}")
+    return _pass(
+        handling,
+        command,
+        item,
+        ItemEvent.RETURNED,
+        say("{id} returned to service: {reason}", id=item.id, reason=command.reason),
+    )
 
 
 def note(handling: Handling, command: NoteItem, item: Item) -> str | None:
@@ -73,15 +80,15 @@ def add(handling: Handling, command: AddItem) -> str | None:
     """Know a new item: to be checked before it counts."""
     items, now = handling.state.unit.equipment.items, handling.now
     if command.item in items:
-        return f"there is an item {command.item} already"
+        return say("there is an item {item} already", item=command.item)
     if command.primed_at is not None and (command.of is not ItemKind.CIRCUIT or command.primed_at > now):
-        return "only a circuit is primed, and not in the future"
+        return say("only a circuit is primed, and not in the future")
     configured = {said.id for said in handling.equipment.items}
     for old in [one for one in items.values() if one.state is ItemState.USED and one.id not in configured]:
         if now - old.since > _KEPT_MS:
             del items[old.id]
     if len(items) >= MOST:
-        return f"{MOST} items are known already: those that were used are forgotten after a week"
+        return say("{most} items are known already: those that were used are forgotten after a week", most=MOST)
     items[command.item] = item = Item(
         id=command.item,
         kind=command.of,
@@ -96,7 +103,13 @@ def add(handling: Handling, command: AddItem) -> str | None:
         state=ItemState.TO_CHECK,
         primed_at=command.primed_at,
     )
-    _write(handling, EntryKind.ITEM_ADDED, command, item, f"{item.id} is new: {where(item)}, to be checked")
+    _write(
+        handling,
+        EntryKind.ITEM_ADDED,
+        command,
+        item,
+        say("{id} is new: {where}, to be checked", id=item.id, where=where(item)),
+    )
     return None
 
 
@@ -106,19 +119,19 @@ def carry_out(handling: Handling, command: ItemBase) -> str | None:
         return add(handling, command)
     item = handling.state.unit.equipment.items.get(command.item)
     if item is None:
-        return f"there is no item {command.item}"
+        return say("there is no item {item}", item=command.item)
     return _ACTS[type(command)](handling, command, item)
 
 
 def _cannot_be_at(handling: Handling, item: Item, label: str, slot: int | None) -> str | None:
     bed = handling.state.beds.get(label)
     if bed is None:
-        return f"there is no bed {label}"
+        return say("there is no bed {label}", label=label)
     if slot is None:
         return cannot_go_to_a_bed(item)
     run = bed.runs.get(slot)
     if run is None:
-        return f"no run is open in slot {slot} of {label}"
+        return say("no run is open in slot {slot} of {label}", slot=slot, label=label)
     return cannot_serve(item, label, slot, run.description)
 
 
@@ -129,13 +142,13 @@ def _pass(
     if state is None:
         return _refused(item)
     if command.charge is not None and item.kind not in handling.equipment.charged_from:
-        return f"{item.id} has no charge"
+        return say("{id} has no charge", id=item.id)
     if state is not item.state:
         item.state, item.since, item.by, item.why = state, handling.now, command.person, ""
     item.checked_at, item.checked_by, item.charge = handling.now, command.person, command.charge
     if isinstance(command, CheckItem) and command.primed:
-        item.primed_at, words = handling.now, f"{words}, primed"
-    charge = f", charge {command.charge} %" if command.charge is not None else ""
+        item.primed_at, words = handling.now, say("{words}, primed", words=words)
+    charge = say(", charge {charge} %", charge=command.charge) if command.charge is not None else ""
     kind = EntryKind.ITEM_CHECKED if event is ItemEvent.PASSED else EntryKind.ITEM_RETURNED
     _write(handling, kind, command, item, f"{item.id} {words}{charge}")
     return None
@@ -146,16 +159,22 @@ def _quarantine(handling: Handling, command: ItemBase, item: Item, why: str) -> 
     if state is None:
         return _refused(item)
     item.state, item.since, item.by, item.why = state, handling.now, command.person, why
-    _write(handling, EntryKind.ITEM_QUARANTINED, command, item, f"{item.id} in quarantine: {why}")
+    _write(
+        handling, EntryKind.ITEM_QUARANTINED, command, item, say("{id} in quarantine: {why}", id=item.id, why=why)
+    )
     return None
 
 
 def _refused(item: Item) -> str:
     if item.state is ItemState.QUARANTINED:
-        return f"{item.id} is in quarantine ({item.why}): a check alone does not end that, return it to service"
+        return say(
+            "{id} is in quarantine ({why}): a check alone does not end that, return it to service",
+            id=item.id,
+            why=item.why,
+        )
     if item.state is ItemState.USED:
-        return f"{item.id} was used on a run and serves no other"
-    return f"{item.id} is not in quarantine"
+        return say("{id} was used on a run and serves no other", id=item.id)
+    return say("{id} is not in quarantine", id=item.id)
 
 
 def _write(handling: Handling, kind: EntryKind, command: ItemBase, item: Item, text: str) -> None:

@@ -11,6 +11,7 @@ from monitor.core.equipment.table import SINGLE_USE, ItemSettings
 from monitor.core.handling import Handling
 from monitor.core.state import RunState
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 from shared.support import RunDescription
 
 
@@ -35,7 +36,7 @@ def _new(handling: Handling, said: ItemSettings) -> Item:
         profile=said.profile,
         bed=bed.label if bed is not None else None,
         slot=slot,
-        place="" if bed is not None else said.place or f"was {said.bed}",
+        place="" if bed is not None else said.place or say("was {bed}", bed=said.bed),
         since=handling.now,
         known_at=handling.now,
         by=said.checked_by,
@@ -58,15 +59,21 @@ def where(item: Item) -> str:
     """Say where an item is."""
     if item.bed is None:
         return item.place
-    return f"on the run in slot {item.slot} of {item.bed}" if item.slot is not None else f"at {item.bed}"
+    return (
+        say("on the run in slot {slot} of {bed}", slot=item.slot, bed=item.bed)
+        if item.slot is not None
+        else say("at {bed}", bed=item.bed)
+    )
 
 
 def cannot_go_to_a_bed(item: Item) -> str | None:
     """Give the reason why an item goes to no bed, or ``None``."""
     if item.state is ItemState.QUARANTINED:
-        return f"{item.id} is in quarantine ({item.why}): somebody must return it to service first"
+        return say(
+            "{id} is in quarantine ({why}): somebody must return it to service first", id=item.id, why=item.why
+        )
     if item.state is ItemState.USED:
-        return f"{item.id} was used on a run and serves no other"
+        return say("{id} was used on a run and serves no other", id=item.id)
     return None
 
 
@@ -76,12 +83,17 @@ def cannot_serve(item: Item, bed: str, slot: int, run: RunDescription) -> str | 
     if refusal is not None:
         return refusal
     if item.slot is not None and (item.bed, item.slot) != (bed, slot):
-        return f"{item.id} is {where(item)}: take it back first"
+        return say("{id} is {where}: take it back first", id=item.id, where=where(item))
     if item.profile is not None and item.profile != run.profile:
-        return f"{item.id} is for the pump {item.profile}, this run has {run.profile}"
+        return say(
+            "{id} is for the pump {profile}, this run has {run_profile}",
+            id=item.id,
+            profile=item.profile,
+            run_profile=run.profile,
+        )
     if item.supports and run.support not in item.supports:
         fits = ", ".join(sorted(support.value for support in item.supports))
-        return f"{item.id} is for {fits}, this run is {run.support.value}"
+        return say("{id} is for {fits}, this run is {support}", id=item.id, fits=fits, support=run.support.value)
     return None
 
 
@@ -105,8 +117,8 @@ def free(handling: Handling, item: Item, **by: str | None) -> ItemState:
         item.used_ms += handling.now - item.on_since
     item.slot = item.on_since = None
     if used:
-        item.bed, item.place = None, f"used at {bed}"
-    words = {ItemState.USED: "used", ItemState.TO_CHECK: "to be checked"}.get(state, "in quarantine")
+        item.bed, item.place = None, say("used at {bed}", bed=bed)
+    words = {ItemState.USED: say("used"), ItemState.TO_CHECK: say("to be checked")}.get(state, say("in quarantine"))
     text = f"{item.id}: {words}"
     handling.write(EntryKind.ITEM_FREED, bed, slot=slot, item=item.id, text=text, **by)
     handling.touch(None)
@@ -153,13 +165,18 @@ def cannot_exchange(handling: Handling, command: Exchange, run: RunDescription) 
     items, kinds = handling.state.unit.equipment.items, SERVES[command.device]
     for name in (command.off, command.on):
         if name is not None and name in items and items[name].kind not in kinds:
-            return f"{name} is no {command.device.value.replace('_', ' ')}"
+            return say("{name} is no {device}", name=name, device=command.device.value.replace("_", " "))
     if command.off is not None:
         off = items.get(command.off)
         if off is None or (off.bed, off.slot) != (command.bed, command.slot):
-            return f"{command.off} is not on the run in slot {command.slot} of {command.bed}"
+            return say(
+                "{off} is not on the run in slot {slot} of {bed}",
+                off=command.off,
+                slot=command.slot,
+                bed=command.bed,
+            )
         if command.off == command.on:
-            return "what comes off does not go on again"
+            return say("what comes off does not go on again")
     if command.on is None:
         return None
     return _cannot_go_on(handling, command.on, command.bed, command.slot, run)
@@ -187,7 +204,9 @@ def owe(handling: Handling, bed: str, run: RunState, devices: Iterable[Device], 
         if kept and not _is_recorded(handling, bed, run, device, handling.now, named):
             run.owed[device.value] = handling.now
             words = device.value.replace("_", " ")
-            handling.write(EntryKind.NOTE, bed, slot=slot, text=f"Not recorded which item: {words}")
+            handling.write(
+                EntryKind.NOTE, bed, slot=slot, text=say("Not recorded which item: {words}", words=words)
+            )
 
 
 def settle(handling: Handling, bed: str | None) -> None:
@@ -217,7 +236,7 @@ def _came(item: Item) -> Instant:
 
 def _cannot_go_on(handling: Handling, name: str, bed: str, slot: int, run: RunDescription) -> str | None:
     item = handling.state.unit.equipment.items.get(name)
-    return f"there is no item {name}" if item is None else cannot_serve(item, bed, slot, run)
+    return say("there is no item {name}", name=name) if item is None else cannot_serve(item, bed, slot, run)
 
 
 def _put_on(handling: Handling, name: str, bed: str, slot: int, command: StartRun | Exchange) -> None:

@@ -24,6 +24,7 @@ from monitor.core.state import BedState, KeptSet, RunState
 from monitor.core.titles import number
 from shared.derived import with_derived
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say, to_say
 from shared.messages import Found, Observation, Why
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
@@ -32,12 +33,12 @@ from shared.support import label_at
 #: How many of its newest sets a run remembers: more than a day of them by the hour.
 KEPT = 40
 _WHY: Mapping[Why, str] = {
-    Why.MISTYPED: "mistyped",
-    Why.MISREAD: "misread",
-    Why.WRONG_TIME: "wrong time",
-    Why.WRONG_BED: "wrong bed",
-    Why.SENSOR_OR_LINE: "sensor or line",
-    Why.OTHER: "another reason",
+    Why.MISTYPED: to_say("mistyped"),
+    Why.MISREAD: to_say("misread"),
+    Why.WRONG_TIME: to_say("wrong time"),
+    Why.WRONG_BED: to_say("wrong bed"),
+    Why.SENSOR_OR_LINE: to_say("sensor or line"),
+    Why.OTHER: to_say("another reason"),
 }
 
 
@@ -212,10 +213,12 @@ def _write(
     read = clock_of(old.read_at if old is not None else observation.read_at, handling.unit.zone)
     changes = list(_changes(run, old, observation)) if not edition.struck else []
     if edition.struck:
-        text = f"Set of {read} struck ({why})"
-        text += f", put down at {edition.moved_to}" if edition.moved_to else ""
+        text = say("Set of {read} struck ({why})", read=read, why=why)
+        text += say(", put down at {moved_to}", moved_to=edition.moved_to) if edition.moved_to else ""
     else:
-        text = f"Set of {read} corrected ({why})" + (f": {'; '.join(changes)}" if changes else "")
+        text = say("Set of {read} corrected ({why})", read=read, why=why) + (
+            f": {'; '.join(changes)}" if changes else ""
+        )
     slot = run.description.slot
     kind = EntryKind.SET_STRUCK if edition.struck else EntryKind.SET_CORRECTED
     handling.write(kind, bed.label, slot=slot, person=observation.by, told_to=edition.second, text=text[:300])
@@ -226,9 +229,9 @@ def _write(
         was = old.readings.get(alert.quantity) if alert.quantity is not None else None
         stands = observation.readings.get(alert.quantity) if alert.quantity is not None else None
         if was is not None and alert.slot == slot and alert.value == was != stands:
-            words = f"value corrected to {_put(alert.quantity, stands)}"
+            words = say("value corrected to {put}", put=_put(alert.quantity, stands))
             if stands is None:
-                words = "value struck" if edition.struck else "value corrected: it was not read"
+                words = say("value struck") if edition.struck else say("value corrected: it was not read")
             handling.write(EntryKind.VALUE_CORRECTED, bed.label, **of_alert(alert), value=was, text=words)
 
 
@@ -240,7 +243,7 @@ def _changes(run: RunState, old: KeptSet | None, observation: Observation) -> It
             label = label_at(quantity, run.description)
             yield f"{label} {_put(quantity, was)} → {_put(quantity, stands) if stands is not None else 'not read'}"
     if old is not None and old.read_at != observation.read_at:
-        yield "time of reading"
+        yield say("time of reading")
 
 
 def _put(quantity: Q | None, value: float | None) -> str:

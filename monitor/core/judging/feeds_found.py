@@ -10,6 +10,7 @@ from monitor.core.handling import Handling
 from monitor.core.own_rules import FEED_CLOCK, FEEDS_CLASH
 from monitor.core.state import AlertState, BedState
 from shared.instant import MINUTE, SECOND
+from shared.language.saying import say
 
 
 def heed(handling: Handling, found: FeedsFound) -> None:
@@ -17,7 +18,9 @@ def heed(handling: Handling, found: FeedsFound) -> None:
     unit = handling.state.unit
     for one in found.rivals:
         if one.bed in handling.state.beds and one.bed not in unit.rivals:
-            words = f"the feed {one.rival} claims this bed too; {one.holder} is shown"
+            words = say(
+                "the feed {rival} claims this bed too; {holder} is shown", rival=one.rival, holder=one.holder
+            )
             handling.write(EntryKind.NOTE, one.bed, text=words)
     unit.rivals = [one.bed for one in found.rivals]
     settle(handling)
@@ -47,7 +50,7 @@ def of_bed(handling: Handling, bed: BedState) -> list[AlertState]:
 
 def words_of(off_ms: int) -> str:
     """Say how far a clock is off: seconds up to two minutes, then whole minutes."""
-    size, side = abs(off_ms), "ahead" if off_ms > 0 else "behind"
+    size, side = abs(off_ms), say("ahead") if off_ms > 0 else say("behind")
     said = f"{size / SECOND:.0f} s" if size < 2 * MINUTE else f"{size / MINUTE:.0f} min"
     return f"{said} {side}"
 
@@ -60,6 +63,6 @@ def _clocks(handling: Handling, found: dict[str, ClockOff]) -> None:
             end_alert(handling, unit.alerts[alert])
     for feed, one in found.items():
         if feed not in unit.clocks:
-            title = f"Clock of feed {feed} {words_of(one.off_ms)}"
+            title = say("Clock of feed {feed} {words}", feed=feed, words=words_of(one.off_ms))
             alert = raise_alert(handling, Onset(FEED_CLOCK, None, None, title=title)).id
             unit.clocks[feed] = one.off_ms, alert

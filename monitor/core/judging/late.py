@@ -23,6 +23,7 @@ from monitor.core.state import BedState, KeptSet, RuleState, RunState
 from monitor.core.titles import number
 from shared.derived import with_derived
 from shared.instant import Instant, ms
+from shared.language.saying import say
 from shared.messages import Observation
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
@@ -64,7 +65,7 @@ def tell(
     others = len({rule.quantity for rule, *_ in beyond}) - 1
     when = clock_of(observation.read_at, handling.unit.zone)
     what = f"{label_at(worst.quantity, run.description)} {number(value, spec.decimals)}" + (
-        f" and {others} more" if others else ""
+        say(" and {others} more", others=others) if others else ""
     )
     title = f"Late reading breached at {when}: {what}"[:60]
     onset = Onset(LATE_READING, bed.label, run.description.slot, value, limit, title=title)

@@ -13,6 +13,7 @@ from monitor.core.roster.cover import hole_words
 from monitor.core.rules import BoardBlindRule, MissingRule, OverdueRule
 from monitor.core.state import BedState, EngineState, RunState
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say
 from shared.messages import Observation
 
 #: Beds that fall silent within this time of one another fell silent together.
@@ -152,7 +153,9 @@ def _list_silent(handling: Handling, bed: BedState) -> None:
         if due is not None and due <= handling.now and bed.transport is not None:
             bed.transport.silent_since = min(quiet_since(run) for run in bed.runs.values())
             minutes = round((handling.now - bed.transport.silent_since) / MINUTE)
-            handling.write(EntryKind.NOTE, bed.label, text=f"In transport, no feed for {minutes} min")
+            handling.write(
+                EntryKind.NOTE, bed.label, text=say("In transport, no feed for {minutes} min", minutes=minutes)
+            )
 
 
 def _raise(handling: Handling, rule: MissingRule | OverdueRule, bed: BedState, slot: int) -> None:

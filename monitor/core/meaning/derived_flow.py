@@ -19,7 +19,7 @@ _SURFACE = {
     BodySurface.MOSTELLER: (to_say("Mosteller"), to_say("√(height · weight ÷ 3600)")),
     BodySurface.DU_BOIS: (to_say("Du Bois"), to_say("0.007184 · weight^0.425 · height^0.725")),
 }
-_TOO_LITTLE = Gap(f"flow is below {LEAST_FLOW:g} L/min: a quotient says nothing")
+_TOO_LITTLE = Gap(say("flow is below {least:g} L/min: a quotient says nothing", least=LEAST_FLOW))
 
 
 def size_of(here: Inputs) -> DerivedView:

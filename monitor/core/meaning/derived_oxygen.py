@@ -169,7 +169,7 @@ def _transfer(here: Inputs, contents: Contents) -> DerivedView:
     )
     before = contents.venous_saturation
     if isinstance(before, InputView):
-        before = before.model_copy(update={"label": "Drained saturation"})
+        before = before.model_copy(update={"label": say("Drained saturation")})
     parts = (contents.haemoglobin, before, here.drawn(Q.POST_OXYGENATOR_PO2), here.reading(Q.PUMP_FLOW))
     cautions = (_CURVE_AFTER, CURVE, estimate_caution(here))
     return work_out(row, parts, added, contents.constants, cautions)

@@ -103,8 +103,8 @@ def _off_mains(run: RunState) -> list[_Candidate]:
         return found
     begin = max(charge.last_at - STRETCH_MS, off_since)
     falls = {
-        "measured fall of the charge, last minutes": fall_of(charge.since(begin - 1), AT_LEAST_MS),
-        "measured fall of the charge, whole time on battery": fall_of(
+        say("measured fall of the charge, last minutes"): fall_of(charge.since(begin - 1), AT_LEAST_MS),
+        say("measured fall of the charge, whole time on battery"): fall_of(
             _minutes_of(run, off_since, charge.last_at), AT_LEAST_MS
         ),
     }

@@ -5,6 +5,7 @@ from monitor.core.commands import Command
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.state import BeyondState
+from shared.language.saying import say
 
 #: So many are shown, the newest; the record has all.
 SHOWN_AT_MOST = 40
@@ -14,7 +15,7 @@ def write_down(handling: Handling, command: Command, why: str) -> None:
     """Write down that a command went beyond its role, and keep it until it is seen."""
     bed: str | None = getattr(command, "bed", None)
     keep(handling, command.person, bed, command.kind, why)
-    text = f"Beyond the role, {command.kind.replace('_', ' ')}: {why}"
+    text = say("Beyond the role, {kind}: {why}", kind=command.kind.replace("_", " "), why=why)
     handling.write(EntryKind.BEYOND_ROLE, bed, person=command.person, command=command.id, text=text)
 
 
@@ -32,8 +33,8 @@ def review(handling: Handling, command: ReviewBeyond) -> str | None:
     unit = handling.state.unit
     seen = [one for one in unit.beyond if one.number <= command.up_to]
     if not seen:
-        return "nothing is left that was done beyond a role"
+        return say("nothing is left that was done beyond a role")
     unit.beyond = [one for one in unit.beyond if one.number > command.up_to]
-    text = f"Seen: {len(seen)} beyond a role, to number {seen[-1].number}"
+    text = say("Seen: {acts} beyond a role, to number {number}", acts=len(seen), number=seen[-1].number)
     handling.write(EntryKind.BEYOND_SEEN, person=command.person, command=command.id, text=text)
     return None

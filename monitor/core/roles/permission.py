@@ -18,6 +18,7 @@ from monitor.core.roster.post import key_of
 from monitor.core.roster.standing import has, owner
 from monitor.core.roster_commands import AcceptOffer
 from monitor.core.unit import Person
+from shared.language.saying import say
 
 ROLE_LABEL = {
     **{role: RUNG_LABEL[rung] for role, rung in zip(COLUMNS, Rung, strict=False)},
@@ -53,7 +54,9 @@ def judge(handling: Handling, command: Command) -> Permission:
     if person is None:
         return _stranger(command.person)
     if person.looks_on and not may_freely(act, person.roles):
-        return Permission(f"{person.label} looks on and cannot answer: {_who_can(act)}")
+        return Permission(
+            say("{label} looks on and cannot answer: {who_can}", label=person.label, who_can=_who_can(act))
+        )
     if isinstance(command, Take | AcceptOffer) and command.told_to is not None:
         return _YES  # told by voice: whoever is in the unit may write it down, and both names stand in the record
     return _by_role(handling, command, act, person)
@@ -68,7 +71,7 @@ def _by_role(handling: Handling, command: Command, act: Act, person: Person) -> 
     if May.OWN_BED in cells and bed is not None:
         return _elsewhere(handling, command, act, person, bed)
     if act is Act.ROSTER and not person.looks_on and fills_a_hole(handling, command):
-        return Permission(beyond="nobody stood there")
+        return Permission(beyond=say("nobody stood there"))
     return Permission(_words(act, person, cells))
 
 
@@ -114,28 +117,46 @@ def _elsewhere(handling: Handling, command: Command, act: Act, person: Person, b
         return Permission(beyond=command.break_glass.strip())
     nurse = handling.people.get(handling.state.unit.roster.stands.get(key_of(Rung.BEDSIDE, bed)) or "")
     if nurse is None:
-        return Permission(beyond="nobody stood at this bed")
-    words = f"{bed} is {nurse.label}'s bed, not {person.label}'s: {_who_can(act)}; or {person.label} with a reason"
+        return Permission(beyond=say("nobody stood at this bed"))
+    words = say(
+        "{bed} is {label}'s bed, not {person_label}'s: {who_can}; or {person_label} with a reason",
+        bed=bed,
+        label=nurse.label,
+        person_label=person.label,
+        who_can=_who_can(act),
+    )
     return Permission(words, with_reason=True)
 
 
 def _words(act: Act, person: Person, cells: set[May]) -> str:
     who = _who_can(act)
     if May.WITH_PRESCRIBER in cells:
-        return f"an order that {person.label} writes down names who ordered it; without one: {who}"
+        return say(
+            "an order that {label} writes down names who ordered it; without one: {who}",
+            label=person.label,
+            who=who,
+        )
     if May.PROPOSE in cells:
-        return f"{person.label} can propose a limit at their own bed, and not set one: {who}"
+        return say(
+            "{label} can propose a limit at their own bed, and not set one: {who}", label=person.label, who=who
+        )
     if May.NOTE in cells:
-        return f"{person.label} can leave a note on an item; the rest of the equipment log: {_who_can(act)}"
+        return say(
+            "{label} can leave a note on an item; the rest of the equipment log: {who_can}",
+            label=person.label,
+            who_can=_who_can(act),
+        )
     if May.OWN_RUNG in cells:
-        return f"{person.label} changes the roster of their own rung alone: {who}"
-    return f"{person.label} ({_roles(person)}) does not {act.value}: {who}"
+        return say("{label} changes the roster of their own rung alone: {who}", label=person.label, who=who)
+    return say(
+        "{label} ({roles}) does not {act}: {who}", label=person.label, roles=_roles(person), act=act.value, who=who
+    )
 
 
 def _who_can(act: Act) -> str:
     able = [ROLE_LABEL[role].lower() for role in COLUMNS if may_freely(act, (role,))]
-    words = f"{', '.join(able[:-1])} or {able[-1]}" if len(able) > 1 else able[0]
-    return f"{words} can"
+    words = say("{listed} or {able}", listed=", ".join(able[:-1]), able=able[-1]) if len(able) > 1 else able[0]
+    return say("{words} can", words=words)
 
 
 def _roles(person: Person) -> str:
@@ -143,4 +164,4 @@ def _roles(person: Person) -> str:
 
 
 def _stranger(name: str) -> Permission:
-    return Permission(f"{name} is not among the unit's people")
+    return Permission(say("{name} is not among the unit's people", name=name))

@@ -16,16 +16,17 @@ from monitor.core.roles.entering import may_enter, nurse_of
 from monitor.core.roles.table import TABLE, Act, May
 from monitor.core.state import KeptSet
 from monitor.core.view import ENTERED_SET
+from shared.language.saying import say, to_say
 from shared.messages import Observation, Unchecked
 
 #: In the words of a log, without names.
 UNCHECKED_WORDS: Mapping[Unchecked, str] = MappingProxyType(
     {
-        Unchecked.NOT_ASKED: "who entered it was not checked: the hub was away",
-        Unchecked.NO_PERSON: "who entered it is not among the unit's people",
-        Unchecked.ROLE: "the role of who entered it does not enter readings",
-        Unchecked.OTHER_BED: "who entered it stands at another bed",
-        Unchecked.ALONE: "a set of somebody else is struck by two people",
+        Unchecked.NOT_ASKED: to_say("who entered it was not checked: the hub was away"),
+        Unchecked.NO_PERSON: to_say("who entered it is not among the unit's people"),
+        Unchecked.ROLE: to_say("the role of who entered it does not enter readings"),
+        Unchecked.OTHER_BED: to_say("who entered it stands at another bed"),
+        Unchecked.ALONE: to_say("a set of somebody else is struck by two people"),
     }
 )
 
@@ -54,7 +55,11 @@ def tell(handling: Handling, observation: Observation) -> None:
     assert observation.by is not None
     why, bed = _words(handling, observation), observation.bed
     handling.write(
-        EntryKind.SET_UNCHECKED, bed, slot=observation.slot, person=observation.by, text=f"Set not checked: {why}"
+        EntryKind.SET_UNCHECKED,
+        bed,
+        slot=observation.slot,
+        person=observation.by,
+        text=say("Set not checked: {why}", why=why),
     )
     shown = handling.state.unit.beyond
     if not any(
@@ -66,8 +71,13 @@ def tell(handling: Handling, observation: Observation) -> None:
 def refuse(handling: Handling, observation: Observation) -> None:
     """Write down that a correction or a strike changes nothing, and why."""
     assert observation.edition is not None
-    what = "strike" if observation.edition.struck else "correction"
-    text = f"{what} of a set, version {observation.edition.version}: {_words(handling, observation)}"
+    what = say("strike") if observation.edition.struck else say("correction")
+    text = say(
+        "{what} of a set, version {version}: {words}",
+        what=what,
+        version=observation.edition.version,
+        words=_words(handling, observation),
+    )
     handling.write(EntryKind.REFUSED, observation.bed, slot=observation.slot, person=observation.by, text=text)
 
 
@@ -92,5 +102,5 @@ def _words(handling: Handling, observation: Observation) -> str:
     words = UNCHECKED_WORDS[observation.unchecked]
     nurse = handling.people.get(nurse_of(handling, observation.bed) or "")
     if observation.unchecked is Unchecked.OTHER_BED and nurse is not None:
-        return f"{observation.bed} is {nurse.label}'s bed"
+        return say("{bed} is {label}'s bed", bed=observation.bed, label=nurse.label)
     return words

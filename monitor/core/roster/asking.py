@@ -9,6 +9,7 @@ from monitor.core.roster.state import OfferKind, OfferState
 from monitor.core.roster.takes import move, refusal_to_move
 from monitor.core.roster_commands import SayUnreachable, StartBreak
 from shared.instant import HOUR
+from shared.language.saying import say
 
 
 def start_break(handling: Handling, command: StartBreak) -> str | None:
@@ -25,7 +26,9 @@ def start_break(handling: Handling, command: StartBreak) -> str | None:
     if agreed is not True:
         asked = next((one for one in roster.offers.values() if _asks_for(one, command.who, keys)), None)
         if asked is not None:
-            return f"{label(handling, asked.to)} is asked to cover this already: take that back first"
+            return say(
+                "{label} is asked to cover this already: take that back first", label=label(handling, asked.to)
+            )
         propose(handling, OfferKind.BREAK, command.who, command.cover, command.person, keys, command.minutes)
         return None
     move(handling, command.takes, [command.who], command.cover, command.told_to, command.id)
@@ -42,15 +45,15 @@ def say_unreachable(handling: Handling, command: SayUnreachable) -> str | None:
     """Write down until when a person cannot be reached, and who is called instead. Gives a reason if not."""
     settings = handling.ladder.handing_over
     if command.who not in handling.people:
-        return f"{command.who} is not among the unit's people"
+        return say("{who} is not among the unit's people", who=command.who)
     if not handling.now < command.until <= handling.now + round(settings.unreachable_most_h * HOUR):
-        return f"this ends within {settings.unreachable_most_h:g} h"
+        return say("this ends within {unreachable_most_h:g} h", unreachable_most_h=settings.unreachable_most_h)
     agreed: bool | str = False
     if command.instead is not None:
         if command.instead == command.who:
-            return "somebody else is called instead"
+            return say("somebody else is called instead")
         if command.instead in handling.state.unit.roster.away:
-            return f"{label(handling, command.instead)} is unreachable"
+            return say("{label} is unreachable", label=label(handling, command.instead))
         agreed = _agreed(handling, command.instead, command.person, command.told_to)
         refusal = cannot_stand(handling, command.instead) or (agreed if isinstance(agreed, str) else None)
         if refusal is not None:
@@ -69,5 +72,5 @@ def _agreed(handling: Handling, who: str, giver: str, told_to: str | None) -> bo
     if told_to is None:
         return giver == who
     if not may_write_down(handling, told_to):
-        return "what is told by voice is written down by somebody in the unit"
+        return say("what is told by voice is written down by somebody in the unit")
     return True

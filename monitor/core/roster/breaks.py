@@ -13,6 +13,7 @@ from monitor.core.roster.standing import has, keys_of, put
 from monitor.core.roster.state import BreakState, OfferKind
 from monitor.core.roster_commands import EndBreak
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say
 
 
 def refusal(handling: Handling, who: str | None, cover: str, keys: list[str], minutes: int) -> str | None:
@@ -20,24 +21,28 @@ def refusal(handling: Handling, who: str | None, cover: str, keys: list[str], mi
     roster, settings = handling.state.unit.roster, handling.ladder.handing_over
     least, most = settings.break_least_min, settings.break_most_min
     if not least <= minutes <= most:
-        return f"a break lasts {least:g} to {most:g} min"
+        return say("a break lasts {least:g} to {most:g} min", least=least, most=most)
     for name in (who, cover):
         if name not in handling.people:
-            return f"{name} is not among the unit's people"
+            return say("{name} is not among the unit's people", name=name)
     if who == cover:
-        return "a break is covered by somebody else"
+        return say("a break is covered by somebody else")
     if not keys:
-        return f"{label(handling, who)} has no post to be covered"
+        return say("{label} has no post to be covered", label=label(handling, who))
     for key in keys:
         if key not in keys_of(roster) or has(roster, key) != who:
-            return f"{labels_of([key])} is not {label(handling, who)}'s"
+            return say("{posts} is not {label}'s", posts=labels_of([key]), label=label(handling, who))
     for rest in roster.breaks.values():
         if rest.cover == who:
-            return f"{label(handling, who)} covers for {label(handling, rest.who)}: end that break first"
+            return say(
+                "{cover} covers for {who}: end that break first",
+                cover=label(handling, who),
+                who=label(handling, rest.who),
+            )
         if rest.who == cover:
-            return f"{label(handling, cover)} is on a break"
+            return say("{label} is on a break", label=label(handling, cover))
     if cover in roster.away:
-        return f"{label(handling, cover)} is unreachable"
+        return say("{label} is unreachable", label=label(handling, cover))
     return None
 
 
@@ -56,11 +61,17 @@ def begin(
     number, roster.next_number = roster.next_number, roster.next_number + 1
     until = handling.now + minutes * MINUTE
     asked = [n for n, one in roster.offers.items() if one.kind is OfferKind.BREAK and one.giver == who]
-    drop_offers(handling, keys, "the break has begun", asked)
+    drop_offers(handling, keys, say("the break has begun"), asked)
     roster.breaks[number] = BreakState(number, who, cover, list(keys), handling.now, until)
     for key in keys:
         put(roster, key, cover)
-    words = f"{labels_of(keys)}: {label(handling, cover)} covers for {label(handling, who)}, {minutes} min"
+    words = say(
+        "{posts}: {cover} covers for {who}, {minutes} min",
+        posts=labels_of(keys),
+        cover=label(handling, cover),
+        who=label(handling, who),
+        minutes=minutes,
+    )
     handling.write(EntryKind.BREAK_BEGAN, person=who, told_to=told_to, until=until, command=command, text=words)
 
 
@@ -68,7 +79,7 @@ def end_early(handling: Handling, command: EndBreak) -> str | None:
     """End the breaks of a person before their time."""
     mine = [rest for rest in handling.state.unit.roster.breaks.values() if rest.who == command.who]
     if not mine:
-        return f"{label(handling, command.who)} is on no break"
+        return say("{label} is on no break", label=label(handling, command.who))
     for rest in mine:
         _return(handling, rest)
     settled(handling)
@@ -91,7 +102,12 @@ def speak(handling: Handling) -> None:
         elif due_times(rest, handling.ladder.handing_over.break_told_before_s)[0] <= handling.now:
             rest.told = True
             minutes = round((rest.until - handling.now) / MINUTE)
-            words = f"{labels_of(rest.posts)} returns to {label(handling, rest.who)} in {minutes} min"
+            words = say(
+                "{posts} returns to {label} in {minutes} min",
+                posts=labels_of(rest.posts),
+                label=label(handling, rest.who),
+                minutes=minutes,
+            )
             tell(handling, (rest.who, rest.cover), words)
     if over:
         settled(handling)
@@ -102,6 +118,11 @@ def _return(handling: Handling, rest: BreakState) -> None:
     del roster.breaks[rest.id]
     for key in rest.posts:
         put(roster, key, rest.who)
-    words = f"{labels_of(rest.posts)} is {label(handling, rest.who)}'s again, {label(handling, rest.cover)} covered"
+    words = say(
+        "{posts} is {who}'s again, {cover} covered",
+        posts=labels_of(rest.posts),
+        who=label(handling, rest.who),
+        cover=label(handling, rest.cover),
+    )
     handling.write(EntryKind.BREAK_ENDED, person=rest.who, text=words)
     tell(handling, (rest.who, rest.cover), words)

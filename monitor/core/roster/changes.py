@@ -11,6 +11,7 @@ from monitor.core.judging import silence
 from monitor.core.roster.cover import settle, standing
 from monitor.core.roster.post import post_of
 from monitor.core.roster.standing import break_on
+from shared.language.saying import say
 
 
 def settled(handling: Handling) -> None:
@@ -37,12 +38,16 @@ def changed_hands(handling: Handling, key: str) -> None:
     rest = break_on(roster, key)
     if rest is not None:
         rest.posts.remove(key)
-        words = f"{post_of(key).label} has changed hands and does not return to {label(handling, rest.who)}"
+        words = say(
+            "{post} has changed hands and does not return to {who}",
+            post=post_of(key).label,
+            who=label(handling, rest.who),
+        )
         tell(handling, (rest.who, rest.cover), words)
         if not rest.posts:
             del roster.breaks[rest.id]
-            handling.write(EntryKind.BREAK_ENDED, person=rest.who, text="no post is left to return to")
-    drop_offers(handling, [key], "the post has changed hands")
+            handling.write(EntryKind.BREAK_ENDED, person=rest.who, text=say("no post is left to return to"))
+    drop_offers(handling, [key], say("the post has changed hands"))
 
 
 def drop_offers(handling: Handling, keys: Iterable[str], why: str, only: Iterable[int] | None = None) -> None:
@@ -68,4 +73,4 @@ def tell(handling: Handling, people: Iterable[str | None], words: str) -> None:
 def label(handling: Handling, person: str | None) -> str:
     """Give a person as shown; ``None`` is nobody."""
     found = handling.people.get(person) if person is not None else None
-    return found.label if found is not None else person or "nobody"
+    return found.label if found is not None else person or say("nobody")

@@ -11,6 +11,7 @@ from monitor.core.roster.post import key_of, post_of
 from monitor.core.roster.standing import has, keys_of, reached
 from monitor.core.roster.state import RosterState
 from monitor.core.state import EpisodeState
+from shared.language.saying import say
 
 UNIT_RUNGS = (Rung.CHARGE, Rung.PERFUSIONIST, Rung.INTENSIVIST, Rung.SURGEON)
 
@@ -46,9 +47,9 @@ def settle(handling: Handling) -> Mapping[str, str]:
 
 def _why_gone(roster: RosterState, person: str) -> str:
     if person in roster.away:
-        return "is unreachable"
+        return say("is unreachable")
     on_break = any(rest.who == person for rest in roster.breaks.values())
-    return "is on a break" if on_break else "has left the roster"
+    return say("is on a break") if on_break else say("has left the roster")
 
 
 def _leaders(handling: Handling) -> set[str]:
@@ -132,7 +133,7 @@ def change(handling: Handling, command: ChangeRoster) -> str | None:
     if refusal is not None:
         return refusal
     if command.bed is not None and command.bed not in handling.state.beds:
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     roster = handling.state.unit.roster
     label = RUNG_LABEL[command.rung]
     if command.rung is not Rung.BEDSIDE:
@@ -142,7 +143,12 @@ def change(handling: Handling, command: ChangeRoster) -> str | None:
         before, roster.deputy, label = roster.deputy, command.stands, "Deputy"
     else:
         before, roster.nurses[command.bed] = roster.nurses.get(command.bed), command.stands
-    text = f"{label}: {command.stands or 'nobody'}, before {before or 'nobody'}"
+    text = say(
+        "{label}: {stands}, before {before}",
+        label=label,
+        stands=command.stands or "nobody",
+        before=before or "nobody",
+    )
     common: Mapping[str, object] = {"rung": command.rung, "person": command.stands, "command": command.id}
     handling.write(EntryKind.ROSTER, command.bed, **common, text=text, told_to=command.person)
     return None

@@ -14,6 +14,7 @@ from monitor.core.roster.state import OfferKind, OfferState, RosterState
 from monitor.core.roster.takes import move, refusal_to_move
 from monitor.core.roster_commands import AcceptOffer, DeclineOffer, OfferPosts, WithdrawOffer
 from shared.instant import MINUTE, Instant, ms
+from shared.language.saying import say, to_say
 
 
 def offer(handling: Handling, command: OfferPosts) -> str | None:
@@ -26,17 +27,25 @@ def offer(handling: Handling, command: OfferPosts) -> str | None:
     if refusal is not None:
         return refusal
     if not keys:
-        return f"{label(handling, command.giver)} has no post to offer"
+        return say("{label} has no post to offer", label=label(handling, command.giver))
     if command.to == command.giver:
-        return "a post is offered to somebody else"
+        return say("a post is offered to somebody else")
     for key in keys:
         if key not in keys_of(roster):
-            return f"there is no post {labels_of([key])}"
+            return say("there is no post {posts}", posts=labels_of([key]))
         if owner(roster, key) != command.giver:
-            return f"{labels_of([key])} is {label(handling, owner(roster, key))}'s to offer"
+            return say(
+                "{posts} is {label}'s to offer",
+                posts=labels_of([key]),
+                label=label(handling, owner(roster, key)),
+            )
         standing = offered(roster, key)
         if standing is not None:
-            return f"{labels_of([key])} is offered to {label(handling, standing.to)} already"
+            return say(
+                "{posts} is offered to {label} already",
+                posts=labels_of([key]),
+                label=label(handling, standing.to),
+            )
     make(handling, keys, command.giver, command.to, command.person, command.id)
     return None
 
@@ -52,9 +61,18 @@ def make(
 ) -> None:
     """Make an offer of posts; ``by`` ``None``: the plan makes it."""
     made = _new(handling, OfferState(0, OfferKind.HAND_OVER, list(keys), giver, to, by, handling.now))
-    words = f"{labels_of(keys)} offered to {label(handling, to)}"
-    words += f", {label(handling, giver)} keeps it until then" if giver is not None else ", nobody stands there"
-    handling.write(EntryKind.OFFERED, person=made.to, command=command, text=words if by else f"{words}; as planned")
+    words = say("{posts} offered to {label}", posts=labels_of(keys), label=label(handling, to))
+    words += (
+        say(", {label} keeps it until then", label=label(handling, giver))
+        if giver is not None
+        else say(", nobody stands there")
+    )
+    handling.write(
+        EntryKind.OFFERED,
+        person=made.to,
+        command=command,
+        text=words if by else say("{words}; as planned", words=words),
+    )
 
 
 def _new(handling: Handling, made: OfferState) -> OfferState:
@@ -70,18 +88,18 @@ def accept(handling: Handling, command: AcceptOffer) -> str | None:
     roster = handling.state.unit.roster
     found = roster.offers.get(command.offer)
     if found is None:
-        return "this offer is no longer open"
+        return say("this offer is no longer open")
     if command.person != found.to:
-        return f"this is offered to {label(handling, found.to)}"
+        return say("this is offered to {label}", label=label(handling, found.to))
     if command.told_to is not None and not may_write_down(handling, command.told_to):
-        return "an acceptance is written down by somebody in the unit"
+        return say("an acceptance is written down by somebody in the unit")
     givers = (found.giver, *(has(roster, key) for key in found.posts))
     refusal = _cards_first(handling, found, command.told_to)
     refusal = refusal or refusal_to_move(handling, command.takes, givers, command.person, command.told_to)
     if refusal is None and found.kind is OfferKind.BREAK:
         refusal = breaks.refusal(handling, found.giver, found.to, found.posts, found.minutes)
     if refusal is None and found.kind is OfferKind.INSTEAD and found.to in roster.away:
-        refusal = f"{label(handling, found.to)} is unreachable"
+        refusal = say("{label} is unreachable", label=label(handling, found.to))
     if refusal is not None:
         return refusal
     del roster.offers[found.id]
@@ -117,35 +135,35 @@ def _cards_first(handling: Handling, found: OfferState, told_to: str | None) -> 
         for bed in handling.state.beds.values()
         if bed.runs and (None in own or bed.label in own) and handling.now - bed.cards.get(found.to, 0) > within
     ]
-    return f"look at the handover cards first: {', '.join(unseen)}" if unseen else None
+    return say("look at the handover cards first: {listed}", listed=", ".join(unseen)) if unseen else None
 
 
 def _accepted_words(handling: Handling, found: OfferState) -> str:
     to, giver = label(handling, found.to), label(handling, found.giver)
     if found.kind is OfferKind.INSTEAD:
-        return f"{to} is called instead of {giver}"
+        return say("{to} is called instead of {giver}", to=to, giver=giver)
     if found.kind is OfferKind.BREAK:
-        return f"{to} covers {labels_of(found.posts)} for {giver}"
-    return f"{to} has {labels_of(found.posts)}, before {giver}"
+        return say("{to} covers {posts} for {giver}", to=to, posts=labels_of(found.posts), giver=giver)
+    return say("{to} has {posts}, before {giver}", to=to, posts=labels_of(found.posts), giver=giver)
 
 
 def decline(handling: Handling, command: DeclineOffer) -> str | None:
     """Decline an offer: who had the posts keeps them."""
-    return _close(handling, command, EntryKind.OFFER_DECLINED, "not accepted by")
+    return _close(handling, command, EntryKind.OFFER_DECLINED, to_say("{what}: not accepted by {who}"))
 
 
 def withdraw(handling: Handling, command: WithdrawOffer) -> str | None:
     """Take an offer back."""
-    return _close(handling, command, EntryKind.OFFER_WITHDRAWN, "taken back from")
+    return _close(handling, command, EntryKind.OFFER_WITHDRAWN, to_say("{what}: taken back from {who}"))
 
 
-def _close(handling: Handling, command: DeclineOffer | WithdrawOffer, kind: EntryKind, verb: str) -> str | None:
+def _close(handling: Handling, command: DeclineOffer | WithdrawOffer, kind: EntryKind, how: str) -> str | None:
     found = handling.state.unit.roster.offers.pop(command.offer, None)
     if found is None:
-        return "this offer is no longer open"
-    what = labels_of(found.posts) or f"to be called instead of {label(handling, found.giver)}"
-    keeps = f"; {label(handling, found.giver)} keeps it" if found.giver and found.posts else ""
-    words = f"{what}: {verb} {label(handling, found.to)}{keeps}"
+        return say("this offer is no longer open")
+    what = labels_of(found.posts) or say("to be called instead of {label}", label=label(handling, found.giver))
+    keeps = say("; {label} keeps it", label=label(handling, found.giver)) if found.giver and found.posts else ""
+    words = say(how, what=what, who=label(handling, found.to)) + keeps
     handling.write(kind, person=command.person, command=command.id, text=words)
     return None
 
@@ -155,8 +173,12 @@ def propose(
 ) -> None:
     """Offer a break's posts to its cover, or to be called instead of somebody; it begins when accepted."""
     made = _new(handling, OfferState(0, kind, keys, giver, to, by, handling.now, minutes))
-    what = f"to cover {labels_of(keys)} for {minutes} min" if kind is OfferKind.BREAK else "to be called instead"
-    words = f"{label(handling, to)} is asked {what}: {label(handling, giver)}"
+    what = (
+        say("to cover {posts} for {minutes} min", posts=labels_of(keys), minutes=minutes)
+        if kind is OfferKind.BREAK
+        else say("to be called instead")
+    )
+    words = say("{who} is asked {what}: {giver}", who=label(handling, to), what=what, giver=label(handling, giver))
     handling.write(EntryKind.OFFERED, person=made.to, text=words)
 
 
@@ -172,7 +194,17 @@ def speak(handling: Handling) -> None:
         if due is not None and due <= handling.now:
             found.told = True
             minutes = round((handling.now - found.at) / MINUTE)
-            what = labels_of(found.posts) or "to be called instead"
-            keeps = f"{label(handling, found.giver)} keeps it" if found.giver else "nobody stands there"
-            words = f"{what}: offered to {label(handling, found.to)} {minutes} min ago, not accepted; {keeps}"
+            what = labels_of(found.posts) or say("to be called instead")
+            keeps = (
+                say("{label} keeps it", label=label(handling, found.giver))
+                if found.giver
+                else say("nobody stands there")
+            )
+            words = say(
+                "{what}: offered to {label} {minutes} min ago, not accepted; {keeps}",
+                what=what,
+                label=label(handling, found.to),
+                minutes=minutes,
+                keeps=keeps,
+            )
             tell(handling, (found.giver, found.to), words)

@@ -17,6 +17,7 @@ from monitor.core.roster.state import OfferKind, PlanState
 from monitor.core.roster_commands import DropPlan, PlanPost
 from monitor.core.unit import Unit
 from shared.instant import HOUR
+from shared.language.saying import say
 
 #: So many plans for a stretch may stand at a time.
 MOST = 500
@@ -30,15 +31,15 @@ def plan(handling: Handling, command: PlanPost) -> str | None:
     try:
         post = Post(rung=command.rung, bed=command.bed)
     except ValueError:
-        return "only the first rung has a post for each bed"
+        return say("only the first rung has a post for each bed")
     if post.key not in keys_of(roster):
-        return f"there is no bed {command.bed}"
+        return say("there is no bed {bed}", bed=command.bed)
     if command.ends <= handling.now:
-        return "this time is past"
+        return say("this time is past")
     if command.ends > handling.now + AHEAD:
-        return f"a plan ends within {AHEAD // (24 * HOUR)} days"
+        return say("a plan ends within {ahead} days", ahead=AHEAD // (24 * HOUR))
     if len(roster.plans) >= MOST:
-        return f"{MOST} plans stand already: take some back first"
+        return say("{most} plans stand already: take some back first", most=MOST)
     refusal = cannot_stand(handling, command.stands) if command.stands is not None else None
     if refusal is not None:
         return refusal
@@ -52,7 +53,7 @@ def plan(handling: Handling, command: PlanPost) -> str | None:
         told_to=command.person,
         until=command.ends,
         command=command.id,
-        text=f"{post.label} planned: {label(handling, command.stands)}",
+        text=say("{post} planned: {who}", post=post.label, who=label(handling, command.stands)),
     )
     look(handling)
     return None
@@ -62,8 +63,8 @@ def drop(handling: Handling, command: DropPlan) -> str | None:
     """Take a plan back."""
     found = handling.state.unit.roster.plans.pop(command.plan, None)
     if found is None:
-        return "this plan no longer stands"
-    words = f"plan taken back: {label(handling, found.person)}"
+        return say("this plan no longer stands")
+    words = say("plan taken back: {label}", label=label(handling, found.person))
     handling.write(EntryKind.PLAN_ENDED, person=command.person, command=command.id, text=words)
     look(handling)
     return None
@@ -100,7 +101,7 @@ def _take_back(handling: Handling, changed: set[str]) -> None:
     for number, one in list(roster.offers.items()):
         if one.kind is OfferKind.HAND_OVER and one.by is None:
             lost = [key for key in one.posts if key in changed and roster.planned.get(key) != one.to]
-            drop_offers(handling, lost, "the plan names somebody else now", [number])
+            drop_offers(handling, lost, say("the plan names somebody else now"), [number])
 
 
 def _look_again(handling: Handling) -> None:

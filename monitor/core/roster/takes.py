@@ -7,6 +7,7 @@ from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.roster.changes import label
 from monitor.core.state import EpisodeState
+from shared.language.saying import say
 
 
 def takes_of(handling: Handling, people: Iterable[str | None]) -> dict[int, EpisodeState]:
@@ -26,9 +27,9 @@ def refusal_to_move(
     """Give the reason why takes cannot go along, or ``None``."""
     named, open_ones = list(named), takes_of(handling, givers)
     if any(number not in open_ones for number in named):
-        return "one of the takes is no longer open: look again"
+        return say("one of the takes is no longer open: look again")
     if named and told_to is None and not handling.people[to].in_unit:
-        return "a take is held by somebody in the unit; from elsewhere help by phone"
+        return say("a take is held by somebody in the unit; from elsewhere help by phone")
     return None
 
 
@@ -58,5 +59,5 @@ def move(
             person=to,
             told_to=told_to,
             command=command,
-            text=f"from {label(handling, before)}",
+            text=say("from {label}", label=label(handling, before)),
         )

@@ -17,6 +17,7 @@ from email.policy import SMTP
 from monitor.core.pages.server import PageServer, Tls
 from monitor.core.pages.states import PageEvent
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 
 #: What the hub calls itself; the machine's own name would be looked up, which can take seconds.
 _OWN_NAME = "weirkeeper.invalid"
@@ -68,13 +69,13 @@ def deliver(server: PageServer, password: str, job: Job) -> Outcome:
     except smtplib.SMTPDataError as refused:
         return _refused(job, refused.smtp_code)
     except (ssl.SSLError, smtplib.SMTPNotSupportedError):
-        return Outcome(job.page, PageEvent.CUT if begun else PageEvent.FAILED, "TLS refused")
+        return Outcome(job.page, PageEvent.CUT if begun else PageEvent.FAILED, say("TLS refused"))
     except smtplib.SMTPAuthenticationError as refused:
-        return Outcome(job.page, PageEvent.FAILED, f"login refused ({refused.smtp_code})")
+        return Outcome(job.page, PageEvent.FAILED, say("login refused ({smtp_code})", smtp_code=refused.smtp_code))
     except (OSError, smtplib.SMTPException) as error:
-        why = "the line was cut" if smtp is not None else "no line to the mail server"
+        why = say("the line was cut") if smtp is not None else say("no line to the mail server")
         if isinstance(error, TimeoutError) or isinstance(error.__context__, TimeoutError):
-            why = "the mail server did not answer"
+            why = say("the mail server did not answer")
         return Outcome(job.page, PageEvent.CUT if begun else PageEvent.FAILED, why)
     finally:
         if smtp is not None:
@@ -114,7 +115,9 @@ def _agreed(code: int, _: bytes) -> None:
 
 
 def _refused(job: Job, code: int) -> Outcome:
-    return Outcome(job.page, PageEvent.REFUSED if code >= 500 else PageEvent.FAILED, f"refused ({code})")
+    return Outcome(
+        job.page, PageEvent.REFUSED if code >= 500 else PageEvent.FAILED, say("refused ({code})", code=code)
+    )
 
 
 def _leave(smtp: smtplib.SMTP) -> None:

@@ -19,6 +19,7 @@ from monitor.core.view import PageView
 from monitor.hub.pages.delivery import Job
 from monitor.hub.pages.post import Post
 from shared.instant import SECOND, Instant
+from shared.language.saying import say
 
 #: Pages that may wait for the mail server; what comes beyond is told as not sent.
 WAITING_AT_MOST = 200
@@ -86,10 +87,10 @@ class Outbox:
         """Take up what was under way when the hub ended; give what is to be written. Called once."""
         entries: list[Entry] = []
         for past in self._past:
-            entry = self._changed(past, PageEvent.RESTARTED, now, "the hub was started again")
+            entry = self._changed(past, PageEvent.RESTARTED, now, say("the hub was started again"))
             entry = entry.model_copy(update={"text": again(entry.text or "")})
             if self._address(entry.person, entry.rung) is None:
-                entry = self._changed(entry, PageEvent.GAVE_UP, now, "there is no address any more")
+                entry = self._changed(entry, PageEvent.GAVE_UP, now, say("there is no address any more"))
             entries.append(self._settle_or_wait(entry, past.at, now))
         self._past = []
         return entries
@@ -183,11 +184,11 @@ class Outbox:
 
     def _first_state(self, page: Page) -> tuple[PageState, str | None]:
         if self._post is None:
-            return PageState.DESKS_ONLY, "no mail server"
+            return PageState.DESKS_ONLY, say("no mail server")
         if self._address(page.person, page.facts.rung) is None:
-            return PageState.DESKS_ONLY, "no address for this rung"
+            return PageState.DESKS_ONLY, say("no address for this rung")
         if len(self._waiting) >= WAITING_AT_MOST:
-            return PageState.NOT_SENT, "too many pages wait"
+            return PageState.NOT_SENT, say("too many pages wait")
         return PageState.WAITING, None
 
     def _address(self, name: str | None, rung: int | None) -> str | None:
