@@ -11,5 +11,7 @@ LOCAL = to_say(
 )
 NO_EVIDENCE = to_say("Absence of an alert is not evidence of safety.")
 DELIVERY = to_say("Delivery is not guaranteed. If unanswered, telephone.")
+#: Beside a list of whom to ring.
+PAGES = to_say("Pages: delivery is not guaranteed. If unanswered, telephone.")
 DRILL = to_say("TEST: a drill with invented beds. No patient. Nobody is paged.")
 ON_PAPER = (SECOND_LOOK, NO_DEVICE, LOCAL, NO_EVIDENCE)

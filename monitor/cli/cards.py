@@ -7,7 +7,7 @@ from pathlib import Path
 from monitor.cli.paths import OWN, own_or_shipped
 from monitor.reports.emergency.pages import write_cards
 from monitor.settings.card_files import cards_in
-from monitor.settings.loading import load_configuration
+from monitor.settings.loading import load_configuration, texts_in
 from shared.errors import ConfigurationError
 from shared.written.faults import SettingsError
 
@@ -37,6 +37,6 @@ def run(args: argparse.Namespace) -> int:
         raise SettingsError(found.faults)
     if not found.cards:
         raise ConfigurationError(f"{args.config} has no emergency cards: they are files in its folder cards")
-    pages = write_cards(args.pdf, unit.name, tuple(found.cards.values()))
+    pages = write_cards(args.pdf, unit.name, tuple(found.cards.values()), texts_in(args.config))
     print(f"{args.pdf}: {pages} pages", file=sys.stderr)
     return 0

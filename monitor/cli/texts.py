@@ -21,6 +21,7 @@ from monitor.core.commands import Command, Device, HelpKind, Reason
 from monitor.core.equipment.table import ItemKind
 from monitor.core.grades import RUNG_LABEL, Priority, Role
 from monitor.core.own_rules import OWN_RULES
+from monitor.core.pages.states import PageState
 from monitor.core.point_marks import UNSURE_WORDS
 from monitor.core.roles.permission import ROLE_LABEL
 from monitor.core.roles.table import Act
@@ -38,7 +39,15 @@ ROOT = Path(__file__).parents[2]
 #: The catalogue without a translation.
 TEMPLATE = ROOT / "config" / "language" / "texts.pot"
 #: Where texts of screens are written: what is said, and tables of what is said elsewhere.
-_ROOMS = ("feeds/entered", "monitor/core", "monitor/desk", "monitor/hub", "monitor/reports", "shared")
+_ROOMS = (
+    "feeds/entered",
+    "monitor/cli/drilling",
+    "monitor/core",
+    "monitor/desk",
+    "monitor/hub",
+    "monitor/reports",
+    "shared",
+)
 _CALLS = ("say", "says", "to_say", "within")
 _WIDTH = 110
 
@@ -53,7 +62,7 @@ _TABLES: dict[str, tuple[str, ...]] = {
     "shared/support.py": tuple(SUPPORT_LABEL.values()),
     "monitor/core/grades.py": (
         *RUNG_LABEL.values(),
-        *(one.value for one in Priority),
+        *(name for one in Priority for name in (one.value, one.value.capitalize())),
         *(_plain(one.value).capitalize() for one in Role),
         *(label.lower() for label in ROLE_LABEL.values()),
     ),
@@ -63,6 +72,7 @@ _TABLES: dict[str, tuple[str, ...]] = {
         for name in (_plain(one.value), _plain(one.value).capitalize())
     )
     + tuple(_plain(one.model_fields["kind"].default) for one in get_args(get_args(Command)[0])),
+    "monitor/core/pages/states.py": tuple(_plain(one.value) for one in PageState),
     "monitor/core/own_rules.py": ("Alert", *(_plain(one.id).capitalize() for one in OWN_RULES)),
     "monitor/core/bed_commands.py": tuple(_plain(one.value) for one in DepartureItem),
     "monitor/core/roles/table.py": tuple(one.value for one in Act),

@@ -1,6 +1,7 @@
 """A4 pages by Qt's PDF writer: head and cautions on every page, in mm. Ink alone: nothing is told by a colour."""
 
 import errno
+import math
 import os
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -22,8 +23,10 @@ from PySide6.QtGui import (
 
 from monitor.core.drill import TEST, Drill
 from monitor.core.point_marks import Marks, PointMark
+from monitor.reports.in_language import on_paper
 from shared.cautions import DRILL, LOCAL, NO_DEVICE, NO_EVIDENCE, SECOND_LOOK
 from shared.errors import RecordError
+from shared.language.saying import say
 
 WIDE, HIGH, EDGE = 210.0, 297.0, 10.0
 #: Where a page's own part begins and ends, mm from the top.
@@ -73,17 +76,17 @@ class Paper:
         self.number += 1
         if self._drill is not None:
             self._test(self._drill)
-        self.text(EDGE, 12.5, self._title, HEAD, bold=True)
-        self.text(WIDE - EDGE, 12.5, f"page {self.number}", PLAIN, right=True)
-        self.text(EDGE, 16.8, self._about, PLAIN)
-        self.text(EDGE, 8.0, SECOND_LOOK, PLAIN, bold=True)
+        self.text(EDGE, 12.5, on_paper(self._title), HEAD, bold=True)
+        self.text(WIDE - EDGE, 12.5, on_paper(say("page {number}", number=self.number)), PLAIN, right=True)
+        self.text(EDGE, 16.8, on_paper(self._about), PLAIN)
+        self.text(EDGE, 8.0, on_paper(SECOND_LOOK), PLAIN, bold=True)
         self.line(EDGE, TOP - 1, WIDE - EDGE, TOP - 1, 0.3)
-        self.text(EDGE, 288.0, f"{NO_DEVICE} {NO_EVIDENCE}", SMALL)
-        self.text(EDGE, 291.5, LOCAL, SMALL)
+        self.text(EDGE, 288.0, f"{on_paper(NO_DEVICE)} {on_paper(NO_EVIDENCE)}", SMALL)
+        self.text(EDGE, 291.5, on_paper(LOCAL), SMALL)
 
     def _test(self, drill: Drill) -> None:
         """Draw the bands of a drill, and its mark under what the page says."""
-        words = f"{DRILL} {drill.title}"
+        words = f"{on_paper(DRILL)} {drill.title}"
         for top in (0.0, HIGH - BAND):
             self.hatch(0, top, WIDE, BAND)
             wide = width(words, PLAIN, bold=True) + 4
@@ -100,9 +103,19 @@ class Paper:
         self.painter.restore()
 
     def text(
-        self, x: float, base: float, words: str, size: float, *, bold: bool = False, right: bool = False
+        self,
+        x: float,
+        base: float,
+        words: str,
+        size: float,
+        *,
+        bold: bool = False,
+        right: bool = False,
+        room: float = math.inf,
     ) -> None:
-        """Write a line; ``right``: it ends at ``x``."""
+        """Write a line; ``right``: it ends at ``x``. Longer words than have ``room``, mm, are written smaller."""
+        if math.isfinite(room) and words:
+            size *= min(1.0, room / width(words, size, bold))
         self.painter.setFont(_font(size, bold))
         if right:
             x -= width(words, size, bold)
@@ -211,9 +224,14 @@ def width(words: str, size: float, bold: bool = False) -> float:
     return QFontMetricsF(_font(size, bold)).horizontalAdvance(words) / _DOTS
 
 
+def wrapped(words: str, wide: float, size: float, bold: bool = False, marks: bool = True) -> tuple[str, ...]:
+    """Say a text in the language of the paper, in lines that are not wider than ``wide`` mm."""
+    return broken(on_paper(words, marks), wide, size, bold)
+
+
 @lru_cache(maxsize=4096)
-def wrapped(words: str, wide: float, size: float, bold: bool = False) -> tuple[str, ...]:
-    """Break a text into lines that are not wider than ``wide`` mm. Kept: layouts are tried with the same words."""
+def broken(words: str, wide: float, size: float, bold: bool = False) -> tuple[str, ...]:
+    """Break a text as it is. Kept: layouts are tried with the same words."""
     lines: list[str] = []
     for word in words.split(" "):
         longer = f"{lines[-1]} {word}" if lines else word

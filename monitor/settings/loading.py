@@ -24,6 +24,7 @@ from shared.entry.checking import check_entry
 from shared.entry.round_table import RoundTable
 from shared.entry.table import EntryTable
 from shared.errors import ConfigurationError
+from shared.language.station import asked_in
 from shared.pump_profile import PumpProfile
 from shared.written.faults import Fault, SettingsError, unreadable
 from shared.written.reading import Check, fit, read_source
@@ -143,8 +144,11 @@ def texts_in(folder: Path) -> dict[str, str]:
     """Give the text of every file that a configuration is read from, by its path in the folder. None is secret."""
     names = [name for name in (UNIT, LIMITS, LADDER, PATTERNS, EQUIPMENT, ENTRY) if (folder / name).exists()]
     texts = {name: read(folder, name) for name in (*names, *names_in(folder, PUMPS))}
-    cards = {name: Faults().gather(partial(read, folder, name)) for name in names_in(folder, CARDS)}
-    return texts | {name: text for name, text in cards.items() if text is not None}
+    rest = {name: Faults().gather(partial(read, folder, name)) for name in names_in(folder, CARDS)}
+    spoken = asked_in(texts.get(UNIT, "")).file
+    if spoken and (folder / spoken).exists():
+        rest[spoken] = Faults().gather(partial(read, folder, spoken))
+    return texts | {name: text for name, text in rest.items() if text is not None}
 
 
 def configuration_of(files: Mapping[str, str]) -> Configuration:

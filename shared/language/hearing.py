@@ -7,36 +7,46 @@ written, with the decimal mark of the desk where ``marks`` says that nobody type
 """
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 
-from shared.language.saying import SOURCE, Language, say, spoken, to_say
+from shared.language.saying import SOURCE, Language, spoken, to_say
 
 _GAP = re.compile(r"\{([^}:!]*)[^}]*\}")
 _DECIMAL = re.compile(r"(?<![\d.])(\d[\d\u2009\u202f ]*)\.(\d+)(?![\d.])")
 #: Words and what is numbered or measured by them: ``Flow 4.2 L/min``.
-_NUMBERED = re.compile(r"(\D*[^\W\d]) (\S*\d.*)", re.DOTALL)
-_DEEPEST = 4
-#: Letters that a text with gaps has at least: one of fewer fits too much.
-_LETTERS = 3
+_NUMBERED = re.compile(r"(\D*[^\W\d]) ((?:[<>≤≥] )?\S*\d.*)", re.DOTALL)
+#: Marks, a time or a bed before words.
+_LED = re.compile(r"(\s*(?:(?:[\d:.▲◆●▢]+|[A-Z]+\d+)\s+)+)(?!to )([A-Za-z].*)", re.DOTALL)
+#: A space at which no line ends.
+_TIED = "\u00a0"
+_DEEPEST = 6
+#: Letters that a text with gaps has at least, and one that begins with a word: of fewer, it fits too much.
+_LETTERS, _AT_THE_HEAD = 3, 2
 #: What parts are joined by, the widest first; the last three within a sentence alone.
 _JOINTS = ("; ", " · ", ": ", ", ", to_say(" and "), to_say(" or "), to_say(" to "))
 _IN_A_SENTENCE = _JOINTS[4:]
 
 
-def heard(text: str, marks: bool = True) -> str:
-    """Say what a hub said. ``marks``: it has no number that a person typed in a way of their own."""
-    language = spoken()
+def heard(text: str, marks: bool = True, language: Language | None = None) -> str:
+    """Say what a hub said, in a language, else in that which is spoken.
+
+    Args:
+        marks: it has no number that a person typed in a way of their own.
+    """
+    language = spoken() if language is None else language
     if language is SOURCE or not text:
         return text
-    return _heard(language, text, marks)
+    return _read(language, text, marks, 0)[1]
 
 
+@lru_cache(maxsize=4096)
 def pattern_of(text: str) -> re.Pattern[str] | None:
     """Give what fits all that can be made of a text with gaps; ``None`` where it has hardly a word."""
     plain = _GAP.sub("", text)
-    if not _GAP.search(text) or len(re.findall(r"[A-Za-z]", plain)) < _LETTERS:
+    if not _GAP.search(text) or len(re.findall(r"[A-Za-z]", plain)) < (
+        _LETTERS if text[0] == "{" else _AT_THE_HEAD
+    ):
         return None
     parts, seen, at = [], set(), 0
     for gap in _GAP.finditer(text):
@@ -50,60 +60,102 @@ def pattern_of(text: str) -> re.Pattern[str] | None:
 
 
 @lru_cache(maxsize=8)
-def _patterns(texts: tuple[str, ...]) -> tuple[tuple[str, str, re.Pattern[str]], ...]:
-    """Give each text, its longest plain part and its pattern, those with the most words first."""
-    by_words = sorted(texts, key=lambda text: -len(_GAP.sub("", text)))
-    made = ((text, max(_GAP.sub("\0", text).split("\0"), key=len), pattern_of(text)) for text in by_words)
-    return tuple((text, plain, pattern) for text, plain, pattern in made if pattern is not None)
+def _with_gaps(texts: tuple[str, ...]) -> tuple[tuple[str, str], ...]:
+    """Give each text with gaps and its longest plain part, those with the most words first."""
+    by_words = sorted((one for one in texts if _GAP.search(one)), key=lambda text: -len(_GAP.sub("", text)))
+    return tuple((text, max(_GAP.sub("\0", text).split("\0"), key=len)) for text in by_words)
 
 
-def _heard(language: Language, text: str, marks: bool, deep: int = 0) -> str:
-    fit = _fit(language, text, deep)
+#: How many letters of a sentence were found in the catalogue, and how it is said: of all ways to read one, that
+#: counts which leaves the fewest letters of the source.
+_Reading = tuple[int, str]
+
+
+@lru_cache(maxsize=8192)
+def _read(language: Language, text: str, marks: bool, deep: int) -> _Reading:
+    """Read a sentence. Kept: the same ones come again, and a page is laid out more than once."""
+    known = language.texts.get(text)
+    if known is not None:
+        return _letters(text), known
+    return max(_readings(language, text, marks, deep), key=lambda one: one[0])
+
+
+def _readings(language: Language, text: str, marks: bool, deep: int) -> Iterator[_Reading]:
+    """Give the ways to read a sentence, the likelier ones first."""
+
+    def read(part: str, by: int = 1) -> _Reading:
+        return _read(language, part, marks, deep + by)
+
+    if deep < _DEEPEST:
+        yield from _by_patterns(language, text, marks, deep)
+    small = language.texts.get(text[:1].lower() + text[1:])
+    if small is not None:
+        yield _letters(text), small[:1].upper() + small[1:]
     head, _, rest = text.partition(": ")
-    if rest and head in language.texts and (not fit.letters or _fit(language, rest, deep).letters > fit.letters):
-        return f"{say(head)}: {_heard(language, rest, marks, deep)}"
-    if fit.letters:
-        return _again(language, fit, marks, deep)
+    if rest and head in language.texts:
+        letters, said = read(rest, 0)
+        yield _letters(head) + letters, f"{language.texts[head]}: {said}"
+    if text.endswith("."):
+        letters, said = read(text[:-1], 0)
+        yield letters, f"{said}."
+    yield from _by_sentences(language, text, read)
+    led = _LED.fullmatch(text)
+    if led is not None:
+        letters, said = read(led[2], 0)
+        yield letters, _marked(language, led[1], marks) + said
     joint = next((one for one in _JOINTS if one in text and (deep or one not in _IN_A_SENTENCE)), "")
-    if joint:
+    if joint and deep < _DEEPEST:
         first, *others = text.split(joint)
-        return _heard(language, first, marks, 1) + "".join(_part(language, joint, one, marks) for one in others)
+        parts = [read(first), *(_part(language, joint, one, marks, deep) for one in others)]
+        yield sum(letters for letters, _ in parts), "".join(said for _, said in parts)
     named = _NUMBERED.fullmatch(text)
     if named is not None and deep < _DEEPEST:
-        return f"{_heard(language, named[1], marks, deep + 1)} {_marked(language, named[2], marks)}"
-    return _marked(language, text, marks)
+        letters, said = read(named[1])
+        yield letters, f"{said} {_marked(language, named[2], marks)}"
+    if _TIED in text and " " not in text:
+        letters, said = read(text.replace(_TIED, " "), 0)
+        yield letters, said.replace(" ", _TIED)
+    yield 0, _marked(language, text, marks)
 
 
-@dataclass(frozen=True, slots=True)
-class _Fit:
-    """The text of the catalogue of which something was made, what was put in, and how many letters are its own."""
-
-    letters: int
-    source: str = ""
-    put_in: Mapping[str, str] = field(default_factory=dict)
-
-
-def _fit(language: Language, text: str, deep: int) -> _Fit:
-    if text in language.texts:
-        return _Fit(len(text), text)
-    for source, plain, pattern in _patterns(language.hub) if deep < _DEEPEST else ():
-        found = pattern.fullmatch(text) if plain in text else None
-        if found is not None:
-            return _Fit(len(_GAP.sub("", source)), source, found.groupdict())
-    return _Fit(0)
+def _by_patterns(language: Language, text: str, marks: bool, deep: int) -> Iterator[_Reading]:
+    """Read it as made of one text of the catalogue, what was put in read likewise."""
+    for source, plain in _with_gaps(language.hub):
+        pattern = pattern_of(source) if plain in text else None
+        found = pattern.fullmatch(text) if pattern is not None else None
+        if found is None:
+            continue
+        put_in = {name: _read(language, value, marks, deep + 1) for name, value in found.groupdict().items()}
+        said = language.texts.get(source, source)
+        letters = _letters(_GAP.sub("", source)) + sum(one[0] for one in put_in.values())
+        yield letters, _GAP.sub(lambda gap, of=put_in: of.get(gap.group(1), (0, ""))[1], said)  # type: ignore[misc]
 
 
-def _again(language: Language, fit: _Fit, marks: bool, deep: int) -> str:
-    inner = {name: _heard(language, value, marks, deep + 1) for name, value in fit.put_in.items()}
-    return _GAP.sub(lambda gap: inner.get(gap.group(1), ""), say(fit.source))
+def _by_sentences(language: Language, text: str, read: Callable[[str, int], _Reading]) -> Iterator[_Reading]:
+    """Read whole sentences of the catalogue, and what follows them."""
+    ends = text.rfind(". ") + 1
+    while ends > 0:
+        known = language.texts.get(text[:ends])
+        if known is not None:
+            letters, said = read(text[ends + 1 :], 0)
+            yield _letters(text[:ends]) + letters, f"{known} {said}"
+            return
+        ends = text.rfind(". ", 0, ends - 1) + 1
 
 
-def _part(language: Language, joint: str, part: str, marks: bool) -> str:
-    """Say a part with what joins it to the one before: some texts begin with their comma."""
-    whole = _fit(language, f"{joint}{part}", 1)
-    if whole.letters > len(joint) + _fit(language, part, 1).letters:
-        return _again(language, whole, marks, 1)
-    return say(joint) + _heard(language, part, marks, 1)
+def _part(language: Language, joint: str, part: str, marks: bool, deep: int) -> _Reading:
+    """Read a part with what joins it to the one before: some texts begin with their comma."""
+    letters, said = _read(language, part, marks, deep + 1)
+    ways: list[_Reading] = [(letters, language.texts.get(joint, joint) + said)]
+    whole = f"{joint}{part}"
+    if whole in language.texts:
+        ways.append((_letters(part), language.texts[whole]))
+    ways += _by_patterns(language, whole, marks, deep + 1)
+    return max(ways, key=lambda one: one[0])
+
+
+def _letters(text: str) -> int:
+    return sum(map(str.isalpha, text))
 
 
 def _marked(language: Language, text: str, marks: bool) -> str:

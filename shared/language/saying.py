@@ -18,9 +18,9 @@ def two_forms(count: int) -> int:
     return 0 if count == 1 else 1
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Language:
-    """What a language needs.
+    """What a language needs. Equal is only the very same one.
 
     Attributes:
         texts: source text to translated text.

@@ -4,7 +4,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from shared.language.saying import SOURCE, speak
+from shared.language.saying import SOURCE, Language, speak
 
 #: The language in which the texts are written: it needs no catalogue.
 SOURCE_NAME = "en"
@@ -35,20 +35,26 @@ def asked_in(unit: str) -> Asked:
     return Asked(language, locale) if isinstance(language, str) and isinstance(locale, str) else Asked()
 
 
-def speak_as_asked(read: Callable[[str], str | None]) -> tuple[str, ...]:
-    """Speak what a station asks for; give what is wrong, a line each: a window opens all the same.
+def language_as_asked(read: Callable[[str], str | None]) -> tuple[Language, tuple[str, ...]]:
+    """Give the language that a station asks for, and what is wrong with it, a line each.
 
     Args:
         read: gives the text of a file of the configuration, ``None`` where it is not there.
     """
     asked = asked_in(read("unit.toml") or "")
     if asked == Asked():
-        speak(SOURCE)
-        return ()
+        return SOURCE, ()
     from shared.language.catalogue import language_from
 
     po = read(asked.file) if asked.file else ""
     found = language_from(po or "", asked.language, asked.locale)
-    speak(found.language)
     lost = () if po is not None else (f"there is no such file: screens speak {SOURCE_NAME}",)
-    return tuple(f"{asked.file or 'unit.toml'}: {fault}" for fault in (*lost, *found.faults))
+    faults = tuple(f"{asked.file or 'unit.toml'}: {fault}" for fault in (*lost, *found.faults))
+    return found.language, faults
+
+
+def speak_as_asked(read: Callable[[str], str | None]) -> tuple[str, ...]:
+    """Speak what a station asks for; give what is wrong, a line each: a window opens all the same."""
+    language, faults = language_as_asked(read)
+    speak(language)
+    return faults

@@ -162,7 +162,7 @@ def test_that_every_step_can_be_read_at_one_and_a_half_metres_and_reached(
 
 def test_that_each_card_has_a_page_of_its_own_with_all_its_steps(qapp: QApplication, tmp_path: Path) -> None:
     to = tmp_path / "cards.pdf"
-    assert write_cards(to, "Invented unit", (*FOUND.cards.values(), LONG)) == 6
+    assert write_cards(to, "Invented unit", (*FOUND.cards.values(), LONG), {}) == 6
     for text, card in zip(pages(to), (*FOUND.cards.values(), LONG), strict=True):
         assert all(caution in text for caution in ON_PAPER)
         assert all(step.strip() in text for step in card.steps)

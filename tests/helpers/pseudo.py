@@ -96,15 +96,16 @@ def pseudo(text: str) -> str:
 @cache
 def pseudo_language() -> Language:
     """Give the whole language: texts, forms, a decimal comma, the month before the day."""
+    catalogue = template()
     texts: dict[str, str] = {}
     forms: dict[str, tuple[str, ...]] = {}
-    for message in template():
+    for message in catalogue:
         if isinstance(message.id, tuple | list):
             forms[message.id[0]] = tuple(pseudo(one) for one in message.id)
         elif message.id:
             texts[message.id] = pseudo(message.id)
     months = tuple(f"M{number}" for number in range(1, 13))
-    said = (one for one in template() if any(name.startswith(HUB) for name, _ in one.locations))
+    said = (one for one in catalogue if any(name.startswith(HUB) for name, _ in one.locations))
     hub = tuple(one.id for one in said if isinstance(one.id, str))
     return Language(texts, forms, two_forms, ",", months, "{month}/{day}", hub)
 

@@ -1,5 +1,6 @@
 """What was done in a drill, from its folder: as text, as JSON and as pages, beside its record."""
 
+from collections.abc import Mapping
 from datetime import tzinfo
 from pathlib import Path
 
@@ -39,12 +40,12 @@ def write_after(folder: Path) -> Path:
         done = done_of(
             unit.drill, entries, turns, lambda name: labels.get(name or "", name or "nobody"), begin, end
         )
-    return _written(folder, done, unit.zone)
+    return _written(folder, done, unit.zone, configured.files)
 
 
-def _written(folder: Path, done: Done, zone: tzinfo) -> Path:
+def _written(folder: Path, done: Done, zone: tzinfo, files: Mapping[str, str]) -> Path:
     try:
-        write_done(folder / PAGES, done, zone)
+        write_done(folder / PAGES, done, zone, files)
         (folder / FIGURES).write_text(done.model_dump_json(indent=1) + "\n", encoding="utf-8")
         (folder / WORDS).write_text("\n".join(all_lines(done, zone)) + "\n", encoding="utf-8")
     except OSError as error:

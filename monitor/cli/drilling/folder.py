@@ -7,7 +7,7 @@ the unit are named so too. Nobody has a telephone number or an address in it, an
 import shutil
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from itertools import cycle
 from pathlib import Path
 from typing import Any
@@ -21,6 +21,7 @@ from monitor.core.roster.planning import named_in, shift_at
 from monitor.core.unit import Unit
 from shared.errors import ConfigurationError
 from shared.instant import Instant
+from shared.language.station import asked_in
 from shared.scenario import Scenario, parse_scenario
 
 NAME = "TEST drill"
@@ -98,6 +99,9 @@ def make_drill_folder(
         beside=unit.name if unit is not None and begun_by else "",
     )
     tables |= {"time_zone": str(unit.zone)} if unit is not None else {}
+    tables |= asdict(asked_in((config / "unit.toml").read_text(encoding="utf-8-sig")))
+    if (config / "language").is_dir():
+        shutil.copytree(config / "language", folder / "language", dirs_exist_ok=True)
     tables |= {"name": NAME, "phone": "", "endpoints": endpoints.model_dump(), "drill": _table(drill)}
     (folder / "unit.toml").write_text(toml_of(tables), encoding="utf-8")
     return drill

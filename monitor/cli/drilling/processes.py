@@ -20,6 +20,8 @@ from monitor.desk.unit_desk import HubGiven
 from monitor.reports.drill.facts import COURSE
 from monitor.settings.card_files import cards_in
 from shared.errors import RecordError
+from shared.language.hearing import heard
+from shared.language.saying import say
 
 #: In the folder of a drill, besides its configuration.
 RECORD, WORDS = "drill.db", "what-was-done.txt"
@@ -114,7 +116,7 @@ class DrillProcesses:
 
     def kept(self) -> str:
         """Say where it is kept."""
-        return f"The drill is over. What was done in it is kept in {self.folder}"
+        return say("The drill is over. What was done in it is kept in {folder}", folder=self.folder)
 
     def done(self) -> Sequence[str] | None:
         """Give what was done, once it is written."""
@@ -122,13 +124,13 @@ class DrillProcesses:
             return self._read
         try:
             text = (self.folder / WORDS).read_text(encoding="utf-8")
-            self._read = (
-                *text.splitlines(),
-                "",
-                f"It is kept in {self.folder}, with the same as pages: what-was-done.pdf",
-            )
+            kept = say("It is kept in {folder}, with the same as pages: what-was-done.pdf", folder=self.folder)
+            self._read = (*map(heard, text.splitlines()), "", kept)
         except OSError as error:
-            self._read = (f"What was done could not be written down: {error}", f"The record is in {self.folder}")
+            self._read = (
+                say("What was done could not be written down: {error}", error=error),
+                say("The record is in {folder}", folder=self.folder),
+            )
         return self._read
 
 

@@ -1,5 +1,6 @@
 """The unit as a record ends: the newest state, and every input since judged again, as a hub that starts would."""
 
+from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 
@@ -20,9 +21,10 @@ from shared.instant import Instant
 
 @dataclass(frozen=True, slots=True)
 class LastMoment:
-    """How everything stood at ``at``; ``readings`` by bed and slot."""
+    """How everything stood at ``at``; ``files``: the texts of the configuration; ``readings`` by bed and slot."""
 
     configuration: Configuration
+    files: Mapping[str, str]
     at: Instant
     unit: UnitView
     tiles: tuple[TileView, ...]
@@ -61,7 +63,7 @@ def last_moment(record: RecordToRead, now: Instant | None = None) -> LastMoment:
         engine.handle(TimePassed(), at)
     tiles = tuple(engine.tile(bed.label, at) for bed in configuration.unit.beds)
     readings = {(view.bed, view.slot): view for view in latest.views()}
-    return LastMoment(configuration, at, engine.unit(at), tiles, readings)
+    return LastMoment(configuration, configured.files, at, engine.unit(at), tiles, readings)
 
 
 def _newest(record: RecordToRead, configuration: Configuration) -> tuple[Engine | None, Latest, int]:

@@ -11,6 +11,7 @@ from monitor.core.wire import LatestReadings
 from monitor.reports.shift.card import MARKS, ORIGINS, when
 from monitor.reports.shift.changes import shown
 from shared.instant import HOUR, MINUTE, Instant
+from shared.language.saying import say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import SUPPORT_LABEL, label_at
@@ -45,7 +46,7 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
     for quantity in Q:
         if quantity not in run.description.sensors and quantity not in values:
             continue
-        value, when_read = "--", "never read"
+        value, when_read = "--", say("never read")
         if quantity in values:
             at, found = values[quantity]
             value = _value(quantity, found) + _came_in(read, quantity)
@@ -58,7 +59,7 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
 
 def _value(quantity: Q, found: float) -> str:
     if quantity is Q.ON_MAINS:
-        return "on" if found else "OFF: on battery"
+        return say("on") if found else say("OFF: on battery")
     return f"{shown(quantity, found)} {CATALOGUE[quantity].unit}".rstrip()
 
 
@@ -66,7 +67,7 @@ def _came_in(read: LatestReadings | None, quantity: Q) -> str:
     """Say what a value is, where it is no plain measurement."""
     if read is None:
         return ""
-    kinds = (("est.", read.estimated), ("doubtful", read.doubtful), ("unchecked", read.unchecked))
+    kinds = ((say("est."), read.estimated), (say("doubtful"), read.doubtful), (say("unchecked"), read.unchecked))
     return "".join(f" {word}" for word, of in kinds if quantity in of)
 
 
@@ -79,16 +80,25 @@ def _limits(run: RunView, quantity: Q) -> str:
 def head_words(tile: TileView, unit: UnitView, now: Instant) -> str:
     """Give support, day and run of a bed, and its nurse."""
     if not tile.runs:
-        return "No support run: nothing is watched here"
+        return say("No support run: nothing is watched here")
     runs = []
     for run in tile.runs:
         said = run.description
         began = said.started_at
-        day = f", day {1 + max(0, now - began) // (24 * HOUR)}" if began is not None else ""
+        day = say(", day {it}", it=1 + max(0, now - began) // (24 * HOUR)) if began is not None else ""
         weight = f", {said.weight:g} kg" if said.weight is not None else ""
         pump = f" ({said.slot})" if len(tile.runs) > 1 else ""
-        runs.append(f"{SUPPORT_LABEL[said.support]}{pump}{day}, run {said.run_id}{weight}")
-    nurse = _label(unit, tile.nurse) if tile.nurse is not None else "no nurse named"
+        runs.append(
+            say(
+                "{support_label}{pump}{day}, run {run_id}{weight}",
+                support_label=SUPPORT_LABEL[said.support],
+                pump=pump,
+                day=day,
+                run_id=said.run_id,
+                weight=weight,
+            )
+        )
+    nurse = _label(unit, tile.nurse) if tile.nurse is not None else say("no nurse named")
     return f"{' + '.join(runs)} · {nurse}"
 
 
@@ -102,64 +112,99 @@ def open_words(episodes: tuple[EpisodeView, ...], unit: UnitView, zone: tzinfo) 
     for one in episodes:
         mark = MARKS[one.priority.value]
         others = [alert.title for alert in one.alerts if alert.id != one.lead]
-        folded = f" with {', '.join(others)}" if others else ""
+        title, since = one.title, clock_of(one.since, zone)
+        if others:
+            title = say("{title} with {others}", title=title, others=", ".join(others))
         if one.over:
-            yield f"{mark} {one.title}{folded}, since {clock_of(one.since, zone)}: ended, not seen"
+            yield f"{mark} {say('{title}, since {since}: ended, not seen', title=title, since=since)}"
             continue
         if one.holder is not None:
-            has = f"{_label(unit, one.holder.person)} has it since {clock_of(one.holder.taken_at, zone)}"
+            at = clock_of(one.holder.taken_at, zone)
+            has = say("{who} has it since {at}", who=_label(unit, one.holder.person), at=at)
         elif one.ladder is not None:
             rungs = [_label(unit, rung.person) for rung in one.ladder.rungs if rung.person is not None]
-            has = "nobody has it" + (f"; called: {', '.join(dict.fromkeys(rungs))}" if rungs else "")
+            has = say("nobody has it")
+            if rungs:
+                has = say("nobody has it; called: {rungs}", rungs=", ".join(dict.fromkeys(rungs)))
         else:
-            has = "calls nobody"
-        yield f"{mark} {one.title}{folded}, since {clock_of(one.since, zone)}: {has}"
+            has = say("calls nobody")
+        yield f"{mark} {say('{title}, since {since}: {has}', title=title, since=since, has=has)}"
 
 
 def standing_words(tile: TileView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterator[str]:
     """Give what stands at a bed: transport, off support, trials, own limits, call me if, devices, plans."""
     away = tile.transport
     if away is not None:
-        where = f" to {away.destination}" if away.destination else ""
-        back = "back, return check due" if away.ended_at is not None else f"back {when(away.back, zone)}"
-        yield f"In transport{where} since {clock_of(away.began, zone)}, {_label(unit, away.leader)} leads, {back}"
+        back = (
+            say("back, return check due")
+            if away.ended_at is not None
+            else say("back {when}", when=when(away.back, zone))
+        )
+        where = say("In transport to {place}", place=away.destination) if away.destination else say("In transport")
+        since, leader = clock_of(away.began, zone), _label(unit, away.leader)
+        yield say(
+            "{where} since {since}, {leader} leads, {back}", where=where, since=since, leader=leader, back=back
+        )
     for run in tile.runs:
         pump = f"{SUPPORT_LABEL[run.description.support]}: " if len(tile.runs) > 1 else ""
         yield from (f"{pump}{words}" for words in _of_run(run, unit, now, zone))
     for event in tile.events:
-        yield f"Planned {when(event.at, zone)}: {event.what}"
+        yield say("Planned {when}: {what}", when=when(event.at, zone), what=event.what)
     if tile.not_watched:
-        yield f"Not watched: {', '.join(tile.not_watched)}"
+        yield say("Not watched: {listed}", listed=", ".join(tile.not_watched))
     yield from tile.notes
 
 
 def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterator[str]:
     off = run.off_support
     if off is not None:
-        yield f"OFF SUPPORT since {when(off.since, zone)}, by {_label(unit, off.by)}"
+        yield say("OFF SUPPORT since {when}, by {label}", when=when(off.since, zone), label=_label(unit, off.by))
     if run.trial is not None:
-        floor = f", floor {run.trial.floor_flow:g} L/min" if run.trial.floor_flow is not None else ""
-        yield f"Trial {run.trial.kind.value.replace('_', ' ')} until {clock_of(run.trial.until, zone)}{floor}"
+        floor = (
+            say(", floor {floor_flow:g} L/min", floor_flow=run.trial.floor_flow)
+            if run.trial.floor_flow is not None
+            else ""
+        )
+        yield say(
+            "Trial {kind} until {clock_of}{floor}",
+            kind=run.trial.kind.value.replace("_", " "),
+            clock_of=clock_of(run.trial.until, zone),
+            floor=floor,
+        )
     for limit in run.settable:
         if limit.own is not None:
             name, value = label_at(limit.quantity, run.description), shown(limit.quantity, limit.own.value)
             side, why = (">" if limit.above else "<"), f": {limit.own.reason}" if limit.own.reason else ""
-            yield f"OWN LIMIT {name} {side} {value} until {when(limit.own.until, zone)}{why}"
+            yield say(
+                "OWN LIMIT {name} {side} {value} until {when}{why}",
+                name=name,
+                side=side,
+                value=value,
+                when=when(limit.own.until, zone),
+                why=why,
+            )
     for wish in run.call_me:
         wanted = wish.below if wish.below is not None else wish.above
-        side = "below" if wish.below is not None else "above"
+        side = say("below") if wish.below is not None else say("above")
         name = label_at(wish.quantity, run.description)
         amount = shown(wish.quantity, wanted or 0.0)
         until = when(wish.until, zone)
-        yield f"Call {_label(unit, wish.calls)} if {name} {side} {amount}, until {until}"
+        yield say(
+            "Call {label} if {name} {side} {amount}, until {until}",
+            label=_label(unit, wish.calls),
+            name=name,
+            side=side,
+            amount=amount,
+            until=until,
+        )
     for item, note in run.findings.items():
-        yield f"Finding: {item}" + (f" ({note})" if note else "")
+        yield say("Finding: {item}", item=item) + (f" ({note})" if note else "")
     if not run.targets:
-        yield "No target stands"
+        yield say("No target stands")
     devices = (f"{name.replace('_', ' ')} {age(now - since)}" for name, since in run.device_since.items())
     in_use = ", ".join(devices)
     if in_use:
-        yield f"In use: {in_use}"
+        yield say("In use: {in_use}", in_use=in_use)
 
 
 def rung_words(unit: UnitView, zone: tzinfo) -> Iterator[str]:
@@ -167,16 +212,22 @@ def rung_words(unit: UnitView, zone: tzinfo) -> Iterator[str]:
     for cover in unit.cover:
         role = RUNG_LABEL[Rung(cover.rung)]
         if cover.person is None:
-            since = f" since {when(cover.empty_since, zone)}" if cover.empty_since is not None else ""
-            yield f"{role}: NOBODY{since}"
+            since = (
+                say(" since {when}", when=when(cover.empty_since, zone)) if cover.empty_since is not None else ""
+            )
+            yield say("{role}: NOBODY{since}", role=role, since=since)
             continue
         said = f"{role}: {_reach(unit, cover.person)}"
         if cover.unreachable_until is not None:
-            instead = f", instead {_reach(unit, cover.instead)}" if cover.instead is not None else ""
-            said += f", unreachable until {when(cover.unreachable_until, zone)}{instead}"
+            instead = (
+                say(", instead {reach}", reach=_reach(unit, cover.instead)) if cover.instead is not None else ""
+            )
+            said += say(
+                ", unreachable until {when}{instead}", when=when(cover.unreachable_until, zone), instead=instead
+            )
         yield said
     if unit.deputy is not None:
-        yield f"Deputy of the nurses: {_reach(unit, unit.deputy)}"
+        yield say("Deputy of the nurses: {reach}", reach=_reach(unit, unit.deputy))
 
 
 def phone_words(unit: UnitView) -> tuple[str, ...]:

@@ -17,6 +17,7 @@ from monitor.core.grades import RANK, Priority
 from monitor.core.model import Frozen
 from shared.errors import RecordError
 from shared.instant import Instant
+from shared.language.saying import say
 
 K = EntryKind
 #: The file beside the record in which a desk notes how a drill went on: begun, aside, back, ended.
@@ -157,15 +158,15 @@ def _goes_on(one: _Open, entry: Entry, words: str) -> None:
 def _met(one: _Open, end: Instant) -> Met:
     missed = []
     if one.seen is None:
-        missed.append("nobody answered it")
+        missed.append(say("nobody answered it"))
     elif one.taken is None:
-        missed.append("nobody took it")
+        missed.append(say("nobody took it"))
     if one.at_bed is None:
-        missed.append("nobody said to be at the bed")
+        missed.append(say("nobody said to be at the bed"))
     if one.ended is None:
-        missed.append("open as the drill ended")
+        missed.append(say("open as the drill ended"))
     elif one.unseen:
-        missed.append("ended, and not seen since")
+        missed.append(say("ended, and not seen since"))
     until = end if one.taken is None else one.taken
     return Met(
         bed=one.bed, title=one.title, priority=one.priority, raised=one.raised,

@@ -1,20 +1,26 @@
 """The facts of a drill on paper, with its band at both ends of each page."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import tzinfo
 from pathlib import Path
 
 from monitor.reports.drill.facts import Done
 from monitor.reports.drill.words import clock, head_lines, met_lines, step_lines
+from monitor.reports.in_language import paper_of
 from monitor.reports.paper import BOTTOM, EDGE, PLAIN, TOP, WIDE, Paper, application, wrapped, write_pdf
+from shared.language.saying import say
 
 _LINE, _GAP = 3.6, 2.6
 
 
-def write_done(to: Path, done: Done, zone: tzinfo) -> int:
-    """Write it; give how many pages it has. Raises RecordError where it cannot be written."""
+def write_done(to: Path, done: Done, zone: tzinfo, files: Mapping[str, str]) -> int:
+    """Write it in the language of the drill's configuration; give how many pages it has. Raises RecordError.
+
+    Args:
+        files: the texts of that configuration.
+    """
     kept = application()
-    about = f"{done.drill.title} · {clock(done.begin, zone)} to {clock(done.end, zone)} · bed labels only"
+    about = f"{done.drill.title} · {clock(done.begin, zone)} to {clock(done.end, zone)} · {say('bed labels only')}"
 
     def draw(paper: Paper) -> None:
         y = TOP + 1.0
@@ -28,7 +34,8 @@ def write_done(to: Path, done: Done, zone: tzinfo) -> int:
                 y += _LINE
             y += 0.0 if pieces else _GAP
 
-    pages = write_pdf(to, "What was done in a drill", about, draw, done.drill)
+    with paper_of(files):
+        pages = write_pdf(to, say("What was done in a drill"), about, draw, done.drill)
     del kept
     return pages
 
@@ -44,10 +51,10 @@ def _lines(done: Done, zone: tzinfo) -> Iterator[tuple[float, str, bool]]:
         for after, words in step_lines(one):
             yield EDGE + 6.0, f"{after:<8}{words}", False
     if not done.met:
-        yield from ((EDGE, "", False), (EDGE, "No medium or high alert came up.", False))
+        yield from ((EDGE, "", False), (EDGE, say("No medium or high alert came up."), False))
     if done.lows:
-        yield from ((EDGE, "", False), (EDGE, f"{done.lows} low alerts, which call nobody.", False))
+        yield from ((EDGE, "", False), (EDGE, say("{lows} low alerts, which call nobody.", lows=done.lows), False))
     if done.other:
-        yield from ((EDGE, "", False), (EDGE, "Also written down", True))
+        yield from ((EDGE, "", False), (EDGE, say("Also written down"), True))
         for step in done.other:
             yield EDGE + 6.0, f"{clock(step.at, zone)}  {step.words}", False

@@ -3,24 +3,39 @@
 from collections.abc import Iterator
 from datetime import UTC, datetime, tzinfo
 
+from monitor.core.grades import Priority
 from monitor.reports.drill.facts import Done, Met, Turn
 from shared.cautions import DRILL, SECOND_LOOK
 from shared.instant import SECOND, Instant
+from shared.language.saying import say, to_say
 
 #: Said on each: what these lines are not.
-NO_VERDICT = "What was written down, and when. No verdict on anybody, and no advice."
+NO_VERDICT = to_say("What was written down, and when. No verdict on anybody, and no advice.")
 _ASIDE, _RUNNING = "aside", "running"
-_NOBODY = "nobody"
+_NOBODY = to_say("nobody")
+_TIMES = (to_say("answered {when}"), to_say("taken {when}"), to_say("at the bed {when}"))
+_GRADED = {
+    Priority.HIGH: to_say("{title} (high)"),
+    Priority.MEDIUM: to_say("{title} (medium)"),
+    Priority.LOW: to_say("{title} (low)"),
+}
 
 
 def head_lines(done: Done, zone: tzinfo) -> Iterator[str]:
     """Say what was practised, by whom it was begun, when, and when it stood aside."""
-    by = " and ".join(done.drill.begun_by)
-    began = f"Begun{f' by {by}' if by else ''} {clock(done.begin, zone)}, until {clock(done.end, zone)}"
+    by, since, until = " and ".join(done.drill.begun_by), clock(done.begin, zone), clock(done.end, zone)
+    began = say("Begun {since}, until {until}", since=since, until=until)
+    if by:
+        began = say("Begun by {by} {since}, until {until}", by=by, since=since, until=until)
     yield f"{DRILL} {done.drill.title}"
     yield f"{began} ({length(done.end - done.begin)})."
     for begin, end, why in asides(done.turns, done.end):
-        yield f"Stood aside {clock(begin, zone)} to {clock(end, zone)}: {why}. Its beds went on meanwhile."
+        yield say(
+            "Stood aside {clock} to {until}: {why}. Its beds went on meanwhile.",
+            clock=clock(begin, zone),
+            until=clock(end, zone),
+            why=why,
+        )
     yield NO_VERDICT
 
 
@@ -37,10 +52,11 @@ def asides(turns: tuple[Turn, ...], end: Instant) -> Iterator[tuple[Instant, Ins
 
 def met_lines(one: Met, zone: tzinfo) -> Iterator[str]:
     """Give a need: its head, its times, and what nobody did."""
-    yield f"{one.bed or 'The unit'}: {one.title} ({one.priority.value}), {clock(one.raised, zone)}"
-    times = [("answered", one.seen), ("taken", one.taken), ("at the bed", one.at_bed)]
-    said = [f"{what} {_NOBODY if at is None else _after(one, at)}" for what, at in times]
-    ended = "not ended" if one.ended is None else f"ended {_after(one, one.ended)}"
+    title = say(_GRADED[one.priority], title=one.title)
+    yield f"{one.bed or say('The unit')}: {title}, {clock(one.raised, zone)}"
+    times = zip(_TIMES, (one.seen, one.taken, one.at_bed), strict=True)
+    said = [say(words, when=_NOBODY if at is None else _after(one, at)) for words, at in times]
+    ended = say("not ended") if one.ended is None else say("ended {after}", after=_after(one, one.ended))
     yield f"{', '.join((*said, ended))}; {_calls(one)}"
     if one.missed:
         yield f"{'; '.join(one.missed).capitalize()}."
@@ -61,21 +77,25 @@ def all_lines(done: Done, zone: tzinfo) -> Iterator[str]:
         yield from met_lines(one, zone)
         yield from (f"  {after:>6}  {words}" for after, words in step_lines(one))
     if not done.met:
-        yield from ("", "No medium or high alert came up.")
+        yield from ("", say("No medium or high alert came up."))
     if done.lows:
-        yield from ("", f"{done.lows} low alerts, which call nobody.")
+        yield from ("", say("{lows} low alerts, which call nobody.", lows=done.lows))
     if done.other:
-        yield from ("", "Also written down:")
+        yield from ("", say("Also written down:"))
         yield from (f"  {clock(step.at, zone)}  {step.words}" for step in done.other)
 
 
 def _after(one: Met, at: Instant) -> str:
-    return f"after {span(at - one.raised)}"
+    return say("after {span}", span=span(at - one.raised))
 
 
 def _calls(one: Met) -> str:
-    calls = f"{one.calls} call{'' if one.calls == 1 else 's'}"
-    return f"{calls}, {one.went_on} of them after the first answer and before a take" if one.went_on else calls
+    calls = say("1 call") if one.calls == 1 else say("{calls} calls", calls=one.calls)
+    return (
+        say("{calls}, {went_on} of them after the first answer and before a take", calls=calls, went_on=one.went_on)
+        if one.went_on
+        else calls
+    )
 
 
 def clock(at: Instant, zone: tzinfo) -> str:

@@ -12,17 +12,19 @@ from monitor.reports.shift.changes import shown
 from monitor.reports.shift.figures import AlertFigures, Answered, BedFigures, LimitFigures, RunFigures
 from monitor.reports.shift.open_items import OpenItem
 from shared.instant import HOUR, SECOND, Instant
+from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE
 
 Label = Callable[[str | None], str]
 #: A mark for each priority that needs no colour, and that for what is no alert.
 MARKS = {"high": "▲", "medium": "◆", "low": "●", None: "▢"}
-ORIGINS = {"simulated": "SIMULATED", "entered": "HAND-ENTERED", "replayed": "REPLAYED"}
+ORIGINS = {"simulated": to_say("SIMULATED"), "entered": to_say("HAND-ENTERED"), "replayed": to_say("REPLAYED")}
 #: A space at which no line ends: label, sign and number of a limit belong together.
 _NO_BREAK = "\u00a0"
 #: The headings of a card, in their order.
-DIFFERS, OPEN, UNSEEN = "Differs from the beginning", "Open, carried to the next shift", "Open: ended, not seen"
-TARGETS, ALERTS, TOLD = "Targets and limits now", "Alerts and answers", "Written down"
+DIFFERS, OPEN = to_say("Differs from the beginning"), to_say("Open, carried to the next shift")
+UNSEEN, TARGETS = to_say("Open: ended, not seen"), to_say("Targets and limits now")
+ALERTS, TOLD = to_say("Alerts and answers"), to_say("Written down")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,23 +47,29 @@ class Card:
 
 def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end: Instant) -> Card:
     """Put a bed into words; ``begin`` and ``end`` are those of the hours."""
-    words = "; ".join(_run_words(run, end) for run in figures.runs) or "No run: nothing is watched here"
-    planned = (f"{MARKS[None]} Planned {when(one.at, zone)}: {one.words}" for one in figures.planned)
+    words = "; ".join(_run_words(run, end) for run in figures.runs) or say("No run: nothing is watched here")
+    planned = (
+        say("{mark} Planned {when}: {words}", mark=MARKS[None], when=when(one.at, zone), words=one.words)
+        for one in figures.planned
+    )
     found = (line for run in figures.runs for line in _findings(run))
     standing, ended = ([one for one in figures.open if one.ended_unseen is over] for over in (False, True))
     still = (*open_lines(standing, zone, begin), *found, *planned)
     unseen = tuple(open_lines(ended, zone, begin, ended=""))
     told = tuple(f"{clock_of(one.at, zone)} {one.words}" for one in figures.events)
     sections = (
-        Section(DIFFERS, figures.changes or ("nothing that was told or measured",)),
-        Section(OPEN, still or ("nothing else" if unseen else "nothing listed",)),
+        Section(DIFFERS, figures.changes or (say("nothing that was told or measured"),)),
+        Section(OPEN, still or (say("nothing else") if unseen else say("nothing listed"),)),
         Section(UNSEEN, unseen),
         Section(TARGETS, tuple(_standing(figures, zone, label))),
         Section(ALERTS, tuple(alert_lines(figures.alerts))),
-        Section(TOLD, told or ("none",)),
+        Section(TOLD, told or (say("none"),)),
     )
     return Card(
-        figures.bed, ORIGINS.get(figures.origin or "", "no readings yet") if figures.runs else "", words, sections
+        figures.bed,
+        ORIGINS.get(figures.origin or "", say("no readings yet")) if figures.runs else "",
+        words,
+        sections,
     )
 
 
@@ -69,7 +77,7 @@ def _findings(run: RunFigures) -> Iterator[str]:
     """Say what was found on a round and not found in order since."""
     pump = f"{run.slot}: " if run.slot > 1 else ""
     return (
-        f"{MARKS[None]} {pump}Finding: {item}" + (f" ({note})" if note else "")
+        say("{mark} {pump}Finding: {item}", mark=MARKS[None], pump=pump, item=item) + (f" ({note})" if note else "")
         for item, note in run.findings.items()
     )
 
@@ -78,8 +86,8 @@ def _run_words(run: RunFigures, end: Instant) -> str:
     ages = ", ".join(
         f"{name.replace('_', ' ')} {_age(end - since)}" for name, since in run.devices.items() if end >= since
     )
-    over = " (ended)" if run.ended is not None else ""
-    return f"{run.words}{over}" + (f" · in use: {ages}" if ages else "")
+    over = say(" (ended)") if run.ended is not None else ""
+    return f"{run.words}{over}" + (say(" · in use: {ages}", ages=ages) if ages else "")
 
 
 def _age(span: int) -> str:
@@ -87,7 +95,7 @@ def _age(span: int) -> str:
 
 
 def open_lines(
-    items: Sequence[OpenItem], zone: tzinfo, begin: Instant, ended: str = ", ended, not seen"
+    items: Sequence[OpenItem], zone: tzinfo, begin: Instant, ended: str = to_say(", ended, not seen")
 ) -> Iterator[str]:
     """Say what is open and since when; what has ended unseen and is alike stands in one line, with its count.
 
@@ -100,9 +108,19 @@ def open_lines(
     for words, same in alike.items():
         first, last = (_since(item.since, zone, begin) for item in (same[0], same[-1]))
         if not same[0].ended_unseen:
-            yield f"{MARKS[same[0].priority]} {same[0].words}, since {first}"
+            yield f"{MARKS[same[0].priority]} {say('{words}, since {first}', words=same[0].words, first=first)}"
         else:
-            yield f"{words}: {first}" if len(same) == 1 else f"{words}: {len(same)} times, {first} to {last}"
+            yield (
+                f"{words}: {first}"
+                if len(same) == 1
+                else say(
+                    "{words}: {times} times, {first} to {last}",
+                    words=words,
+                    times=len(same),
+                    first=first,
+                    last=last,
+                )
+            )
 
 
 def _since(at: Instant, zone: tzinfo, begin: Instant) -> str:
@@ -120,22 +138,37 @@ def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
             continue
         for aim in run.targets:
             spec = CATALOGUE[aim.quantity]
-            by = f" {label(aim.by)} {when(aim.since, zone)}" if aim.by else " from the start"
-            said = f", by {aim.prescriber}" if aim.prescriber else ""
-            yield f"Target {run.label(aim.quantity)} {shown(aim.quantity, aim.value)} {spec.unit}:{by}{said}"
+            by = f" {label(aim.by)} {when(aim.since, zone)}" if aim.by else say(" from the start")
+            said = say(", by {prescriber}", prescriber=aim.prescriber) if aim.prescriber else ""
+            yield say(
+                "Target {label} {value} {unit}:{by}{said}",
+                label=run.label(aim.quantity),
+                value=shown(aim.quantity, aim.value),
+                unit=spec.unit,
+                by=by,
+                said=said,
+            )
         if not run.targets:
-            yield "No target stands"
+            yield say("No target stands")
         own = [one for one in run.limits if one.by is not None]
         yield from (_own(run, one, zone, label) for one in own)
         usual = [one for one in run.limits if one.by is None and one.value is not None]
-        yield "Limits: " + (" · ".join(dict.fromkeys(_limit(run, one) for one in usual)) or "none known")
+        ends = " · ".join(dict.fromkeys(_limit(run, one) for one in usual))
+        yield say("Limits: {ends}", ends=ends or say("none known"))
         yield from run.call_me
 
 
 def _own(run: RunFigures, one: LimitFigures, zone: tzinfo, label: Label) -> str:
-    second = f" with {label(one.second)}" if one.second else ""
-    until = f" until {when(one.until, zone)}" if one.until is not None else ""
-    return f"OWN LIMIT {_limit(run, one)}: {label(one.by)}{second}{until}{': ' + one.why if one.why else ''}"
+    second = say(" with {label}", label=label(one.second)) if one.second else ""
+    until = say(" until {when}", when=when(one.until, zone)) if one.until is not None else ""
+    return say(
+        "OWN LIMIT {limit}: {label}{second}{until}{why}",
+        limit=_limit(run, one),
+        label=label(one.by),
+        second=second,
+        until=until,
+        why=f": {one.why}" if one.why else "",
+    )
 
 
 def _limit(run: RunFigures, one: LimitFigures) -> str:
@@ -145,21 +178,30 @@ def _limit(run: RunFigures, one: LimitFigures) -> str:
 
 def alert_lines(alerts: AlertFigures) -> Iterator[str]:
     """Give counts by priority, and how soon people answered, with how many there were to answer."""
-    yield (
-        f"▲ high {alerts.high} · ◆ medium {alerts.medium} · ● low {alerts.low}; episodes: "
-        f"{alerts.episodes_high} high, {alerts.episodes_medium} medium"
+    counted = (("high", alerts.high), ("medium", alerts.medium), ("low", alerts.low))
+    counts = " · ".join(f"{MARKS[grade]} {grade} {count}" for grade, count in counted)
+    episodes = say(
+        "episodes: {high} high, {medium} medium", high=alerts.episodes_high, medium=alerts.episodes_medium
     )
+    yield f"{counts}; {episodes}"
     if alerts.asked:
-        parts = (("seen", alerts.seen), ("taken", alerts.taken), ("at bed", alerts.at_bed))
-        yield f"Of {alerts.asked} to answer: " + " · ".join(f"{word} {_answered(one)}" for word, one in parts)
-        longest = "" if alerts.longest_s is None else f"; longest without an answer {span(alerts.longest_s)}"
-        yield f"Not answered: {alerts.unanswered}{longest}"
+        parts = ((say("seen"), alerts.seen), (say("taken"), alerts.taken), (say("at bed"), alerts.at_bed))
+        answers = " · ".join(f"{word} {_answered(one)}" for word, one in parts)
+        yield say("Of {asked} to answer: {answers}", asked=alerts.asked, answers=answers)
+        longest = (
+            ""
+            if alerts.longest_s is None
+            else say("; longest without an answer {span}", span=span(alerts.longest_s))
+        )
+        yield say("Not answered: {unanswered}{longest}", unanswered=alerts.unanswered, longest=longest)
 
 
 def _answered(one: Answered) -> str:
     if one.median_s is None or one.longest_s is None:
         return "0"
-    return f"{one.n}, median {span(one.median_s)}, longest {span(one.longest_s)}"
+    return say(
+        "{n}, median {median}, longest {longest}", n=one.n, median=span(one.median_s), longest=span(one.longest_s)
+    )
 
 
 def span(seconds: float) -> str:

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from monitor.core.view import RunView, TileView
 from monitor.reports.shift.figures import RunFigures
 from shared.instant import Instant
+from shared.language.saying import say
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import label_at
@@ -24,9 +25,9 @@ def changes_of(
     """Give the differences of a bed, what people changed first."""
     for run in runs:
         if run.began >= begin:
-            yield f"New here: {run.words}"
+            yield say("New here: {words}", words=run.words)
         if run.ended is not None:
-            yield f"No longer here: {run.words}"
+            yield say("No longer here: {words}", words=run.words)
     old = {run.description.run_id: run for run in before.runs} if before else {}
     for now in after.runs if after else ():
         then = old.get(now.description.run_id)
@@ -52,21 +53,33 @@ def _between(then: RunView, now: RunView) -> Iterator[str]:
     for quantity in {**then.targets, **now.targets}:
         old, new = (run.targets.get(quantity) for run in (then, now))
         if old != new:
-            words = ["none" if value is None else shown(quantity, value) for value in (old, new)]
-            yield f"Target {label_at(quantity, now.description)} {words[0]} → {words[1]} {CATALOGUE[quantity].unit}"
+            words = [say("none") if value is None else shown(quantity, value) for value in (old, new)]
+            yield say(
+                "Target {label_at} {words} → {words_2} {unit}",
+                label_at=label_at(quantity, now.description),
+                words=words[0],
+                words_2=words[1],
+                unit=CATALOGUE[quantity].unit,
+            )
     owns = [{limit.rule: limit for limit in run.settable if limit.own is not None} for run in (then, now)]
     for rule in {**owns[0], **owns[1]}:
         words = [
-            shown(own[rule].quantity, own[rule].own.value) if rule in own and own[rule].own else "default"  # type: ignore[union-attr]
+            shown(own[rule].quantity, own[rule].own.value) if rule in own and own[rule].own else say("default")  # type: ignore[union-attr]
             for own in owns
         ]
         if words[0] != words[1]:
             one = owns[0].get(rule) or owns[1][rule]
-            side = "above" if one.above else "below"
-            yield f"Limit {label_at(one.quantity, now.description)} {side}: {words[0]} → {words[1]}"
+            side = say("above") if one.above else say("below")
+            yield say(
+                "Limit {label_at} {side}: {words} → {words_2}",
+                label_at=label_at(one.quantity, now.description),
+                side=side,
+                words=words[0],
+                words_2=words[1],
+            )
     for device, since in now.device_since.items():
         if then.device_since.get(device) != since:
-            yield f"New {device.replace('_', ' ')}"
+            yield say("New {device}", device=device.replace("_", " "))
 
 
 def _moved(quantity: Q, before: float, after: float) -> bool:

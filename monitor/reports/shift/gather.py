@@ -32,6 +32,7 @@ from monitor.reports.shift.runs import RunSpan, run_spans
 from monitor.reports.shift.standing import Standing, configuration_in, standing_at
 from shared.errors import RecordError
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say
 from shared.messages import Origin
 from shared.quantities import Quantity as Q
 from shared.support import RunDescription, label_at
@@ -214,9 +215,12 @@ def _limits(view: RunView) -> tuple[LimitFigures, ...]:
 
 
 def _call_me(one: CallMeView, run: RunDescription, label: Callable[[str | None], str]) -> str:
-    side, value = ("below", one.below) if one.below is not None else ("above", one.above)
     note = f": {one.note}" if one.note else ""
-    return f"Call {label(one.calls)} if {label_at(one.quantity, run)} {side} {value:g}{note}".replace("-", "−")
+    asked = say("{label} below", label=label_at(one.quantity, run))
+    if one.below is None:
+        asked = say("{label} above", label=label_at(one.quantity, run))
+    words = f"{asked} {one.below if one.below is not None else one.above:g}{note}"
+    return say("Call {who} if {words}", who=label(one.calls), words=words).replace("-", "−")
 
 
 def _bed(here: _Material, bed: str, runs: tuple[RunFigures, ...]) -> BedFigures:
@@ -314,7 +318,7 @@ def _configured(here: _Material) -> tuple[Event, ...]:
     """Tell which files another configuration changed within the hours."""
     known = [one for _, one in sorted(here.reading.configured().items())]
     return tuple(
-        Event(at, "configuration", f"Changed: {', '.join(files)}")
+        Event(at, "configuration", say("Changed: {listed}", listed=", ".join(files)))
         for at, files in changes(known)
         if here.reading.begin <= at < here.reading.end
     )

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from monitor.core.annunciations import BEGINS
 from monitor.core.entries import Entry, EntryKind
 from shared.instant import Instant
+from shared.language.saying import say, to_say
 
 K = EntryKind
 _BEGIN = {
@@ -24,7 +25,12 @@ _END = {
     K.FEED_BACK: "readings",
     K.BACK_ON_SUPPORT: "off support",
 }
-_WORDS = {"trial": "Trial", "transport": "In transport", "readings": "No readings", "off support": "Off support"}
+_WORDS = {
+    "trial": to_say("Trial"),
+    "transport": to_say("In transport"),
+    "readings": to_say("No readings"),
+    "off support": to_say("Off support"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +85,7 @@ def open_items(entries: Iterable[Entry]) -> list[OpenItem]:
             said = f"{_WORDS[what]}: {entry.text}" if entry.text and what == "transport" else entry.text
             found[key] = OpenItem(what, entry.bed, entry.slot, said or _WORDS[what], entry.at)
         elif entry.kind is K.TRANSPORT_ENDED and key in found:
-            found[key] = replace(found[key], words=f"{found[key].words}; back, return check due")
+            found[key] = replace(found[key], words=say("{words}; back, return check due", words=found[key].words))
         elif entry.kind in _END:
             end(key, entry.at)
         elif entry.kind is K.RUN_STARTED:

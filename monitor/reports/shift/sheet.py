@@ -10,6 +10,7 @@ from pathlib import Path
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.point_marks import JOIN_MS, KEY, PointMark
 from monitor.core.roster.wall import clock_of
+from monitor.reports.in_language import on_paper, paper_of
 from monitor.reports.paper import (
     BOTTOM,
     EDGE,
@@ -19,7 +20,6 @@ from monitor.reports.paper import (
     WIDE,
     Paper,
     application,
-    width,
     wrapped,
     write_pdf,
 )
@@ -43,6 +43,7 @@ from monitor.reports.shift.figures import BedFigures, QuantityFigures, RunFigure
 from monitor.reports.shift.gather import Gathered
 from monitor.reports.shift.readings import Drawn
 from shared.instant import MINUTE, Instant
+from shared.language.saying import say, to_say
 from shared.messages import Origin
 
 _LINE, _ROW, _HEAD, _GAP = 2.85, 3.0, 4.6, 1.0
@@ -56,25 +57,29 @@ _MOST = (12, 8, 6, 5, 4, 3, 2, 1, 0)
 _FEW = 2
 #: A gap of a feed is told from here on.
 _LEAST_GAP_MS = 2 * MINUTE
+_OF = to_say("{outside} of {judged}")
 #: Sections of a card that may be cut.
 _CUT = (TARGETS, TOLD)
 
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """``first``: not the rest of the one before."""
+    """``first``: not the rest of the one before. ``marks``: no number in it was typed."""
 
     words: str
     bold: bool = False
     first: bool = True
+    marks: bool = True
 
 
 #: With an empty line above it, to write in.
 _SIGNED = (
     _Line(""),
     _Line(
-        "Given by ______________________   Taken by ______________________   Time ____________   "
-        "Signatures and notes by hand are on this paper alone, not in the record"
+        to_say(
+            "Given by ______________________   Taken by ______________________   Time ____________   "
+            "Signatures and notes by hand are on this paper alone, not in the record"
+        )
     ),
 )
 
@@ -109,17 +114,30 @@ def write_report(to: Path, found: Gathered, *, unit: bool = True, notes: Sequenc
         notes: words of whoever hands over; they stand on paper alone.
     """
     kept = application()
+    with paper_of(found.standing.files):
+        pages = _written(to, found, unit, notes)
+    del kept
+    return pages
+
+
+def _written(to: Path, found: Gathered, unit: bool, notes: Sequence[str]) -> int:
     report, zone = found.report, found.standing.configuration.unit.zone
     cards = [(bed, card_of(bed, zone, found.label, report.begin, report.end)) for bed in report.beds]
-    lines = [*(_unit_lines(found) if unit else []), *(_Line(f"Note by hand: {note}") for note in notes), *_SIGNED]
+    lines = [
+        *(_unit_lines(found) if unit else []),
+        *(_Line(say("Note by hand: {note}", note=note), marks=False) for note in notes),
+        *_SIGNED,
+    ]
     for most in _MOST:
         blocks = [_block(bed, card, most) for bed, card in cards]
         head = [piece for line in lines for piece in _broken(line, WIDE - 2 * EDGE)]
         pages = _pages([len(head) * _LINE + _GAP, *(block.high for block in blocks)])
         if len(set(pages)) <= _FEW:
             break
-    goes_on = " (goes on)" if report.goes_on else ""
-    marks = " · ".join(dict.fromkeys(["bed labels only", *(card.mark for _, card in cards if card.mark.isupper())]))
+    goes_on = say(" (goes on)") if report.goes_on else ""
+    marks = " · ".join(
+        dict.fromkeys([say("bed labels only"), *(card.mark for _, card in cards if card.mark.isupper())])
+    )
     about = f"{report.unit} · {when(report.begin, zone)} to {when(report.end, zone)}{goes_on} · {marks}"
 
     def draw(paper: Paper) -> None:
@@ -137,10 +155,8 @@ def write_report(to: Path, found: Gathered, *, unit: bool = True, notes: Sequenc
             _draw(paper, block, y, found)
             y += block.high
 
-    title = f"Shift report: {report.shift}".rstrip(": ") if unit else "Handover cards"
-    pages_ = write_pdf(to, title, about, draw, found.standing.configuration.unit.drill)
-    del kept
-    return pages_
+    title = say("Shift report: {shift}", shift=report.shift).rstrip(": ") if unit else say("Handover cards")
+    return write_pdf(to, title, about, draw, found.standing.configuration.unit.drill)
 
 
 def _pages(heights: Sequence[float]) -> list[int]:
@@ -156,7 +172,7 @@ def _pages(heights: Sequence[float]) -> list[int]:
 
 
 def _broken(line: _Line, wide: float) -> list[_Line]:
-    pieces = wrapped(line.words, wide, SMALL, bold=line.bold)
+    pieces = wrapped(line.words, wide, SMALL, bold=line.bold, marks=line.marks)
     return [_Line(piece, line.bold, first=number == 0) for number, piece in enumerate(pieces)]
 
 
@@ -169,7 +185,11 @@ def _block(bed: BedFigures, card: Card, most: int) -> _Block:
         middle, right = lines[TOLD] if bed.events else [], []
     if bed.carried:
         gone = [item for item in bed.carried if item.until is not None]
-        words = f"Carried in: {len(bed.carried)}, of these ended since: {len(gone)}"
+        words = say(
+            "Carried in: {items}, of these ended since: {ended}",
+            items=len(bed.carried),
+            ended=len(gone),
+        )
         left += _broken(_Line(words), _WIDE)
     left, middle = _evened(left, middle)
     rows = tuple((run, one) for run in bed.runs if run.ended is None for one in run.quantities)
@@ -186,8 +206,8 @@ def _section(section: Section, most: int, wide: float) -> list[_Line]:
     if section.title in _CUT and len(lines) > most + 1:
         kept = next(at for at in range(most, -1, -1) if lines[at].first)
         more = sum(line.first for line in lines[kept:])
-        lines = [*lines[:kept], _Line(f"… {more} more: see the bed page")]
-    return [_Line(section.title, bold=True), *lines] if lines else []
+        lines = [*lines[:kept], _Line(on_paper(say("… {more} more: see the bed page", more=more)))]
+    return [_Line(on_paper(section.title), bold=True), *lines] if lines else []
 
 
 def _evened(left: list[_Line], middle: list[_Line]) -> tuple[list[_Line], list[_Line]]:
@@ -195,7 +215,8 @@ def _evened(left: list[_Line], middle: list[_Line]) -> tuple[list[_Line], list[_
     half = (len(left) + len(middle) + 2) // 2
     for at in range(half, len(left) - 1):
         if left[at].first and not left[at - 1].bold:
-            again = [] if left[at].bold else [_Line(f"{_heading(left[:at])} (goes on)", bold=True)]
+            head = on_paper(say("{heading} (goes on)", heading=_heading(left[:at])))
+            again = [] if left[at].bold else [_Line(head, bold=True)]
             return left[:at], [*again, *left[at:], *middle]
     return left, middle
 
@@ -207,7 +228,7 @@ def _heading(lines: Sequence[_Line]) -> str:
 def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
     paper.line(EDGE, y, WIDE - EDGE, y, 0.3)
     paper.text(EDGE, y + 3.9, block.card.bed, 3.6, bold=True)
-    paper.text(EDGE + 12, y + 3.7, block.card.mark, SMALL, bold=True)
+    paper.text(EDGE + 12, y + 3.7, on_paper(block.card.mark), SMALL, bold=True, room=29.0)
     for number, line in enumerate(block.head):
         paper.text(EDGE + 42, y + 3.7 + number * _LINE, line, PLAIN)
     y += _HEAD + (len(block.head) - 1) * _LINE
@@ -215,8 +236,8 @@ def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
     _lines(paper, block.middle, _MIDDLE, y)
     at = y
     if block.rows:
-        paper.text(_RIGHT + 16, at + 2.4, "min / median / max", SMALL * 0.9)
-        paper.text(_RIGHT + 39, at + 2.4, "min outside of judged", SMALL * 0.9)
+        paper.text(_RIGHT + 16, at + 2.4, on_paper(say("min / median / max")), SMALL * 0.9, room=22.0)
+        paper.text(_RIGHT + 39, at + 2.4, on_paper(say("min outside of judged")), SMALL * 0.9, room=28.0)
         begin, end = (clock_of(t, found.standing.configuration.unit.zone) for t in _hours(found))
         paper.text(WIDE - EDGE - _SPARK, at + 2.4, begin, SMALL * 0.9)
         paper.text(WIDE - EDGE, at + 2.4, end, SMALL * 0.9, right=True)
@@ -238,19 +259,20 @@ def _lines(paper: Paper, lines: Sequence[_Line], x: float, y: float) -> None:
 
 def _row(paper: Paper, bed: str, run: RunFigures, one: QuantityFigures, y: float, found: Gathered) -> None:
     label = run.label(one.quantity) if run.slot == 1 else f"{run.slot}: {run.label(one.quantity)}"
-    paper.text(_RIGHT, y + 2.5, label, SMALL, bold=True)
+    paper.text(_RIGHT, y + 2.5, on_paper(label), SMALL, bold=True, room=15.5)
     if one.low is None or one.median is None or one.high is None:
-        paper.text(_RIGHT + 16, y + 2.5, "-- no reading", SMALL)
+        paper.text(_RIGHT + 16, y + 2.5, on_paper(say("-- no reading")), SMALL, room=22.5)
     else:
         values = " / ".join(shown(one.quantity, value) for value in (one.low, one.median, one.high))
-        paper.text(_RIGHT + 16, y + 2.5, values, SMALL)
+        paper.text(_RIGHT + 16, y + 2.5, on_paper(values), SMALL)
     if one.minutes is not None:
         m = one.minutes
         rest = f" ({m.not_judged}; {m.no_reading})" if m.not_judged or m.no_reading else ""
-        unjudged = "no target" if m.low is None and m.high is None else "not judged"
-        words = f"{m.outside} of {m.judged}" if m.judged else unjudged
-        room, wanted = WIDE - EDGE - _SPARK - (_RIGHT + 39) - 1.0, width(f"{words}{rest}", SMALL)
-        paper.text(_RIGHT + 39, y + 2.5, f"{words}{rest}", SMALL * min(1.0, room / wanted))
+        unjudged = say("no target") if m.low is None and m.high is None else say("not judged")
+        of = on_paper(_OF).format(outside=m.outside, judged=m.judged)
+        words = of if m.judged else on_paper(unjudged)
+        room = WIDE - EDGE - _SPARK - (_RIGHT + 39) - 1.0
+        paper.text(_RIGHT + 39, y + 2.5, f"{words}{rest}", SMALL, room=room)
     _spark(paper, bed, run, one, y, found)
 
 
@@ -325,34 +347,59 @@ def _unit(found: Gathered) -> Iterator[_Line]:
     whole = report.whole
     a = whole.alerts
     every = a.high + a.medium + a.low
-    rate = f"{every / whole.bed_hours:.2f} per bed-hour" if whole.bed_hours else "no bed was watched"
-    yield _Line("The unit", bold=True)
+    rate = (
+        say("{every:.2f} per bed-hour", every=every / whole.bed_hours)
+        if whole.bed_hours
+        else say("no bed was watched")
+    )
+    yield _Line(say("The unit"), bold=True)
     yield _Line(
-        f"{every} alerts over {whole.bed_hours:.1f} bed-hours ({rate}); of these without a feed "
-        f"{whole.silent_hours:.1f} h; besides, the hub did not run for {whole.away_hours:.1f} bed-hours"
+        say(
+            "{every} alerts over {bed_hours:.1f} bed-hours ({rate}); of these without a feed "
+            "{silent_hours:.1f} h; besides, the hub did not run for {away_hours:.1f} bed-hours",
+            every=every,
+            bed_hours=whole.bed_hours,
+            rate=rate,
+            silent_hours=whole.silent_hours,
+            away_hours=whole.away_hours,
+        )
     )
     yield from map(_Line, alert_lines(a))
     if whole.longest is not None:
         bed, title, seconds = whole.longest
-        yield _Line(f"Longest without an answer: {bed}, {title}, {span(seconds)}")
+        yield _Line(
+            say("Longest without an answer: {bed}, {title}, {span}", bed=bed, title=title, span=span(seconds))
+        )
     minutes = ", ".join(f"{RUNG_LABEL[Rung(rung)]} {m:.0f}" for rung, m in whole.uncovered_min.items())
-    yield _Line(f"Uncovered minutes (bedside: bed-minutes): {minutes}")
-    pages = ", ".join(f"{state.replace('_', ' ')} {count}" for state, count in whole.pages.items()) or "none"
-    yield _Line(f"Pages by how each stood last (delivery is never known): {pages}")
+    yield _Line(say("Uncovered minutes (bedside: bed-minutes): {minutes}", minutes=minutes))
+    states = ", ".join(f"{state.replace('_', ' ')} {count}" for state, count in whole.pages.items())
+    pages = states or say("none")
+    yield _Line(say("Pages by how each stood last (delivery is never known): {pages}", pages=pages))
     if whole.open:
-        yield _Line("Open: " + "; ".join(open_lines(whole.open, zone, report.begin)))
+        yield _Line(say("Open: {items}", items="; ".join(open_lines(whole.open, zone, report.begin))))
     for event in whole.configured:
-        yield _Line(f"{when(event.at, zone)} configuration. {event.words}", bold=True)
+        yield _Line(say("{when} configuration. {words}", when=when(event.at, zone), words=event.words), bold=True)
     first, last, broken = whole.log
-    state = "as it was written" if broken is None else f"BROKEN at entry {broken}"
-    yield _Line(f"Log: entries {first} to {last}, {state}. {len(whole.events)} notes of hub and roster")
+    state = say("as it was written") if broken is None else say("BROKEN at entry {broken}", broken=broken)
+    yield _Line(
+        say(
+            "Log: entries {first} to {last}, {state}. {notes} notes of hub and roster",
+            first=first,
+            last=last,
+            state=state,
+            notes=len(whole.events),
+        )
+    )
     if whole.anew:
         yield _Line(
-            "The program was changed: who stood where, targets and limits were worked out again from all that was "
-            "told since the record began. Limits that follow from a bed's usual values are left out. Compare with "
-            "the desk.", bold=True
+            say("The program was changed: who stood where, targets and limits were worked out again from "
+"all that was told since the record began. Limits that follow from a bed's usual values "
+"are left out. Compare with the desk."), bold=True
         )  # fmt: skip
     yield _Line(
-        "Minutes whose median was outside the target's width, of those judged (not judged; without a reading). "
-        f"Trends: thin dashes: bounds of the target; {KEY}."
+        say(
+            "Minutes whose median was outside the target's width, of those judged (not judged; "
+            "without a reading). Trends: thin dashes: bounds of the target; {key}.",
+            key=KEY,
+        )
     )

@@ -7,6 +7,7 @@ update in the middle of a shift, everything that people told since the record be
 """
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -28,12 +29,14 @@ class Standing:
 
     Attributes:
         configuration: the one in force then.
+        files: the texts of its files.
         anew: worked out from the record's beginning on, since the state before is of another Weirkeeper.
     """
 
     configuration: Configuration
     unit: UnitView
     tiles: dict[str, TileView]
+    files: Mapping[str, str]
     anew: bool = False
 
 
@@ -45,15 +48,18 @@ def standing_at(hours: HoursReading, at: Instant) -> Standing | None:
     """
     known = hours.configured()
     base, state = hours.state(at)
-    configuration = _in_force(known, base)
+    configured = _in_force(known, base)
+    configuration = configuration_in(configured)
     engine = _restored(configuration, state) if state is not None else None
     anew = state is not None and engine is None
     if anew:
-        base, configuration = 0, _in_force(known, 0)
+        base, configured = 0, _in_force(known, 0)
+        configuration = configuration_in(configured)
     later = sorted(after for after in known if after > base)
     for ordinal, event, when in hours.told(base, at):
         while later and later[0] < ordinal:
-            configuration = configuration_in(known[later.pop(0)])
+            configured = known[later.pop(0)]
+            configuration = configuration_in(configured)
             engine = Engine.restore(configuration, engine.checkpoint()) if engine is not None else None
         if isinstance(event, Begin):
             engine = Engine(configuration, when)
@@ -64,14 +70,14 @@ def standing_at(hours: HoursReading, at: Instant) -> Standing | None:
         return None
     engine.handle(TimePassed(), at)
     tiles = {bed.label: engine.tile(bed.label, at) for bed in configuration.unit.beds}
-    return Standing(configuration, engine.unit(at), tiles, anew)
+    return Standing(configuration, engine.unit(at), tiles, configured.files, anew)
 
 
-def _in_force(known: dict[int, Configured], base: int) -> Configuration:
+def _in_force(known: dict[int, Configured], base: int) -> Configured:
     before = [after for after in known if after <= base]
     if not before:
         raise RecordError("the record does not say by which configuration these hours were judged: it is older")
-    return configuration_in(known[max(before)])
+    return known[max(before)]
 
 
 def configuration_in(configured: Configured) -> Configuration:
