@@ -55,7 +55,7 @@ MATRIX = [
 def pixels_as_large_as_text_makes_them(request: pytest.FixtureRequest) -> Iterator[None]:
     """A pixel of a window with text of 200 % is twice as large: what is to be 20 mm has half as many."""
     size = request.node.callspec.params.get("size") if hasattr(request.node, "callspec") else None
-    before = stand_on(Screen_(2 * USUAL_PITCH if size in (SMALL_DOUBLE, *BETWEEN) else USUAL_PITCH))
+    before = stand_on(Screen_(2 * USUAL_PITCH if size in (DOUBLE_TEXT, SMALL_DOUBLE, *BETWEEN) else USUAL_PITCH))
     yield
     stand_on(before)
 

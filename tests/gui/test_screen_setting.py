@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -21,6 +22,7 @@ from monitor.cli.screen import screen_of, screen_words, text_that_fits
 from monitor.cli.screen_report import Report
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.emergencypage import large
+from monitor.desk.loadpage.head import HeadCard
 from monitor.settings.examine import examine
 from shared.look.screen import Screen, ScreenTable, believed_pitch, here, most_percent, stand_on
 from shared.look.sizes import CAP_SHARE, COMFORTABLE_ARC, USUAL_PITCH, arc_minutes
@@ -209,3 +211,37 @@ def test_that_the_form_cuts_nothing_on_the_least_window_that_it_is_given(
             shown = look_at(form.window)
             assert [*shown.cut(), *shown.faint()] == []
             assert any("Go to the bed." in words for words in shown.words())
+
+
+@pytest.mark.parametrize(
+    ("size", "times"),
+    [((1920, 1080), 1), ((1366, 768), 1), ((1280, 720), 1), ((960, 540), 2), ((683, 384), 2)],
+)
+def test_that_tabs_and_windows_of_time_are_12_mm_each_way(
+    qtbot: QtBot, reckoning: None, size: tuple[int, int], times: int
+) -> None:
+    """12 mm for what answers nothing (practice, 4.3, after Chen 2013, Appl Ergon 44:297); ``times``: of a pixel."""
+    pitch = times * USUAL_PITCH
+    stand_on(Screen(pitch))
+    window = Shown(qtbot, "bed", size).window
+    page = window.page
+    assert isinstance(page, BedPage)
+    strip, windows = page.parts.deck.strip, page.windows
+    type_keys(window, "=")
+    places = [
+        *((strip, strip.aims(box)) for box in strip._boxes(strip.width()).values()),
+        *((windows, windows.aims(box)) for box in windows._boxes().values()),
+    ]
+    head = HeadCard(window.theme, lambda _: None)
+    qtbot.addWidget(head)
+    head.resize(size[0], 64)
+    places += [(head, box) for box in head._boxes().values()]
+    assert len(places) >= 8 + 6 + 4
+    for card, box in places:
+        assert min(box.width(), box.height()) * pitch >= 11.99, (type(card).__name__, box)
+        assert card.rect().contains(box.toRect()), (type(card).__name__, box)
+    for (one, first), (two, second) in combinations(places, 2):
+        assert one is not two or not first.intersects(second)
+    for key in strip.words:
+        click(strip, strip.aims(strip._boxes(strip.width())[key]).center().toPoint())
+        assert page.parts.deck.key == key

@@ -11,10 +11,11 @@ from PySide6.QtCore import QRect
 from monitor.desk.bedpage.acts_bar import BAR_H
 from monitor.desk.bedpage.layout import LEAST_MEASURED, LEAST_TRENDS, MARGIN, Room, Shape
 from monitor.desk.bedpage.trend_key import KEY_H
+from shared.look.screen import here
 
 GAP, HEAD_H, CHANGES_H, STRIP_H = 6, 50, 50, 32
 #: What a picture of the operating point needs with its title, axes and a line of words; more than the most is idle.
-POINT_LEAST, POINT_MOST = 164, 330
+POINT_LEAST, POINT_MOST = 150, 330
 #: The ladder with its names, who has it and the answers.
 WHO_LEAST, WHO_MOST = 362, 432
 #: What stands at the bed takes at most this share of its column.
@@ -55,7 +56,8 @@ def dense_room(wide: int, high: int, wants: Wants) -> Room:
     edge = wide - MARGIN - columns.people
     top = 2 + HEAD_H + GAP
     strips = top + CHANGES_H + GAP
-    body = strips + STRIP_H + 4
+    strip = max(STRIP_H, here().aim)  # tabs and windows are aimed at
+    body = strips + strip + 4
     floor = high - 6 - BAR_H - GAP
     below, full = floor - body, high - 6 - top  # people have the whole height: answers are as large as a finger
     ages = min(wants.ages, below)
@@ -69,8 +71,8 @@ def dense_room(wide: int, high: int, wants: Wants) -> Room:
     return Room(
         head=QRect(MARGIN, 2, inner, HEAD_H),
         changes=QRect(MARGIN, top, inner - columns.people - GAP, CHANGES_H),
-        windows=QRect(MARGIN, strips, columns.trends, STRIP_H),
-        tabs=QRect(second, strips, columns.numbers + GAP + columns.meaning, STRIP_H),
+        windows=QRect(MARGIN, strips, columns.trends, strip),
+        tabs=QRect(second, strips, columns.numbers + GAP + columns.meaning, strip),
         trends=QRect(MARGIN, body, columns.trends, trends),
         standing=QRect(MARGIN, floor - ages - GAP - stands, columns.trends, stands),
         ages=QRect(MARGIN, floor - ages, columns.trends, ages),

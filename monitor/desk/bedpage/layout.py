@@ -14,9 +14,12 @@ from monitor.desk.bedpage.acts_bar import BAR_H
 from monitor.desk.bedpage.changes_card import CHANGES_H
 from monitor.desk.bedpage.head import HEAD_H
 from monitor.desk.bedpage.trend_key import KEY_H
+from shared.look.screen import here
 from shared.look.sizes import SLIM_BELOW
 
-MARGIN, GAP, WINDOWS_H = 12, 10, 40
+MARGIN, GAP = 12, 10
+#: The bar of time windows, and how much higher it is than its buttons.
+_WINDOWS_LEAST, _ABOUT = 40, 4
 #: From this width on there is room for a fourth column.
 WIDE_FROM = 1_700
 #: From this size on everything that is judged together stands close together: a screen of 1366 x 768.
@@ -82,10 +85,15 @@ def shape_of(wide: int, high: int) -> Shape:
     return Shape.DENSE if wide >= DENSE_FROM and high >= DENSE_HIGH else Shape.TABBED
 
 
+def windows_height() -> int:
+    """Give the height of the bar of time windows on this screen."""
+    return max(_WINDOWS_LEAST, here().aim + _ABOUT)
+
+
 def most_for_standing(high: int) -> int:
     """Give the most pixels that may go to what stands at the bed, in a page so high."""
     below = _below(high)
-    least = WINDOWS_H + LEAST_MEASURED + KEY_H + GAP
+    least = windows_height() + LEAST_MEASURED + KEY_H + GAP
     return min(round(below * _STANDS_AT_MOST), max(0, below - least))
 
 
@@ -101,7 +109,8 @@ def room_of(wide: int, high: int, stands: int) -> Room:
     top = 4 + HEAD_H + GAP
     body = top + CHANGES_H + GAP
     below = _below(high)
-    trends = below - WINDOWS_H - (stands + GAP if stands else 0)
+    windows = windows_height()
+    trends = below - windows - (stands + GAP if stands else 0)
     x = MARGIN + left + GAP
     edge = wide - MARGIN - right
     who_h = _who_height(below + CHANGES_H + GAP)
@@ -110,8 +119,8 @@ def room_of(wide: int, high: int, stands: int) -> Room:
     return Room(
         head=QRect(MARGIN, 4, inner, HEAD_H),
         changes=QRect(MARGIN, top, inner - right - GAP, CHANGES_H),
-        windows=QRect(MARGIN, body, left, WINDOWS_H),
-        trends=QRect(MARGIN, body + WINDOWS_H, left, trends),
+        windows=QRect(MARGIN, body, left, windows),
+        trends=QRect(MARGIN, body + windows, left, trends),
         standing=QRect(MARGIN, body + below - stands, left, stands),
         deck=QRect(x, body, middle, below),
         point=QRect(x + middle + GAP, body, meaning, upper) if meaning else QRect(),

@@ -12,13 +12,16 @@ from monitor.desk.paint.key_boxes import paint_key_boxes
 from monitor.desk.paint.text import fit_text
 from shared.language.saying import say
 from shared.look.palette import Theme
+from shared.look.screen import here
 from shared.look.sizes import SMALLEST_TEXT
 
-_HIGH, _GAP, _EDGE = 26.0, 5.0, 8.0
+#: The least height of a tab; it is as high as what is aimed at (`shared/look/screen.py`), if the strip is.
+_LEAST, _GAP, _EDGE = 26.0, 5.0, 8.0
 #: Room in a box for its key and the space about its words.
 _ABOUT = 26.0
 #: The same of a strip so narrow that every tab but the chosen one is its key alone, and what stands between them.
-_TIGHT_BELOW, _TIGHT, _TIGHT_GAP = 480.0, 18.0, 3.0
+#: 22 px are 12 mm where text is of 200 %.
+_TIGHT_BELOW, _TIGHT, _TIGHT_GAP = 480.0, 22.0, 2.0
 
 
 class TabStrip(Card):
@@ -54,22 +57,31 @@ class TabStrip(Card):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the tab under the pointer."""
         for key, box in self._boxes(self.width()).items():
-            if box.contains(event.position()):
+            if self.aims(box).contains(event.position()):
                 self._chosen(key)
+
+    def aims(self, box: QRectF) -> QRectF:
+        """Give what is pressed as a button: on a low strip its whole height."""
+        return QRectF(box.left(), 0, box.width(), self.height()) if self.dense else box
 
     def _boxes(self, width: float) -> dict[str, QRectF]:
         """Place the tabs from left to right, and on a second row where one would go over the edge."""
         boxes: dict[str, QRectF] = {}
-        left, top = PAD - 4.0, (self.height() - _HIGH) / 2 if self.dense else _EDGE - 1
+        high = min(self.height() - 4.0, self._high) if self.dense else self._high
+        left, top = PAD - 4.0, (self.height() - high) / 2 if self.dense else _EDGE - 1
         px = self._px(width)
         for key, words in self._shown(width).items():
             about, gap = self._sizes(width)
-            wide = text_width(words, px, True) + (about if not words else max(about, 24.0))
+            wide = text_width(words, px, True) + max(about, 22.0 if not words else 24.0)
             if boxes and left + wide > width - PAD + 4:
-                left, top = PAD - 4.0, top + _HIGH + _GAP
-            boxes[key] = QRectF(left, top, wide, _HIGH)
+                left, top = PAD - 4.0, top + high + _GAP
+            boxes[key] = QRectF(left, top, wide, high)
             left += wide + gap
         return boxes
+
+    @property
+    def _high(self) -> float:
+        return max(_LEAST, float(here().aim))
 
     def _sizes(self, width: float) -> tuple[float, float]:
         """Give the room about the words of a tab, and between two."""

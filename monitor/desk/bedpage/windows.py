@@ -12,9 +12,10 @@ from monitor.desk.paint.key_boxes import paint_key_boxes
 from monitor.desk.paint.text import Align, draw_text
 from shared.language.saying import say
 from shared.look.palette import Theme
+from shared.look.screen import here
 
 WORDS: Mapping[str, str] = {"1": "15 min", "2": "1 h", "3": "4 h", "4": "12 h", "5": "24 h", "6": "72 h"}
-_LEFT, _STEP, _WIDE, _HIGH = 100.0, 84.0, 76.0, 26.0
+_LEFT, _STEP, _WIDE, _LEAST = 100.0, 84.0, 76.0, 26.0
 #: On a dense page, where the trends say what they are.
 _DENSE_LEFT, _APART = 8.0, 4.0
 #: A button narrower than this has small words.
@@ -43,7 +44,7 @@ class WindowsCard(Card):
         """Paint the title and the buttons."""
         theme = self.theme
         if not self.dense:
-            draw_text(painter, PAD, 27, say("Trends"), 17, True, theme.ink)
+            draw_text(painter, PAD, self.height() / 2 + 7, say("Trends"), 17, True, theme.ink)
         boxes = self._boxes()
         paint_key_boxes(painter, boxes, WORDS, self.key, theme, 13 if boxes["1"].width() >= _ROOMY else 11)
         if self.dense:
@@ -51,17 +52,25 @@ class WindowsCard(Card):
         words = say("arrows: read off, Home: now")
         room = self.width() - PAD - (_LEFT + len(WORDS) * _STEP)
         if text_width(words, 13) <= room:
-            draw_text(painter, self.width() - PAD, 27, words, 13, False, theme.ink_3, Align.RIGHT)
+            draw_text(
+                painter, self.width() - PAD, self.height() / 2 + 7, words, 13, False, theme.ink_3, Align.RIGHT
+            )
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose the window under the pointer."""
         for key, box in self._boxes().items():
-            if box.contains(event.position()):
+            if self.aims(box).contains(event.position()):
                 self._chosen(key)
 
+    def aims(self, box: QRectF) -> QRectF:
+        """Give what is pressed as a button: on a low strip its whole height."""
+        return QRectF(box.left(), 0, box.width(), self.height()) if self.dense else box
+
     def _boxes(self) -> dict[str, QRectF]:
+        """Give the buttons by key: as high as what is aimed at, if the bar is."""
+        high = min(self.height() - 4.0, max(_LEAST, float(here().aim)))
+        left, step, wide = _LEFT, _STEP, _WIDE
         if self.dense:
-            step = (self.width() - 2 * _DENSE_LEFT + _APART) / len(WORDS)
-            top = (self.height() - _HIGH) / 2
-            return {k: QRectF(_DENSE_LEFT + n * step, top, step - _APART, _HIGH) for n, k in enumerate(WORDS)}
-        return {key: QRectF(_LEFT + n * _STEP, 8, _WIDE, _HIGH) for n, key in enumerate(WORDS)}
+            left, step = _DENSE_LEFT, (self.width() - 2 * _DENSE_LEFT + _APART) / len(WORDS)
+            wide = step - _APART
+        return {key: QRectF(left + n * step, (self.height() - high) / 2, wide, high) for n, key in enumerate(WORDS)}

@@ -14,6 +14,7 @@ from monitor.desk.paint.text import draw_fitted, draw_text, fit_text
 from shared.instant import HOUR
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
+from shared.look.screen import AIM_MM, here
 from shared.look.sizes import SLIM_BELOW
 
 SPANS: Mapping[str, int] = {"1": HOUR, "2": 12 * HOUR, "3": 24 * HOUR, "4": 7 * 24 * HOUR}
@@ -21,7 +22,8 @@ WORDS: Mapping[str, str] = {"1": "1 h", "2": "12 h", "3": "24 h", "4": "7 d"}
 USUAL = "2"
 NOTE = to_say("Figures of the unit, never of a person. Where nothing was read, nothing was judged.")
 TITLE = to_say("Alert load")
-_LEFT, _STEP, _WIDE, _HIGH = 128.0, 84.0, 76.0, 26.0
+#: Buttons are as high as what is aimed at, about the line of the title.
+_LEFT, _STEP, _WIDE, _LEAST, _MIDDLE, _MOST = 128.0, 84.0, 76.0, 26.0, 22.0, 43.5
 
 
 class HeadCard(Card):
@@ -62,7 +64,7 @@ class HeadCard(Card):
         fitted = fit_text(self.says, self.width() - PAD - x, 14, smallest=11, most_lines=2)
         draw_fitted(painter, x, 27 - 8 * (len(fitted.lines) - 1), fitted, False, theme.ink)
         fitted = fit_text(say("{note} Esc: back", note=say(NOTE)), self.width() - 2 * PAD, 13, smallest=11)
-        draw_text(painter, PAD, 54, fitted.lines[0], fitted.px, False, theme.ink_2)
+        draw_text(painter, PAD, 59, fitted.lines[0], fitted.px, False, theme.ink_2)
 
     def _below(self, painter: QPainter) -> None:
         """What is shown and the note, one below the other, where the buttons leave no room."""
@@ -78,4 +80,5 @@ class HeadCard(Card):
                 self._chosen(key)
 
     def _boxes(self) -> dict[str, QRectF]:
-        return {key: QRectF(_LEFT + n * _STEP, 8, _WIDE, _HIGH) for n, key in enumerate(WORDS)}
+        high = min(_MOST, max(_LEAST, here().in_mm(AIM_MM)))
+        return {key: QRectF(_LEFT + n * _STEP, _MIDDLE - high / 2, _WIDE, high) for n, key in enumerate(WORDS)}
