@@ -104,8 +104,8 @@ def compose_header(
     spares, short = spare_words(unit.equipment, moment) if unit is not None and moment is not None else ("", False)
     return HeaderFace(
         unit=unit.name if unit is not None else say("No unit yet"),
-        clock=words.clock(moment.now, moment.zone) if moment is not None else "--:--:--",
-        second=moment.now // SECOND % 60 if moment is not None else None,
+        clock=words.clock(moment.second, moment.zone) if moment is not None else "--:--:--",
+        second=moment.second // SECOND % 60 if moment is not None else None,
         needs=_listed(needs, store, moment) if moment is not None else (),
         no_needs=_no_needs(store),
         unlisted=max(0, len(needs) - LISTED),
@@ -187,8 +187,9 @@ def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -
         who = (say("low: nobody is called"), say("not called"), "")
     else:
         who = next_call(episode, store, moment)
-    title = title_of(episode, store.tiles.get(bed) if bed is not None else None, moment)
-    paused = "" if bed is None else pause_words(store.tiles.get(bed), moment.now)
+    tile = store.tiles.get(bed) if bed is not None else None
+    title = title_of(episode, tile, moment)
+    paused = pause_words(tile, moment.now) if tile is not None and tile.audio_paused is not None else ""
     return NeedLine(need_of(episode), bed or say("Unit"), title, who, episode.holder is not None, paused)
 
 

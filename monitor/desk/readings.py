@@ -24,12 +24,12 @@ class Latest(NamedTuple):
     @property
     def estimated(self) -> bool:
         """Tell whether the console computed it."""
-        return PointMark.ESTIMATED in self.marks
+        return bool(self.marks) and PointMark.ESTIMATED in self.marks
 
     @property
     def unsure(self) -> Marks:
         """Give the marks for which a number is not taken as plainly true."""
-        return self.marks & UNSURE
+        return self.marks & UNSURE if self.marks else MEASURED
 
 
 Key = tuple[str, int]

@@ -17,8 +17,8 @@ from monitor.desk.drill.band import TestBand
 from monitor.desk.flash import next_edge
 from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.header import Header
-from monitor.desk.header_face import compose_header
 from monitor.desk.idle import COVER_AFTER_S, Idle
+from monitor.desk.kept_header import KeptHeader
 from monitor.desk.key_map import KeyMap
 from monitor.desk.palette import theme_named
 from monitor.desk.panel import Panel
@@ -103,6 +103,7 @@ class DeskWindow(QWidget):
         self._caption: tuple[str, float] = ("", 0.0)
         self._remark: tuple[str, bool, float] = ("", False, 0.0)
         self._second: int | None = None
+        self._header = KeptHeader(session.store)
         self._far, self._numbers = False, BedByNumber()
         self._factory: Callable[[str], QWidget] | None = None
         self._pages: dict[str, Callable[[], QWidget | None]] = {}
@@ -252,7 +253,7 @@ class DeskWindow(QWidget):
         self.idle.heed((QCursor.pos().x(), QCursor.pos().y()))
         self._cover()
         self.panel.show_live(self.session.store.link.commands_allowed)
-        self._show_bars(moment)
+        self._show_bars(moment, anew=anew)
 
     def _used(self) -> None:
         self.idle.used()
@@ -263,9 +264,9 @@ class DeskWindow(QWidget):
         if self.page is not None and hasattr(self.page, "set_idle"):
             self.page.set_idle(self.idle.seconds >= self._cover_after_s)
 
-    def _show_bars(self, moment: Moment | None) -> None:
+    def _show_bars(self, moment: Moment | None, *, anew: bool = True) -> None:
         store, now = self.session.store, self.monotonic()
-        self.header.show_face(compose_header(store, moment, store.link.silent(now), self._sound))
+        self.header.show_face(self._header.face(moment, store.link.silent(now), self._sound, anew=anew))
         said, bold = told(store.commands.last(), now, self._zone, store.tiles)
         last = store.commands.last()
         is_newest = last is None or last.moved <= self._remark[2]  # what has become of an answer since goes first

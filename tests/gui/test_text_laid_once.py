@@ -78,7 +78,8 @@ def test_that_on_a_larger_scale_it_is_off_by_no_more_than_a_third_of_a_pixel(
 
 
 def test_that_texts_are_laid_out_once_but_those_with_characters_of_another_font(qapp: QApplication) -> None:
-    assert not any(isinstance(part, str) for _, part in laid("4.2 L/min", 17.0, False)[3])
+    for text in ("4.2 L/min", "−62 mmHg", "SpO₂", "≥ 10.7 °C · ΔP"):
+        assert not any(isinstance(part, str) for _, part in laid(text, 17.0, False)[3]), text
     assert any(isinstance(part, str) for _, part in laid("中", 17.0, False)[3])
 
 

@@ -16,7 +16,10 @@ from monitor.core.view import (
     TrialView,
 )
 from monitor.core.wire import ReadingsDelta
+from monitor.desk.header_face import compose_header
+from monitor.desk.kept_header import KeptHeader
 from monitor.desk.link_state import LinkState
+from monitor.desk.sound.face import NOTHING_SAID
 from monitor.desk.tile.compose import compose
 from monitor.desk.tile.kept_faces import KeptFaces
 from monitor.desk.tile.moment import Moment
@@ -155,6 +158,18 @@ def test_that_after_a_reading_alone_a_kept_face_is_the_one_that_would_be_made_an
         assert faces.face(store.tiles["B7"], Moment(now, link)) == compose(
             store.tiles["B7"], store, Moment(now, link)
         )
+
+
+@given(view=beds(), begin=times, steps=st.lists(st.sampled_from((1, 250, 1000, 60_000)), min_size=1, max_size=6))
+def test_that_a_kept_header_is_the_one_that_would_be_composed_anew(
+    view: TileView, begin: int, steps: list[int]
+) -> None:
+    store = filled([view], trends=False)
+    header, now = KeptHeader(store), begin
+    for step in (0, *steps):
+        now += step
+        kept = header.face(Moment(now), 0.0, NOTHING_SAID, anew=False)
+        assert kept == compose_header(store, Moment(now), 0.0)
 
 
 def _stands_until(view: TileView, store: Any, now: int, link: LinkState) -> int:

@@ -142,6 +142,7 @@ def format_number(value: float | None, decimals: int) -> str:
     """
     if value is None or not math.isfinite(value):
         return LOST
-    shown = f"{abs(value):,.{decimals}f}".replace(",", THIN_GAP)
-    negative = value < 0 and any(c not in f"0.{THIN_GAP}" for c in shown)
-    return in_marks(MINUS + shown if negative else shown)
+    shown = f"{abs(value):,.{decimals}f}"
+    if value < 0 and shown.strip("0.,"):
+        shown = MINUS + shown
+    return in_marks(shown.replace(",", THIN_GAP) if "," in shown else shown)

@@ -26,8 +26,9 @@ def paused_beds(store: Store, now: Instant | None) -> dict[str, str]:
     """Give the beds whose sound is paused, each with its countdown, in the unit's order."""
     if now is None:
         return {}
-    said = ((bed, pause_words(store.tiles.get(bed), now)) for bed in store.beds())
-    return {bed: left for bed, left in said if left}
+    tiles = store.tiles
+    paused = [bed for bed in store.beds() if bed in tiles and tiles[bed].audio_paused is not None]
+    return {bed: left for bed in paused if (left := pause_words(tiles[bed], now))}
 
 
 def heard_still(entries: Iterable[Entry], paused: Iterable[str]) -> Iterator[Entry]:
