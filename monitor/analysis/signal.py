@@ -14,10 +14,8 @@ from shared.instant import Instant
 _FEW = 8
 #: Up to this size sorting anew is quicker than looking for places.
 _SMALL = 12
-#: So many readings before the longest window are let go of together; more of those that come more seldom than once
-#: a minute: they are sets that somebody enters, which may be corrected, and baselines are grown from them again.
-_KEPT_BEYOND, _SETS_KEPT = 64, 256
-_SELDOM_MS = 60_000
+#: So many readings before the longest window are let go of together.
+TOGETHER = 64
 #: The end of a window that is to be sorted anew.
 _NEVER = -1
 
@@ -89,8 +87,12 @@ class Signal:
         """When the newest value was read; 0 where nothing was ever read."""
         return self.times[-1] if self.times else 0
 
-    def add(self, at: Instant, value: float) -> None:
-        """Append a reading. A time that is not later than the last is a defect of the caller (ValueError)."""
+    def add(self, at: Instant, value: float, beyond: int = TOGETHER) -> None:
+        """Append a reading. A time that is not later than the last is a defect of the caller (ValueError).
+
+        Args:
+            beyond: so many readings before the longest window are kept at most, and `TOGETHER` fewer at least.
+        """
         times, values = self.times, self.values
         if times and at <= times[-1]:
             raise ValueError(f"reading at {at} is not later than {times[-1]}")
@@ -102,8 +104,8 @@ class Signal:
         while oldest < len(times) - 1 and times[oldest] < over:
             oldest += 1
         self._oldest = oldest
-        if oldest > _KEPT_BEYOND:
-            self._let_go()
+        if oldest > beyond:
+            self._let_go(oldest - beyond + TOGETHER)
 
     def keep(self, times: Sequence[Instant], values: Sequence[float]) -> None:
         """Take kept readings in one go, as if each had been added; only into an empty signal (else ValueError)."""
@@ -112,8 +114,6 @@ class Signal:
         self.times, self.values = list(times), list(values)
         if self.times:
             self._oldest = min(bisect_left(self.times, self.times[-1] - self._longest), len(self.times) - 1)
-            if self._oldest > _KEPT_BEYOND:
-                self._let_go()
 
     def median(self, span: int) -> float:
         """Median of the readings in the window ``(last - span, last]``; the mean of the middle two if even."""
@@ -149,13 +149,8 @@ class Signal:
             return self.values[index]
         return None
 
-    def _let_go(self) -> None:
-        """Let go of what is older than the longest window, unless these are sets that are wanted yet."""
-        gone = self._oldest
-        if self.times[gone] - self.times[0] > gone * _SELDOM_MS:
-            if gone <= _SETS_KEPT:
-                return
-            gone -= _SETS_KEPT - _KEPT_BEYOND
+    def _let_go(self, gone: int) -> None:
+        """Let go of the ``gone`` oldest readings."""
         del self.times[:gone], self.values[:gone]
         self._oldest -= gone
         for window in self._windows.values():

@@ -57,9 +57,13 @@ def test_that_a_kept_signal_is_the_one_it_was_kept_from(steps: list[tuple[int, f
     assert kept(restored(*kept(signal))) == kept(signal)
 
 
-@pytest.mark.parametrize(("step_ms", "least", "most"), [(1_000, 60, 60 + 65), (3_600_000, 192, 257)])
-def test_that_old_readings_are_let_go_of_later_where_they_are_sets(step_ms: int, least: int, most: int) -> None:
+@pytest.mark.parametrize("beyond", [64, 256])
+@pytest.mark.parametrize(("step_ms", "window"), [(1_000, 61), (3_600_000, 1)])
+def test_that_old_readings_are_let_go_of_together_and_as_many_kept_as_are_asked_for(
+    step_ms: int, window: int, beyond: int
+) -> None:
     signal = Signal(SPANS)
-    for number in range(1, 600):
-        signal.add(number * step_ms, float(number))
-        assert min(number, least) <= len(signal.times) <= most
+    for number in range(1, 1_000):
+        signal.add(number * step_ms, float(number), beyond)
+        assert min(number, window + beyond - 64) <= len(signal.times) <= window + beyond
+    assert signal.times == [number * step_ms for number in range(1_000 - len(signal.times), 1_000)]

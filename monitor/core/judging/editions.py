@@ -18,7 +18,7 @@ from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.draws import drop_draws
 from monitor.core.judging.observing import Watch, sure_of
 from monitor.core.judging.outside import COUNTED, count_anew, recount
-from monitor.core.judging.sets import set_at
+from monitor.core.judging.sets import kept_beyond, set_at
 from monitor.core.roster.wall import clock_of
 from monitor.core.state import BedState, KeptSet, RunState
 from monitor.core.titles import number
@@ -193,7 +193,7 @@ def _build(
     if samples:
         run.signals[quantity] = fresh = Signal(spans)
         for at, value in sorted(samples.items()):
-            fresh.add(at, value)
+            fresh.add(at, value, kept_beyond(bed))
     if bed.by_sets:
         run.minutes[quantity] = minutes = Minutes()
         for at, value in sorted(samples.items()):

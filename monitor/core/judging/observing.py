@@ -12,7 +12,7 @@ from monitor.core.judging.draws import take_draws
 from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
 from monitor.core.judging.plan import Plan, Planned, plan_anew, stands_still
-from monitor.core.judging.sets import brings_numbers
+from monitor.core.judging.sets import brings_numbers, kept_beyond
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.laboratory import DRAWN
 from monitor.core.ladder_table import CallMe, Care, Timings
@@ -89,7 +89,7 @@ def observe(
     if late and observation.by is None:
         return []
     at = observation.read_at
-    fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms)
+    fresh = _take_in(watch, run, at, observation, MINUTE if by_hand else bed.interval_ms, kept_beyond(bed))
     if late and not fresh:
         return []
     planned_at(watch, run)  # a restart leaves none, and a frozen minute would be learned
@@ -109,7 +109,9 @@ def observe(
     return list(_judge_all(watch, seen, only, against=not observation.may_not))
 
 
-def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int) -> list[Q]:
+def _take_in(
+    watch: Watch, run: RunState, at: Instant, observation: Observation, interval_ms: int, beyond: int
+) -> list[Q]:
     fresh: list[Q] = []
     signals, estimated, doubtful = run.signals, observation.estimated, observation.doubtful
     unmeasured = _unmeasured(observation)
@@ -119,7 +121,7 @@ def _take_in(watch: Watch, run: RunState, at: Instant, observation: Observation,
             signal = signals[quantity] = Signal(watch.windows[quantity])
         if at <= signal.last_at or quantity in doubtful:
             continue
-        signal.add(at, value)
+        signal.add(at, value, beyond)
         signal.estimated = quantity in estimated
         fresh.append(quantity)
         if quantity not in unmeasured:

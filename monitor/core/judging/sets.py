@@ -7,14 +7,18 @@ the time since the set before, and how it came is not told.
 from collections.abc import Iterable
 
 from monitor.analysis.shape import away_since
+from monitor.analysis.signal import TOGETHER
 from monitor.core.hint_state import Began
 from monitor.core.judging.silences import Silences
 from monitor.core.laboratory import DRAWN
 from monitor.core.ladder_table import Timings
-from monitor.core.state import RunState
+from monitor.core.state import BedState, RunState
 from shared.instant import MINUTE, Instant, ms
 from shared.quantities import Quantity
 
+#: So many readings before its longest window are kept of a signal where no feed reads: a set may be corrected, and
+#: baselines are grown from them again.
+SETS_KEPT = 256
 #: Without a rule that says so, as reading_overdue in limits.toml.
 _OVERDUE_MS = 75 * MINUTE
 
@@ -22,6 +26,11 @@ _OVERDUE_MS = 75 * MINUTE
 def overdue_ms(silences: Silences) -> int:
     """Give the age of a set from which the next one is overdue: until then it is what is known."""
     return min((ms(rule.delay_s) for rule in silences.overdue), default=_OVERDUE_MS)
+
+
+def kept_beyond(bed: BedState) -> int:
+    """Give how many readings before its longest window are kept of a signal of a bed."""
+    return SETS_KEPT if bed.by_sets else TOGETHER
 
 
 def brings_numbers(readings: Iterable[Quantity]) -> bool:
