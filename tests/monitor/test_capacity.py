@@ -82,6 +82,29 @@ def test_that_a_circuit_for_another_pump_is_none() -> None:
         assert (facts(ward)["Circuit"].holds, facts(ward)["Circuit"].words) == (holds, words)
 
 
+def test_that_a_circuit_for_one_of_the_ready_consoles_is_one() -> None:
+    other = {"id": "K9", "kind": "circuit", "profile": "small", "place": "Store"}
+    ward = Stocked(TABLE | {"item": [*TABLE["item"][1:3], other]})  # type: ignore[index]
+    for item in ("C2", "C3", "K9"):
+        ward.does("item_check", item=item, charge=None if item == "K9" else 95)
+    assert facts(ward)["Circuit"] == Fact("Circuit", True, "ready: K9 for any support")
+
+
+def test_that_a_desk_without_a_charge_nurse_is_a_rung_that_nobody_answers() -> None:
+    ward = with_all()
+    ward.does("roster", rung=2, stands=None)
+    assert facts(ward)["Who is called"] == Fact("Who is called", False, "nobody can be called: charge nurse")
+    ward.does("roster", rung=2, stands="charge-1")
+    ward.does("roster", rung=1, bed="B1", stands=None)
+    assert facts(ward)["Who is called"].holds, "a bed's nurse is no rung of the unit"
+
+
+def test_that_what_is_told_in_short_leaves_nothing_out_where_it_fits() -> None:
+    spare = [{"id": f"C{n}", "kind": "console", "place": "Store", "hours": 1} for n in range(3)]
+    ward = Stocked(TABLE | {"item": spare})
+    assert facts(ward)["Console"].words.endswith("; C2: never checked, charge not known")
+
+
 def test_that_what_the_unit_keeps_no_list_of_is_not_known() -> None:
     ward = Stocked(TABLE | {"item": []})
     for what in ("Console", "Circuit", "Backup drive"):
@@ -100,5 +123,15 @@ def test_that_holes_to_come_and_many_names_are_told_in_short() -> None:
     shifts = [shift("Day", "00:00", "12:00", charge="charge-1"), shift("Night", "12:00", "00:00")]
     ward = Stocked(TABLE | {"item": spare}, shifts)
     who = facts(ward)["Who is called"].words
-    assert who.startswith("every rung has somebody; nobody then: charge nurse from in 12 h")
+    assert who == "every rung has somebody; nobody then: charge nurse from in 12 h"
+    unit = ward.engine.unit(ward.now)
+    (hole,) = [one for one in unit.roster.forecast if one.post.bed is None]
+    of_a_bed = hole.model_copy(update={"post": hole.post.model_copy(update={"bed": "B1"})})
+    for begins, forecast, told in (
+        (ward.now, (hole,), False), (ward.now + 1, (hole,), True), (ward.now + 1, (of_a_bed,), False),
+    ):  # fmt: skip
+        holes = tuple(one.model_copy(update={"begins": begins}) for one in forecast)
+        roster = unit.roster.model_copy(update={"forecast": holes})
+        *_, fact = capacity(unit.model_copy(update={"roster": roster}), {}, ward.now).facts
+        assert ("nobody then" in fact.words) is told
     assert facts(ward)["Console"].words.endswith("C2: never checked, charge not known and 2 more")

@@ -97,7 +97,14 @@ def test_that_what_is_worst_comes_first() -> None:
     items = ward.items.values()
     told = ["D2", "T1", "C1", "K1", "C2", "O1", "C3", "D1", "O2", "H1"]
     assert [item.id for item in worst_first(items, ward.now, due={"O1"})] == told
+    one_of_each = [ward.items[name] for name in ("D2", "T1", "C1", "C2", "O1", "C3", "H1")]
+    assert worst_first(one_of_each[::-1], ward.now, due={"O1"}) == one_of_each
     ward.does("item_check", item="K1")
     ward.after(24 * 60)
     ward.does("item_check", item="K1")
+    aged = [ward.items["C3"], ward.items["K1"]]
+    assert worst_first(aged, ward.now)[0].id == "C3", "a check is due"
+    ward.does("item_check", item="C3", charge=95)
+    aged = [ward.items["C3"], ward.items["K1"]]
+    assert worst_first(aged, ward.now)[0].id == "K1"
     assert [item.id for item in worst_first(items, ward.now)][-5] == "K1", "its age is told, and nothing else"
