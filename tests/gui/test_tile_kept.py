@@ -1,6 +1,7 @@
 """What a tile keeps as painted: whatever it showed before, it shows what a tile made anew shows."""
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -15,6 +16,7 @@ from monitor.desk.paint.noted import painted_on
 from monitor.desk.palette import load_palette
 from monitor.desk.store import Store
 from monitor.desk.tile.compose import compose
+from monitor.desk.tile.face import Face
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.widget import TileWidget
 from shared.instant import MINUTE, SECOND
@@ -141,3 +143,37 @@ def test_that_a_line_that_grows_looks_as_if_drawn_at_once(qtbot: QtBot, size: tu
         assert np.array_equal(picture(widget), picture(anew)), second
         bases |= {id(kept.base) for kept in widget._kept.lines.values() if kept.base is not None}
     assert 6 <= len(bases) <= 15, "once a column, or after what came late: most readings draw the end alone"
+
+
+@pytest.mark.parametrize("size", [(466, 308), (307, 229), (625, 468)], ids=["whole", "compact", "large"])
+def test_that_all_that_a_reading_changes_lies_where_it_is_painted(qtbot: QtBot, size: tuple[int, int]) -> None:
+    """What stands outside of it is on the screen as it was: so nothing may differ there."""
+    for view in VIEWS:
+        store = filled([view])
+        widget = shown(qtbot, store, size)
+        place = widget.rect()
+        for second in range(8):
+            for one in view.runs:
+                values = dict.fromkeys(one.description.sensors, 1.0) | {
+                    Q.PUMP_FLOW: (4.2, 0.0, 10.5)[second % 3],
+                    Q.INLET_PRESSURE: (-60.0, -299.0, 12.0)[second % 3],
+                    Q.MEAN_ARTERIAL_PRESSURE: (72.0, 8.0, 180.0)[second % 3],
+                    Q.PUMP_SPEED: (3200.0, 0.0, 11_000.0)[second % 3],
+                }
+                at, slot = NOW + second * SECOND, one.description.slot
+                delta = ReadingsDelta(boot="b", seq=second + 2, bed=view.bed, slot=slot, read_at=at, values=values)
+                hear(store, delta)
+            before, old = widget.face, picture(widget)
+            widget.show_face(compose(store.tiles[view.bed], store, Moment(NOW)))
+            new = picture(widget)
+            if before is None or _apart(before) != _apart(widget.face):
+                continue
+            place = widget.readings()
+            outside = np.ones(new.shape[:2], dtype=bool)
+            outside[place.top() : place.bottom() + 1, place.left() : place.right() + 1] = False
+            assert np.array_equal(old[outside], new[outside])
+        assert not view.runs or place != widget.rect()
+
+
+def _apart(face: Face | None) -> Face | None:
+    return replace(face, trends=(), plain=()) if face is not None else None

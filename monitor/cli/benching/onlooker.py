@@ -7,7 +7,7 @@ from functools import partial
 from statistics import median
 from typing import Any
 
-from PySide6.QtCore import QEvent, QObject
+from PySide6.QtCore import QCoreApplication, QEvent, QObject
 from PySide6.QtWidgets import QApplication
 
 from monitor.cli.benching.painted import Painted
@@ -110,7 +110,7 @@ class Onlooker(QObject):
                 board.tile(bed).update()
             same.append(_ms(board.repaint))
             taken.append(_ms(partial(self._take_in, [self._read(bed, turn) for bed in self._shown])))
-            news.append(_ms(board.repaint))
+            news.append(_ms(partial(QCoreApplication.sendPostedEvents, self._window, QEvent.Type.UpdateRequest)))
         return {
             "anew_ms": median(anew),
             "words_ms": median(same),

@@ -15,6 +15,8 @@ from shared.look.tile import TileParts
 
 #: Round a trend's box: the last point reaches past it.
 ROOM = 8
+#: How far plain numbers and the bars under them reach below their rule, at tile scale 1.
+_PLAIN_REACH = 40
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,15 @@ def line_places(parts: TileParts) -> tuple[LinePlace, ...]:
     rects = [to_qrect(row.line) for row in parts.trends]
     boxes = [rect.toAlignedRect().adjusted(-ROOM, -ROOM, ROOM, ROOM) for rect in rects]
     return tuple(LinePlace(rect, box, box.topLeft()) for rect, box in zip(rects, boxes, strict=True))
+
+
+def readings_in(parts: TileParts, places: tuple[LinePlace, ...], width: int) -> QRect:
+    """Give the part of a tile in which all lies that a reading changes: rows with lines, and plain numbers."""
+    left = int(parts.staff.right)
+    top = min(int(parts.trends[0].row.y), places[0].box.top()) - ROOM // 2
+    end = parts.trends[-1].row.bottom if parts.compact else parts.plain_rule_y + _PLAIN_REACH * parts.k
+    bottom = max(int(end) + 1, places[-1].box.bottom()) + ROOM // 2
+    return QRect(left, top, width - left, bottom - top)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,8 @@
 """The tile's widget: holds the face painted last, and paints again only when a face differs from it."""
 
+from dataclasses import fields
+from operator import attrgetter
+
 from PySide6.QtCore import QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QWidget
@@ -8,7 +11,7 @@ from monitor.desk.aloud import Spoken, plain, said, tell
 from monitor.desk.paint.noted import painted_on
 from monitor.desk.paint.pens import to_qrect
 from monitor.desk.store import Store
-from monitor.desk.tile.canvas import Canvas, Kept, LinePlace, line_places
+from monitor.desk.tile.canvas import Canvas, Kept, LinePlace, line_places, readings_in
 from monitor.desk.tile.face import Face
 from monitor.desk.tile.far import paint_far
 from monitor.desk.tile.news import news_of
@@ -16,6 +19,9 @@ from monitor.desk.tile.painter import paint_tile
 from shared.look.palette import Theme
 from shared.look.screen import here
 from shared.look.tile import TileParts, tile_parts
+
+#: All of a face but what is read.
+_APART = attrgetter(*(part.name for part in fields(Face) if part.name not in {"trends", "plain"}))
 
 
 class TileWidget(QWidget):
@@ -38,7 +44,7 @@ class TileWidget(QWidget):
         self._text_scale = 1.0
         self._parts: TileParts | None = None
         self._places: tuple[LinePlace, ...] = ()
-        self._block = QRect()
+        self._block = self._read = QRect()
         self._kept = Kept()
         self.painted = 0
         #: Whether what keys do is done at this bed.
@@ -56,7 +62,10 @@ class TileWidget(QWidget):
         if face == self._face:
             return
         before, self._face = self._face, face
-        self.update()
+        if before is not None and not self._far and not face.no_run and _APART(face) == _APART(before):
+            self.update(self.readings())  # the window system is handed a part of the tile, and no more is drawn
+        else:
+            self.update()
         if QAccessible.isActive() and (event := news_of(before, face)) is not None:
             tell(self, event)
 
@@ -108,11 +117,17 @@ class TileWidget(QWidget):
         self.parts()
         return self._block
 
+    def readings(self) -> QRect:
+        """Give the place of all that a reading changes."""
+        self.parts()
+        return self._read
+
     def parts(self) -> TileParts:
         """Give where everything stands."""
         if self._parts is None:
             self._parts = tile_parts(self.width(), self.height(), self._text_scale)
             self._places = line_places(self._parts)
+            self._read = readings_in(self._parts, self._places, self.width())
             self._block = to_qrect(self._parts.mark_block).toAlignedRect().adjusted(-1, -1, 1, 1)
         return self._parts
 
