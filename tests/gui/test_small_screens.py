@@ -16,10 +16,14 @@ from monitor.desk.header import Header
 from monitor.desk.loadpage.bars import BarsCard
 from monitor.desk.palette import load_palette
 from monitor.desk.panel import Panel
+from monitor.desk.sheets.rows import Cell
 from shared.instant import SECOND
 from shared.language.saying import say
+from shared.look.marks import Mark
 from tests.helpers.desk import Desk, click, type_keys
+from tests.helpers.item_desk import ItemDesk, stocked
 from tests.helpers.loads import night_figures
+from tests.helpers.menu import press
 from tests.helpers.screens import Screen
 from tests.helpers.shown import Seen, look_at
 from tests.helpers.views import NOW, episode, filled, holder, tile, unit
@@ -132,4 +136,27 @@ def test_that_bars_without_room_are_left_to_the_figures(qtbot: QtBot, high: int)
     card.show()
     seen = look_at(card)
     assert any("no room here" in one.what for one in seen.things) is (high < 126)
+    assert seen.overlapping() == []
+
+
+def test_that_long_words_of_an_item_are_whole_where_large_text_leaves_little_room(qtbot: QtBot) -> None:
+    """A row is then as high as the longest of its cells asks."""
+    desk = ItemDesk(qtbot, stocked(), size=(683, 384))
+    press(desk.desk, "b")
+    told = "in quarantine: fan is loud, waits for the workshop"
+    cells = (
+        Cell("spare-console-2", bold=True),
+        Cell("Console · broad", quiet=True),
+        Cell("Equipment room"),
+        Cell(told, bold=True, mark=Mark.TECHNICAL),
+        Cell("3 105 h"),
+        Cell("1 d 2 h ago Perfusionist 1", quiet=True),
+        Cell("due since 27 Nov 23:52", bold=True),
+    )
+    desk.page.rows.show_cells((cells, cells), 0, "1 of 2")
+    seen = look_at(desk.page.rows)
+    assert {"loud,", "waits", "workshop"} <= set(
+        " ".join(one.what for one in seen.things if not one.is_mark).split()
+    )
+    assert seen.cut() == []
     assert seen.overlapping() == []

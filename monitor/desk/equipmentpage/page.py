@@ -29,6 +29,8 @@ _COLUMNS = (
     (0.715, to_say("Last check")),
     (0.895, to_say("Next")),
 )
+#: Where they begin on a window too small for what is beside them.
+_SLIM_SHARES = (0.0, 0.15, 0.29, 0.395, 0.612, 0.716, 0.882)
 _KEYS = (
     (to_say("Up, Down"), to_say("item")),
     ("C", to_say("check")),
@@ -152,7 +154,10 @@ class EquipmentPage(SheetPage):
         past = round(body * _PAST_SHARE)
         left = MARGIN + wide - side
         self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)
-        if self._leaves.lay(QRect(MARGIN, 4, wide, body), self.width()):
+        is_slim = self._leaves.lay(QRect(MARGIN, 4, wide, body), self.width())
+        heads = [head for _, head in _COLUMNS]
+        self.rows.set_columns([*zip(_SLIM_SHARES, heads, strict=True)] if is_slim else _COLUMNS)
+        if is_slim:
             return
         self.rows.setGeometry(MARGIN, 4, wide - side - GAP, body)
         self.told.setGeometry(left, 4, side, body - past - GAP)

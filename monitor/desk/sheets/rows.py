@@ -10,7 +10,7 @@ from monitor.desk.aloud import Spoken, tell
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.paint.marks import draw_mark
 from monitor.desk.paint.pens import kept, outline_box, pen
-from monitor.desk.paint.text import draw_fitted, draw_text, fit_text
+from monitor.desk.paint.text import Fitted, draw_fitted, draw_text, fit_text
 from monitor.desk.rows_aloud import SpokenRow
 from shared.language.saying import say
 from shared.look.marks import Mark
@@ -19,8 +19,9 @@ from shared.look.sizes import CAP_SHARE
 
 _HEAD, _TALLEST, _LEAST, _PX, _SMALLEST = 26.0, 44.0, 19.0, 16.0, 11.0
 _LEAST_OF_TWO = 26.0
-#: On a card so narrow any cell may need two lines, with the ring about them.
-_SLIM, _LEAST_SLIM = 680, 29.0
+#: On a card so narrow any cell may need two lines or more, with the ring about them.
+_SLIM, _ABOUT_SLIM = 680, 5.0
+_BESIDE_MARK = 22
 NO_FOCUS = -1
 
 
@@ -56,6 +57,7 @@ class RowsCard(Card):
         super().__init__(title, theme)
         self.cells: tuple[tuple[Cell, ...], ...] = ()
         self.focus = 0
+        self._counted: tuple[object, int] = (None, 2)
         self._columns = tuple(columns)
         self._chosen = chosen
         self._none = none
@@ -120,8 +122,8 @@ class RowsCard(Card):
     def box_of(self, number: int) -> QRectF:
         """Give the place of a row; an empty one where it is turned out of sight."""
         room = self.height() - self.top - _HEAD - 6
-        least = self._least if self.width() >= _SLIM else _LEAST_SLIM
-        high = max(least, min(_TALLEST, room / max(1, len(self.cells))))
+        least = self._least if self.width() >= _SLIM else 1.1 * _SMALLEST * self._lines() + _ABOUT_SLIM
+        high = min(room, max(least, min(_TALLEST, room / max(1, len(self.cells)))))
         fits = max(1, int(room / high + 1e-6))
         first = max(0, min(self.focus - fits // 2, len(self.cells) - fits))
         if not first <= number < first + fits:
@@ -134,17 +136,28 @@ class RowsCard(Card):
             if self.box_of(number).contains(event.position()):
                 self._chosen(number)
 
+    def _lines(self) -> int:
+        """Give the lines that the longest cell takes on a narrow card; two at least."""
+        asked = (self.cells, self._columns, self.width())
+        if self._counted[0] != asked:
+            fits = (self._fit(column, cell, _SMALLEST) for row in self.cells for column, cell in enumerate(row))
+            self._counted = asked, max((len(one.lines) for one in fits), default=2)
+        return max(2, self._counted[1])
+
+    def _fit(self, column: int, cell: Cell, px: float) -> Fitted:
+        room = self._end(column) - self._begin(column, cell)
+        return fit_text(cell.text, room, px, cell.bold, smallest=min(px, _SMALLEST), most_lines=2)
+
+    def _begin(self, column: int, cell: Cell) -> float:
+        return self._x(self._columns[column][0]) + (_BESIDE_MARK if cell.mark is not None else 0)
+
     def _cell(self, painter: QPainter, box: QRectF, column: int, cell: Cell) -> None:
-        theme, inset = self.theme, 0
-        begin = self._x(self._columns[column][0])
+        theme = self.theme
         if cell.mark is not None:
-            side, inset = min(16.0, box.height() - 6), 22
-            spot = QRectF(begin, box.center().y() - side / 2, side, side)
+            side = min(16.0, box.height() - 6)
+            spot = QRectF(self._x(self._columns[column][0]), box.center().y() - side / 2, side, side)
             draw_mark(painter, cell.mark, spot, theme.priority.technical)
-        begin += inset
-        end = self._end(column)
-        px = min(_PX, box.height() * self._share)
-        fitted = fit_text(cell.text, end - begin, px, cell.bold, smallest=min(px, _SMALLEST), most_lines=2)
+        begin, fitted = self._begin(column, cell), self._fit(column, cell, min(_PX, box.height() * self._share))
         step = 1.1 * fitted.px
         base = box.center().y() + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
         ink = theme.ink_2 if cell.quiet else theme.ink

@@ -88,7 +88,7 @@ class SectionsCard(Card):
             cut += sum(not flow.put(line.text, px, line.bold, theme.ink) for line in section.lines)
             flow.y += _APART
         if cut:
-            said = say("{cut} more lines{more}", cut=cut, more=say(self._more))
+            said = say("{cut} more{more}", cut=cut, more=say(self._more))
             if text_width(said, 12, True) > flow.right - flow.left:
                 said = say("{cut} more", cut=cut)
             draw_text(painter, flow.left, self._bottom - 4, said, 12, True, theme.ink)
