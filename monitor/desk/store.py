@@ -183,12 +183,13 @@ class Store:
             self.changed_at[tile.bed] = now
 
     def _freshen(self, delta: ReadingsDelta) -> None:
-        """Keep the age of a bed by its own readings: the hub sends a view only when more than the age has changed.
+        """Keep the age of a bed by what its feed reads: the hub sends a view only when more than that has changed.
 
-        A set entered by hand at a bed with a cable (laboratory values) does not make the bed live.
+        Of what is entered by hand the hub tells the age: what was drawn does not make a set younger, nor one pump's
+        set another's, and at a bed with a cable no set makes the bed live.
         """
         tile = self.tiles.get(delta.bed)
-        if tile is None or delta.late or (delta.by_hand and tile.origin is not Origin.ENTERED):
+        if tile is None or delta.late or delta.by_hand:
             return
         if tile.last_reading_at is None or delta.read_at > tile.last_reading_at:
             self.tiles[delta.bed] = tile.model_copy(update={"last_reading_at": delta.read_at})

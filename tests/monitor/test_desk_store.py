@@ -299,6 +299,17 @@ def test_that_a_bed_entered_by_hand_has_a_window_of_12_h() -> None:
     assert store.readings.window_ms("B7") == 12 * 60 * MINUTE
 
 
+@pytest.mark.parametrize("origin", [Origin.ENTERED, Origin.SIMULATED])
+def test_that_what_is_typed_makes_no_bed_younger_before_the_hub_says_so(origin: Origin) -> None:
+    store = filled([tile(origin=origin, last_reading_at=NOW - 40 * MINUTE)], trends=False)
+    drawn = ReadingsDelta(
+        boot=BOOT, seq=2, bed="B7", slot=1, read_at=NOW - MINUTE, values={Q.LACTATE: 2.0}, by_hand=True
+    )
+    hear(store, drawn)
+    assert store.readings.latest("B7", 1, Q.LACTATE) is not None
+    assert store.tiles["B7"].last_reading_at == NOW - 40 * MINUTE
+
+
 def test_that_needs_stand_worst_first_and_nobodys_before_somebodys() -> None:
     from monitor.core.grades import AlertClass, Priority
     from tests.helpers.views import holder

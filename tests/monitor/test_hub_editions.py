@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from monitor.core.point_marks import BY_HAND, PointMark
-from monitor.core.wire import ReadingsAnew, ReadingsDelta
+from monitor.core.wire import ReadingsAnew, ReadingsDelta, TileDelta
 from monitor.desk.hearing import Heard
 from monitor.desk.store import Changes, Store
 from shared.instant import MINUTE
@@ -26,13 +26,26 @@ def rig(tmp_path: Path) -> Iterator[Rig]:
         yield rig
 
 
-def enter(rig: Rig, feed: FeedEnd, read_at: int, edition: Edition, **fields: Any) -> None:
+def enter(rig: Rig, feed: FeedEnd, read_at: int, edition: Edition, at: str = "B1", **fields: Any) -> None:
     now = rig.times.wall()
-    feed.read("B1", read_at, entered_at=now, sent_at=now, by="nurse-1", edition=edition, **fields)
+    feed.read(at, read_at, entered_at=now, sent_at=now, by="nurse-1", edition=edition, **fields)
 
 
 def newest(rig: Rig) -> dict[Q, tuple[int, float]]:
     return dict(snapshot(rig, rig.desk()).readings[0].values)
+
+
+def test_that_desks_are_told_the_age_of_a_bed_by_its_sets_and_not_by_what_was_drawn(rig: Rig) -> None:
+    desk = rig.desk()
+    feed = rig.feed("ward", bed("B5", Origin.ENTERED, 3600))
+    first, drawn, second = (rig.times.wall() - minutes * MINUTE for minutes in (9, 3, 2))
+    enter(rig, feed, first, Edition(set=ONE), "B5")
+    enter(rig, feed, drawn, Edition(set=LATE), "B5", readings={Q.LACTATE: 2.0})
+    rig.until(lambda: len(desk.sub.of(ReadingsDelta)) == 2)
+    rig.until(lambda: any(told.tile.last_reading_at == first for told in desk.sub.of(TileDelta)))
+    enter(rig, feed, second, Edition(set=TWO), "B5")
+    rig.until(lambda: desk.sub.of(TileDelta)[-1].tile.last_reading_at == second)
+    assert drawn not in {told.tile.last_reading_at for told in desk.sub.of(TileDelta)}
 
 
 def test_that_a_correction_and_a_strike_reach_desks_and_outlive_a_restart(rig: Rig) -> None:
