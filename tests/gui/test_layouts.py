@@ -14,7 +14,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from monitor.desk.footer import CAUTION
-from monitor.desk.sound.face import Check, SoundState, sound_face
+from monitor.desk.sound.face import Check, SoundFace, SoundState, sound_face
 from monitor.desk.strip import Strip
 from monitor.desk.tour.frame import TourFrame
 from monitor.desk.window import DeskWindow
@@ -138,6 +138,7 @@ def test_that_a_board_of_few_places_says_what_it_does_not_show(
 @pytest.mark.parametrize("size", [SMALL_DOUBLE], ids=str)
 @pytest.mark.parametrize(("name", "keys"), [
     ("load", "..."), ("roster", "."), ("equipment", "."), ("pages", "."), ("emergency", "1.2"), ("keys", "   "),
+    ("handover", ".."), ("sweep", "."),
 ])  # fmt: skip
 def test_that_what_comes_next_on_a_page_is_a_key_away(
     qtbot: QtBot, size: tuple[int, int], name: str, keys: str
@@ -150,6 +151,23 @@ def test_that_what_comes_next_on_a_page_is_a_key_away(
         assert faults(shown, name) == []
         assert set(shown.words()) != said[-1], key
         said.append(set(shown.words()))
+        if name != "keys":  # it lies over the strip
+            assert faults(under_a_strip(screen.window), name) == [], f"{key}, under a strip"
+            screen.window.show_sound(SoundFace(""))
+
+
+@pytest.mark.parametrize("name", ["due", "review", "sweep", "handover"])
+def test_that_a_list_says_which_of_its_rows_stand_there(qtbot: QtBot, name: str) -> None:
+    screen = Screen(qtbot, name, SMALL_DOUBLE)
+    there = [words for words in look_at(screen.window).words() if " to " in words and " of " in words]
+    assert len(there) == 1
+    first, _, last, _, count = there[0].split(" · ")[0].split()
+    for _ in range(int(count)):
+        press_key(screen.window, Qt.Key.Key_Down)
+    there = [words for words in look_at(screen.window).words() if " to " in words and " of " in words]
+    assert int(first) == 1
+    assert f"to {count} of {count}" in there[0]
+    assert f"to {last}" not in there[0]
 
 
 @pytest.mark.parametrize("theme", ["day", "night"])

@@ -40,6 +40,11 @@ class Card(QWidget):
             return 27.0 if self.title else 6.0
         return 40.0 if self.title else 12.0
 
+    @property
+    def aside_shown(self) -> str:
+        """What stands at the right of the title."""
+        return self.aside
+
     def set_theme(self, theme: Theme) -> None:
         """Paint in another theme."""
         self.theme = theme
@@ -52,9 +57,10 @@ class Card(QWidget):
         fill_box(painter, QRectF(self.rect()), RADIUS, self.theme.tile)
         base, px, aside_px = (19, 15, 12) if self.dense else (26, 17, 13)
         room = self.width() - 2.0 * PAD
-        if self.aside and not self.bare:
+        shown = self.aside_shown
+        if shown and not self.bare:
             least = text_width(self.title, SMALLEST_TEXT, True) + _APART if self.title else 0.0
-            aside = fit_text(self.aside, room - least, aside_px)
+            aside = fit_text(shown, room - least, aside_px)
             room -= _APART + draw_text(
                 painter, PAD + room, base, " ".join(aside.lines), aside.px, False, self.theme.ink_3, Align.RIGHT
             )

@@ -3,6 +3,7 @@
 import uuid
 from collections.abc import Iterator
 
+from PySide6.QtCore import QRect
 from PySide6.QtGui import QResizeEvent
 
 from monitor.core.bed_commands import LookedAt, SeeConfiguration
@@ -23,6 +24,7 @@ from monitor.desk.cardspage.face import (
 )
 from monitor.desk.rosterpage.flows import Do
 from monitor.desk.rosterpage.words import unseen
+from monitor.desk.sheets.leaves import Leaves
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import Cell, RowsCard
 from monitor.desk.sheets.sections import SectionsCard
@@ -41,7 +43,7 @@ _KEYS = (
     ("U", to_say("who sits here")),
     (to_say("Esc"), to_say("back")),
 )
-_SIDE_SHARE, _FIRST_SHARE = 0.2, 0.4
+_SIDE_SHARE, _FIRST_SHARE, _SLIM_SHARE = 0.2, 0.4, 0.45
 _AGAIN_MS = MINUTE
 #: The unit's own card.
 UNIT = ""
@@ -56,6 +58,8 @@ class CardsPage(SheetPage):
         self.numbers = RowsCard("", NUMBERS, window.theme)
         self.rest = SectionsCard("", window.theme)
         super().__init__(window, (self.list, self.first, self.numbers, self.rest), _KEYS)
+        self._leaves = Leaves(self.keys, (self.list, self.first), (self.first,), (self.numbers,), (self.rest,))
+        self.turn = self._turn
         self.bed = UNIT
         self.figures: CardFigures | None = None
         self._request = self._why = ""
@@ -180,6 +184,7 @@ class CardsPage(SheetPage):
 
     def _choose(self, number: int) -> None:
         self.bed = [UNIT, *self.store.beds()][number]
+        self._leaves.show(0)
         self._ask_meaning()
         self.look()
 
@@ -239,8 +244,21 @@ class CardsPage(SheetPage):
         super().resizeEvent(event)
         self._lay_out()
 
+    def _turn(self) -> None:
+        self._leaves.turn()
+        self._lay_out()
+        if self.numbers.isVisible() and not self.numbers.cells:
+            self._turn()
+
     def _lay_out(self) -> None:
         wide, body = self.width() - 2 * MARGIN, self.height() - 8 - KEYS_H - GAP
+        self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)
+        if self._leaves.lay(QRect(MARGIN, 4, wide, body), self.width()):
+            if self._leaves.at == 0:
+                left = round(wide * _SLIM_SHARE)
+                self.list.setGeometry(MARGIN, 4, left, body)
+                self.first.setGeometry(MARGIN + left + GAP, 4, wide - left - GAP, body)
+            return
         left = max(290, round(wide * _SIDE_SHARE))
         x, right = MARGIN + left + GAP, wide - left - GAP
         rows = len(self.numbers.cells)
@@ -252,4 +270,3 @@ class CardsPage(SheetPage):
         self.numbers.setGeometry(x + first + GAP, 4, right - first - GAP, top)
         self.rest.setGeometry(x, 4 + top + GAP, right, body - top - GAP)
         self.numbers.setVisible(bool(rows))
-        self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)

@@ -9,7 +9,8 @@ from monitor.analysis.alert_answers import Median
 from monitor.analysis.alert_load import LoadFigures
 from monitor.analysis.alert_yardsticks import BY_FIGURE
 from monitor.desk import words
-from monitor.desk.bedpage.card import PAD, Card
+from monitor.desk.bedpage.card import PAD
+from monitor.desk.bedpage.turning import TURN_H, TurnedCard
 from monitor.desk.loadpage.ranking import rule_name
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.rows_aloud import SpokenRow
@@ -111,8 +112,12 @@ def _number(value: float | None, decimals: int) -> str:
     return say("none") if value is None else number(value, decimals)
 
 
-class FiguresCard(Card):
-    """A column of figures."""
+#: Two lines of a figure need so much; and with the smallest text.
+_CLOSE, _CLOSEST = 26.0, 22.4
+
+
+class FiguresCard(TurnedCard):
+    """A column of figures, or two; where not all have room, some of them, and a foot that turns them."""
 
     def __init__(self, title: str, theme: Theme) -> None:
         super().__init__(title, theme)
@@ -139,15 +144,24 @@ class FiguresCard(Card):
         columns = 2 if room / count < _LEAST and self.width() >= _TWO_COLUMNS_FROM else 1
         rows = -(-count // columns)
         line = min(_LINE + 8, room / rows)
+        if line >= _CLOSEST:
+            self.begin_anew()
+        else:
+            line = _CLOSEST
+            rows = max(1, int((room + 4 - TURN_H) / line))
         wide = (self.width() - 2 * PAD - (columns - 1) * 24) / columns
         low = line < _LEAST
         upper, lower, px, value_px = (11, 23, 12, 14) if low else (15, 31, 14, 17)
-        for place, one in enumerate(self.figures):
+        if line < _CLOSE:
+            upper, lower, px, value_px = 9, 20, 11, 13
+        shown = self.figures[self.first : self.first + rows * columns]
+        for place, one in enumerate(shown):
             left = PAD + place // rows * (wide + 24)
             right, y = left + wide, self.top + place % rows * line
             base = y + upper + (0 if low else 1)
             value_w = draw_text(painter, right, base, one.value, value_px, True, theme.ink, Align.RIGHT)
             fitted = fit_text(one.what, wide - value_w - 10, px, smallest=11)
             draw_text(painter, left, y + upper, fitted.lines[0], fitted.px, False, theme.ink)
-            fitted = fit_text(one.below, wide, 12, smallest=11)
+            fitted = fit_text(one.below, wide, min(12, px), smallest=11)
             draw_text(painter, left, y + lower, fitted.lines[0], fitted.px, False, theme.ink_2)
+        self.shows(painter, len(shown), count)

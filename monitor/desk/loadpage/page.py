@@ -123,6 +123,9 @@ class LoadPage(QWidget):
             return
         for card in (self.rules, self.beds):
             card.step(step)
+        for figures in (self.load, self.answers):
+            if figures.is_turned:
+                figures.step(step)
 
     # -- asking and showing ---------------------------------------------------------------------------------
 

@@ -73,6 +73,7 @@ class LinesPage(SheetPage):
             cells += [self.cells_of(line) for line in part.lines]
         self._lines = lines
         self._at = self._placed()
+        self.rows.trailing = len(lines) - 1 - max(self._chosen_from(), default=len(lines) - 1)
         self.rows.show_cells(tuple(cells), self._at, aside)
 
     @property

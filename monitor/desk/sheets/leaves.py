@@ -14,7 +14,7 @@ _WORDS, _GAP = to_say("more"), 10
 
 
 class Leaves:
-    """Groups of cards. ``keys``: the line of keys of the page, which says that there is more."""
+    """Groups of cards; a card may be of several. ``keys``: the page's line of keys, it says that there is more."""
 
     def __init__(self, keys: KeysCard, *groups: Sequence[QWidget]) -> None:
         self._keys, self._groups = keys, groups
@@ -24,9 +24,9 @@ class Leaves:
         """Lay the group that is seen into ``body``, side by side; false: the window has room for all of them."""
         slim = width < SLIM_BELOW
         self._keys.offer(((KEY, _WORDS),) if slim else ())
-        for number, group in enumerate(self._groups):
+        for group in self._groups:
             for card in group:
-                card.setVisible(not slim or number == self._at)
+                card.setVisible(not slim or card in self._groups[self._at])
                 if hasattr(card, "dense"):
                     card.dense = slim
         if slim:
@@ -35,6 +35,11 @@ class Leaves:
             for place, card in enumerate(shown):
                 card.setGeometry(body.left() + place * (wide + _GAP), body.top(), wide, body.height())
         return slim
+
+    @property
+    def at(self) -> int:
+        """The number of the group that a slim window shows."""
+        return self._at
 
     def turn(self) -> None:
         """Go to the next group."""

@@ -58,6 +58,8 @@ class RowsCard(Card):
         self.cells: tuple[tuple[Cell, ...], ...] = ()
         self.focus = 0
         self._counted: tuple[object, int] = (None, 2)
+        #: So many rows stand after the last that can be chosen: they are seen with it.
+        self.trailing = 0
         self._columns = tuple(columns)
         self._chosen = chosen
         self._none = none
@@ -119,13 +121,29 @@ class RowsCard(Card):
             with kept(painter):
                 outline_box(painter, self.box_of(self.focus), 4, pen(theme.focus, 3))
 
-    def box_of(self, number: int) -> QRectF:
-        """Give the place of a row; an empty one where it is turned out of sight."""
+    @property
+    def aside_shown(self) -> str:
+        """Say before all else which rows stand there, where not all do."""
+        first, fits, _ = self._there()
+        if fits >= len(self.cells):
+            return self.aside
+        which = say("{first} to {last} of {all}", first=first + 1, last=first + fits, all=len(self.cells))
+        return " · ".join(filter(None, (which, self.aside)))
+
+    def _there(self) -> tuple[int, int, float]:
+        """Give the first row that stands there, how many have room, and how high each is."""
         room = self.height() - self.top - _HEAD - 6
         least = self._least if self.width() >= _SLIM else 1.1 * _SMALLEST * self._lines() + _ABOUT_SLIM
         high = min(room, max(least, min(_TALLEST, room / max(1, len(self.cells)))))
-        fits = max(1, int(room / high + 1e-6))
-        first = max(0, min(self.focus - fits // 2, len(self.cells) - fits))
+        fits = max(1, int(room / max(1.0, high) + 1e-6))
+        end = len(self.cells) - fits
+        if self.focus >= len(self.cells) - 1 - self.trailing:
+            return max(0, min(self.focus, end)), fits, high
+        return max(0, min(self.focus - fits // 2, end)), fits, high
+
+    def box_of(self, number: int) -> QRectF:
+        """Give the place of a row; an empty one where it is turned out of sight."""
+        first, fits, high = self._there()
         if not first <= number < first + fits:
             return QRectF()
         return QRectF(6, self.top + _HEAD + (number - first) * high, self.width() - 12, high)

@@ -1,9 +1,11 @@
 """The sweep: from bed to bed by keyboard; Space writes down who looked, and when, and goes on to the next."""
 
+from PySide6.QtCore import QRect
 from PySide6.QtGui import QResizeEvent
 
 from monitor.core.bed_commands import LookedAt
 from monitor.core.view import TileView
+from monitor.desk.sheets.leaves import Leaves
 from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import RowsCard
 from monitor.desk.sheets.sections import SectionsCard
@@ -38,6 +40,8 @@ class SweepPage(SheetPage):
         self.bed_card = SectionsCard("", window.theme)
         super().__init__(window, (self.beds, self.bed_card), _KEYS)
         self.bed = window.board.focus_bed
+        self._leaves = Leaves(self.keys, (self.beds, self.bed_card), (self.bed_card,))
+        self.turn = self._turn
         self.does = {"space": self._looked, "enter": self._open, "i": self._form}
 
     def refresh(self, changes: Changes) -> None:
@@ -96,10 +100,19 @@ class SweepPage(SheetPage):
         return next((at for at, tile in enumerate(tiles) if tile.bed == self.bed), 0)
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Beds at the left, the bed in focus at the right, keys below."""
+        """Beds at the left, the bed in focus at the right, keys below; on a slim window that bed alone too."""
         super().resizeEvent(event)
+        self._lay_out()
+
+    def _turn(self) -> None:
+        self._leaves.turn()
+        self._lay_out()
+
+    def _lay_out(self) -> None:
         wide, body = self.width() - 2 * MARGIN, self.height() - 8 - KEYS_H - GAP
+        self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)
+        if self._leaves.lay(QRect(MARGIN, 4, wide, body), self.width()) and self._leaves.at:
+            return
         left = max(400, round(wide * _SIDE_SHARE))
         self.beds.setGeometry(MARGIN, 4, left, body)
         self.bed_card.setGeometry(MARGIN + left + GAP, 4, wide - left - GAP, body)
-        self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)
