@@ -14,6 +14,7 @@ from feeds.entered.secret import SecretSheet
 from shared.entry.known import Known
 from shared.entry.who import WHO_CAN
 from shared.instant import SECOND, Instant
+from shared.language.hearing import heard
 from shared.language.saying import say, to_say
 from shared.sign_in import SignedIn
 
@@ -114,7 +115,7 @@ class Gate:
         if answer is None:
             self._ask(person, say("Not signed in: no answer from the hub within 5 s."), then)
         elif answer.reason:
-            self._ask(person, say("Not signed in: {reason}.", reason=answer.reason), then)
+            self._ask(person, say("Not signed in: {reason}.", reason=heard(answer.reason)), then)
         else:
             self._signed.add(person.name)
             self.used()

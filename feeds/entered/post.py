@@ -9,6 +9,7 @@ from shared.entry.telling import tell
 from shared.entry.versions import SentSet
 from shared.feed_talk import Draft
 from shared.instant import Instant
+from shared.language.hearing import heard
 from shared.messages import BedDeclared, Unchecked
 
 
@@ -72,7 +73,7 @@ class Post:
     def why_refused(self, numbered: Numbered) -> str:
         """Give the hub's words about what it turned away."""
         refused = self._publisher.turned_away.get(numbered.seq)
-        return "" if refused is None or numbered.epoch != self._publisher.link.epoch else refused.detail
+        return "" if refused is None or numbered.epoch != self._publisher.link.epoch else heard(refused.detail)
 
 
 def _observation(kept: SentSet, at: Instant, unchecked: Unchecked | None) -> Draft:

@@ -17,7 +17,7 @@ from monitor.core.meaning.labs_view import LabView
 from monitor.core.meaning.operating_view import AfterView, OperatingView
 from monitor.core.meaning.power_view import PowerView, SupplyView
 from monitor.core.meaning.view import Meaning
-from monitor.core.view import AlertView, DueView, EpisodeView, TileView
+from monitor.core.view import AlertView, DueView, EpisodeView, SheetView, SignInView, TileView
 from monitor.core.wire import (
     Cards,
     CommandAnswer,
@@ -25,12 +25,14 @@ from monitor.core.wire import (
     EntryDelta,
     Meant,
     News,
+    NotUnderstood,
     Snapshot,
     TileDelta,
     UnitDelta,
 )
 from shared.language.hearing import heard
 from shared.language.saying import SOURCE, spoken
+from shared.sign_in import SignedIn
 
 M = TypeVar("M")
 
@@ -56,10 +58,17 @@ _WORDS: Mapping[type[BaseModel], frozenset[str]] = {
     BedCard: frozenset({"changes", "open", "alerts"}),
     CardFigures: frozenset({"open"}),
     CommandAnswer: frozenset({"reason"}),
+    NotUnderstood: frozenset({"reason"}),
+    SignedIn: frozenset({"reason"}),
+    SignInView: frozenset({"fault"}),
+    SheetView: frozenset({"fault"}),
     Entry: frozenset({"text"}),
 }
 #: What holds them, down from a message.
-_HOLDERS = (Snapshot, TileDelta, UnitDelta, EntryDelta, Entries, Meant, Cards, News, CommandAnswer)
+_HOLDERS = (
+    *(Snapshot, TileDelta, UnitDelta, EntryDelta, Entries, Meant, Cards, News),
+    *(CommandAnswer, NotUnderstood, SignedIn),
+)
 #: Entries whose text has words that somebody typed: their numbers stay as they were typed.
 _TYPED = frozenset(
     {EntryKind.NOTE, EntryKind.ITEM_NOTED, EntryKind.BEYOND_ROLE, EntryKind.EVENT_PLANNED, EntryKind.CARD}
