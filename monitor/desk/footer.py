@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 from monitor.desk.aloud import Spoken, tell
 from monitor.desk.paint.fonts import font_words, text_width
 from monitor.desk.paint.marks import draw_mark, draw_mark_on_ground
-from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.paint.text import Align, Fitted, draw_text, fit_text
 from monitor.desk.palette import qcolor
 from monitor.desk.pressed import press
 from shared.cautions import SECOND_LOOK
@@ -25,6 +25,8 @@ CAUTION = SECOND_LOOK
 KEYS = to_say("Keys · ?")
 #: Two lines of words are not quite alike: so much wider may one be.
 _WORD_W = 60
+#: How far letters with their accents reach above their line, and hang below it, as shares of their size.
+_TOP, _TAIL = 0.95, 0.28
 #: From this height on it has two lines: a narrow window has no room for all of it side by side.
 _TWO_LINES_FROM = 32
 #: From this height on three, on a slim window: who sits here and the pages have a place of their own.
@@ -133,9 +135,11 @@ class Footer(QWidget):
             word = say("SIMULATED")
             x += 21 + draw_text(painter, x + 21, base, word, caution_px, True, theme.state.simulated)
             x += 12 if small else 24
-        x = self._key(painter, x, middle, px, small)
         right = float(self.width() - MARGIN)
         apart = 12 if small else 22
+        with_key = x + self._key_wide(px, small)
+        if two_lines or self._has_room(right - with_key, px, apart):
+            x = self._key(painter, x, middle, px, small)
         self._pressed = []
         for words in self._beside(right - x, px, apart):
             bold = words in (face.who, self.dark, *_faults())
@@ -206,6 +210,21 @@ class Footer(QWidget):
     def _words(self) -> str:
         return ": ".join(filter(None, (self.of, self._face.told)))
 
+    def _has_room(self, room: float, px: float, apart: float) -> bool:
+        """Tell whether what was told stands whole beside the key, which the map of keys (?) has too."""
+        if not self._face.told:
+            return True
+        beside = self._beside(room, px, apart)
+        room -= sum(text_width(one, px, one in (self._face.who, self.dark, *_faults())) + apart for one in beside)
+        return self._fitted(room, px).fits
+
+    def _fitted(self, room: float, px: float) -> Fitted:
+        bold = self._face.told_bold
+        return fit_text(self._words(), room - 8, px + 1, bold, smallest=SMALLEST_TEXT, most_lines=2)
+
+    def _key_wide(self, px: float, small: bool) -> float:
+        return sum(18 + text_width(say(word), px, False) + (9 if small else 16) for word in NEED_WORD.values())
+
     def _key(self, painter: QPainter, x: float, middle: float, px: float, small: bool) -> float:
         for need, word in NEED_WORD.items():
             spot = QRectF(x, middle - 7, 14, 14)
@@ -219,9 +238,12 @@ class Footer(QWidget):
         if not self._face.told:
             return
         bold = self._face.told_bold
-        fitted = fit_text(self._words(), right - left - 8, px + 1, bold, smallest=SMALLEST_TEXT, most_lines=2)
-        step = fitted.px * 1.1
-        base = middle + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2
+        fitted = self._fitted(right - left, px)
+        more = len(fitted.lines) - 1
+        room = self.height() - (_TOP + _TAIL) * fitted.px
+        step = min(fitted.px * 1.1, room / more if more else room)
+        base = middle + CAP_SHARE * fitted.px / 2 - more * step / 2
+        base = min(max(base, _TOP * fitted.px), self.height() - _TAIL * fitted.px - more * step)
         for number, line in enumerate(fitted.lines):
             draw_text(painter, right, base + number * step, line, fitted.px, bold, self._theme.ink, Align.RIGHT)
 

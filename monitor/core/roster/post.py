@@ -8,6 +8,7 @@ from pydantic import model_validator
 
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.model import Frozen
+from shared.language.saying import say
 from shared.messages import BedLabel
 
 
@@ -37,8 +38,8 @@ class Post(Frozen):
     def label(self) -> str:
         """The post in words."""
         if self.rung is not Rung.BEDSIDE:
-            return RUNG_LABEL[self.rung]
-        return "Deputy" if self.bed is None else f"{RUNG_LABEL[self.rung]} {self.bed}"
+            return say(RUNG_LABEL[self.rung])
+        return say("Deputy") if self.bed is None else f"{say(RUNG_LABEL[self.rung])} {self.bed}"
 
 
 DEPUTY = Post(rung=Rung.BEDSIDE)

@@ -47,7 +47,9 @@ class ListCard(Card):
             draw_text(painter, right, base, line.right, px, line.bold, theme.ink, Align.RIGHT)
             room = right - PAD - self._wide(Line("", line.right, line.bold), px)
             left = fit_text(line.left, room, px, line.bold, smallest=_SMALLEST)
-            draw_text(painter, PAD, base, left.lines[0], left.px, line.bold, theme.ink)
+            for place, words in enumerate(left.lines):  # two where a language is long, close together in their row
+                lower = (place - (len(left.lines) - 1) / 2) * left.px
+                draw_text(painter, PAD, base + lower, words, left.px, line.bold, theme.ink)
         if len(shown) < len(self.lines):
             base = self.top + len(shown) * high + high * 0.65
             draw_text(
