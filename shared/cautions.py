@@ -15,3 +15,5 @@ DELIVERY = to_say("Delivery is not guaranteed. If unanswered, telephone.")
 PAGES = to_say("Pages: delivery is not guaranteed. If unanswered, telephone.")
 DRILL = to_say("TEST: a drill with invented beds. No patient. Nobody is paged.")
 ON_PAPER = (SECOND_LOOK, NO_DEVICE, LOCAL, NO_EVIDENCE)
+#: On files for machines: they are the same wherever they are opened.
+ONE_FORM = "Words are English and numbers have a decimal point, whatever the language of the unit."

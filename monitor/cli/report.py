@@ -41,7 +41,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--hours", type=float, metavar="N", help="the N hours up to the last input")
     parser.add_argument("--cards", action="store_true", help="the handover cards of the beds alone")
     parser.add_argument("--note", action="append", metavar="WORDS", help="with --pdf: your words, on paper alone")
-    parser.add_argument("--json", action="store_true", help="the figures, for machines: one JSON object")
+    parser.add_argument(
+        "--json", action="store_true", help="the figures, for machines: one JSON object, English in any unit"
+    )
 
 
 def run(args: argparse.Namespace) -> int:

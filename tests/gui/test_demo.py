@@ -10,6 +10,9 @@ from pathlib import Path
 import pytest
 from PySide6.QtGui import QImage
 
+from monitor.desk.palette import theme_named
+from tests.helpers.hub import free_ports
+
 ROOT = Path(__file__).parents[2]
 
 pytestmark = pytest.mark.slow
@@ -42,10 +45,12 @@ def goes(pid: int, within_s: float = 10) -> bool:
         os.close(handle)
 
 
-def test_that_a_demonstration_ends_by_itself_with_a_picture_of_its_board(tmp_path: Path) -> None:
+def test_that_a_demonstration_ends_by_itself_with_a_picture_of_its_board_and_the_tour_under_it(
+    tmp_path: Path,
+) -> None:
     picture = tmp_path / "board.png"
     words = ("--speed", "30", "--minutes", "1.5", "--picture", str(picture), "--size", "1366x768", "--beds", "6")
-    with demo(*words) as process:
+    with demo(*words, "--tour", "--theme", "day") as process:
         told, failed = process.communicate(timeout=90)
     assert process.returncode == 0, failed
     assert "Second look only" in told
@@ -53,6 +58,27 @@ def test_that_a_demonstration_ends_by_itself_with_a_picture_of_its_board(tmp_pat
     assert (image.width(), image.height()) == (1366, 768)
     colours = {image.pixel(x, y) for x in range(0, 1366, 7) for y in range(0, 768, 7)}
     assert len(colours) > 20, "the picture is all but empty"
+    bar = {image.pixelColor(x, 765).name().upper() for x in range(2, 100)}
+    assert bar == {theme_named("day").tile.upper()}, "the bar of the tour, where a desk without one has its foot"
+
+
+def test_that_a_review_of_two_units_opens_before_either_is_heard(tmp_path: Path) -> None:
+    picture = tmp_path / "units.png"
+    hubs = [word for port in free_ports(2) for word in ("--hub", f"tcp://127.0.0.1:{port}")]
+    words = (*hubs, "--after", "0.1", "--sound-checked", "--size", "1366x768", "--picture", str(picture))
+    ran = subprocess.run(
+        [sys.executable, "-m", "monitor", "review", *words],
+        cwd=ROOT,
+        env=os.environ | {"QT_QPA_PLATFORM": "offscreen"},
+        capture_output=True,
+        text=True,
+        timeout=90,
+    )
+    assert ran.returncode == 0, ran.stderr
+    assert "Traceback" not in ran.stderr
+    image = QImage(str(picture))
+    assert (image.width(), image.height()) == (1366, 768)
+    assert [image.pixelColor(x, 4).lightness() < 60 for x in (300, 735, 900)] == [True, False, True], "a block each"
 
 
 def test_that_a_unit_without_cables_opens_on_the_rounds_of_its_past(tmp_path: Path) -> None:

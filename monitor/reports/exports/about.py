@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from monitor.reports.exports.asked import Asked
 from monitor.reports.exports.taking import OF_NOBODY, Taking, written
-from shared.cautions import DRILL, ON_PAPER
+from shared.cautions import DRILL, ON_PAPER, ONE_FORM
 
 _TEST = "SIMULATED and REPLAYED readings are of nobody: test data."
 _PEOPLE = "People stand by their role, the patient not at all: the bed and the name of the run say which."
@@ -26,6 +26,7 @@ def about(taking: Taking, asked: Asked, *more: str) -> Iterator[str]:
     if taking.thinned_before is not None and taking.begin < taking.thinned_before:
         yield f"{_THINNED} {written(taking.thinned_before, taking.zone)}."
     yield "Where nothing was read nothing stands: no value is filled in, carried on or worked out."
+    yield ONE_FORM
 
 
 def is_test(origin: object) -> bool:

@@ -21,7 +21,7 @@ from monitor.reports.incident.stood import Stood, stood_at
 from monitor.reports.incident.timeline import timeline
 from monitor.reports.incident.trends import trends_svg
 from monitor.reports.incident.values import utc, values_csv
-from shared.cautions import DRILL, ON_PAPER
+from shared.cautions import DRILL, ON_PAPER, ONE_FORM
 from shared.errors import RecordError
 
 SLICE, ABOUT = "slice.record", "READ ME.txt"
@@ -135,6 +135,7 @@ def _about(cut: Slice, asked: Asked) -> Iterator[str]:
     elif head is not None:
         yield f"Its last entry is number {head[0]} of the record, digest {head[1].hex()}."
     yield "It says nothing of causes, and blames nobody. Times are those of the hub's clock."
+    yield ONE_FORM
 
 
 def result(found: Retraced) -> str:
