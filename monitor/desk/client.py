@@ -58,9 +58,10 @@ class _Line:
         for one in (self.socket, self.watch.events):
             self._poller.register(one, zmq.POLLIN)
 
-    def look(self, at: float) -> None:
-        """Take what became of the connection; try anew where it was refused long enough ago."""
-        self.watch.hear()
+    def look(self, at: float, *, is_told: bool) -> None:
+        """Take what became of the connection, if it ``is_told``; try anew where it was refused long enough ago."""
+        if is_told:
+            self.watch.hear()
         if not self.watch.is_given_up:
             self._given_up_at = None
         elif self._given_up_at is None:
@@ -193,7 +194,7 @@ class Client:
                     self._read(talk.socket, self.hearing.replied)
                 self.hearing.ask(self._monotonic(), partial(self._send_one, talk.socket))
                 for line in filter(None, (sub, talk)):
-                    line.look(self._monotonic())
+                    line.look(self._monotonic(), is_told=line.watch.events in ready)
                 if talk.watch.reach is not told:
                     told = talk.watch.reach
                     self._deliver(Heard(self._monotonic(), Reached(told)))
@@ -229,6 +230,8 @@ class Client:
             except zmq.Again:
                 return
             hear(parts, self._monotonic())
+            if not int(socket.getsockopt(zmq.EVENTS)) & zmq.POLLIN:
+                return  # asked so, an empty socket costs no exception
 
     def _give(self, failed: SendFailed) -> None:
         self._deliver(Heard(self._monotonic(), failed))

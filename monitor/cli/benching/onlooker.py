@@ -17,6 +17,7 @@ from monitor.core.wire import ReadingsDelta
 from monitor.desk.hearing import Heard
 from monitor.desk.store import Changes
 from monitor.desk.tile.face import Face
+from monitor.desk.tile.widget import TileWidget
 from monitor.desk.window import DeskWindow
 from shared.instant import SECOND
 
@@ -38,6 +39,7 @@ class Onlooker(QObject):
         self._painted: list[tuple[str, int, int]] = []
         self._same: list[tuple[str, int]] = []
         self._faces: dict[str, Face | None] = {}
+        self._tiles: dict[str, TileWidget] = {}
         self._first: int | None = None
         self._with_past: int | None = None
         self._application = application
@@ -73,7 +75,12 @@ class Onlooker(QObject):
         self._painted += [(bed, read_at, at) for bed, read_at in self._waiting]
         self._waiting.clear()
         shown = self._shown
-        self._faces = {bed: self._face(bed) for bed in shown}
+        if self._window is not None:
+            if self._tiles.keys() != set(shown):
+                self._tiles = {bed: self._window.board.tile(bed) for bed in shown}
+            self._faces = {
+                bed: tile.face for bed, tile in self._tiles.items()
+            }  # at each pass: what is watched pays
         if self._with_past is None and self._window is not None and shown:
             self._opened(at, shown)
 
