@@ -13,6 +13,8 @@ KEYS = to_say(
     "Enter next · Up back · F2 save · F3 undo · F4 time · F5 beds · F6 who · F7 mend · PgDn next due · F9 night"
 )
 _LISTED = 2
+#: What stands beside a warning, with its own edges.
+_ABOUT = 44
 
 
 class SaveButton(QPushButton):
@@ -114,20 +116,20 @@ class Foot(QWidget):
         column.addLayout(last)
 
     def _lay_compact(self) -> None:
-        save, last = QHBoxLayout(), QHBoxLayout()
+        first, save = QHBoxLayout(), QHBoxLayout()
+        first.addWidget(self.computed, 1)
+        first.addWidget(self._more)
         save.addWidget(self.bed)
         save.addWidget(self.save)
         save.addWidget(self.band, 1)
         save.addWidget(self.answer)
-        last.addWidget(self._caution, 1)
-        last.addWidget(self._more)
         column = QVBoxLayout(self)
         column.setContentsMargins(10, 0, 10, 3)
         column.setSpacing(2)
-        column.addWidget(self.computed)
+        column.addLayout(first)
         column.addWidget(self.warning)
         column.addLayout(save)
-        column.addLayout(last)
+        column.addWidget(self._caution)
 
     def listed(self) -> list[str]:
         """Give what a compact foot leaves out: the keys, one by one, and what was sent."""
@@ -150,6 +152,7 @@ class Foot(QWidget):
     def warn(self, words: str) -> None:
         """Say what is wrong for as long as it is: the disk, the hub; nothing where nothing is."""
         self.warning.setText(words)
+        self.warning.setMinimumHeight(self.warning.heightForWidth(self.width() - _ABOUT) if words else 0)
         self.warning.setVisible(bool(words))
 
     def list_sent(self, lines: list[str]) -> None:

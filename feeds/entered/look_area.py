@@ -39,6 +39,7 @@ class LookArea(TurnedRows):
         self.keys = QLabel(say(_KEYS) if items else say("Nothing is looked at on this round here."), self)
         self.keys.setFont(font(13 * scale))
         self.keys.setProperty("quiet", True)
+        self.keys.setWordWrap(True)
         self.which = QFrame(self)
         self.which.setObjectName("question")
         self._kinds = QLabel(self.which)

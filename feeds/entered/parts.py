@@ -43,7 +43,7 @@ class Parts(QWidget):
 
     def set_compact(self, compact: bool) -> None:
         """Say whether little has room."""
-        self._keys.setText(say("F8 part · F10 round") if compact else say("F8 the other part · F10 another round"))
+        self._keys.setText("F8 · F10" if compact else say("F8 the other part · F10 another round"))
         for label in (self.numbers, self.round):
             label.setFont(font(12 if compact else 14))
 

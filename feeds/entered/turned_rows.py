@@ -5,9 +5,9 @@ Nothing is cut through and nothing scrolls under a hand: the rows turn when the 
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import Signal
+from PySide6.QtCore import QSize, Signal
 from PySide6.QtGui import QResizeEvent
-from PySide6.QtWidgets import QGridLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QLabel, QWidget
 
 from shared.language.saying import say
 
@@ -29,14 +29,14 @@ class TurnedRows(QWidget):
         super().__init__(parent)
         self._column, self._most, self._apart = column, most, apart
         self._lines: tuple[QWidget, ...] = ()
-        self._above: QWidget | None = None
+        self._above: QLabel | None = None
         self._first, self._end = 0, 0
         self.grid = QGridLayout(self)
         self.grid.setContentsMargins(8, 2, 8, 2)
         self.grid.setHorizontalSpacing(14)
         self.grid.setVerticalSpacing(apart)
 
-    def put_rows(self, rows: Sequence[QWidget], above: QWidget | None = None) -> None:
+    def put_rows(self, rows: Sequence[QWidget], above: QLabel | None = None) -> None:
         """Take these in, below what stands ``above`` them over the whole width."""
         self._lines, self._above = tuple(rows), above
         self._lay()
@@ -61,6 +61,14 @@ class TurnedRows(QWidget):
             self._lay(focus, top)
         focus.setFocus()
 
+    def minimumSizeHint(self) -> QSize:
+        """As many rows stand there as have room: none of them asks for more of it."""
+        return QSize(0, 0)
+
+    def sizeHint(self) -> QSize:
+        """The same: the rest of the form takes what it needs first."""
+        return QSize(0, 0)
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Place as many as have room."""
         super().resizeEvent(event)
@@ -74,7 +82,7 @@ class TurnedRows(QWidget):
         columns = max(1, min(self._most, int(self.width() // self._column)))
         if self._above is not None:
             grid.addWidget(self._above, 0, 0, 1, columns)
-        head = 0 if self._above is None else self._above.sizeHint().height() + self._apart
+        head = 0 if self._above is None else self._above.heightForWidth(self.width() - 16) + self._apart
         each = max(row.sizeHint().height() for row in self._lines) + self._apart
         fits = max(1, int((self.height() - 4 - head + self._apart) // each))
         high, shown = -(-count // columns), count

@@ -25,7 +25,13 @@ from tests.helpers.screens import BOARD, PAGES, Screen
 from tests.helpers.shown import look_at
 
 SIZES = ((1366, 768), (1920, 1080))
-SCREENS = [(name, size) for name in (*BOARD, *PAGES) for size in SIZES]
+SLIM = (683, 384)
+#: With text of 200 % on 1366 x 768 a blind board's banner and the map of keys have no room yet for a third more.
+TOO_LONG = ("blind", "keys")
+SCREENS = [
+    *((name, size) for name in (*BOARD, *PAGES) for size in SIZES),
+    *((name, SLIM) for name in (*BOARD, *PAGES) if name not in TOO_LONG),
+]
 #: What a unit, its people and its configuration call their own.
 OWN = re.compile(
     r"(Nurse|Charge|Perfusionist|Intensivist|Surgeon) \d+|Cardiac support unit|hourly|run-\d-\w+"
@@ -79,7 +85,7 @@ def test_that_what_is_written_down_at_a_bed_is_asked_in_the_language(qtbot: QtBo
     assert in_source_language(asked_in(window.panel)) == []
 
 
-@pytest.mark.parametrize("size", SIZES, ids=lambda one: f"{one[0]}")
+@pytest.mark.parametrize("size", [*SIZES, SLIM], ids=lambda one: f"{one[0]}")
 def test_that_the_entry_form_speaks_the_language(qtbot: QtBot, tmp_path: Path, size: tuple[int, int]) -> None:
     with Form(qtbot, unit_folder(tmp_path / "config"), Turned()) as form:
         form.window.resize(*size)

@@ -123,12 +123,14 @@ class ResponsibilityCard(Card):
         self._beside = top - more - apart < 2 * edge + _HOLDER_AT_LEAST
         if not self._beside:
             top -= more + apart
-        texts = [say(label) for _, label, _ in _KEYS]
-        px = min(14.0, *(_button_px(text, wide - 12) for text in texts))
-        for place, (name, _, key) in enumerate(_KEYS):
+        texts = [_with_key(say(label), key, wide - 12) for _, label, key in _KEYS]
+        px = min(
+            14.0, *(_button_px(line, wide - 12, 17, SMALLEST_TEXT) for text in texts for line in text.split("\n"))
+        )
+        for place, (name, _, _) in enumerate(_KEYS):
             column, row = place % 2, place // 2
             x, y = left + column * (wide + _APART), top + row * (high + apart)
-            self.buttons[name].setText(f"{texts[place]}\n{key}")
+            self.buttons[name].setText(texts[place])
             self.buttons[name].setFont(font(px, True))
             self.buttons[name].setGeometry(x, y, wide, high)
         self._lay_out_more(left, edge, top, QRect(left, top + 2 * (high + apart), 2 * wide + _APART, more))
@@ -320,6 +322,15 @@ def _first(texts: Sequence[str], room: float, px: float) -> Fitted:
     """Give the first text that fits on a line, or the last."""
     fitted = [fit_text(text, room, px, smallest=SMALLEST_TEXT) for text in texts]
     return next((one for one in fitted if one.fits), fitted[-1])
+
+
+def _with_key(words: str, key: str, room: float) -> str:
+    """Give a button's words over its key; where they are longer than a line, the key after the second."""
+    fitted = fit_text(words, room, 12, True, smallest=12, most_lines=2)
+    if len(fitted.lines) == 1:
+        return f"{words}\n{key}"
+    middle = len(fitted.lines) // 2
+    return f"{' '.join(fitted.lines[:middle])}\n{' '.join(fitted.lines[middle:])}  {key}"
 
 
 def _button_px(text: str, room: float, most: float = 17, least: float = 12) -> float:

@@ -69,7 +69,7 @@ class HeadCard(Card):
     def _below(self, painter: QPainter) -> None:
         """What is shown and the note, one below the other, where the buttons leave no room."""
         room = self.width() - 2 * PAD
-        for base, words in ((47, self.says), (60, say("{note} Esc: back", note=say(NOTE)))):
+        for base, words in ((47, self.says), (60, say(NOTE))):  # the way back stands in the line of keys
             fitted = fit_text(words, room, 12, smallest=11)
             draw_text(painter, PAD, base, " ".join(fitted.lines), fitted.px, False, self.theme.ink_2)
 

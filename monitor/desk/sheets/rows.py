@@ -104,10 +104,11 @@ class RowsCard(Card):
         for column, (share, head) in enumerate(self._columns):
             room = self._end(column) - self._x(share)
             fitted = fit_text(say(head), room, 12, smallest=_SMALLEST, most_lines=2)
-            base = self.top + 14 - 12 * (len(fitted.lines) - 1)
+            base = self.top + 14 - (11 if self.dense else 12) * (len(fitted.lines) - 1)
             draw_fitted(painter, self._x(share), base, fitted, False, theme.ink_2)
         if not self.cells:
-            draw_text(painter, PAD, self.top + _HEAD + 18, say(self._none), 14, False, theme.ink_2)
+            none = fit_text(say(self._none), self.width() - 2 * PAD, 14, smallest=_SMALLEST, most_lines=2)
+            draw_fitted(painter, PAD, self.top + _HEAD + 18, none, False, theme.ink_2)
         for number, row in enumerate(self.cells):
             box = self.box_of(number)
             if box.isEmpty():
