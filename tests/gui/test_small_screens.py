@@ -17,6 +17,8 @@ from monitor.desk.loadpage.bars import BarsCard
 from monitor.desk.palette import load_palette
 from monitor.desk.panel import Panel
 from monitor.desk.sheets.rows import Cell
+from monitor.desk.sound.face import Check, SoundState, sound_face
+from monitor.desk.strip import Strip
 from shared.instant import SECOND
 from shared.language.saying import say
 from shared.look.marks import Mark
@@ -159,4 +161,13 @@ def test_that_long_words_of_an_item_are_whole_where_large_text_leaves_little_roo
         " ".join(one.what for one in seen.things if not one.is_mark).split()
     )
     assert seen.cut() == []
+    assert seen.overlapping() == []
+
+
+@pytest.mark.parametrize("high", [540, 500], ids=str)
+def test_that_no_line_of_a_bed_stands_on_another_under_the_highest_strip(qtbot: QtBot, high: int) -> None:
+    window = Screen(qtbot, "bed", (960, high)).window
+    window.show_sound(sound_face(SoundState.NO_DEVICE, Check.DUE))
+    seen = look_at(window)
+    assert any(one.owner == Strip.__name__ for one in seen.things)
     assert seen.overlapping() == []

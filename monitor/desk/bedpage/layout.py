@@ -26,6 +26,8 @@ WIDE_FROM = 1_700
 DENSE_FROM, DENSE_HIGH = 1_340, 620
 #: Below this size as much as can stand together does, and all else is a tab: 1920 x 1080 with text of 200 %.
 NARROW_BELOW, NARROW_HIGH = 1_100, 480
+#: Below this height, as a strip leaves it there, trends have no place of their own that shows anything.
+SLIM_HIGH = 420
 #: Below this height a panel shows nothing any more: with every panel, with the measured ones alone.
 LEAST_TRENDS, LEAST_MEASURED = 284, 250
 #: What stands at the bed takes at most this share of its column.
@@ -78,7 +80,7 @@ def shape_of(wide: int, high: int) -> Shape:
     """Give how the parts stand in a page of this size."""
     if wide >= WIDE_FROM:
         return Shape.WIDE
-    if wide < SLIM_BELOW:
+    if wide < SLIM_BELOW or high < SLIM_HIGH:
         return Shape.SLIM
     if wide < NARROW_BELOW or high < NARROW_HIGH:
         return Shape.NARROW
