@@ -9,7 +9,7 @@ from monitor.core.commands import EndRun, EndTransport, Reason, Take
 from monitor.core.effects import Publish
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.events import Declared, Observed
-from monitor.core.judging.silence import quiet_since, stale_after_ms
+from monitor.core.judging.silence import is_stale, quiet_since, stale_after_ms
 from monitor.core.judging.silences import silences_among
 from monitor.core.state import BedState, RunState, Transport
 from monitor.rehearsal.sources import Numbered
@@ -204,6 +204,24 @@ def test_that_nothing_is_judged_from_the_longest_silence_on_that_is_allowed_at_t
     silences = silences_among(one for one in Beds().configuration.limits.rules if one.id in kept)
     bed = BedState("B1", origin=origin, transport=Transport("nurse-B1", 0, HOUR) if away else None)
     assert stale_after_ms(silences, bed) == after
+
+
+@pytest.mark.parametrize(
+    ("origin", "by", "age_ms", "stale"),
+    [
+        (Origin.SIMULATED, None, 120_000, False),
+        (Origin.SIMULATED, None, 120_001, True),
+        (Origin.SIMULATED, "nurse-B1", 120_001, False),
+        (Origin.ENTERED, None, 120_001, False),
+        (Origin.ENTERED, "nurse-B1", 10 * HOUR, False),
+    ],
+)
+def test_that_what_a_feed_read_is_too_old_to_be_judged_and_nothing_that_was_typed(
+    origin: Origin, by: str | None, age_ms: int, stale: bool
+) -> None:
+    bed = BedState("B1", origin=origin)
+    said = Numbered().live("B1", 1, 10**9, dict(USUAL)).model_copy(update={"by": by})
+    assert is_stale(silences_among(()), bed, said, 10**9 + age_ms) is stale
 
 
 def test_that_a_bed_entered_by_hand_is_overdue_and_then_long_overdue_and_loses_no_feed() -> None:
