@@ -150,7 +150,7 @@ def _pass(
         item.primed_at, words = handling.now, say("{words}, primed", words=words)
     charge = say(", charge {charge} %", charge=command.charge) if command.charge is not None else ""
     kind = EntryKind.ITEM_CHECKED if event is ItemEvent.PASSED else EntryKind.ITEM_RETURNED
-    _write(handling, kind, command, item, f"{item.id} {words}{charge}")
+    _write(handling, kind, command, item, f"{words}{charge}")
     return None
 
 
