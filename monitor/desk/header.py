@@ -16,6 +16,7 @@ from monitor.desk.header_banner import paint_banner
 from monitor.desk.header_face import HeaderFace, NeedLine
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.marks import draw_mark, draw_mark_on_ground
+from monitor.desk.paint.noted import is_noting
 from monitor.desk.paint.pens import kept, outline_box, pen
 from monitor.desk.paint.text import Align, draw_fitted, draw_text, fit_text
 from monitor.desk.palette import qcolor
@@ -124,7 +125,8 @@ class Header(QWidget):
         try:
             painter.fillRect(event.rect(), qcolor(self._theme.ground))
             if self._face is not None:
-                self._paint(painter, self._face)
+                clock = places_for(self.width(), self.height()).clock.toAlignedRect()
+                self._paint(painter, self._face, clock_alone=clock.contains(event.rect()) and not is_noting())
         finally:
             painter.end()
 
@@ -137,12 +139,14 @@ class Header(QWidget):
             if box.contains(event.position()) and line.bed != "Unit":
                 self.chosen.emit(line.bed)
 
-    def _paint(self, painter: QPainter, face: HeaderFace) -> None:
+    def _paint(self, painter: QPainter, face: HeaderFace, *, clock_alone: bool) -> None:
         places = places_for(self.width(), self.height())
         if face.banner is not None and face.banner.whole:
             paint_banner(painter, QRectF(8, 8, self.width() - 16, self.height() - 10), face.banner, self._theme)
             return
         self._clock(painter, face, places)
+        if clock_alone:  # once a second: nothing else stands there
+            return
         if face.banner is not None:
             left = places.needs.left()
             box = QRectF(left, 8, self.width() - left - MARGIN, self.height() - 10)

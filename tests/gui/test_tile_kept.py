@@ -6,12 +6,14 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from PySide6.QtGui import QPixmap
+from PySide6.QtGui import QImage, QPixmap
 from pytestqt.qtbot import QtBot
 
 from monitor.core.grades import AlertClass, Priority
 from monitor.core.view import AudioPauseView, OffSupportView, TileView
 from monitor.core.wire import ReadingsDelta
+from monitor.desk.header import Header, places_for
+from monitor.desk.header_face import compose_header
 from monitor.desk.paint.noted import painted_on
 from monitor.desk.palette import load_palette
 from monitor.desk.store import Store
@@ -177,3 +179,21 @@ def test_that_all_that_a_reading_changes_lies_where_it_is_painted(qtbot: QtBot, 
 
 def _apart(face: Face | None) -> Face | None:
     return replace(face, trends=(), plain=()) if face is not None else None
+
+
+@pytest.mark.parametrize("size", [(1920, 96), (1280, 56)], ids=["wide", "slim"])
+def test_that_a_header_whose_clock_goes_on_looks_as_if_painted_whole(qtbot: QtBot, size: tuple[int, int]) -> None:
+    store = filled([VIEWS[1], VIEWS[2]])
+    header = Header(load_palette().day)
+    qtbot.addWidget(header)
+    header.resize(*size)
+    header.show_face(compose_header(store, Moment(NOW), 0.0))
+    old = picture(header)
+    header.show_face(compose_header(store, Moment(NOW + 7 * SECOND), 0.0))
+    whole = picture(header)
+    place = places_for(*size).clock.toAlignedRect()
+    part = header.grab(place).toImage().convertToFormat(QImage.Format.Format_RGB888)
+    flat = np.frombuffer(part.constBits(), np.uint8).reshape(part.height(), part.bytesPerLine())
+    here = np.s_[place.top() : place.bottom() + 1, place.left() : place.right() + 1]
+    assert np.array_equal(flat[:, : 3 * part.width()].reshape(part.height(), part.width(), 3), whole[here])
+    assert not np.array_equal(old[here], whole[here])
