@@ -4,7 +4,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QTimer
+from PySide6.QtCore import QSize, QTimer
 from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QApplication
 
@@ -87,7 +87,7 @@ def run(args: argparse.Namespace) -> int:
         ):
             shelf = Shelf(args.shelf or journal_path(args).with_suffix(".shelf"))
             rounds = Rounds(folder, shelf, Post(publisher), clock.now)
-            begin_on(screen_in(args.config), sys.argv[:1])
+            begin_on(screen_in(args.config), sys.argv[:1], args.size)
             form = FormApplication(rounds, publisher, line, args.theme, args.size)
             line.wait(_FIRST_WORD_MS)
             form.window.look()
@@ -112,7 +112,7 @@ class FormApplication:
             self.window.setGeometry(QGuiApplication.primaryScreen().availableGeometry())
             self.window.showMaximized()
         else:
-            self.window.resize(*size)
+            self.window.resize(QSize(*size) / self.window.devicePixelRatio())
             self.window.show()
 
 
