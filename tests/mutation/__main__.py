@@ -113,6 +113,7 @@ CODE: dict[str, tuple[str, ...]] = {
         f"{_M}judging_edges.py",
         f"{_M}roster_reach.py",
         f"{_M}due.py",
+        f"{_M}late_sets.py",
         f"{_STILL}eight_lost_feeds_are_one_alert_for_the_unit",
         f"{_STILL}a_transport_calls_its_leader_and_asks_for_a_return_check",
         f"{_STILL}an_open_pump_stop_climbs_on_while_its_feed_is_cut",
