@@ -21,9 +21,11 @@ from monitor.desk.typed import (
 )
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
-from shared.look.screen import here
+from shared.look.screen import TOUCH_MM, here
 
 _PAD_COLUMNS = 7
+#: Keys that are 20 mm in so few pixels stand in one row: digits, point, minus, and back, which is twice as wide.
+_IN_ONE_ROW_TO, _IN_ONE_ROW = 44, 14
 _BACK = to_say("Back")
 
 
@@ -144,16 +146,20 @@ class FieldBox(QWidget):
     def _keypad(self, asked: NumberField | SecretField) -> QGridLayout:
         """Keys for fingers and mouse: digits, the point and the minus where they can be used, and back."""
         grid = QGridLayout()
-        grid.setSpacing(8)
+        wide, high = here().touch, here().touch
+        columns, apart = _PAD_COLUMNS, 8
+        if high <= _IN_ONE_ROW_TO:  # text is large, and a second row has no room
+            wide, columns, apart = here().in_mm(TOUCH_MM), _IN_ONE_ROW, 4
+        grid.setSpacing(apart)
         point, minus = ["."] if asked.decimals else [], ["−"] if asked.signed else []
         for place, key in enumerate([*"1234567890", *point, *minus, say(_BACK)]):
             button = QPushButton(say(key), self)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-            button.setFixedSize(here().touch if key != _BACK else 2 * here().touch + 8, here().touch)
+            button.setFixedSize(wide if key != _BACK else 2 * wide + apart, high)
             button.clicked.connect(lambda _=False, pressed=key: self._press(pressed))
-            grid.addWidget(button, place // _PAD_COLUMNS, place % _PAD_COLUMNS, 1, 2 if key == _BACK else 1)
+            grid.addWidget(button, place // columns, place % columns, 1, 2 if key == _BACK else 1)
             self._pad.append(button)
-        grid.setColumnStretch(_PAD_COLUMNS, 1)
+        grid.setColumnStretch(columns, 1)
         return grid
 
     def _press(self, key: str) -> None:

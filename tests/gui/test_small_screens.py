@@ -14,6 +14,7 @@ from monitor.desk.bedpage.changes_card import ChangeLines, ChangesCard
 from monitor.desk.bedpage.meaning_words import YOUNG
 from monitor.desk.header import Header
 from monitor.desk.loadpage.bars import BarsCard
+from monitor.desk.menu.table import Item
 from monitor.desk.palette import load_palette
 from monitor.desk.panel import Panel
 from monitor.desk.sheets.rows import Cell
@@ -22,10 +23,13 @@ from monitor.desk.strip import Strip
 from shared.instant import SECOND
 from shared.language.saying import say
 from shared.look.marks import Mark
+from shared.look.screen import Screen as Screen_
+from shared.look.screen import stand_on
+from shared.look.sizes import USUAL_PITCH
 from tests.helpers.desk import Desk, click, type_keys
 from tests.helpers.item_desk import ItemDesk, stocked
 from tests.helpers.loads import night_figures
-from tests.helpers.menu import press
+from tests.helpers.menu import WALKS, press, ready
 from tests.helpers.screens import Screen
 from tests.helpers.shown import Seen, look_at
 from tests.helpers.views import NOW, episode, filled, holder, tile, unit
@@ -171,3 +175,24 @@ def test_that_no_line_of_a_bed_stands_on_another_under_the_highest_strip(qtbot: 
     seen = look_at(window)
     assert any(one.owner == Strip.__name__ for one in seen.things)
     assert seen.overlapping() == []
+
+
+@pytest.mark.parametrize("item", [Item.ORDER, Item.TARGET, Item.LIMIT], ids=lambda item: item.value)
+def test_that_every_digit_key_is_whole_with_text_of_200_per_cent(qtbot: QtBot, item: Item) -> None:
+    before = stand_on(Screen_(2 * USUAL_PITCH))
+    try:
+        fields, keys, _, _ = WALKS[item]
+        desk = ready(qtbot, **fields)
+        desk.window.resize(683, 384)
+        for key in keys:
+            press(desk, key)
+            if desk.window.panel.field is None:
+                continue
+            seen = [one for one in look_at(desk.window).things if one.owner == "QPushButton"]
+            assert [one.what for one in seen if not one.whole] == []
+            assert {*"0123456789"} <= {one.what for one in seen}
+            assert min(one.box.width() for one in seen) * 2 * USUAL_PITCH >= 20
+            return
+        pytest.fail("no number is asked for")
+    finally:
+        stand_on(before)
