@@ -402,3 +402,14 @@ def test_that_a_clamp_is_judged_by_its_length_and_needs_no_flow(seconds: float, 
     run = on_trial(TrialKind.CLAMP, None)
     at = NOW + round(seconds * SECOND)
     assert judge_trial(OUTSIDE, RuleState(), seen(run, at, fresh=False)) == Verdict(*verdict)
+
+
+@pytest.mark.parametrize(
+    ("fresh", "value", "ends"), [(True, 0.5, True), (False, 0.5, False), (True, None, True), (False, None, True)]
+)
+def test_that_after_a_trial_what_a_flow_has_raised_is_ended_by_a_flow_and_what_time_raised_by_any_reading(
+    fresh: bool, value: float | None, ends: bool
+) -> None:
+    found = judge_trial(FLOOR, RuleState(value=value), seen(run_of({FLOW: 4.0}), fresh=fresh))
+    assert (found is not None) is ends
+    assert found is None or (found.beyond, found.back) == WITHIN
