@@ -108,7 +108,7 @@ class Readings:
         series = self._series.get(key)
         (series if series is not None else self._of(*key)).add(read_at, value, marks)
         known = latest.get(quantity)
-        if known is None or read_at >= known.read_at:
+        if known is None or read_at > known.read_at:  # of two read in one moment the first stands, as in the hub
             latest[quantity] = Latest(value, read_at, marks)
 
     def merge(self, bed: str, slot: int, width_ms: int, series: Mapping[Quantity, tuple[Column, ...]]) -> None:

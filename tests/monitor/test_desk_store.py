@@ -30,8 +30,9 @@ from monitor.desk.series import Series
 from monitor.desk.session import Session
 from monitor.desk.store import Changes, Store
 from monitor.desk.sync import Following, Sync
+from monitor.record.latest import Latest
 from shared.instant import MINUTE, SECOND
-from shared.messages import Origin
+from shared.messages import Observation, Origin
 from shared.quantities import Quantity as Q
 from tests.helpers.views import BOOT, NOW, beat, episode, filled, hear, latest, run, tile, unit
 
@@ -385,3 +386,18 @@ def test_that_a_number_in_doubt_is_marked_by_a_delta_a_snapshot_and_in_what_foll
     newer = by_delta.latest("B7", 1, Q.OXYGENATOR_PRESSURE_DROP)
     assert newer is not None
     assert newer.unsure == frozenset()
+
+
+def test_that_of_two_sets_read_in_one_moment_the_first_stands_at_the_desk_as_in_the_hub() -> None:
+    desk, hub = Readings(), Latest()
+    for seq, value in ((1, 4.0), (2, 3.0)):
+        desk.take(reading(seq, value, by_hand=True))
+        hub.take(
+            Observation(
+                feed="entered", epoch="0" * 16, seq=seq, bed="B7", slot=1, read_at=NOW, sent_at=NOW + seq,
+                readings={Q.PUMP_FLOW: value}, entered_at=NOW + seq, by="nurse-1",
+            )
+        )  # fmt: skip
+    shown, [told] = desk.latest("B7", 1, Q.PUMP_FLOW), hub.views()
+    assert shown is not None
+    assert (shown.read_at, shown.value) == told.values[Q.PUMP_FLOW] == (NOW, 4.0)
