@@ -388,10 +388,12 @@ def test_that_drawing_keeps_to_real_time_however_fast_the_hubs_clock_runs(qtbot:
 def test_that_a_number_in_doubt_is_marked_in_the_table_and_said(qtbot: QtBot, theme: Theme) -> None:
     stage = Stage(qtbot, tile(), theme)
     page, pictures = stage.page, []
-    for second, mark in enumerate((None, PointMark.DOUBTFUL, PointMark.UNCHECKED)):
+    for number, mark in enumerate((None, PointMark.DOUBTFUL, PointMark.UNCHECKED)):
         marks: dict[Q, frozenset[PointMark]] = {Q.PRE_OXYGENATOR_PRESSURE: frozenset({mark} if mark else ())}
         read = dict.fromkeys((Q.PRE_OXYGENATOR_PRESSURE, Q.POST_OXYGENATOR_PRESSURE), 200.0)
-        delta = ReadingsDelta(boot="b", seq=5, bed="B7", slot=1, read_at=NOW - (3 - second) * SECOND, values=read, marks=marks)
+        delta = ReadingsDelta(
+            boot="b", seq=5, bed="B7", slot=1, read_at=NOW - SECOND + number + 1, values=read, marks=marks
+        )
         stage.store.readings.take(delta)
         stage.show(Changes(read=[delta]))
         kinds = {figure.label: figure.kind for figure in page.parts.numbers.figures}

@@ -94,6 +94,9 @@ def test_that_a_set_is_stored_and_marked_whoever_enters_it(rig: Rig) -> None:
     rig.until(lambda: any(one.up_to == 8 for one in told.feed.talk.of(Stored)))
     assert told.feed.talk.of(Refused) == []
     expected = [BY_HAND, BY_HAND, *[MARKED] * 6]
+    rig.until(
+        lambda: len(told.desk.sub.of(ReadingsDelta)) >= len(sent)
+    )  # told after it is stored, on another socket
     live = told.desk.sub.of(ReadingsDelta)
     assert [delta.marks_of(Q.PUMP_FLOW) for delta in live] == expected
     assert told.drawn() == {4.0 + n / 10: marks for n, marks in enumerate(expected)}

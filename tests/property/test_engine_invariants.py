@@ -216,7 +216,7 @@ def _nothing_was_judged_while_the_feed_was_cut(course: Course) -> None:
 
 
 def _is_of_sound(entry: Entry) -> bool:
-    refused = entry.kind is EntryKind.REFUSED and (entry.text or "").startswith("audio_pause")
+    refused = entry.kind is EntryKind.REFUSED and (entry.text or "").startswith("audio pause")
     return refused or entry.kind in (EntryKind.AUDIO_PAUSED, EntryKind.AUDIO_BACK)
 
 
