@@ -10,6 +10,7 @@ from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.calls import run_ladder
 from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.bed_commands import DropCallMe, SetCallMe
+from monitor.core.bedside.possible import not_possible
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Rung
 from monitor.core.handling import Handling, cannot_stand
@@ -31,7 +32,6 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
     run = bed.runs.get(command.slot) if bed else None
     if bed is None or run is None:
         return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
-    spec = CATALOGUE[command.quantity]
     if not fitted(run, command.quantity):
         return say(
             "{label} is not fitted at {bed}",
@@ -39,16 +39,10 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
             bed=command.bed,
         )
     limit = command.below if command.below is not None else command.above
-    if limit is None or not spec.admits(limit):
-        label = label_at(command.quantity, run.description)
-        return say(
-            "{label} {limit:g} {unit} is not possible: {low:g} to {high:g}",
-            label=label,
-            limit=limit,
-            unit=spec.unit,
-            low=spec.low,
-            high=spec.high,
-        )
+    assert limit is not None  # the model admits exactly one
+    refusal = not_possible(command.quantity, limit, run.description)
+    if refusal is not None:
+        return refusal
     refusal = cannot_stand(handling, command.calls)
     if refusal is not None:
         return refusal

@@ -6,6 +6,7 @@ An order begins the baseline since the last order anew, never the run's own. Whi
 
 from monitor.core.alerts.episodes import Onset, end_alert, raise_alert
 from monitor.core.bedside.effects import keep_order
+from monitor.core.bedside.possible import not_possible
 from monitor.core.commands import Order, SetTarget
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
@@ -53,18 +54,7 @@ def _run_for(handling: Handling, command: Order | SetTarget) -> RunState | str:
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
         return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
-    spec = CATALOGUE[command.quantity]
-    if not spec.admits(command.value):
-        label = label_at(command.quantity, run.description)
-        return say(
-            "{label} {command:g} {unit} is not possible: {low:g} to {high:g}",
-            label=label,
-            command=command.value,
-            unit=spec.unit,
-            low=spec.low,
-            high=spec.high,
-        )
-    return run
+    return not_possible(command.quantity, command.value, run.description) or run
 
 
 def _write_value(handling: Handling, run: RunState, command: Order | SetTarget, kind: EntryKind, by: str) -> None:

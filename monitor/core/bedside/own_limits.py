@@ -7,6 +7,7 @@ person. Nothing here widens by itself: a limit is a number that people gave, for
 from collections.abc import Iterator
 
 from monitor.core.bed_commands import DropLimit, ProposeLimit, SetLimit
+from monitor.core.bedside.possible import not_possible
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Priority
 from monitor.core.handling import Handling
@@ -72,7 +73,7 @@ def limit_for(handling: Handling, command: SetLimit | ProposeLimit) -> tuple[Run
     rule = handling.rules.get(command.rule)
     if rule is None or not isinstance(rule, LimitRule) or not may_be_set(rule, run):
         return say("{rule} has no limit that can be set for {bed}", rule=command.rule, bed=command.bed)
-    return _value(rule, run, command) or _time(handling, command) or (run, rule)
+    return not_possible(rule.quantity, command.value, run.description) or _time(handling, command) or (run, rule)
 
 
 def drop_limit(handling: Handling, command: DropLimit) -> str | None:
@@ -156,21 +157,6 @@ def _put(rule: LimitRule, value: float) -> str:
 
 def _priority(rule: LimitRule, run: RunState) -> Priority:
     return rule.priority_by_support.get(run.description.support, rule.priority)
-
-
-def _value(rule: LimitRule, run: RunState, command: SetLimit | ProposeLimit) -> str | None:
-    spec = CATALOGUE[rule.quantity]
-    if spec.admits(command.value):
-        return None
-    label = label_at(rule.quantity, run.description)
-    return say(
-        "{label} {command:g} {unit} is not possible: {low:g} to {high:g}",
-        label=label,
-        command=command.value,
-        unit=spec.unit,
-        low=spec.low,
-        high=spec.high,
-    )
 
 
 def _time(handling: Handling, command: SetLimit | ProposeLimit) -> str | None:

@@ -8,6 +8,7 @@ from monitor.core.bed_commands import MoveRun
 from monitor.core.bedside import events
 from monitor.core.bedside.emergency import end_clock
 from monitor.core.bedside.orders import watch_targets
+from monitor.core.bedside.possible import not_possible
 from monitor.core.commands import Device, EndRun, StartRun
 from monitor.core.entries import EntryKind
 from monitor.core.equipment import stock
@@ -19,8 +20,8 @@ from monitor.core.judging.plan import plan_anew
 from monitor.core.state import AlertState, BedState, RunState
 from shared.instant import HOUR, MINUTE
 from shared.language.saying import say
-from shared.quantities import CATALOGUE, Quantity
-from shared.support import SUPPORT_LABEL, RunDescription, label_at
+from shared.quantities import Quantity
+from shared.support import SUPPORT_LABEL, RunDescription
 
 
 def begin_run(
@@ -58,17 +59,9 @@ def start_run(handling: Handling, command: StartRun) -> str | None:
     if (command.run.started_at or 0) > handling.now + MINUTE:
         return say("a run does not begin in the future")
     for quantity, value in command.targets.items():
-        spec = CATALOGUE[quantity]
-        if not spec.admits(value):
-            label = label_at(quantity, command.run)
-            return say(
-                "{label} {value:g} {unit} is not possible: {low:g} to {high:g}",
-                label=label,
-                value=value,
-                unit=spec.unit,
-                low=spec.low,
-                high=spec.high,
-            )
+        refusal = not_possible(quantity, value, command.run)
+        if refusal is not None:
+            return refusal
     refusal = stock.cannot_start_on(handling, command)
     if refusal is not None:
         return refusal
