@@ -47,7 +47,7 @@ from monitor.core.roster import due as roster_due
 from monitor.core.roster.acts import ROSTER_ACTS
 from monitor.core.roster.planning import Shifts
 from monitor.core.roster.views import loads
-from monitor.core.rules import BoardBlindRule, LimitRule, RuleBase
+from monitor.core.rules import BoardBlindRule, LimitRule, ProjectionRule, RuleBase
 from monitor.core.shown import Shown
 from monitor.core.state import BedState, EngineState, KeptSet, RunState, UnitState
 from monitor.core.unit import Configuration
@@ -73,6 +73,7 @@ class Engine:
         one_sided = [one for one in limits.rules if isinstance(one, LimitRule) and one.outside is None]
         self._edges = tuple(one for one in one_sided if one.priority is not Priority.LOW)
         self._settable = tuple(one for one in one_sided if one.is_settable)
+        self._projections = tuple(one.id for one in limits.rules if isinstance(one, ProjectionRule))
         self._shifts = Shifts(unit)
         self._shown = Shown()
         windows = spans(limits.rules, ladder.witnesses, configuration.patterns)
@@ -227,6 +228,7 @@ class Engine:
             silences=self._silences,
             edges=self._edges,
             settable=self._settable,
+            projections=self._projections,
             shifts=self._shifts,
             people=self._people,
             explains=self._explains,

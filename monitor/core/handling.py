@@ -27,6 +27,7 @@ class Handling:
         explains: rule -> rules that it explains.
         silences: those of the rules that speak from silence.
         edges: those that are one-sided limits of medium or high priority; ``settable``: that a bed may set itself.
+        projections: ids of the rules that work out when a battery is empty.
         shifts: which shift runs.
         blind_rule: id of the rule that speaks when the board is blind.
         touched: beds (``None``: the unit) whose view has changed.
@@ -40,6 +41,7 @@ class Handling:
     silences: Silences
     edges: Sequence[LimitRule]
     settable: Sequence[LimitRule]
+    projections: Sequence[str]
     shifts: Shifts
     people: dict[str, Person]
     explains: dict[str, frozenset[str]]

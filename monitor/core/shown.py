@@ -49,6 +49,7 @@ class Shown:
 
     def __init__(self) -> None:
         self._tiles: dict[str, tuple[_Until, TileView]] = {}
+        self._last: dict[str, TileView] = {}
         self._shares: dict[str, tuple[_Until, _Share]] = {}
         self._unit: tuple[_Until, dict[str, _Share], UnitView] | None = None
 
@@ -62,7 +63,8 @@ class Shown:
         kept = self._tiles.get(bed.label)
         if kept is None or not kept[0].covers(handling):
             until = _until(handling, tile_until(handling, bed))
-            kept = self._tiles[bed.label] = until, tile_view(handling, bed)
+            self._last[bed.label] = tile_view(handling, bed, self._last.get(bed.label))
+            kept = self._tiles[bed.label] = until, self._last[bed.label]
         return kept[1]
 
     def unit(self, handling: Handling) -> UnitView:

@@ -1,6 +1,6 @@
 """From state to views: what a tile and the unit show. Nothing is decided here."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict
 from functools import lru_cache
 
@@ -16,10 +16,11 @@ from monitor.core.judging.verdict import reference_of
 from monitor.core.ladder_table import Timings
 from monitor.core.roster.state import RosterState
 from monitor.core.roster.views import roster_view
-from monitor.core.rules import LimitRule, ProjectionRule
+from monitor.core.rules import LimitRule
 from monitor.core.state import (
     BedState,
     CallMeState,
+    OffSupport,
     OwnLimit,
     Proposal,
     RunState,
@@ -54,8 +55,9 @@ from shared.quantities import CATALOGUE, Quantity, Scope
 from shared.support import DEFAULT_SENSORS, SUPPORT_LABEL, label_at
 
 
-def tile_view(handling: Handling, bed: BedState) -> TileView:
-    """Give a bed's view."""
+def tile_view(handling: Handling, bed: BedState, before: TileView | None = None) -> TileView:
+    """Give a bed's view. ``before``: how it was last, of which what is the same is given again."""
+    stood = {view.description.slot: view for view in before.runs} if before is not None else {}
     timings, now = handling.ladder.timings, handling.now
     read = [run.last_reading_at for run in bed.runs.values() if run.last_reading_at]
     newest = max(read, default=None)
@@ -66,7 +68,7 @@ def tile_view(handling: Handling, bed: BedState) -> TileView:
     age_from = max(timings.age_shown_s, timings.age_shown_intervals * bed.interval_ms / 1000)
     return TileView(
         bed=bed.label,
-        runs=tuple(_run_view(handling, run) for _, run in sorted(bed.runs.items())),
+        runs=tuple(_run_view(handling, run, stood.get(slot)) for slot, run in sorted(bed.runs.items())),
         nurse=handling.state.unit.roster.nurses.get(bed.label),
         origin=bed.origin,
         interval_s=bed.interval_ms / 1000,
@@ -202,28 +204,31 @@ def _was_read(bed: BedState) -> bool:
     return all(run.last_reading_at is not None for run in bed.runs.values())
 
 
-def _run_view(handling: Handling, run: RunState) -> RunView:
-    return RunView(
-        description=run.description,
-        targets=dict(run.targets),
-        limits=_limits(handling, run),
-        baseline=_values(run.run_baselines.items()),
-        order_baseline=_values(run.order_baselines.items()),
-        settable=tuple(_settable(handling, run)),
-        call_me=tuple(_call_me_view(quantity, asked) for quantity, asked in sorted(run.call_me.items())),
-        device_since=dict(run.devices),
-        device_due=devices_due(handling.equipment, run.devices),
-        trial=_trial_view(run.trial),
-        battery_empty_at=_battery_empty_at(handling, run),
-        rounds=tuple(_rounds(handling, run)),
-        findings={handling.rounds.words_of(item): note for item, note in run.findings.items()},
-        owed=dict(run.owed),
-        off_support=(
-            OffSupportView(by=run.off_support.by, since=run.off_support.since)
-            if run.off_support is not None
-            else None
-        ),
-    )
+def _run_view(handling: Handling, run: RunState, before: RunView | None) -> RunView:
+    rests_on: dict[str, object] = {
+        "description": run.description,
+        "targets": dict(run.targets),
+        "baseline": _values(run.run_baselines.items()),
+        "order_baseline": _values(run.order_baselines.items()),
+    }
+    shown = rests_on | {
+        "limits": _limits(handling, run),
+        "settable": _settable_again(run, before, rests_on) or tuple(_settable(handling, run)),
+        "call_me": tuple(_call_me_view(quantity, asked) for quantity, asked in sorted(run.call_me.items())),
+        "device_since": dict(run.devices),
+        "device_due": devices_due(handling.equipment, run.devices),
+        "trial": _trial_view(run.trial),
+        "battery_empty_at": _battery_empty_at(handling, run),
+        "rounds": tuple(_rounds(handling, run)),
+        "findings": {handling.rounds.words_of(item): note for item, note in run.findings.items()},
+        "owed": dict(run.owed),
+        "off_support": _off_support_view(run.off_support),
+    }
+    return before if before is not None and vars(before) == shown else RunView.model_validate(shown)
+
+
+def _off_support_view(off: OffSupport | None) -> OffSupportView | None:
+    return OffSupportView(by=off.by, since=off.since) if off is not None else None
 
 
 def _rounds(handling: Handling, run: RunState) -> Iterator[RoundView]:
@@ -241,12 +246,25 @@ def _round_view(kind: RoundKind, done_at: Instant | None, by: str | None, due_at
 
 def _battery_empty_at(handling: Handling, run: RunState) -> Instant | None:
     """Give when the battery is empty as the rules last projected it; in whole minutes, for a quiet view."""
-    rules = (rule for rule in handling.watch.limits.rules if isinstance(rule, ProjectionRule))
-    states = [state for rule in rules if (state := run.rules.get(rule.id)) is not None]
+    states = [state for rule in handling.projections if (state := run.rules.get(rule)) is not None]
     ends = [
         state.judged_at + state.value * MINUTE for state in states if state.judged_at and state.value is not None
     ]
     return int(min(ends) // MINUTE) * MINUTE if ends else None
+
+
+def _settable_again(
+    run: RunState, before: RunView | None, rests_on: Mapping[str, object]
+) -> tuple[LimitView, ...] | None:
+    """Give what can be set as it was shown, where it rests on the same and nothing is or was set or proposed."""
+    if before is None or run.own_limits or run.proposals:
+        return None
+    shown = vars(before)
+    if any(shown[name] != value for name, value in rests_on.items()):
+        return None
+    if any(one.own is not None or one.proposed is not None for one in before.settable):
+        return None
+    return before.settable
 
 
 def _settable(handling: Handling, run: RunState) -> Iterator[LimitView]:
