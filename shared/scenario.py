@@ -1,5 +1,6 @@
 """The scenario: a timed course of beds, from the text of its file. It drives demo, tests and rehearsal."""
 
+from datetime import UTC, datetime, tzinfo
 from typing import Annotated
 
 from pydantic import Field, model_validator
@@ -229,10 +230,9 @@ def holder_of(scenario: Scenario, rung: int) -> str:
     return scenario.roster.on(rung)
 
 
-def wall_clock(begin: int, seconds: float) -> str:
-    """Give what a clock on the wall (UTC) shows so many seconds after ``begin`` (ms since 1970): ``HH:MM``."""
-    minutes = (begin // 1_000 + int(seconds)) // 60 % 1_440
-    return f"{minutes // 60:02}:{minutes % 60:02}"
+def wall_clock(begin: int, seconds: float, zone: tzinfo = UTC) -> str:
+    """Give what a clock on the wall shows so many seconds after ``begin`` (ms since 1970): ``HH:MM``."""
+    return f"{datetime.fromtimestamp(begin // 1_000 + int(seconds), zone):%H:%M}"
 
 
 def run_begun(act: Act, number: int) -> RunDescription | None:

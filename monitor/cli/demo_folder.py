@@ -5,14 +5,19 @@ import re
 import shutil
 import tomllib
 from collections.abc import Iterator
+from datetime import UTC, tzinfo
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from monitor.cli.demo_equipment import EQUIPMENT_HEAD, ago, equipment_of
 from monitor.core.endpoints import Endpoints
+from monitor.settings import load_unit
+from monitor.settings.loading import UNIT, read
 from monitor.settings.people_file import Known, PeopleFile, write_people
 from monitor.settings.secret_hash import hashed
 from shared.instant import Instant
+from shared.look.screen import FILE as SCREEN
 from shared.scenario import (
     Scenario,
     feed_of,
@@ -27,6 +32,11 @@ from shared.scenario_rounds import ShiftPlan
 
 #: For how many hours the patients of a demonstration have been on support, bed by bed: invented.
 RUN_HOURS = (76, 342, 29, 130, 53, 11, 208, 95, 160, 47, 71, 260)
+#: What a unit says of itself and not of its beds and people: how numbers, days and the clock stand, and what is
+#: computed by. Invented beds are shown as its own are.
+_CARRIED = ("language", "locale", "time_zone", "constants", "laboratory", "outside_target")
+#: Files that a unit may go without: hints, the entry form, the size of the screen.
+_MAY_LACK = ("patterns.toml", "entry.toml", SCREEN)
 _BARE = re.compile(r"^[A-Za-z0-9_-]+$")
 _RUNGS = {
     "charge": ("charge-2", "charge_nurse", True, "4200"),
@@ -45,7 +55,9 @@ def make_folder(
     now: Instant,
     checked: Instant | None = None,
 ) -> Scenario:
-    """Write unit, equipment and scenario for so many beds, beside copies of the shipped limits and ladder.
+    """Write unit, equipment and scenario for so many beds, beside copies of the limits and ladder of ``shipped``.
+
+    Language, clock and constants are those of its unit.
 
     Runs and equipment are those of a unit in use before ``now``, when the scenario begins: invented, as all of it.
     ``checked``: as of when equipment was looked after, where that is another moment.
@@ -53,16 +65,17 @@ def make_folder(
     Fewer beds than the scenario has: the first ones. More: quiet simulated beds after them. ``None``: its own.
 
     Raises:
-        ConfigurationError: the scenario is wrong.
+        ConfigurationError: the scenario, or the unit in ``shipped``, is wrong.
         OSError: the folder cannot be written.
     """
-    for name in ("limits.toml", "ladder.toml", "patterns.toml", "entry.toml"):
-        extra = name in ("patterns.toml", "entry.toml")  # a unit may go without hints, and without the entry form
-        if (shipped / name).exists() or not extra:
+    said = carried(shipped)
+    for name in ("limits.toml", "ladder.toml", *_MAY_LACK):
+        if (shipped / name).exists() or name not in _MAY_LACK:
             shutil.copy(shipped / name, folder / name)
     shutil.copytree(shipped / "pumps", folder / "pumps", dirs_exist_ok=True)
-    if (shipped / "cards").is_dir():
-        shutil.copytree(shipped / "cards", folder / "cards", dirs_exist_ok=True)
+    for inner in ("cards", "language"):
+        if (shipped / inner).is_dir():
+            shutil.copytree(shipped / inner, folder / inner, dirs_exist_ok=True)
     document = tomllib.loads(scenario_file.read_text(encoding="utf-8"))
     document = document if beds is None else with_beds(document, beds)
     text = toml_of(document)
@@ -70,9 +83,23 @@ def make_folder(
     scenario = parse_scenario(text)
     equipment = EQUIPMENT_HEAD + toml_of(equipment_of(scenario, now if checked is None else checked))
     (folder / "equipment.toml").write_text(equipment, encoding="utf-8")
-    unit = unit_of(scenario, now) | {"endpoints": endpoints.model_dump()}
+    zone = ZoneInfo(said.get("time_zone", "UTC"))
+    unit = unit_of(scenario, now, zone) | said | {"endpoints": endpoints.model_dump()}
     (folder / "unit.toml").write_text(toml_of(unit), encoding="utf-8")
     return scenario
+
+
+def carried(config: Path) -> dict[str, Any]:
+    """Give what invented beds are shown by of what a unit says of itself; nothing where there is no unit.
+
+    Raises:
+        SettingsError: its ``unit.toml`` is wrong.
+    """
+    if not (config / UNIT).exists():
+        return {}
+    text = read(config, UNIT)
+    load_unit(text, UNIT)
+    return {key: value for key, value in tomllib.loads(text).items() if key in _CARRIED}
 
 
 def make_secrets(scenario: Scenario, folder: Path) -> Iterator[str]:
@@ -104,8 +131,11 @@ def with_beds(document: dict[str, Any], beds: int) -> dict[str, Any]:
     return kept | {"beds": labels}
 
 
-def unit_of(scenario: Scenario, now: Instant) -> dict[str, Any]:
-    """Give the tables of ``unit.toml`` for a scenario's beds: its nurses, the four unit rungs, its shifts."""
+def unit_of(scenario: Scenario, now: Instant, zone: tzinfo = UTC) -> dict[str, Any]:
+    """Give the tables of ``unit.toml`` for a scenario's beds: its nurses, the four unit rungs, its shifts.
+
+    ``zone``: of the clock by which the shifts are written.
+    """
     named = [nurse_of(scenario, bed) or f"nurse-{bed}" for bed in scenario.beds]
     named += [name for shift in scenario.shift for name in shift.nurses.values()]
     people = [_person(name, "bedside_nurse", True) for name in dict.fromkeys((*named, "deputy"))]
@@ -120,7 +150,7 @@ def unit_of(scenario: Scenario, now: Instant) -> dict[str, Any]:
         "person": people,
         "roster": {"deputy": "deputy"} | {rung: _standing(scenario, rung) for rung in _RUNGS},
     }
-    return unit | ({"shift": [_shift(shift, now) for shift in scenario.shift]} if scenario.shift else {})
+    return unit | ({"shift": [_shift(shift, now, zone) for shift in scenario.shift]} if scenario.shift else {})
 
 
 def _standing(scenario: Scenario, rung: str) -> str:
@@ -134,9 +164,9 @@ def _person(name: str, role: str, in_unit: bool) -> dict[str, Any]:
     return {"name": name, "label": label, "role": role, "in_unit": in_unit}
 
 
-def _shift(shift: ShiftPlan, now: Instant) -> dict[str, Any]:
+def _shift(shift: ShiftPlan, now: Instant, zone: tzinfo) -> dict[str, Any]:
     said = shift.model_dump(exclude={"begins", "ends"}, exclude_none=True)
-    return said | {"begins": wall_clock(now, shift.begins), "ends": wall_clock(now, shift.ends)}
+    return said | {"begins": wall_clock(now, shift.begins, zone), "ends": wall_clock(now, shift.ends, zone)}
 
 
 def _bed(scenario: Scenario, number: int, now: Instant) -> dict[str, Any]:

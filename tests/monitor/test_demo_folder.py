@@ -1,5 +1,6 @@
 """The folder of a demonstration: a unit that stands, for any number of beds."""
 
+import shutil
 import tomllib
 from pathlib import Path
 
@@ -8,14 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from monitor.cli.demo_folder import make_folder, make_secrets, toml_of, with_beds
+from monitor.cli.drilling.folder import courses_in, make_drill_folder
 from monitor.cli.ports import free_endpoints
 from monitor.core.engine import Engine
 from monitor.core.equipment.capacity import capacity
 from monitor.core.equipment.standing import notices, spares
 from monitor.core.equipment.table import ItemKind
-from monitor.settings import load_configuration
+from monitor.settings import SettingsError, load_configuration
 from monitor.settings.people_file import load_people
 from monitor.settings.secret_hash import fits
+from shared.language.station import Asked, asked_in
 
 CONFIG = Path(__file__).parents[2] / "config"
 NOW = 1_767_623_571_000
@@ -103,3 +106,42 @@ def test_that_every_person_of_a_demonstration_gets_an_invented_secret_that_is_pr
         known = people.known(person.name)
         assert known is not None
         assert fits(line.split(": ")[1], known.secret)
+
+
+def test_that_invented_beds_are_shown_in_the_language_and_by_the_clock_and_constants_of_the_unit(
+    tmp_path: Path,
+) -> None:
+    unit = tmp_path / "unit"
+    shutil.copytree(CONFIG, unit)
+    text = (unit / "unit.toml").read_text()
+    text = text.replace('time_zone = "UTC"', 'time_zone = "Etc/GMT-2"\nlanguage = "de"\nlocale = "de_CH"')
+    (unit / "unit.toml").write_text(text.replace("oxygen_capacity = 1.34", "oxygen_capacity = 1.39"))
+    (unit / "language" / "de.po").write_text("# a language of tests\n")
+    (unit / "screen.toml").write_text("text_percent = 120\n")
+    drill, folder = tmp_path / "drill", tmp_path / "demo"
+    folder.mkdir()
+    make_folder(unit, CONFIG / "scenarios" / "night_of_entry.toml", None, free_endpoints(), folder, NOW)
+    make_drill_folder(unit, courses_in(CONFIG)[0], None, free_endpoints(), drill, NOW)
+    for made in (folder, drill):
+        assert asked_in((made / "unit.toml").read_text()) == Asked("de", "de_CH")
+        assert (made / "language" / "de.po").read_text() == "# a language of tests\n"
+        assert (made / "screen.toml").exists()
+        shown = load_configuration(made).unit
+        assert (str(shown.zone), shown.constants.oxygen_capacity) == ("Etc/GMT-2", 1.39)
+    plain = tmp_path / "plain"
+    plain.mkdir()
+    make_folder(CONFIG, CONFIG / "scenarios" / "night_of_entry.toml", None, free_endpoints(), plain, NOW)
+    begins = [[shift.begins for shift in load_configuration(made).unit.shifts] for made in (plain, folder)]
+    assert [f"{(int(one[:2]) + 2) % 24:02}{one[2:]}" for one in begins[0]] == begins[1] != []
+
+
+def test_that_a_fault_in_the_unit_is_named_at_its_line_before_anything_is_made(tmp_path: Path) -> None:
+    unit = tmp_path / "unit"
+    shutil.copytree(CONFIG, unit)
+    text = (unit / "unit.toml").read_text()
+    (unit / "unit.toml").write_text(text.replace('time_zone = "UTC"', 'time_zone = "Middle/Earth"'))
+    folder = tmp_path / "demo"
+    folder.mkdir()
+    with pytest.raises(SettingsError, match=r"unit.toml"):
+        make_folder(unit, DEMO, 12, free_endpoints(), folder, NOW)
+    assert not list(folder.iterdir())

@@ -7,12 +7,12 @@ the unit are named so too. Nobody has a telephone number or an address in it, an
 import shutil
 import tomllib
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from itertools import cycle
 from pathlib import Path
 from typing import Any
 
-from monitor.cli.demo_folder import make_folder, toml_of, unit_of
+from monitor.cli.demo_folder import carried, make_folder, toml_of, unit_of
 from monitor.cli.paths import CONFIG
 from monitor.core.drill import TEST, Drill
 from monitor.core.endpoints import Endpoints
@@ -21,7 +21,6 @@ from monitor.core.roster.planning import named_in, shift_at
 from monitor.core.unit import Unit
 from shared.errors import ConfigurationError
 from shared.instant import Instant
-from shared.language.station import asked_in
 from shared.scenario import Scenario, parse_scenario
 
 NAME = "TEST drill"
@@ -98,10 +97,7 @@ def make_drill_folder(
         begun_by=tuple(label.get(name, name)[:24] for name in begun_by),
         beside=unit.name if unit is not None and begun_by else "",
     )
-    tables |= {"time_zone": str(unit.zone)} if unit is not None else {}
-    tables |= asdict(asked_in((config / "unit.toml").read_text(encoding="utf-8-sig")))
-    if (config / "language").is_dir():
-        shutil.copytree(config / "language", folder / "language", dirs_exist_ok=True)
+    tables |= carried(config) | ({"time_zone": str(unit.zone)} if unit is not None else {})
     tables |= {"name": NAME, "phone": "", "endpoints": endpoints.model_dump(), "drill": _table(drill)}
     (folder / "unit.toml").write_text(toml_of(tables), encoding="utf-8")
     return drill
