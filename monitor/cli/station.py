@@ -1,6 +1,7 @@
 """``monitor station``: the hub and the desk of a real unit. The hub is started again if it dies."""
 
 import argparse
+import os
 import sys
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from monitor.cli.desk_keys import add_key_arguments, form_options, keys_given, t
 from monitor.cli.drilling.processes import DrillProcesses
 from monitor.cli.entry_form import EntryForm
 from monitor.cli.first_run.writing import first_folder, is_missing
-from monitor.cli.language import speak_of
+from monitor.cli.language import speak_of, speak_of_the_machine
 from monitor.cli.paths import CONFIG, OWN
 from monitor.core.endpoints import Endpoints
 from monitor.desk.opening import run_desk
@@ -62,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
                 f"there is no configuration in {args.config}/. Start this at a terminal, and six questions write "
                 f"one; or name yours: --config DIR. {CONFIG} is an invented unit, to read."
             )
-        first_folder(args.config, CONFIG, input, print)
+        first_folder(args.config, CONFIG, input, print, speak_of_the_machine(os.environ, CONFIG))
     configuration = load_configuration(args.config)
     take_from_folder(args)
     keys, endpoints = keys_given(args), reached_from_here(configuration.unit.endpoints)

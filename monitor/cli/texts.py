@@ -42,6 +42,7 @@ TEMPLATE = ROOT / "config" / "language" / "texts.pot"
 _ROOMS = (
     "feeds/entered",
     "monitor/cli/drilling",
+    "monitor/cli/first_run",
     "monitor/core",
     "monitor/desk",
     "monitor/hub",

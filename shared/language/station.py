@@ -25,12 +25,16 @@ class Asked:
         return "" if self.language == SOURCE_NAME else f"language/{self.language}.po"
 
 
+#: What a station without a word of it speaks.
+AS_WRITTEN = Asked()
+
+
 def asked_in(unit: str) -> Asked:
     """Read the two keys of ``unit.toml``; what cannot be read, or is no text, asks for nothing."""
     try:
         keys = tomllib.loads(unit)
     except tomllib.TOMLDecodeError:
-        return Asked()
+        return AS_WRITTEN
     language, locale = keys.get("language", SOURCE_NAME), keys.get("locale", "")
     return Asked(language, locale) if isinstance(language, str) and isinstance(locale, str) else Asked()
 
@@ -42,7 +46,7 @@ def language_as_asked(read: Callable[[str], str | None]) -> tuple[Language, tupl
         read: gives the text of a file of the configuration, ``None`` where it is not there.
     """
     asked = asked_in(read("unit.toml") or "")
-    if asked == Asked():
+    if asked == AS_WRITTEN:
         return SOURCE, ()
     from shared.language.catalogue import language_from
 

@@ -1,9 +1,12 @@
 """A station's first start: six questions make a folder that `check` finds no fault in, or nothing at all."""
 
 import argparse
+import errno
 import os
 import pty
+import re
 import select
+import shutil
 import subprocess
 import sys
 import time
@@ -15,10 +18,15 @@ import pytest
 from monitor.cli import station
 from monitor.cli.first_run.questions import PHONES, questions
 from monitor.cli.first_run.writing import first_folder, is_missing
+from monitor.cli.language import speak_of_the_machine
+from monitor.cli.texts import template, written
 from monitor.core.grades import Rung
 from monitor.settings import load_configuration
 from monitor.settings.examine import examine
 from shared.errors import ConfigurationError
+from shared.language.saying import SOURCE, speak
+from shared.language.station import Asked, asked_in
+from tests.helpers.pseudo import plain_words, pseudo, pseudo_language, speaking
 
 CONFIG = Path(__file__).parents[2] / "config"
 TYPED = (
@@ -117,6 +125,73 @@ def test_that_a_start_without_a_terminal_says_what_to_do(tmp_path: Path, monkeyp
     station.add_arguments(parser)
     with pytest.raises(ConfigurationError, match=r"no configuration in unit/. Start this at a terminal"):
         station.run(parser.parse_args([]))
+
+
+#: Names of files and commands, keys and marks: alike in every language.
+ALIKE = re.compile(r"\S*/\S*|\w+\.toml|`[^`]*`|\[.*?\]|Ctrl-C|UTC")
+
+
+def test_that_questions_answers_and_refusals_are_in_the_language(tmp_path: Path) -> None:
+    said: list[str] = []
+    wrong = ("x" * 41, "99", "B_2", "B1 B1", "1, 2", "1, 2, 3, 4, ?", "7", "7, 19", "07:00 07:00", "Mööð")
+    asked = typing(
+        wrong[0], TYPED[0], *wrong[1:4], TYPED[1], "B9", pseudo("all"), *wrong[4:6], TYPED[3],
+        *wrong[6:9], TYPED[4], wrong[9], TYPED[5], pseudo("yes"),
+    )  # fmt: skip
+
+    def ask(words: str) -> str:
+        said.append(words)
+        return asked(words)
+
+    with speaking(pseudo_language()):
+        first_folder(tmp_path / "unit", CONFIG, ask, said.append)
+        with pytest.raises(ConfigurationError) as left:
+            first_folder(tmp_path / "other", CONFIG, typing(), said.append)
+        with pytest.raises(ConfigurationError) as full:
+            first_folder(tmp_path / "unit", CONFIG, typing(*TYPED, ""), said.append)
+    lines = [line.replace(str(tmp_path), "") for line in (*said, str(left.value), str(full.value))]
+    lines = [line.replace(os.strerror(errno.ENOTEMPTY), "") for line in lines]
+    assert {line: words for line in lines if (words := plain_words(ALIKE.sub("", line)))} == {}
+    unit = load_configuration(tmp_path / "unit").unit
+    assert [bed.entered_by_hand for bed in unit.beds] == [True] * 3
+    assert unit.people[0].label == pseudo("Nurse {number}").format(number=1)
+    assert not plain_words(" ".join([*(one.label for one in unit.people), *(shift.name for shift in unit.shifts)]))
+
+
+@pytest.mark.parametrize(
+    ("environment", "spoken", "question"),
+    [
+        ({"LANG": "de_CH.UTF-8"}, Asked("de", "de_CH"), "Wie heißt die Station?"),
+        ({"LANG": "C.UTF-8", "LC_ALL": "de"}, Asked("de"), "Wie heißt die Station?"),
+        ({"LC_ALL": "", "LC_MESSAGES": "de_DE@euro", "LANG": "C"}, Asked("de", "de_DE"), "Wie heißt die Station?"),
+        ({"LC_ALL": "C", "LANG": "de_CH.UTF-8"}, Asked(), "What is the unit called?"),
+        ({"LANG": "fr_FR.UTF-8"}, Asked(), "What is the unit called?"),
+        ({"LANG": "en_GB.UTF-8"}, Asked(), "What is the unit called?"),
+        ({}, Asked(), "What is the unit called?"),
+    ],
+)
+def test_that_it_asks_in_the_language_of_the_machine_and_so_the_unit_has_it(
+    environment: dict[str, str], spoken: Asked, question: str, tmp_path: Path
+) -> None:
+    """Which variable goes first: POSIX.1-2017, Base Definitions, 8.2."""
+    shipped = tmp_path / "shipped"
+    shutil.copytree(CONFIG, shipped)
+    catalogue = template()
+    message = catalogue.get("What is the unit called?")
+    assert message is not None
+    message.string = "Wie heißt die Station?"
+    (shipped / "language" / "de.po").write_text(written(catalogue), "utf-8")
+    said: list[str] = []
+    try:
+        asked = speak_of_the_machine(environment, shipped)
+        first_folder(tmp_path / "unit", shipped, typing(*[""] * 7), said.append, asked)
+    finally:
+        speak(SOURCE)
+    assert asked == spoken
+    assert any(question in line for line in said)
+    assert asked_in((tmp_path / "unit" / "unit.toml").read_text("utf-8")) == spoken
+    assert (tmp_path / "unit" / "language" / "de.po").exists() == (spoken != Asked())
+    assert examine(tmp_path / "unit").faults == ()
 
 
 @pytest.mark.slow

@@ -15,6 +15,7 @@ from monitor.cli.texts import ROOT, TEMPLATE, said_in, template, written
 #: What shows no text of its own: commands, files, fonts, sockets. Tables are said where they are drawn.
 NO_SCREEN = {
     "feeds/entered": {"command", "dress", "durable", "folder", "language", "post", "screen", "shelf", "told"},
+    "monitor/cli/first_run": set(),
     "monitor/desk": {"awake", "client", "heard_views", "opening", "palette", "session", "unit_desk"},
     "monitor/core": {"text"},
     "monitor/hub": {"post", "runner", "starting", "views"},

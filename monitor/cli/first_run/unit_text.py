@@ -1,10 +1,13 @@
 """The text of a first ``unit.toml``, with words for whoever goes on writing it."""
 
 from collections.abc import Iterator
+from dataclasses import asdict
 from typing import Any
 
 from monitor.cli.demo_folder import toml_of
 from monitor.cli.first_run.questions import Answers
+from shared.language.saying import say, to_say
+from shared.language.station import AS_WRITTEN, Asked
 
 _HEAD = """\
 # Written from the answers of a first start. Beds, people and telephone numbers are yours to change here; all that
@@ -24,26 +27,31 @@ _ROSTER = """
 _SHIFTS = """
 # --- shifts of every day, by the clock on the wall. Whoever is planned is asked; nobody's acceptance is assumed.
 """
-#: Rung, how whoever stands there is called, the role, at the beds; in the words of ``unit.toml``.
+#: Rung, whose number it is, the role, at the beds, in the words of ``unit.toml``; how each is called on the board.
 _CALLED = (
-    ("charge", "charge nurse", "charge_nurse", True),
-    ("perfusionist", "perfusionist", "perfusionist", False),
-    ("intensivist", "intensivist", "intensivist", True),
-    ("surgeon", "surgeon", "surgeon", False),
+    ("charge", "charge nurse", "charge_nurse", True, to_say("Charge {number}")),
+    ("perfusionist", "perfusionist", "perfusionist", False, to_say("Perfusionist {number}")),
+    ("intensivist", "intensivist", "intensivist", True, to_say("Intensivist {number}")),
+    ("surgeon", "surgeon", "surgeon", False, to_say("Surgeon {number}")),
 )
 #: Posts that another person has by night.
 _BY_SHIFT = ("charge", "intensivist")
 
 
-def unit_text(answers: Answers) -> str:
-    """Write the file."""
+def unit_text(answers: Answers, spoken: Asked = AS_WRITTEN) -> str:
+    """Write the file. ``spoken``: the language of the screens, in which people and shifts are named."""
     head: dict[str, Any] = {"name": answers.name, "time_zone": answers.zone}
+    if spoken != AS_WRITTEN:
+        head |= asdict(spoken)
     if "desk" in answers.phones:
         head["phone"] = answers.phones["desk"]
     called = [row for row in _CALLED if row[1] in answers.phones]
     roster = {"deputy": "deputy"} | {rung: f"{rung}-1" for rung, *_ in called}
     by_shift = [rung for rung, *_ in called if rung in _BY_SHIFT]
-    shifts = [("Day", answers.day, answers.night, "1"), ("Night", answers.night, answers.day, "2")]
+    shifts = [
+        (say("Day"), answers.day, answers.night, "1"),
+        (say("Night"), answers.night, answers.day, "2"),
+    ]
     return "".join(
         [
             _HEAD, toml_of(head), _BEDS,
@@ -69,16 +77,15 @@ def _beds(answers: Answers) -> Iterator[dict[str, Any]]:
         yield {"label": label, "nurse": f"nurse-{number}"} | by_hand
 
 
-def _people(answers: Answers, called: list[tuple[str, str, str, bool]]) -> Iterator[dict[str, Any]]:
+def _people(answers: Answers, called: list[tuple[str, str, str, bool, str]]) -> Iterator[dict[str, Any]]:
     for number, _ in enumerate(answers.beds, start=1):
-        yield {"name": f"nurse-{number}", "label": f"Nurse {number}", "role": "bedside_nurse"}
-    yield {"name": "deputy", "label": "Deputy", "role": "bedside_nurse"}
-    for rung, title, role, in_unit in called:
+        yield {"name": f"nurse-{number}", "label": say("Nurse {number}", number=number), "role": "bedside_nurse"}
+    yield {"name": "deputy", "label": say("Deputy"), "role": "bedside_nurse"}
+    for rung, title, role, in_unit, label in called:
         for number in (1, 2) if rung in _BY_SHIFT else (1,):
             there: dict[str, Any] = {} if in_unit else {"in_unit": False}
-            label = f"{title.capitalize().removesuffix(' nurse')} {number}"
             yield (
-                {"name": f"{rung}-{number}", "label": label, "role": role}
+                {"name": f"{rung}-{number}", "label": say(label, number=number), "role": role}
                 | there
                 | {"phone": answers.phones[title]}
             )
