@@ -299,6 +299,19 @@ def test_that_resistance_is_computed_only_where_blood_flows() -> None:
     assert past.resistance(NOW).last[-1] == pytest.approx(30 / 4.2)
     past.add(Q.PUMP_FLOW, NOW + 1, 0.0)
     assert np.isnan(past.resistance(NOW + 1).last[-1])
+    past.add(Q.PUMP_FLOW, NOW + 2, -1.3)
+    assert np.isnan(past.resistance(NOW + 2).last[-1]), "nothing is said of blood that runs back, as at the hub"
+
+
+def test_that_the_table_has_no_resistance_of_blood_that_runs_back() -> None:
+    view = run()
+    bed = tile("B7", runs=(view,))
+    store = filled([bed])
+    for place, (flow, there) in enumerate(((4.0, True), (0.0, False), (-1.3, False))):
+        values = {Q.PRE_OXYGENATOR_PRESSURE: 27.0, Q.POST_OXYGENATOR_PRESSURE: 33.0, Q.PUMP_FLOW: flow}
+        store.readings.take(ReadingsDelta(boot="b", seq=1, bed="B7", slot=1, read_at=NOW + place, values=values))
+        found = {one.label: one.value for one in figures_of(bed, view, store, Moment(NOW))}
+        assert (found["Oxy ΔP / flow"] != LOST) is there, flow
 
 
 def test_that_the_crosshair_steps_by_key_and_goes_home(qtbot: QtBot) -> None:

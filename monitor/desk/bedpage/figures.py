@@ -10,6 +10,7 @@ from monitor.desk.readings import Latest
 from monitor.desk.store import Store
 from monitor.desk.tile.content import is_fitted, label_of
 from monitor.desk.tile.moment import Moment
+from shared.derived import LEAST_FLOW, LEAST_SPEED
 from shared.instant import SECOND
 from shared.language.saying import say, to_say
 from shared.messages import Origin
@@ -56,7 +57,6 @@ _LABORATORY = frozenset({Q.HAEMOGLOBIN, Q.LACTATE, Q.POST_OXYGENATOR_PO2})
 BESIDES = _LABORATORY | {Q.BATTERY_CHARGE, Q.BATTERY_MINUTES}
 #: What a narrow column calls a computed quantity.
 SHORT = {Q.OXYGENATOR_RESISTANCE: to_say("Oxy ΔP / flow"), Q.SPEED_YIELD: to_say("Flow/1 000 rpm")}
-_LEAST_FLOW, _LEAST_SPEED = 0.1, 500.0
 LOST = "--"
 
 
@@ -153,8 +153,8 @@ def _value(quantity: Q, parts: list[Latest | None], moment: Moment, tile: TileVi
     if quantity is Q.OXYGENATOR_PRESSURE_DROP:
         return values[0] - values[1]
     if quantity is Q.OXYGENATOR_RESISTANCE:
-        return (values[0] - values[1]) / values[2] if abs(values[2]) >= _LEAST_FLOW else None
-    return values[0] / values[1] * 1000 if values[1] >= _LEAST_SPEED else None
+        return (values[0] - values[1]) / values[2] if values[2] >= LEAST_FLOW else None
+    return values[0] / values[1] * 1000 if values[1] >= LEAST_SPEED else None
 
 
 def _limit(run: RunView, quantity: Q) -> str:

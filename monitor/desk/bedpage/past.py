@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from monitor.core.point_marks import BY_HAND, MEASURED, Marks, PointMark
 from monitor.core.wire import Column, ReadingsDelta
 from monitor.desk.dots import Dot, Dots, is_dot
+from shared.derived import LEAST_FLOW
 from shared.instant import HOUR, MINUTE, Instant
 from shared.quantities import Quantity as Q
 
@@ -28,7 +29,6 @@ WINDOWS: Mapping[str, int] = {
     "6": 72 * HOUR,
 }
 COLUMNS = 480
-LEAST_FLOW = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +154,7 @@ class Past:
 
 def _resistance(before: Floats, after: Floats, flow: Floats) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(np.abs(flow) >= LEAST_FLOW, (before - after) / flow, np.nan)
+        return np.where(flow >= LEAST_FLOW, (before - after) / flow, np.nan)
 
 
 def _marks_in(parts: list[Line], begin: Instant, width_ms: int) -> Marks:
