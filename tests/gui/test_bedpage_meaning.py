@@ -171,6 +171,13 @@ def test_that_nothing_new_leaves_the_numbers_in_front(qtbot: QtBot) -> None:
     assert stage.page.parts.since.without == "Nothing new to Charge 2."
 
 
+def test_that_nothing_is_called_nothing_new_to_somebody_who_never_looked(qtbot: QtBot) -> None:
+    stage = Stage(qtbot)
+    stage.answer(MEANING.model_copy(update={"looked": LookedView(person="charge", at=None)}))
+    assert stage.page.parts.since.without == "Charge 2 has not looked at this run yet"
+    assert stage.page.parts.since.without in stage.page.parts.changes.lines.since
+
+
 def test_that_nobody_signed_in_is_said(qtbot: QtBot) -> None:
     stage = Stage(qtbot, who=None)
     stage.answer(MEANING.model_copy(update={"looked": None}))

@@ -14,7 +14,7 @@ from monitor.desk.bedpage.hint_card import HintCard
 from monitor.desk.bedpage.labs_card import LabsCard
 from monitor.desk.bedpage.layout import CLOSE, Shape
 from monitor.desk.bedpage.learned_words import learned_rows
-from monitor.desk.bedpage.meaning_words import ASKED, NOBODY, change_lines, since_rows
+from monitor.desk.bedpage.meaning_words import ASKED, NEVER_LOOKED, NOBODY, change_lines, since_rows
 from monitor.desk.bedpage.numbers_deck import NumbersDeck
 from monitor.desk.bedpage.operating_card import OperatingCard
 from monitor.desk.bedpage.order_effects_card import OrderEffectsCard
@@ -149,6 +149,8 @@ class MeaningParts:
             if meaning is None
             else say(NOBODY)
             if name is None
+            else say(NEVER_LOOKED, who=name)
+            if looked is None or looked.at is None
             else say("Nothing new to {name}.", name=name)
         )
         self.since.show_rows(rows, without)

@@ -32,6 +32,7 @@ ASKED = to_say("Being worked out.")
 YOUNG = to_say("What is usual here is not known yet: the run's first ten minutes.")
 STALE = to_say("Not judged: the readings are too old to say what changed.")
 NOT_LIVE = to_say("Not live: what changed is not known here.")
+NEVER_LOOKED = to_say("{who} has not looked at this run yet")
 NOBODY = to_say("Nobody is signed in (U): what is new to you cannot be told.")
 
 
@@ -78,7 +79,7 @@ def change_lines(
         return ChangeLines(
             chips,
             without,
-            (say("{who} has not looked at this run yet", who=who),),
+            (say(NEVER_LOOKED, who=who),),
             say("Since you looked"),
             how,
             tip,
