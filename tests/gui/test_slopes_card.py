@@ -14,6 +14,7 @@ from shared.look.need import Need
 from shared.quantities import Quantity as Q
 from tests.helpers.desk import picture
 from tests.helpers.painting import coloured
+from tests.helpers.shown import look_at
 from tests.helpers.views import NOW, run
 
 FALLING = TrendView(
@@ -43,13 +44,26 @@ def test_that_a_row_says_slope_interval_usual_and_noise() -> None:
     assert row.clear == (True, False, False)
     assert row.usual.startswith("Usual 4.0 since order ")
     assert ", 4.2 of run " in row.usual
-    assert row.usual.endswith("· noise 0.03")
+    assert row.noise == "noise 0.03"
 
 
 def test_that_what_is_neither_read_nor_usual_has_no_row_and_what_is_stale_no_slope() -> None:
     assert slope_rows((UNKNOWN,), run(), UTC) == ()
     (row,) = slope_rows((STALE,), run(), UTC)
     assert (row.slopes, row.clear, row.arrow) == ((), (), Arrow.NONE)
+
+
+def test_that_a_long_label_is_never_cut(qtbot: QtBot) -> None:
+    card = SlopesCard(load_palette().day)
+    qtbot.addWidget(card)
+    card.resize(272, 300)
+    long = FALLING.model_copy(update={"quantity": Q.OXYGENATOR_RESISTANCE})
+    card.show_rows(slope_rows((long,), run(), UTC))
+    card.show()
+    whole = look_at(card)
+    assert {"Oxy ΔP / flow", "mmHg·min/L", "−0.62", "−0.80 to −0.41"} <= {one.what for one in whole.things}
+    assert whole.overlapping() == []
+    assert whole.cut() == []
 
 
 @pytest.mark.parametrize("theme", ["day", "night"])

@@ -23,10 +23,9 @@ from shared.look.palette import Theme
 from shared.quantities import CATALOGUE
 
 HEADS = ("15 min", "1 h", "4 h")
-_HEAD, _ROW = 22.0, 50.0
-#: Right edges of the three columns of slopes, as shares of the width between label and edge.
-_ENDS = (0.34, 0.67, 1.0)
-_LABEL = 0.26
+_HEAD, _ROW = 22.0, 64.0
+#: Right edges of the three columns of slopes, as shares of the width.
+_ENDS = (0.33, 0.67, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +38,7 @@ class SlopeRow:
     slopes: tuple[tuple[str, str], ...]
     clear: tuple[bool, ...]
     usual: str
+    noise: str
 
 
 def slope_rows(trends: Iterable[TrendView], run: RunView, zone: tzinfo | None) -> tuple[SlopeRow, ...]:
@@ -58,6 +58,9 @@ def _row(trend: TrendView, run: RunView, zone: tzinfo | None) -> SlopeRow:
             one.low is not None and one.high is not None and one.low * one.high > 0 for one in trend.slopes
         ),
         usual=_usual(trend, zone),
+        noise=say("noise {noise}", noise=format_number(trend.noise, spec.decimals + 1))
+        if trend.noise is not None
+        else "",
     )
 
 
@@ -69,7 +72,7 @@ def _slope(one: SlopeView, decimals: int) -> tuple[str, str]:
 
 
 def _usual(trend: TrendView, zone: tzinfo | None) -> str:
-    """``Usual 4.2 since order 13:12, 4.3 of run 12:00 · noise 0.03``."""
+    """``Usual 4.2 since order 13:12, 4.3 of run 12:00``."""
     parts = [
         f"{words.reading(trend.quantity, value)} {whose} {words.hhmm(since, zone)}"
         for value, since, whose in (
@@ -78,18 +81,11 @@ def _usual(trend: TrendView, zone: tzinfo | None) -> str:
         )
         if value is not None and since is not None
     ]
-    usual = say("Usual {parts}", parts=", ".join(parts)) if parts else say("No usual value yet")
-    if trend.noise is None:
-        return usual
-    return say(
-        "{usual} · noise {format_number}",
-        usual=usual,
-        format_number=format_number(trend.noise, CATALOGUE[trend.quantity].decimals + 1),
-    )
+    return say("Usual {parts}", parts=", ".join(parts)) if parts else say("No usual value yet")
 
 
 class SlopesCard(TurnedCard):
-    """Three lines a quantity; what does not fit is counted."""
+    """Four lines a quantity; what does not fit is counted."""
 
     def __init__(self, theme: Theme) -> None:
         super().__init__(say("Slopes, an hour"), theme)
@@ -127,22 +123,20 @@ class SlopesCard(TurnedCard):
 
     def _row(self, painter: QPainter, row: SlopeRow, top: float) -> None:
         theme, wide = self.theme, self.width() - 2 * PAD
-        room = _LABEL * wide - 4
-        label = fit_text(row.label, room - 18, 13, False, smallest=11, most_lines=1)
-        draw_text(painter, PAD, top + 14, label.lines[0], label.px, False, theme.ink)
-        draw_arrow(painter, QRectF(PAD + room - 14, top + 3, 13, 13), row.arrow, theme.ink_2)
-        unit = fit_text(row.unit, room, 11, False, smallest=10, most_lines=1)
-        draw_text(painter, PAD, top + 29, unit.lines[0], unit.px, False, theme.ink_3)
+        label = fit_text(row.label, wide - 156, 13, False, smallest=11, most_lines=1)
+        past = PAD + draw_text(painter, PAD, top + 14, label.lines[0], label.px, False, theme.ink) + 5
+        past += draw_text(painter, past, top + 14, row.unit, 11, False, theme.ink_3) + 5
+        draw_text(painter, PAD + wide, top + 14, row.noise, 11, False, theme.ink_2, Align.RIGHT)
+        draw_arrow(painter, QRectF(past, top + 3, 13, 13), row.arrow, theme.ink_2)
         for (value, interval), clear, end in zip(row.slopes, row.clear, self._ends(), strict=False):
             colour = theme.ink if clear else theme.ink_2
-            draw_text(painter, end, top + 14, value, 14, clear, colour, Align.RIGHT)
-            draw_text(painter, end, top + 29, interval, 11, False, theme.ink_2, Align.RIGHT)
+            draw_text(painter, end, top + 29, value, 14, clear, colour, Align.RIGHT)
+            draw_text(painter, end, top + 43, interval, 11, False, theme.ink_2, Align.RIGHT)
         usual = fit_text(row.usual, wide, 11, False, smallest=10, most_lines=1)
-        draw_text(painter, PAD, top + 43, usual.lines[0], usual.px, False, theme.ink_2)
+        draw_text(painter, PAD, top + 57, usual.lines[0], usual.px, False, theme.ink_2)
         painter.setPen(pen(theme.rule, 1))
         painter.drawLine(int(PAD), int(top + _ROW - 1), int(PAD + wide), int(top + _ROW - 1))
 
     def _ends(self) -> tuple[float, ...]:
         wide = self.width() - 2 * PAD
-        left = PAD + _LABEL * wide
-        return tuple(left + share * (1 - _LABEL) * wide for share in _ENDS)
+        return tuple(PAD + share * wide for share in _ENDS)
