@@ -425,6 +425,7 @@ class Answering:
             self._tell(say("H once more within 3 s calls help to {bed}.", bed=bed), True)
             return
         self._help = None
+        self._tell("", False)
         self._help_kind(bed)
 
     def _help_kind(self, bed: str) -> None:

@@ -230,8 +230,10 @@ def test_that_help_needs_two_presses_within_3_s_and_takes_its_kind_by_key(qtbot:
     desk.seconds += 3.1
     press(qtbot, desk, "h")
     assert desk.window.panel.question is None
+    assert "once more" in desk.window.footer.face.told
     desk.seconds += 2.9
     press(qtbot, desk, "h")
+    assert "once more" not in desk.window.footer.face.told, "it was pressed"
     press(qtbot, desk, "a")
     command = only(desk)
     assert isinstance(command, CallHelp)
