@@ -123,7 +123,7 @@ def _yardsticks(f: LoadFigures, source: Source) -> Iterator[str]:
     yield from _row("10-min bins over 10", f"{_percent(ten.over, ten.bins)} ({ten.over} of {ten.bins} clock bins)")
     yield from _row("per hour, mean", _mean(hours))
     yield from _row("hours over 30", f"{_percent(hours.over, hours.bins)} ({hours.over} of {hours.bins})")
-    flooded = "none" if f.flood_share is None else f"{f.flood_share:.1%}, floods: {len(f.floods)}"
+    flooded = "none" if f.flood_share is None else f"{100 * f.flood_share:.1f} %, floods: {len(f.floods)}"
     yield from _row("time in flood", flooded)
     yield from _row("low / medium / high", f"{shares} (of {total})")
     yield from _row("ten most frequent rules", f"{_percent(top, total)} of {total}, {len(f.rules)} rules in all")
@@ -156,7 +156,7 @@ def _peak(one: Spread, source: Source) -> str:
 
 
 def _percent(count: int, of: int) -> str:
-    return "none" if not of else f"{count / of:.0%}"
+    return "none" if not of else f"{100 * count / of:.0f} %"
 
 
 def _rules(f: LoadFigures) -> Iterator[str]:
@@ -166,7 +166,8 @@ def _rules(f: LoadFigures) -> Iterator[str]:
     for rule in f.rules[:_TOP]:
         o = rule.outcomes
         yield (
-            f"  {rule.rule[:24]:24}{rule.count:>6}{rule.share:>7.0%}{rule.high:>6}{rule.medium:>6}{rule.low:>5}"
+            f"  {rule.rule[:24]:24}{rule.count:>6}{100 * rule.share:>5.0f} %"
+            f"{rule.high:>6}{rule.medium:>6}{rule.low:>5}"
             f"{_acted(o):>8}{o.not_acted:>5}{o.unclear:>9}{o.unanswered:>12}"
         )
     if not f.rules:
@@ -175,7 +176,7 @@ def _rules(f: LoadFigures) -> Iterator[str]:
         yield f"  and {len(f.rules) - _TOP} more rules"
     o = f.outcomes
     told = o.acted + o.not_acted
-    share = "none" if o.share is None else f"{o.share:.0%}"
+    share = "none" if o.share is None else f"{100 * o.share:.0f} %"
     yield f"  Acted upon: {share} of the {told} alerts whose reason was told. {o.unanswered} were not answered."
     yield "  acted: taken at the bed, circulation checked, team at the bed, or sensor or line. not: taken as"
     yield "  expected, care, or limit wrong. unclear: seen only, or no such reason told."
@@ -190,7 +191,7 @@ def _beds(f: LoadFigures) -> Iterator[str]:
     yield f"{'Beds, noisiest first':26}{'count':>6}{'share':>7}{'med. and high':>15}{'watched h':>11}"
     for bed in f.noisy_beds[:_LISTED]:
         hours = "none" if bed.hours is None else f"{bed.hours:.1f}"
-        yield f"  {bed.bed or 'the unit':24}{bed.count:>6}{bed.share:>7.0%}{bed.medium_high:>15}{hours:>11}"
+        yield f"  {bed.bed or 'the unit':24}{bed.count:>6}{100 * bed.share:>5.0f} %{bed.medium_high:>15}{hours:>11}"
     if not f.noisy_beds:
         yield "  none"
     if len(f.noisy_beds) > _LISTED:

@@ -8,7 +8,7 @@ from monitor.core.equipment.standing import notices, span
 from monitor.core.equipment.view import ItemView
 from monitor.core.view import RunView, TileView
 from monitor.desk import words
-from monitor.desk.item_words import age_words, check_words, kind_words
+from monitor.desk.item_words import age_words, checked_words, kind_words
 from monitor.desk.standing import Line
 from monitor.desk.store import Store
 from monitor.desk.tile.moment import Moment
@@ -77,12 +77,7 @@ def _lines(tile: TileView, run: RunView, store: Store, moment: Moment) -> Iterat
 
 def _gear(item: ItemView, store: Store, moment: Moment) -> Iterator[Line]:
     """Hours and check of what serves again, and what is told of it."""
-    checked = (
-        say("checked {check_words}", check_words=check_words(item, store, moment))
-        if item.checked_at is not None
-        else ""
-    )
-    said = ", ".join(part for part in (age_words(item, moment), checked) if part)
+    said = ", ".join(part for part in (age_words(item, moment), checked_words(item, store, moment)) if part)
     if said:
         yield Line(f"   {said}")
     yield from (Line(f"   {told}", bold=True) for told in notices(item, moment.second))

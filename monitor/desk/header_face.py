@@ -184,7 +184,7 @@ def _line(bed: str | None, episode: EpisodeView, store: Store, moment: Moment) -
             store.label(episode.holder.person),
         )
     elif episode.priority is Priority.LOW:
-        who = (say("low: nobody is called"), say("not called"), "")
+        who = (say("Low: nobody is called"), say("not called"), "")
     else:
         who = next_call(episode, store, moment)
     tile = store.tiles.get(bed) if bed is not None else None

@@ -84,8 +84,20 @@ def age_words(item: ItemView, moment: Moment) -> str:
     return say("{here} h known", here=here // HOUR) if here >= HOUR else ""
 
 
+def checked_words(item: ItemView, store: Store, moment: Moment) -> str:
+    """``checked 3 h ago by Perfusionist 1, charge 97 %``: the last check in full; empty where there was none."""
+    if item.checked_at is None:
+        return ""
+    return say(
+        "checked {span} ago by {checked_by}{charge}",
+        span=span(moment.second - item.checked_at),
+        checked_by=store.label(item.checked_by),
+        charge=say(", charge {charge} %", charge=item.charge) if item.charge is not None else "",
+    )
+
+
 def check_words(item: ItemView, store: Store, moment: Moment) -> str:
-    """``3 h ago Perfusionist 1 · 97 %``: the last check, by whom, and the charge that was read."""
+    """``3 h ago Perfusionist 1 · 97 %``: the last check, by whom, and the charge that was read, for a table."""
     if item.checked_at is None:
         return say("never") if item.check_due_at is not None else ""
     charge = f" · {item.charge} %" if item.charge is not None else ""

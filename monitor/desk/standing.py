@@ -169,8 +169,11 @@ def missing_words(transport: TransportView) -> str:
     )
 
 
-def round_words(run: RunView, moment: Moment) -> Iterator[str]:
-    """``Due: safety walk since 07:00``; ``Finding: Leaks and connectors (drop at the return line)``."""
+def round_words(run: RunView, moment: Moment, side: str = "") -> Iterator[str]:
+    """``Due: safety walk since 07:00``; ``Finding: Leaks and connectors (drop at the return line)``.
+
+    ``side``: which pump, where the bed has two.
+    """
     due = [
         say(
             "{round_words} since {hhmm}",
@@ -181,9 +184,9 @@ def round_words(run: RunView, moment: Moment) -> Iterator[str]:
         if one.due_at <= moment.second
     ]
     if due:
-        yield say("Due: {due}", due=", ".join(due))
+        yield say("Due{side}: {due}", side=side, due=", ".join(due))
     for item, note in run.findings.items():
-        yield say("Finding: {item}", item=item) + (f" ({note})" if note else "")
+        yield say("Finding{side}: {item}", side=side, item=item) + (f" ({note})" if note else "")
 
 
 def event_words(tile: TileView, moment: Moment) -> Iterator[Line]:
@@ -235,7 +238,7 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
     for run in tile.runs:
         if run.trial is not None:
             yield Line(_trial(run.trial, store, moment))
-        yield from (Line(text) for text in round_words(run, moment))
+        yield from (Line(text) for text in round_words(run, moment, _side(tile, run)))
     for run in tile.runs:
         for limit in run.settable:
             if limit.proposed is not None:
@@ -249,6 +252,11 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
             note = f" · {wish.note}" if wish.note else ""
             said = call_words(wish, run, store, lambda at: words.hhmm(at, moment.zone))
             yield Line(say("Call {said} · asked by {by}{note}", said=said, by=store.label(wish.by), note=note))
+
+
+def _side(tile: TileView, run: RunView) -> str:
+    """Say which pump is meant where a bed has two."""
+    return say(", pump {slot}", slot=run.description.slot) if len(tile.runs) > 1 else ""
 
 
 def proposal_words(limit: LimitView, one: ProposalView, run: RunView, store: Store, moment: Moment) -> str:

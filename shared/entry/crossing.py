@@ -111,10 +111,10 @@ def _resistance(whole: Whole, drop: float, resistance: float | None, flow: float
     if resistance > usual * (1 + whole.checks.resistance_share) and drop > least:
         words = say(
             "the pressure falls by {resistance} mmHg for each L/min, usual here is {usual}; "
-            "{resistance_share:.0%} more is asked about",
+            "{resistance_percent:.0f} % more is asked about",
             resistance=number(resistance, 1),
             usual=number(usual, 1),
-            resistance_share=whole.checks.resistance_share,
+            resistance_percent=100 * whole.checks.resistance_share,
         )
         about = (Q.PRE_OXYGENATOR_PRESSURE, Q.PUMP_FLOW)
         yield _found(whole, Q.POST_OXYGENATOR_PRESSURE, Reason.RESISTANCE, words, about)
@@ -134,10 +134,10 @@ def _flow_for_speed(whole: Whole) -> Iterator[Finding]:
     apart = max(whole.checks.yield_share * expected, whole.checks.yield_least)
     if beyond(abs(max(flow, 0.0) - expected), apart):
         words = say(
-            "at this speed the last set would give {expected} L/min; more than {yield_share:.0%} "
+            "at this speed the last set would give {expected} L/min; more than {yield_percent:.0f} % "
             "apart is asked about",
             expected=number(expected, 1),
-            yield_share=whole.checks.yield_share,
+            yield_percent=100 * whole.checks.yield_share,
         )
         yield _found(whole, Q.PUMP_FLOW, Reason.FLOW_FOR_SPEED, words, (Q.PUMP_SPEED,))
 

@@ -1,6 +1,7 @@
 """What stands at a bed: own limits that end, transports, gas, reasons that are owed: on tile, page and list."""
 
 from dataclasses import replace
+from datetime import UTC
 from typing import Any
 
 import pytest
@@ -29,6 +30,7 @@ from monitor.desk.tile.moment import Moment
 from shared.instant import MINUTE, SECOND, Instant
 from shared.messages import RoundKind
 from shared.quantities import Quantity as Q
+from shared.support import Support
 from tests.helpers.desk import Desk, click, picture
 from tests.helpers.views import NOW, episode, filled, holder, run, tile
 
@@ -242,6 +244,14 @@ def test_that_a_low_page_still_says_what_stands_at_the_bed(qtbot: QtBot) -> None
         "Finding: Leaks and connectors (a drop)",
     ]
     assert page.standing.height() >= page.standing.wanted(page.standing.width(), titled=False)
+
+
+def test_that_what_is_due_at_a_bed_of_two_pumps_says_at_which() -> None:
+    due = RoundView(kind=RoundKind.SAFETY_WALK, due_at=NOW - 60 * MINUTE)
+    runs = [one.model_copy(update={"rounds": (due,)}) for one in (run(Support.LA_AO, 1), run(Support.RA_PA, 2))]
+    view = tile("B2", runs=tuple(runs))
+    said = [line.text for line in standing_lines(view, filled([view]), Moment(NOW, zone=UTC), "")]
+    assert said == ["Due, pump 1: safety walk since 13:32", "Due, pump 2: safety walk since 13:32"]
 
 
 def test_that_a_limit_that_does_not_fit_beside_its_target_stands_alone(qapp: QApplication) -> None:

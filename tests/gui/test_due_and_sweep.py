@@ -125,9 +125,10 @@ def test_that_a_sweep_goes_from_bed_to_bed_and_each_look_is_written_down_once_so
         "Flow 2.2, limit 2.5 · since 14:28 · Nobody has it. Charge nurse called"
     )
     assert said["Limits against targets"] == [
-        "Flow 4.2 · target 4.2\u00a0L/min · limit <\u00a03.57",
-        "MAP 72 · target 70\u00a0mmHg · limit <\u00a072\u00a0>\u00a090: the target lies beyond the limit",
-        "Limits without a target: Drain\u00a0P\u00a0<\u00a0−90",
+        "Flow 4.2 · target 4.2\u00a0L/min · limit <\u00a03.57\u00a0L/min",
+        "MAP 72 · target 70\u00a0mmHg · limit <\u00a072\u00a0or\u00a0>\u00a090\u00a0mmHg: "
+        "the target lies beyond the limit",
+        "Limits without a target: Drain\u00a0P\u00a0<\u00a0−90\u00a0mmHg",
         "Own limit Drain P −90 until 17:32",
     ]
     assert said["Rounds"][:2] == [

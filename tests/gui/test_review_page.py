@@ -15,7 +15,9 @@ from monitor.desk.hearing import Heard
 from monitor.desk.reviewpage.page import ReviewPage
 from monitor.desk.reviewpage.words import CHANGED, DEVICES, NOBODY_HAS, NONE, OVERDUE, WHO, WITH_SOMEBODY
 from shared.instant import HOUR, MINUTE
+from shared.language.saying import say
 from shared.quantities import Quantity as Q
+from shared.support import SUPPORT_LABEL
 from tests.helpers.desk import Desk, press_key, type_keys
 from tests.helpers.due_ward import due_store
 from tests.helpers.views import NOW
@@ -106,6 +108,9 @@ def test_that_what_is_new_is_ranked_by_own_noise_and_says_what_moved_and_what_wa
     assert "3 600" in rows[2][1]
     assert "and 3 more" in rows[2][1]
     assert "not looked" in rows[3][1]
+    assert rows[3][2] == " + ".join(
+        say(SUPPORT_LABEL[one.description.support]) for one in desk.store.tiles["B5"].runs
+    )
 
 
 def test_that_news_is_asked_for_one_person_and_shown_to_nobody_else(qtbot: QtBot) -> None:

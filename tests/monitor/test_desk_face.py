@@ -63,7 +63,10 @@ def test_that_a_full_set_of_rules_is_not_counted_and_a_lack_is() -> None:
     assert face_of(tile()).foot.left == ("",)
     fewer = face_of(tile(judged=28, not_watched=("Drain P", "SvO₂", "PP")))
     assert fewer.foot.left[0] == "28 of 31 rules judged · Not watched: Drain P, SvO₂, PP"
-    assert fewer.foot.left[1:] == ("28 of 31 rules judged · Not watched: Drain P +2", "28 of 31 rules judged")
+    assert fewer.foot.left[1:] == (
+        "28 of 31 rules judged · Not watched: Drain P and 2 more",
+        "28 of 31 rules judged",
+    )
     some = face_of(tile(judged=28, not_watched=("Drain P",)))
     assert some.foot.left[0] == "28 of 31 rules judged · Not watched: Drain P"
 

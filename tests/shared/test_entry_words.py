@@ -30,13 +30,13 @@ WORDS = [
         {P: "237"},
         V,
         "Post-oxy P 190 mmHg, Pre-oxy P 237 mmHg, Flow 4.2 L/min: the pressure falls by 11.2 mmHg for each L/min, "
-        "usual here is 7.1; 30% more is asked about.",
+        "usual here is 7.1; 30 % more is asked about.",
     ),
     (
         {Q.PUMP_SPEED: "2200", Q.PUMP_FLOW: "3.5"},
         Q.PUMP_FLOW,
         "Flow 3.5 L/min, Speed 2200 rpm: at this speed the last set would give 2.6 L/min; "
-        "more than 25% apart is asked about.",
+        "more than 25 % apart is asked about.",
     ),
     (
         {Q.PUMP_FLOW: "0.9"},

@@ -220,7 +220,7 @@ def also_words(titles: tuple[str, ...], room: float) -> str:
         said = say(
             "Episode of {count}: with {titles}{more}",
             count=len(titles) + 1,
-            titles=", ".join(titles[:told]),
+            titles="; ".join(titles[:told]),
             more=more,
         )
         if text_width(said, _ALSO_PX[-1]) <= room:

@@ -26,7 +26,7 @@ _COLUMNS = (
     (0.29, to_say("Where")),
     (0.395, to_say("State")),
     (0.61, to_say("Age, hours")),
-    (0.715, to_say("Last check")),
+    (0.715, to_say("Last check, charge")),
     (0.895, to_say("Next")),
 )
 #: Where they begin on a window too small for what is beside them.

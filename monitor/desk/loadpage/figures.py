@@ -105,7 +105,7 @@ def _yard(figure: str) -> str:
 
 
 def _share(value: float | None) -> str:
-    return say("none") if value is None else in_marks(f"{value:.1%}")
+    return say("none") if value is None else in_marks(f"{100 * value:.1f} %")
 
 
 def _number(value: float | None, decimals: int) -> str:

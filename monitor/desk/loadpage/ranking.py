@@ -136,7 +136,9 @@ class RankingCard(Card):
         """Give each row: how many, what share, and what is remarked."""
         first = self._first if self._fits < len(self.rows) and self._first < len(self.rows) else 0
         return tuple(
-            SpokenRow(row.name, f"{row.total} · {row.share:.0%}, {row.remarks[0]}", self._box(place - first))
+            SpokenRow(
+                row.name, f"{row.total} · {100 * row.share:.0f} %, {row.remarks[0]}", self._box(place - first)
+            )
             for place, row in enumerate(self.rows)
         )
 
@@ -163,7 +165,7 @@ class RankingCard(Card):
     def _row(self, painter: QPainter, y: float, row: Row, most: int, first: bool) -> None:
         theme = self.theme
         right = self.width() - PAD
-        said = f"{row.total} · {row.share:.0%}"
+        said = f"{row.total} · {100 * row.share:.0f} %"
         left, room = PAD + _NAME_W, self.width() - 2 * PAD - _NAME_W - _COUNT_W
         name_w = _NAME_W - 10 if room >= _LEAST_BAR else right - PAD - text_width(said, 14, first) - 8
         fitted = fit_text(row.name, name_w, 14, first, smallest=11)

@@ -20,11 +20,12 @@ from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, title_of, without_help
 from shared.language.saying import say, to_say
+from shared.support import SUPPORT_LABEL
 
 NOBODY_HAS, CHANGED, OVERDUE, DEVICES = (
     to_say("Nobody has it"),
     to_say("Changed since you last looked"),
-    to_say("Readings overdue or stale"),
+    to_say("Readings and rounds overdue or stale"),
     to_say("Device ages due"),
 )
 WITH_SOMEBODY, EVERYTHING_ELSE = to_say("With somebody, low, or over and not seen"), to_say("Everything else")
@@ -217,4 +218,4 @@ def rest_of(found: tuple[Part, ...], store: Store, moment: Moment) -> tuple[Part
 
 
 def _support(tile: TileView) -> str:
-    return ", ".join(run.description.support.value for run in tile.runs)
+    return " + ".join(say(SUPPORT_LABEL[run.description.support]) for run in tile.runs)

@@ -163,10 +163,10 @@ def limited(run: RunView) -> list[Q]:
 
 
 def limit_ends(run: RunView, quantity: Q) -> str:
-    """``< 60 > 100``, kept on one line."""
+    """``< 60 or > 100 mmHg``, kept on one line."""
     low, high = run.limits[quantity]
-    ends = (f"{side} {write(quantity, end)}" for side, end in (("<", low), (">", high)) if end is not None)
-    return words.tied(" ".join(ends))
+    ends = [f"{side} {write(quantity, end)}" for side, end in (("<", low), (">", high)) if end is not None]
+    return words.tied(f"{say(' or ').join(ends)} {CATALOGUE[quantity].unit}".rstrip())
 
 
 def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Moment) -> Line:

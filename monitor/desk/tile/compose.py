@@ -214,5 +214,9 @@ def _not_watched(tile: TileView) -> tuple[str, ...]:
     names = tile.not_watched
     if not names or tile.stale:
         return ()
-    short = (say("Not watched: {names} +{count}", names=names[0], count=len(names) - 1),) if len(names) > 1 else ()
+    short = (
+        (say("Not watched: {names} and {count} more", names=names[0], count=len(names) - 1),)
+        if len(names) > 1
+        else ()
+    )
     return (say("Not watched: {names}", names=", ".join(names)), *short)
