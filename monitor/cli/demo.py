@@ -87,7 +87,6 @@ def run(args: argparse.Namespace) -> int:
         Children() as children,
         ExitStack() as exits,
     ):
-        speak_of(args.config)
         folder, endpoints = Path(name), free_endpoints()
         start = time.time_ns() // 1_000_000
         try:
@@ -96,6 +95,7 @@ def run(args: argparse.Namespace) -> int:
                 print(_SECRETS, *make_secrets(scenario, folder), sep="\n", flush=True)
         except OSError as error:
             raise RecordError(f"the demonstration needs some room in {folder}: {error}") from None
+        speak_of(args.config)  # after what was played: a record is in the source language
         clock = ["--start", str(start), "--speed", f"{args.speed:g}"]
         hub = ["monitor", "hub", "--config", str(folder), "--record", str(folder / "record.db")]
         children.start("hub", [*hub, *clock], folder / "hub.log")

@@ -10,10 +10,12 @@ import re
 from collections.abc import Callable, Iterator
 from functools import lru_cache
 
-from shared.language.saying import SOURCE, Language, spoken, to_say
+from shared.language.saying import MONTHS, SOURCE, Language, spoken, to_say
 
 _GAP = re.compile(r"\{([^}:!]*)[^}]*\}")
 _DECIMAL = re.compile(r"(?<![\d.])(\d[\d\u2009\u202f ]*)\.(\d+)(?![\d.])")
+#: A day as the source language writes it (`shared.language.writing.day_of`).
+_DAY = re.compile(rf"(?<![\w.:])(\d{{1,2}}) ({'|'.join(MONTHS)})(?!\w)")
 #: Words and what is numbered or measured by them: ``Flow 4.2 L/min``.
 _NUMBERED = re.compile(r"(\D*[^\W\d]) ((?:[<>≤≥] )?\S*\d.*)", re.DOTALL)
 #: Marks, a time or a bed before words.
@@ -37,7 +39,7 @@ def heard(text: str, marks: bool = True, language: Language | None = None) -> st
     language = spoken() if language is None else language
     if language is SOURCE or not text:
         return text
-    return _read(language, text, marks, 0)[1]
+    return _read(language, _days(language, text) if marks else text, marks, 0)[1]
 
 
 @lru_cache(maxsize=4096)
@@ -152,6 +154,15 @@ def _part(language: Language, joint: str, part: str, marks: bool, deep: int) -> 
         ways.append((_letters(part), language.texts[whole]))
     ways += _by_patterns(language, whole, marks, deep + 1)
     return max(ways, key=lambda one: one[0])
+
+
+def _days(language: Language, text: str) -> str:
+    """Write the days first: what stands between a number and a word may part a sentence."""
+
+    def written(found: re.Match[str]) -> str:
+        return language.day.format(day=int(found[1]), month=language.months[MONTHS.index(found[2])])
+
+    return _DAY.sub(written, text)
 
 
 def _letters(text: str) -> int:

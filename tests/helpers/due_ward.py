@@ -101,7 +101,7 @@ def card_of(tile: TileView, **more: Any) -> BedCard:
         "open": (
             "High: Flow 2.2, limit 2.5, since 14:28",
             "Medium: Drain P −97, limit −90, ended, not seen: 3 times, 09:12 to 11:50",
-            "Trial sweep-off, since 24.12. 11:00",
+            "Trial sweep-off, since 24 Dec 11:00",
         ),
         "alerts": (
             "high 2 · medium 5 · low 1; episodes: 2 high, 4 medium",

@@ -125,7 +125,7 @@ def test_that_what_is_planned_stands_until_it_is_ended_and_goes_with_the_patient
     assert bed.say(EndRun, "charge", bed="B2") == ""
     assert bed.engine.tile("B2", bed.now).events == ()
     said = [words_of(one, lambda name: name or "nobody") for one in bed.of(K.EVENT_PLANNED, K.EVENT_OVER)]
-    assert said[:3] == ["Planned 01:00 CT", "Planned 02.01. 01:00 Echo", "Done: 01:00 CT, charge"]
+    assert said[:3] == ["Planned 01:00 CT", "Planned 2 Jan 01:00 Echo", "Done: 01:00 CT, charge"]
     assert "Taken back: 02:15 Talk, charge" in said
     assert said[-1] == "No longer planned, the run has ended: 02:15 Talk"
 

@@ -80,7 +80,7 @@ def test_that_numbers_that_the_title_leaves_out_are_added() -> None:
 
 
 def test_that_a_need_of_another_day_says_which() -> None:
-    assert "since 04.01. 12:00." in text_of(facts(since=NOON - 24 * HOUR), UTC, test=False)
+    assert "since 4 Jan 12:00." in text_of(facts(since=NOON - 24 * HOUR), UTC, test=False)
 
 
 def test_that_plain_characters_take_one_place_each_in_a_short_message() -> None:

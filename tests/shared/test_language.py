@@ -130,6 +130,10 @@ def test_that_what_a_hub_said_is_said_again_in_the_language_and_what_it_does_not
         assert heard("No reading 08:31 to 08:44") == "Kein Messwert 08:31 to 08:44"
         assert heard("Flow 2.2, limit 2.5 at 10.0.0.5") == "Flow 2,2, limit 2,5 at 10.0.0.5"
         assert heard("ring at 3.5", marks=False) == "ring at 3.5"
+        assert heard("No reading 25 Nov 08:31 to 1 Mar 08:44") == "Kein Messwert 25. Nov. 08:31 to 1. März 08:44"
+        assert heard("Planned 5 May 12:30: CT") == "Planned 5. Mai 12:30: CT"
+        assert heard("rotation 5 Mayday, B25 Nov", marks=False) == heard("rotation 5 Mayday, B25 Nov")
+        assert heard("said 25 Nov", marks=False) == "said 25 Nov", "as somebody typed it"
 
 
 def test_that_a_hubs_sentence_has_no_word_of_the_source_left() -> None:

@@ -6,7 +6,7 @@ It stands until somebody says that it was done or takes it back, also after its 
 from monitor.core.bed_commands import EndEvent, PlanEvent
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
-from monitor.core.roster.wall import clock_of, day_of
+from monitor.core.roster.wall import clock_of, dated, day_of
 from monitor.core.state import BedState, EventState
 from shared.instant import HOUR
 from shared.language.saying import say
@@ -66,6 +66,5 @@ def _write(
 
 def _words(handling: Handling, event: EventState) -> str:
     zone = handling.unit.zone
-    day = day_of(event.at, zone)
-    on = "" if day == day_of(handling.now, zone) else f"{day:%d.%m.} "
-    return f"{on}{clock_of(event.at, zone)} {event.what}"
+    today = day_of(event.at, zone) == day_of(handling.now, zone)
+    return f"{(clock_of if today else dated)(event.at, zone)} {event.what}"

@@ -11,13 +11,14 @@ character is one place of a short message: `monitor.core.pages.plain` says why.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 from enum import StrEnum
 
 from monitor.core.grades import RUNG_LABEL, Priority, Rung
 from monitor.core.pages.plain import plain
+from monitor.core.roster.wall import clock_of, dated
 from monitor.core.titles import number
-from shared.instant import HOUR, SECOND, Instant
+from shared.instant import HOUR, Instant
 from shared.messages import Origin
 from shared.quantities import CATALOGUE, Quantity
 
@@ -187,5 +188,4 @@ def _unit(facts: PageFacts) -> str:
 
 def _wall(at: Instant, now: Instant, zone: tzinfo) -> str:
     """Give hh:mm; with the day where it is not of the last 24 hours."""
-    local = datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone)
-    return local.strftime("%H:%M") if abs(now - at) < 24 * HOUR else local.strftime("%d.%m. %H:%M")
+    return clock_of(at, zone) if abs(now - at) < 24 * HOUR else dated(at, zone)

@@ -10,6 +10,7 @@ from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import lru_cache
 
 from shared.instant import Instant
+from shared.language.writing import day_of as written_day
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _MS = timedelta(milliseconds=1)
@@ -40,6 +41,11 @@ def day_of(at: Instant, zone: tzinfo) -> date:
 def clock_of(at: Instant, zone: tzinfo) -> str:
     """Give hh:mm on the wall at an instant."""
     return _shown(at, zone).strftime("%H:%M")
+
+
+def dated(at: Instant, zone: tzinfo) -> str:
+    """Give day and clock on the wall, in the source language: ``25 Nov 14:30``."""
+    return f"{written_day(day_of(at, zone))} {clock_of(at, zone)}"
 
 
 def _instant(moment: datetime) -> Instant:

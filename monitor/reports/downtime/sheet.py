@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import tzinfo
 from pathlib import Path
 
+from monitor.core.roster.wall import dated
 from monitor.core.view import TileView
 from monitor.reports.downtime.moment import LastMoment
 from monitor.reports.downtime.words import (
@@ -19,7 +20,6 @@ from monitor.reports.downtime.words import (
 )
 from monitor.reports.in_language import on_paper, paper_of
 from monitor.reports.paper import BOTTOM, EDGE, PLAIN, SMALL, TOP, WIDE, Paper, application, wrapped, write_pdf
-from monitor.reports.shift.card import when
 from shared.cautions import PAGES
 from shared.instant import MINUTE, Instant
 from shared.language.saying import say, to_say
@@ -86,7 +86,7 @@ def _written(to: Path, found: LastMoment, made_at: Instant) -> int:
     head = [piece for line in _unit(found, made_at) for piece in _broken(line, WIDE - 2 * EDGE)]
     beds = [_bed(found, tile) for tile in found.tiles]
     marks = " · ".join(dict.fromkeys([say("bed labels only"), *(bed.mark for bed in beds if bed.mark)]))
-    about = say("{name} · as of {when} · {marks}", name=found.unit.name, when=when(found.at, zone), marks=marks)
+    about = say("{name} · as of {when} · {marks}", name=found.unit.name, when=dated(found.at, zone), marks=marks)
 
     def draw(paper: Paper) -> None:
         y = _draw_lines(paper, head, TOP + 1.0) + 1.0
@@ -106,7 +106,7 @@ def _unit(found: LastMoment, made_at: Instant) -> Iterator[_Line]:
     yield _Line(_USE, bold=True)
     if made_at - found.at >= _OLD_MS:
         yield _Line(
-            say("Made {when} of a record that ENDS {ends}.", when=when(made_at, zone), ends=when(found.at, zone)),
+            say("Made {when} of a record that ENDS {ends}.", when=dated(made_at, zone), ends=dated(found.at, zone)),
             bold=True,
         )
     yield _Line(say("Who stands on each rung, and the number to ring"), bold=True)

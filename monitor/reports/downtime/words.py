@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import tzinfo
 
 from monitor.core.grades import RUNG_LABEL, Rung
-from monitor.core.roster.wall import clock_of
+from monitor.core.roster.wall import clock_of, dated
 from monitor.core.view import EpisodeView, RunView, TileView, UnitView
 from monitor.core.wire import LatestReadings
-from monitor.reports.shift.card import MARKS, ORIGINS, when
+from monitor.reports.shift.card import MARKS, ORIGINS
 from monitor.reports.shift.changes import shown
 from shared.instant import HOUR, MINUTE, Instant
 from shared.language.saying import say
@@ -50,7 +50,7 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
         if quantity in values:
             at, found = values[quantity]
             value = _value(quantity, found) + _came_in(read, quantity)
-            clock = clock_of(at, zone) if now - at < _FAR_MS else when(at, zone)
+            clock = clock_of(at, zone) if now - at < _FAR_MS else dated(at, zone)
             when_read = f"{clock}, {age(now - at)}"
         target = run.targets.get(quantity)
         aim = shown(quantity, target) if target is not None else ""
@@ -138,7 +138,7 @@ def standing_words(tile: TileView, unit: UnitView, now: Instant, zone: tzinfo) -
         back = (
             say("back, return check due")
             if away.ended_at is not None
-            else say("back {when}", when=when(away.back, zone))
+            else say("back {when}", when=dated(away.back, zone))
         )
         where = say("In transport to {place}", place=away.destination) if away.destination else say("In transport")
         since, leader = clock_of(away.began, zone), _label(unit, away.leader)
@@ -149,7 +149,7 @@ def standing_words(tile: TileView, unit: UnitView, now: Instant, zone: tzinfo) -
         pump = f"{SUPPORT_LABEL[run.description.support]}: " if len(tile.runs) > 1 else ""
         yield from (f"{pump}{words}" for words in _of_run(run, unit, now, zone))
     for event in tile.events:
-        yield say("Planned {when}: {what}", when=when(event.at, zone), what=event.what)
+        yield say("Planned {when}: {what}", when=dated(event.at, zone), what=event.what)
     if tile.not_watched:
         yield say("Not watched: {listed}", listed=", ".join(tile.not_watched))
     yield from tile.notes
@@ -158,7 +158,7 @@ def standing_words(tile: TileView, unit: UnitView, now: Instant, zone: tzinfo) -
 def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterator[str]:
     off = run.off_support
     if off is not None:
-        yield say("OFF SUPPORT since {when}, by {label}", when=when(off.since, zone), label=_label(unit, off.by))
+        yield say("OFF SUPPORT since {when}, by {label}", when=dated(off.since, zone), label=_label(unit, off.by))
     if run.trial is not None:
         floor = (
             say(", floor {floor_flow:g} L/min", floor_flow=run.trial.floor_flow)
@@ -180,7 +180,7 @@ def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterato
                 name=name,
                 side=side,
                 value=value,
-                when=when(limit.own.until, zone),
+                when=dated(limit.own.until, zone),
                 why=why,
             )
     for wish in run.call_me:
@@ -188,7 +188,7 @@ def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterato
         side = say("below") if wish.below is not None else say("above")
         name = label_at(wish.quantity, run.description)
         amount = shown(wish.quantity, wanted or 0.0)
-        until = when(wish.until, zone)
+        until = dated(wish.until, zone)
         yield say(
             "Call {label} if {name} {side} {amount}, until {until}",
             label=_label(unit, wish.calls),
@@ -213,7 +213,7 @@ def rung_words(unit: UnitView, zone: tzinfo) -> Iterator[str]:
         role = RUNG_LABEL[Rung(cover.rung)]
         if cover.person is None:
             since = (
-                say(" since {when}", when=when(cover.empty_since, zone)) if cover.empty_since is not None else ""
+                say(" since {when}", when=dated(cover.empty_since, zone)) if cover.empty_since is not None else ""
             )
             yield say("{role}: NOBODY{since}", role=role, since=since)
             continue
@@ -223,7 +223,7 @@ def rung_words(unit: UnitView, zone: tzinfo) -> Iterator[str]:
                 say(", instead {reach}", reach=_reach(unit, cover.instead)) if cover.instead is not None else ""
             )
             said += say(
-                ", unreachable until {when}{instead}", when=when(cover.unreachable_until, zone), instead=instead
+                ", unreachable until {when}{instead}", when=dated(cover.unreachable_until, zone), instead=instead
             )
         yield said
     if unit.deputy is not None:

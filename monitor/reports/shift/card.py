@@ -5,13 +5,13 @@ No verdict stands in it and nobody is blamed: numbers with their denominators, a
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, tzinfo
+from datetime import tzinfo
 
-from monitor.core.roster.wall import clock_of
+from monitor.core.roster.wall import clock_of, dated
 from monitor.reports.shift.changes import shown
 from monitor.reports.shift.figures import AlertFigures, Answered, BedFigures, LimitFigures, RunFigures
 from monitor.reports.shift.open_items import OpenItem
-from shared.instant import HOUR, SECOND, Instant
+from shared.instant import HOUR, Instant
 from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE
 
@@ -49,7 +49,7 @@ def card_of(figures: BedFigures, zone: tzinfo, label: Label, begin: Instant, end
     """Put a bed into words; ``begin`` and ``end`` are those of the hours."""
     words = "; ".join(_run_words(run, end) for run in figures.runs) or say("No run: nothing is watched here")
     planned = (
-        say("{mark} Planned {when}: {words}", mark=MARKS[None], when=when(one.at, zone), words=one.words)
+        say("{mark} Planned {when}: {words}", mark=MARKS[None], when=dated(one.at, zone), words=one.words)
         for one in figures.planned
     )
     found = (line for run in figures.runs for line in _findings(run))
@@ -124,12 +124,7 @@ def open_lines(
 
 
 def _since(at: Instant, zone: tzinfo, begin: Instant) -> str:
-    return clock_of(at, zone) if at >= begin else when(at, zone)
-
-
-def when(at: Instant, zone: tzinfo) -> str:
-    """Give day and clock on the wall."""
-    return f"{datetime.fromtimestamp(at / SECOND, UTC).astimezone(zone):%d.%m. %H:%M}"
+    return clock_of(at, zone) if at >= begin else dated(at, zone)
 
 
 def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
@@ -138,7 +133,7 @@ def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
             continue
         for aim in run.targets:
             spec = CATALOGUE[aim.quantity]
-            by = f" {label(aim.by)} {when(aim.since, zone)}" if aim.by else say(" from the start")
+            by = f" {label(aim.by)} {dated(aim.since, zone)}" if aim.by else say(" from the start")
             said = say(", by {prescriber}", prescriber=aim.prescriber) if aim.prescriber else ""
             yield say(
                 "Target {label} {value} {unit}:{by}{said}",
@@ -160,7 +155,7 @@ def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
 
 def _own(run: RunFigures, one: LimitFigures, zone: tzinfo, label: Label) -> str:
     second = say(" with {label}", label=label(one.second)) if one.second else ""
-    until = say(" until {when}", when=when(one.until, zone)) if one.until is not None else ""
+    until = say(" until {when}", when=dated(one.until, zone)) if one.until is not None else ""
     return say(
         "OWN LIMIT {limit}: {label}{second}{until}{why}",
         limit=_limit(run, one),

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.point_marks import JOIN_MS, KEY, PointMark
-from monitor.core.roster.wall import clock_of
+from monitor.core.roster.wall import clock_of, dated
 from monitor.reports.in_language import on_paper, paper_of
 from monitor.reports.paper import (
     BOTTOM,
@@ -36,7 +36,6 @@ from monitor.reports.shift.card import (
     card_of,
     open_lines,
     span,
-    when,
 )
 from monitor.reports.shift.changes import shown
 from monitor.reports.shift.figures import BedFigures, QuantityFigures, RunFigures
@@ -138,7 +137,7 @@ def _written(to: Path, found: Gathered, unit: bool, notes: Sequence[str]) -> int
     marks = " · ".join(
         dict.fromkeys([say("bed labels only"), *(card.mark for _, card in cards if card.mark.isupper())])
     )
-    about = f"{report.unit} · {when(report.begin, zone)} to {when(report.end, zone)}{goes_on} · {marks}"
+    about = f"{report.unit} · {dated(report.begin, zone)} to {dated(report.end, zone)}{goes_on} · {marks}"
 
     def draw(paper: Paper) -> None:
         y = TOP + 2.0
@@ -378,7 +377,7 @@ def _unit(found: Gathered) -> Iterator[_Line]:
     if whole.open:
         yield _Line(say("Open: {items}", items="; ".join(open_lines(whole.open, zone, report.begin))))
     for event in whole.configured:
-        yield _Line(say("{when} configuration. {words}", when=when(event.at, zone), words=event.words), bold=True)
+        yield _Line(say("{when} configuration. {words}", when=dated(event.at, zone), words=event.words), bold=True)
     first, last, broken = whole.log
     state = say("as it was written") if broken is None else say("BROKEN at entry {broken}", broken=broken)
     yield _Line(
