@@ -112,8 +112,9 @@ class NumbersCard(TurnedCard):
             self._small(painter, left, right, base - 7, words, False)
             self._small(painter, left, right, base + 6, kind, figure.old)
         else:
-            either = kind if figure.old or figure.unsure else words or kind
-            self._small(painter, left, right, base, either, figure.old)
+            sides = _dense_row(figure).sides
+            fits = (one for one in sides if text_width(one, _SMALLEST, figure.old) <= right - left)
+            self._small(painter, left, right, base, next(fits, sides[-1]), figure.old)
 
     def _small(self, painter: QPainter, left: float, right: float, base: float, words: str, bold: bool) -> None:
         fitted = fit_text(words, right - left, _SMALL, bold, smallest=_SMALLEST, most_lines=1)
