@@ -5,6 +5,7 @@ from collections.abc import Callable
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.pages.states import PageState, state_words
+from monitor.core.titles import rule_name
 from shared.language.saying import say, to_say
 
 K = EntryKind
@@ -158,4 +159,4 @@ def words_of(entry: Entry, label: Callable[[str | None], str]) -> str:
 
 
 def _rule(entry: Entry) -> str:
-    return (entry.text or say((entry.rule or "alert").replace("_", " ").capitalize())).strip()
+    return (entry.text or say(rule_name(entry.rule or "alert"))).strip()

@@ -49,3 +49,13 @@ def _change(rule: LimitRule, value: float | None, limit: float | None) -> str:
         return "--"
     baseline = limit / share
     return number(abs(value / baseline - 1) * 100, 0) if baseline else "--"
+
+
+#: How the first word of a rule's id is written: as its quantity is on every screen.
+_WRITTEN = {"map": "MAP", "pa": "PA", "pp": "PP", "spo2": "SpO₂", "svo2": "SvO₂", "inlet": "Drain P"}
+
+
+def rule_name(rule: str) -> str:
+    """Write a rule's id as words: ``Drain P very low`` of ``inlet_very_low``."""
+    first, *rest = rule.split("_")
+    return " ".join((_WRITTEN.get(first, first.capitalize()), *rest))

@@ -38,10 +38,10 @@ def test_that_a_record_begins_with_who_is_called_on_each_post_and_with_the_rungs
 @pytest.mark.parametrize(
     ("rung", "bed", "stands", "text"),
     [
-        (2, None, "charge-2", "Charge nurse: charge-2, before charge-1"),
-        (3, None, None, "Perfusionist: nobody, before perf-1"),
-        (1, None, "nurse-4", "Deputy: nurse-4, before deputy"),
-        (1, "B1", "nurse-4", "Bedside nurse: nurse-4, before nurse-1"),
+        (2, None, "charge-2", "Charge nurse: Charge-2, before Charge-1"),
+        (3, None, None, "Perfusionist: nobody, before Perf-1"),
+        (1, None, "nurse-4", "Deputy: Nurse-4, before Deputy"),
+        (1, "B1", "nurse-4", "Bedside nurse: Nurse-4, before Nurse-1"),
     ],
 )
 def test_that_a_change_of_the_roster_says_the_post_who_stands_and_who_stood_before(
@@ -62,7 +62,7 @@ def test_that_a_post_that_was_empty_says_so_and_is_covered_again() -> None:
     ward = Ward(perfusionist=None)
     ward.after(1)
     ward.does("roster", rung=3, stands="perf-2")
-    assert [text for _, _, _, _, text in written(ward, K.ROSTER)] == ["Perfusionist: perf-2, before nobody"]
+    assert [text for _, _, _, _, text in written(ward, K.ROSTER)] == ["Perfusionist: Perf-2, before nobody"]
     assert written(ward, K.COVERED) == [(K.COVERED, 3, None, "perf-2", None)]
 
 

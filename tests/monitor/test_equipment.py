@@ -137,11 +137,11 @@ def test_that_what_only_stood_beside_a_bed_stays_as_it_was(ward: Stocked) -> Non
 
 REFUSED = [
     ("item_place", {"item": "X9", "place": "Store"}, "there is no item X9"),
-    ("item_place", {"item": "C2", "place": "Store"}, "C2 is Store already"),
-    ("item_place", {"item": "D1", "bed": "B1"}, "D1 is at B1 already"),
+    ("item_place", {"item": "C2", "place": "Store"}, "C2 is there already: Store"),
+    ("item_place", {"item": "D1", "bed": "B1"}, "D1 is there already: at B1"),
     ("item_place", {"item": "C2", "bed": "B9"}, "there is no bed B9"),
-    ("item_place", {"item": "C2", "bed": "B4", "slot": 1}, "no run is open in slot 1 of B4"),
-    ("item_place", {"item": "C1", "bed": "B2", "slot": 1}, "C1 is on the run in slot 1 of B1: take it back first"),
+    ("item_place", {"item": "C2", "bed": "B4", "slot": 1}, "no run is open at B4, pump 1"),
+    ("item_place", {"item": "C1", "bed": "B2", "slot": 1}, "C1 is on the run at B1, pump 1: take it back first"),
     ("item_place", {"item": "C3", "bed": "B2", "slot": 1}, "C3 is for the pump small, this run has broad"),
     ("item_check", {"item": "C1", "primed": True}, "C1 is no circuit and cannot be primed"),
     ("item_check", {"item": "D1", "charge": 50}, "D1 has no charge"),
@@ -336,8 +336,8 @@ def test_that_hours_are_those_of_paper_and_those_of_every_run_since(ward: Stocke
 
 EXCHANGES = [
     ({"device": "oxygenator", "on": "H1"}, "H1 is no oxygenator"),
-    ({"device": "oxygenator", "off": "O2"}, "O2 is not on the run in slot 1 of B1"),
-    ({"device": "console", "off": "X9"}, "X9 is not on the run in slot 1 of B1"),
+    ({"device": "oxygenator", "off": "O2"}, "O2 is not on the run at B1, pump 1"),
+    ({"device": "console", "off": "X9"}, "X9 is not on the run at B1, pump 1"),
     ({"device": "console", "on": "X9"}, "there is no item X9"),
     ({"device": "console", "off": "C1", "on": "C1"}, "what comes off does not go on again"),
     ({"device": "console", "on": "C3"}, "C3 is for the pump small, this run has broad"),

@@ -92,7 +92,9 @@ def test_that_everything_that_ended_while_the_hub_was_down_ends_once_at_the_rest
     Given(rig).everything()
     found = down(rig, 65)
     assert of(found, K.AUDIO_BACK) == [("B2", "Desk sound back: time is up")]
-    assert of(found, K.LIMIT_ENDED) == [("B1", "Own limit ended, by its time: MAP below 55; the default stands")]
+    assert of(found, K.LIMIT_ENDED) == [
+        ("B1", "Own limit ended, by its time: MAP below 55 mmHg; the default stands")
+    ]
     assert of(found, K.CALL_ME_ENDED) == [("B1", "No longer: call Intensivist 1 if Flow below 3.5 L/min")]
     assert of(found, K.TRIAL_ENDED) == [("B7", "Trial ended: sweep off, by its time; limits return")]
     assert notes(found, "ends in") == [], "nothing that is over ends in some minutes"
@@ -112,7 +114,7 @@ def test_that_what_is_told_late_says_what_is_left_at_the_restart(rig: Rig) -> No
     found = down(rig, 13)
     assert notes(found, "Trial") == [("charge-2", "Trial sweep off ends in 3 min")]
     assert notes(found, "Own limit") == [
-        ("charge-2", "Own limit ends in 7 min: MAP below 55; the default returns"),
+        ("charge-2", "Own limit ends in 7 min: MAP below 55 mmHg; the default returns"),
     ]
     assert [text for _, text in of(found, K.RAISED)] != []
     assert of(found, K.BREAK_ENDED) == of(found, K.LIMIT_ENDED) == of(found, K.TRIAL_ENDED) == []

@@ -124,3 +124,16 @@ def test_that_every_kind_of_entry_has_its_words_or_is_left_out_on_purpose() -> N
 @pytest.mark.parametrize("state", sorted(set(PageState) - {PageState.WAITING, PageState.DESKS_ONLY}))
 def test_that_a_page_says_how_it_stands(state: PageState) -> None:
     assert said(K.PAGED, person="anna", page_state=state).startswith("Page to Anna: ")
+
+
+@pytest.mark.parametrize(
+    ("rule", "words"),
+    [
+        ("map_very_low", "MAP very low ended, not seen"),
+        ("inlet_low", "Drain P low ended, not seen"),
+        ("spo2_low", "SpO₂ low ended, not seen"),
+        ("flow_none", "Flow none ended, not seen"),
+    ],
+)
+def test_that_a_rule_without_a_title_is_named_as_its_quantity_is_on_every_screen(rule: str, words: str) -> None:
+    assert words_of(Entry(at=0, kind=EntryKind.LATCHED, bed="B1", rule=rule), lambda who: who or "") == words

@@ -112,7 +112,7 @@ def test_that_an_own_limit_whose_rule_has_gone_since_still_ends_at_its_time() ->
     bed.restart()
     bed.wait(3600)
     [ended] = bed.of(EntryKind.LIMIT_ENDED)
-    assert (ended.at, ended.text) == (until, "Own limit ended, by its time: map_low 57; the default stands")
+    assert (ended.at, ended.text) == (until, "Own limit ended, by its time: MAP low 57; the default stands")
 
 
 @pytest.mark.parametrize("state", PageState)

@@ -41,8 +41,8 @@ def test_that_a_clock_counts_from_the_press_outlives_a_restart_and_tells_the_sec
     assert (began.slot, began.person, began.text) == (1, "nurse-B1", "Off support, for 7 s")
     assert (ended.slot, ended.person, ended.value) == (1, "charge", 67.0)
     assert ended.text == "Back on support: off support for 67 s"
-    assert bed.say(BackOnSupport, "charge", bed="B1") == "no off-support clock runs in slot 1 of B1"
-    assert bed.say(BackOnSupport, "charge", bed="B9") == "no off-support clock runs in slot 1 of B9"
+    assert bed.say(BackOnSupport, "charge", bed="B1") == "no off-support clock runs at B1, pump 1"
+    assert bed.say(BackOnSupport, "charge", bed="B9") == "no off-support clock runs at B9, pump 1"
 
 
 def test_that_a_press_of_long_ago_is_refused_and_a_back_is_never_before_its_beginning(bed: Bed) -> None:

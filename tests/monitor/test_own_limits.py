@@ -68,7 +68,7 @@ def test_that_a_short_one_is_told_of_at_once(bed: Bed) -> None:
     assert own(bed, "map_low", 55.0, minutes=10) == ""
     bed.wait(0)
     assert [entry.text for entry in bed.of(EntryKind.NOTE)] == [
-        "Own limit ends in 10 min: MAP below 55; the default returns"
+        "Own limit ends in 10 min: MAP below 55 mmHg; the default returns"
     ]
 
 

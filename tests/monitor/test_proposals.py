@@ -54,9 +54,9 @@ def test_that_a_proposal_stands_everywhere_and_is_not_in_force(bed: Bed) -> None
     assert limit(bed).own is None
     due = [one for one in bed.engine.unit(bed.now).due if one.kind is DueKind.PROPOSAL]
     assert [(one.bed, one.words, one.at) for one in due] == [
-        ("B1", f"Limit proposed by {NURSE}: Drain P below −120", bed.now)
+        ("B1", f"Limit proposed by {NURSE}: Drain P below −120 mmHg", bed.now)
     ]
-    assert said(bed) == [f"Proposed, not in force: Drain P below −120: lies on the side, by {NURSE}"]
+    assert said(bed) == [f"Proposed, not in force: Drain P below −120 mmHg: lies on the side, by {NURSE}"]
     bed.run(60, {Q.INLET_PRESSURE: -110.0, Q.PUMP_FLOW: 3.9})
     assert "inlet_low" in [rule for _, rule in bed.raised()], "the default speaks"
 
@@ -71,9 +71,9 @@ def test_that_an_accepted_one_is_set_in_the_name_of_who_accepted(bed: Bed) -> No
     assert limit(bed).proposed is None
     assert said(bed)[1:] == [
         "Own limit: Drain P below −120 mm[Hg]: lies on the side".replace("mm[Hg]", "mmHg"),
-        f"Proposal of {NURSE} accepted: Drain P below −120, by charge",
+        f"Proposal of {NURSE} accepted: Drain P below −120 mmHg, by charge",
     ]
-    assert answer(bed, accept=True) == "no limit of inlet_low is proposed for B1"
+    assert answer(bed, accept=True) == "no limit of Drain P low is proposed for B1"
 
 
 def test_that_a_high_one_needs_its_two_people_and_stays_until_it_has_them(bed: Bed) -> None:
@@ -97,8 +97,8 @@ def test_that_it_is_refused_or_taken_back_and_nobody_else_answers_it(bed: Bed) -
     assert answer(bed, accept=False, who=NURSE) == ""
     assert limit(bed).own is None
     assert said(bed)[1::2] == [
-        f"Proposal of {NURSE} refused: Drain P below −120: turn the patient, by charge",
-        f"Proposal of {NURSE} taken back: Drain P below −130, by {NURSE}",
+        f"Proposal of {NURSE} refused: Drain P below −120 mmHg: turn the patient, by charge",
+        f"Proposal taken back: Drain P below −130 mmHg, by {NURSE}",
     ]
     assert answer(bed, accept=False, who=NURSE).endswith(" can")
     assert bed.say(AnswerProposal, NURSE, bed="B9", rule="no_rule", accept=False, value=1.0, until=1).endswith(
@@ -141,7 +141,7 @@ def test_that_it_lapses_with_the_shift_or_with_its_own_end() -> None:
     bed.wait(1)
     assert limit(bed).proposed is None
     assert bed.since(proposed.ends) == 30 * 60
-    assert said(bed)[-1] == f"Proposal of {NURSE} lapsed without an answer: Drain P below −120"
+    assert said(bed)[-1] == f"Proposal of {NURSE} lapsed without an answer: Drain P below −120 mmHg"
     assert propose(bed, until=bed.now + 10 * MINUTE) == ""
     bed.wait(10 * 60)
     assert limit(bed).proposed is None

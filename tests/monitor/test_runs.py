@@ -104,7 +104,7 @@ def test_that_a_move_carries_runs_open_alerts_takes_and_limits(beds: Bed) -> Non
     assert after.episodes[0].holder == before.episodes[0].holder
     assert after.transport == before.transport
     assert [(e.bed, e.text) for e in beds.of(EntryKind.RUN_MOVED)] == [
-        ("B1", "Moved to B2"), ("B2", "Moved from B1 with 1 alerts"),
+        ("B1", "Moved to B2"), ("B2", "Moved from B1 with 1 alert"),
     ]  # fmt: skip
     beds.label = "B2"
     beds.run(20, {Q.PUMP_FLOW: 4.2})

@@ -31,7 +31,7 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if bed is None or run is None:
-        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no run is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     if not fitted(run, command.quantity):
         return say(
             "{label} is not fitted at {bed}",

@@ -99,7 +99,7 @@ def exchange(handling: Handling, command: Exchange) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no run is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     refusal = stock.cannot_exchange(handling, command, run.description)
     if refusal is not None:
         return refusal

@@ -18,7 +18,7 @@ def go_off(handling: Handling, command: GoOffSupport) -> str | None:
     """Start a run's off-support clock."""
     run = _run(handling, command)
     if run is None:
-        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no run is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     if run.off_support is not None:
         return say(
             "the off-support clock of {bed} runs already, since {time}",
@@ -45,7 +45,7 @@ def back_on(handling: Handling, command: BackOnSupport) -> str | None:
     """End a run's off-support clock: the entry says for how many seconds it ran."""
     run = _run(handling, command)
     if run is None or run.off_support is None:
-        return say("no off-support clock runs in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no off-support clock runs at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     until = _pressed(handling, command.pressed)
     if until is None:
         return say("that key was pressed more than 5 min ago: press it again, and write the time down")

@@ -53,7 +53,7 @@ def _run_for(handling: Handling, command: Order | SetTarget) -> RunState | str:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no run is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     return not_possible(command.quantity, command.value, run.description) or run
 
 

@@ -15,7 +15,7 @@ from monitor.core.ladder_table import OwnLimits
 from monitor.core.roles.table import Act, may_freely
 from monitor.core.rules import LimitRule, RuleBase
 from monitor.core.state import BedState, OwnLimit, RunState
-from monitor.core.titles import number
+from monitor.core.titles import number, rule_name
 from shared.instant import HOUR, MINUTE, Instant
 from shared.language.saying import say
 from shared.quantities import CATALOGUE
@@ -39,8 +39,7 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
     run.own_limits[rule.id] = OwnLimit(
         command.value, command.person, command.second, handling.now, command.until, command.reason
     )
-    spec = CATALOGUE[rule.quantity]
-    second = say(", with {second}", second=command.second) if command.second else ""
+    second = _with(handling, command.second)
     why = f": {command.reason}" if command.reason else ""
     handling.write(
         EntryKind.LIMIT_SET,
@@ -52,14 +51,7 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
         command=command.id,
         limit=command.value,
         until=command.until,
-        text=say(
-            "Own limit: {side_of} {put} {unit}",
-            side_of=side_of(rule, run),
-            put=_put(rule, command.value),
-            unit=spec.unit,
-        ).rstrip()
-        + second
-        + why,
+        text=say("Own limit: {said}", said=said(handling, run, rule.id, command.value)) + second + why,
     )
     return None
 
@@ -69,7 +61,7 @@ def limit_for(handling: Handling, command: SetLimit | ProposeLimit) -> tuple[Run
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no run is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     rule = handling.rules.get(command.rule)
     if rule is None or not isinstance(rule, LimitRule) or not may_be_set(rule, run):
         return say("{rule} has no limit that can be set for {bed}", rule=command.rule, bed=command.bed)
@@ -81,7 +73,7 @@ def drop_limit(handling: Handling, command: DropLimit) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None or command.rule not in run.own_limits:
-        return say("{bed} has no own limit for {rule}", bed=command.bed, rule=command.rule)
+        return say("{bed} has no own limit for {rule}", bed=command.bed, rule=rule_name(command.rule))
     _end(handling, command.bed, command.slot, run, command.rule, command.person, command.id)
     return None
 
@@ -144,11 +136,16 @@ def _end(
 
 
 def said(handling: Handling, run: RunState, rule_id: str, value: float) -> str:
-    """Give a limit of a rule in words: "Flow below 2.0"."""
+    """Give a limit of a rule in words: "Flow below 2.0 L/min"."""
     rule = handling.rules.get(rule_id)
     if not isinstance(rule, LimitRule):  # the rule is gone from the unit's limits since
-        return f"{rule_id} {value:g}"
-    return f"{side_of(rule, run)} {_put(rule, value)}"
+        return f"{rule_name(rule_id)} {value:g}"
+    return f"{side_of(rule, run)} {_put(rule, value)} {CATALOGUE[rule.quantity].unit}".rstrip()
+
+
+def _with(handling: Handling, second: str | None) -> str:
+    person = handling.people.get(second) if second else None
+    return say(", with {second}", second=person.label if person is not None else second) if second else ""
 
 
 def _put(rule: LimitRule, value: float) -> str:

@@ -12,6 +12,7 @@ from monitor.core.bedside.own_limits import limit_for, said, set_limit
 from monitor.core.entries import EntryKind
 from monitor.core.handling import Handling
 from monitor.core.state import BedState, Proposal, RunState
+from monitor.core.titles import rule_name
 from shared.instant import HOUR, Instant
 from shared.language.saying import say, to_say
 
@@ -51,7 +52,7 @@ def answer(handling: Handling, command: AnswerProposal) -> str | None:
     run = bed.runs.get(command.slot) if bed else None
     found = run.proposals.get(command.rule) if run is not None else None
     if run is None or found is None:
-        return say("no limit of {rule} is proposed for {bed}", rule=command.rule, bed=command.bed)
+        return say("no limit of {rule} is proposed for {bed}", rule=rule_name(command.rule), bed=command.bed)
     if (found.value, found.until) != (command.value, command.until):
         return say("another limit is proposed since: look again")
     if command.accept:
@@ -63,7 +64,7 @@ def answer(handling: Handling, command: AnswerProposal) -> str | None:
     if command.accept:
         how = to_say("Proposal of {by} accepted")
     elif command.person == found.by:
-        how = to_say("Proposal of {by} taken back")
+        how = to_say("Proposal taken back")
     _end(handling, command.bed, run, command.rule, how, command)
     return None
 

@@ -53,7 +53,7 @@ def start_run(handling: Handling, command: StartRun) -> str | None:
     if bed is None:
         return say("there is no bed {bed}", bed=command.bed)
     if command.run.slot in bed.runs:
-        return say("a run is open in slot {slot} of {bed}: end it first", slot=command.run.slot, bed=command.bed)
+        return say("a run is open at {bed}, pump {slot}: end it first", slot=command.run.slot, bed=command.bed)
     if not bed.runs and _listed(bed):
         return say("alerts of the last run are still listed at {bed}: see them first", bed=command.bed)
     if (command.run.started_at or 0) > handling.now + MINUTE:
@@ -76,7 +76,7 @@ def end_run(handling: Handling, command: EndRun) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if bed is None or run is None:
-        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no run is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     person = handling.people.get(command.person)
     if person is not None and not person.in_unit:
         return say("a run is ended by somebody in the unit")
@@ -141,7 +141,11 @@ def move_run(handling: Handling, command: MoveRun) -> str | None:
     still = [alert for alert in target.alerts.values() if alert.signal in LISTED]
     words = say("Moved from {label}", label=source.label)
     if still:
-        words = say("Moved from {label} with {alerts} alerts", label=source.label, alerts=len(still))
+        words = (
+            say("Moved from {label} with {alerts} alerts", label=source.label, alerts=len(still))
+            if len(still) > 1
+            else say("Moved from {label} with 1 alert", label=source.label)
+        )
     handling.write(EntryKind.RUN_MOVED, target.label, text=words, **by)
     stock.run_moved(handling, source.label, target.label, **by)
     feeds_found.settle(handling)

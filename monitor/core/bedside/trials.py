@@ -45,7 +45,7 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None:
-        return say("no run is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no run is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     if run.trial is not None:
         return say("a {words} trial is open: end it first", words=WORDS[run.trial.kind])
     longest = handling.ladder.trials.at_most_min
@@ -88,7 +88,7 @@ def end_trial(handling: Handling, command: EndTrial) -> str | None:
     bed = handling.state.beds.get(command.bed)
     run = bed.runs.get(command.slot) if bed else None
     if run is None or run.trial is None:
-        return say("no trial is open in slot {slot} of {bed}", slot=command.slot, bed=command.bed)
+        return say("no trial is open at {bed}, pump {slot}", slot=command.slot, bed=command.bed)
     trial, run.trial = run.trial, None
     _ended(handling, command.bed, command.slot, trial, command.person, command.id)
     return None

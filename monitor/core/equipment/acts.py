@@ -30,7 +30,7 @@ def place(handling: Handling, command: PlaceItem, item: Item) -> str | None:
     if item.state is ItemState.USED:
         return cannot_go_to_a_bed(item)
     if (command.bed, command.slot, command.place) == (item.bed, item.slot, item.place):
-        return say("{id} is {where} already", id=item.id, where=where(item))
+        return say("{id} is there already: {where}", id=item.id, where=where(item))
     if command.bed is not None:
         refusal = _cannot_be_at(handling, item, command.bed, command.slot)
         if refusal is not None:
@@ -131,7 +131,7 @@ def _cannot_be_at(handling: Handling, item: Item, label: str, slot: int | None) 
         return cannot_go_to_a_bed(item)
     run = bed.runs.get(slot)
     if run is None:
-        return say("no run is open in slot {slot} of {label}", slot=slot, label=label)
+        return say("no run is open at {label}, pump {slot}", slot=slot, label=label)
     return cannot_serve(item, label, slot, run.description)
 
 

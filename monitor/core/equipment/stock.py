@@ -60,7 +60,7 @@ def where(item: Item) -> str:
     if item.bed is None:
         return item.place
     return (
-        say("on the run in slot {slot} of {bed}", slot=item.slot, bed=item.bed)
+        say("on the run at {bed}, pump {slot}", slot=item.slot, bed=item.bed)
         if item.slot is not None
         else say("at {bed}", bed=item.bed)
     )
@@ -170,7 +170,7 @@ def cannot_exchange(handling: Handling, command: Exchange, run: RunDescription) 
         off = items.get(command.off)
         if off is None or (off.bed, off.slot) != (command.bed, command.slot):
             return say(
-                "{off} is not on the run in slot {slot} of {bed}",
+                "{off} is not on the run at {bed}, pump {slot}",
                 off=command.off,
                 slot=command.slot,
                 bed=command.bed,

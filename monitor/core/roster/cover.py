@@ -127,6 +127,11 @@ def rung_of(roster: RosterState, person: str, bed: str | None) -> Rung | None:
     return next((rung for rung in UNIT_RUNGS if on_rung(roster, rung) == person), None)
 
 
+def _named(handling: Handling, name: str | None) -> str:
+    person = handling.people.get(name) if name is not None else None
+    return person.label if person is not None else name or say("nobody")
+
+
 def change(handling: Handling, command: ChangeRoster) -> str | None:
     """Put a person, or nobody, on a post. Gives a reason where that cannot be. `settle` follows."""
     refusal = cannot_stand(handling, command.stands) if command.stands is not None else None
@@ -146,8 +151,8 @@ def change(handling: Handling, command: ChangeRoster) -> str | None:
     text = say(
         "{label}: {stands}, before {before}",
         label=label,
-        stands=command.stands or "nobody",
-        before=before or "nobody",
+        stands=_named(handling, command.stands),
+        before=_named(handling, before),
     )
     common: Mapping[str, object] = {"rung": command.rung, "person": command.stands, "command": command.id}
     handling.write(EntryKind.ROSTER, command.bed, **common, text=text, told_to=command.person)

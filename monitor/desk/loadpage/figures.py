@@ -8,10 +8,10 @@ from PySide6.QtGui import QPainter
 from monitor.analysis.alert_answers import Median
 from monitor.analysis.alert_load import LoadFigures
 from monitor.analysis.alert_yardsticks import BY_FIGURE
+from monitor.core.titles import rule_name
 from monitor.desk import words
 from monitor.desk.bedpage.card import PAD
 from monitor.desk.bedpage.turning import TURN_H, TurnedCard
-from monitor.desk.loadpage.ranking import rule_name
 from monitor.desk.paint.text import Align, draw_text, fit_text
 from monitor.desk.rows_aloud import SpokenRow
 from shared.instant import SECOND

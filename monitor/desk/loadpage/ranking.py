@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPainter
 
 from monitor.analysis.alert_load import BedLoad, LoadFigures, RuleLoad
+from monitor.core.titles import rule_name
 from monitor.desk.bedpage.card import PAD, Card
 from monitor.desk.bedpage.turning import turned
 from monitor.desk.loadpage.grades import GRADES, paint_part
@@ -64,15 +65,6 @@ def bed_rows(figures: LoadFigures) -> tuple[Row, ...]:
         )
         for one in figures.noisy_beds
     )
-
-
-_SHORT = {"map": "MAP", "pa": "PA", "spo2": "SpO₂", "svo2": "SvO₂"}
-
-
-def rule_name(rule: str) -> str:
-    """Write a rule's id as words."""
-    first, *rest = rule.split("_")
-    return " ".join((_SHORT.get(first, first.capitalize()), *rest))
 
 
 def outcome_words(one: RuleLoad) -> str:

@@ -10,6 +10,7 @@ from monitor.core.entry_words import words_of
 from monitor.core.grades import Rung
 from monitor.core.roster.holding import holding
 from monitor.core.roster.post import post_of
+from monitor.core.titles import rule_name
 from monitor.core.view import CallMeView, RunView, TileView
 from monitor.record.configurations import changes
 from monitor.record.hours_reading import NOTHING, Caused, HoursReading
@@ -261,7 +262,7 @@ def _unit(here: _Material) -> UnitFigures:
         pages=_pages(here),
         longest=None
         if longest is None
-        else (longest.bed or "unit", longest.rule.replace("_", " "), unanswered_s(longest, end)),
+        else (longest.bed or "unit", rule_name(longest.rule), unanswered_s(longest, end)),
         open=_open(here.items, None, end),
         carried=_open(here.items, None, begin),
         configured=_configured(here),

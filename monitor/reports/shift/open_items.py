@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from monitor.core.annunciations import BEGINS
 from monitor.core.entries import Entry, EntryKind
+from monitor.core.titles import rule_name
 from shared.instant import Instant
 from shared.language.saying import say, to_say
 
@@ -73,7 +74,7 @@ def open_items(entries: Iterable[Entry]) -> list[OpenItem]:
     for entry in entries:
         key = _key(entry)
         if entry.kind in BEGINS and entry.alert is not None:
-            words = entry.text or (entry.rule or "").replace("_", " ")
+            words = entry.text or rule_name(entry.rule or "")
             grade = entry.priority.value if entry.priority is not None else None
             found[key] = OpenItem("alert", entry.bed, entry.slot, words, entry.at, entry.alert, grade)
         elif entry.kind in (K.CLEARED, K.REVIEWED):
