@@ -397,19 +397,6 @@ def test_that_a_number_says_its_age_and_its_limit_and_all_rows_stand_at_any_heig
     assert "16 to 18 of 18" in texts.said()
 
 
-def test_that_low_rows_of_a_wide_table_say_the_age_of_what_was_typed_before_its_target(
-    qtbot: QtBot, texts: Texts
-) -> None:
-    card = NumbersCard(DAY)
-    qtbot.addWidget(card)
-    card.resize(368, 18 * 24 + 20)
-    card.show_figures(
-        tuple(Figure(f"N{n}", "4.2", "L/min", "4.2", "≥ 3.6", "by hand", "57 min old") for n in range(18)), ""
-    )
-    painted(card, texts)
-    assert texts.said().count("57 min") == 18
-
-
 @pytest.mark.parametrize("size", [(1366, 678), (1920, 950), (1280, 620)], ids=["dense", "wide", "tabbed"])
 def test_that_what_became_of_a_page_is_said_whole_on_every_rung(
     qtbot: QtBot, texts: Texts, size: tuple[int, int]

@@ -36,7 +36,7 @@ SCREENS = [
 OWN = re.compile(
     r"(Nurse|Charge|Perfusionist|Intensivist|Surgeon) \d+|Cardiac support unit|hourly|run-\d-\w+"
     r"|Flow [\d,]+, limit [\d,]+|Drain P −\d+, limit −\d+|No flow, drain P −201|Oxygenator resistance up 34 %"
-    r"|Flow low|Inlet (warn|very low)|Frozen|SpO₂ low|MAP low|Speed unordered|No feed"
+    r"|Flow low|Drain P (warn|very low)|Frozen|SpO₂ low|MAP low|Speed unordered|No feed"
     r"|Air in the circuit|Cannula or line out|Console swap|Oxygenator failure|Pump stop"
     r"|Two beds read by hand"
 )
