@@ -1,6 +1,7 @@
 """``monitor report``: the report of a shift from a record, as figures for machines or as pages for paper."""
 
 import argparse
+import json
 import sys
 from datetime import date
 from pathlib import Path
@@ -17,6 +18,7 @@ from monitor.reports.shift.gather import Gathered, gather
 from monitor.reports.shift.hours import shift_hours
 from monitor.reports.shift.sheet import write_report
 from monitor.reports.shift.standing import standing_at
+from shared.cautions import ON_PAPER
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import HOUR, Instant
 
@@ -67,7 +69,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _figures(report: ShiftReport) -> str:
     figures: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)  # takes a moment, which paper need not wait for
-    return figures.dump_json(report, indent=1).decode()
+    said = {"cautions": ON_PAPER, **figures.dump_python(report, mode="json")}
+    return json.dumps(said, indent=1, ensure_ascii=False)
 
 
 def _notes(args: argparse.Namespace) -> list[str]:

@@ -12,6 +12,7 @@ from monitor.cli.main import main
 from monitor.cli.moments import moment_of
 from monitor.reports.shift.hours import shift_hours
 from monitor.settings import load_configuration
+from shared.cautions import ON_PAPER
 from shared.errors import ConfigurationError
 from shared.instant import HOUR
 from tests.helpers.courses import CONFIG
@@ -48,6 +49,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_that_the_running_shift_is_reported_up_to_now(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["report", str(path), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
+    assert found["cautions"] == list(ON_PAPER)
     assert (found["shift"], found["goes_on"]) == ("Night", True)
     [run] = found["beds"][0]["runs"]
     assert run["quantities"][0] | {"minutes": None} == {
