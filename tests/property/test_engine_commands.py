@@ -24,6 +24,7 @@ from monitor.core.events import Commanded, Event, Observed, TimePassed
 from monitor.core.grades import Role, TrialKind
 from monitor.core.roster.acts import ROSTER_ACTS
 from monitor.core.state import BedState
+from monitor.core.titles import rule_name
 from monitor.core.unit import Configuration, Person
 from monitor.core.wire import CommandAnswer, EntryDelta
 from monitor.desk.heard_views import in_our_words
@@ -356,7 +357,12 @@ def test_that_all_that_was_said_is_said_again_in_the_language_of_a_desk() -> Non
     own += [
         words
         for rule in rules
-        for words in (rule.id, rule.id.replace("_", " "), *filter(None, re.split(r" ?\{.*?\}", rule.title)))
+        for words in (
+            rule.id,
+            rule.id.replace("_", " "),
+            rule_name(rule.id),
+            *filter(None, re.split(r" ?\{.*?\}", rule.title)),
+        )
     ]
     own += [*TYPED, *CONFIGURATION.pumps, *(item.id for item in CONFIGURATION.equipment.items)]
     own += [pattern.title for pattern in patterns]
