@@ -21,6 +21,7 @@ from monitor.desk.paint.sparkline import (
     x_of_last,
     y_of,
 )
+from monitor.desk.paint.to_keep import to_keep
 from monitor.desk.store import Store
 from monitor.desk.tile.canvas import Canvas, KeptBase, KeptLines, LinePlace
 from monitor.desk.tile.face import LineFace, TrendFace
@@ -75,7 +76,7 @@ def _painted(
             ends.append(x_of_last(at.rect, shown))
     finally:
         painter.end()
-    return KeptLines(made_of, picture, tuple(reversed(ends)))
+    return KeptLines(made_of, to_keep(picture), tuple(reversed(ends)))
 
 
 def _base(
@@ -96,7 +97,7 @@ def _base(
         draw_sparkline(painter, at.rect, shown, canvas.theme, canvas.parts.k)
     finally:
         painter.end()
-    return KeptBase(fixed, sheet, shown, tail)
+    return KeptBase(fixed, to_keep(sheet), shown, tail)
 
 
 def _grown(
@@ -112,7 +113,7 @@ def _grown(
         draw_tail(painter, at.rect, base.picture, base.tail, canvas.theme, canvas.parts.k)
     finally:
         painter.end()
-    return KeptLines(made_of, picture, (x_of_last(at.rect, base.picture),), base)
+    return KeptLines(made_of, to_keep(picture), (x_of_last(at.rect, base.picture),), base)
 
 
 def _sheet(box: QRect, ratio: float) -> QPixmap:
@@ -143,7 +144,7 @@ def _drawn_point(spark: Hex, tile: Hex, k: float, ratio: float, x: int, y: int) 
         draw_point(painter, QPointF((middle + x / _PARTS) / ratio, (middle + y / _PARTS) / ratio), spark, tile, k)
     finally:
         painter.end()
-    return drawn
+    return to_keep(drawn)
 
 
 def _picture(canvas: Canvas, trend: TrendFace, line: LineFace, store: Store) -> SparkPicture:

@@ -10,6 +10,7 @@ from monitor.desk.paint.noted import is_noting
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
 from monitor.desk.paint.staff import draw_staff
 from monitor.desk.paint.text import draw_text, fit_text
+from monitor.desk.paint.to_keep import to_keep
 from monitor.desk.paint.veil import draw_veil
 from monitor.desk.palette import qcolor
 from monitor.desk.store import Store
@@ -66,7 +67,7 @@ def _still(canvas: Canvas, plain: PlainPlaces) -> QPixmap:
             paint_plain(drawn, plain, words=True, values=False)
         finally:
             painter.end()
-        kept_one = canvas.kept.still[canvas.inverted] = KeptStill(made_of, picture)
+        kept_one = canvas.kept.still[canvas.inverted] = KeptStill(made_of, to_keep(picture))
     return kept_one.picture
 
 
