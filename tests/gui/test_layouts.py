@@ -28,6 +28,8 @@ from tests.helpers.shown import Shown, look_at
 from tests.helpers.two_units import TwoUnits
 
 SMALL, FULL, DOUBLE_TEXT, SMALL_DOUBLE = (1366, 768), (1920, 1080), (960, 540), (683, 384)
+#: A screen without large text, on which the rungs of a bed page are as narrow as they become.
+PLAIN_720 = (1280, 720)
 SIZES = (SMALL, FULL, DOUBLE_TEXT, SMALL_DOUBLE)
 #: What 1366 x 768 and 1280 x 720 leave with text between: 150 % and 187 %, and the last before all changes.
 BETWEEN = ((910, 512), (684, 385), (959, 539))
@@ -104,6 +106,15 @@ def test_that_nothing_is_cut_or_faint_or_over_anything_else(
     places = [(one.what, one.box) for one in unveiled(shown, name).things]
     assert [(one.what, one.box) for one in by_night.things] == places, "no place depends on the theme"
     assert faults(under_a_strip(window), name) == [], "under a strip, by night"
+
+
+@pytest.mark.parametrize("theme", ["day", "night"])
+def test_that_a_countdown_stands_on_no_flank_of_a_narrow_rung(qtbot: QtBot, theme: str) -> None:
+    window = Screen(qtbot, "bed", PLAIN_720, theme).window
+    assert faults(look_at(window), "bed") == []
+    shown = under_a_strip(window)
+    assert faults(shown, "bed") == []
+    assert "called in 0:33" in " ".join(shown.words()), "what the rung has no room for stands beside it"
 
 
 @pytest.mark.parametrize("size", BETWEEN, ids=str)

@@ -176,7 +176,7 @@ def _draw_words(painter: QPainter, box: QRectF, rung: RungPicture, need: Need, t
     counting = rung.state is RungState.NEXT
     colour = _word_colour(rung.state, need, theme)
     room = box.width() - (2 * max(3.0, FLANK * k) if counting else 4)
-    if bold and text_width(word, SMALLEST_RUNG_TEXT, False) > room:
+    if (bold or counting) and text_width(word, SMALLEST_RUNG_TEXT, False) > room:
         word = ""  # a time that does not fit stands beside the rung in words
     if box.height() < _TWO_WORDS_FROM:
         word = ""
