@@ -242,6 +242,24 @@ def test_that_a_run_without_an_oxygenator_has_no_gas() -> None:
     assert view.fails_now == "If mains fail now: 48 min"
 
 
+def test_that_minutes_of_a_pump_that_stands_still_say_so_and_promise_no_trip() -> None:
+    bed = Bed(more='support = "LA-Ao"\n')
+    shown = MAINS | {Q.BATTERY_MINUTES: 864.5}
+    bed.run(60, shown | {Q.PUMP_SPEED: 500.0})
+    leave(bed, 20)
+    trip = power(bed).trip
+    assert power(bed).fails_now == "If mains fail now: 14 h 24 min"
+    assert trip is not None
+    assert trip.battery is True
+    bed.run(10, shown | {Q.PUMP_SPEED: 0.0})
+    trip = power(bed).trip
+    assert power(bed).fails_now == "If mains fail now: 14 h 24 min with the pump standing"
+    assert trip is not None
+    assert trip.battery is None
+    bed.run(10, MAINS | {Q.ON_MAINS: 0.0, Q.BATTERY_MINUTES: 864.5, Q.PUMP_SPEED: 0.0})
+    assert power(bed).fails_now.startswith("On battery: 14 h 24 min with the pump standing")
+
+
 def test_that_asking_changes_nothing() -> None:
     bed = Bed()
     drain(bed, 90, 2.0)

@@ -28,6 +28,8 @@ from shared.quantities import Quantity as Q
 STRETCH_MS, AT_LEAST_MS = 5 * MINUTE, MINUTE
 #: Speeds above the present one for which the second view is worked out, as shares of it.
 _FASTER = (1.1, 1.2)
+#: Below this speed, rpm, a pump stands still, as the shipped rules have it.
+_STANDS_BELOW = 500.0
 NOT_KNOWN = to_say("not known")
 _POWER = (Q.ON_MAINS, Q.BATTERY_CHARGE, Q.BATTERY_MINUTES)
 
@@ -52,12 +54,14 @@ def power_of(source: Source, bed: BedState, run: RunState) -> PowerView | None:
     on_mains = None if mains is None or (live is None and mains.value >= 0.5) else mains.value >= 0.5
     battery = _battery(source, bed, run, mains, on_mains, profile)
     gas = _gas(source, bed) if run.description.oxygenator else None
+    speed = source.last(run, Q.PUMP_SPEED)
+    stands = speed is not None and speed.value < _STANDS_BELOW
     view = PowerView(
         on_mains=on_mains,
         battery=battery,
         gas=gas,
-        fails_now=_fails_now(on_mains, battery, gas),
-        trip=_trip(source, bed, battery, gas),
+        fails_now=_fails_now(on_mains, battery, gas, stands),
+        trip=_trip(source, bed, battery, gas, stands),
         times=trips.times,
         margin=trips.margin_min,
     )
@@ -167,15 +171,18 @@ def _gas(source: Source, bed: BedState) -> SupplyView:
     return SupplyView(minutes=minutes, source=say("cylinder at the last known sweep"), at=cylinder.at)
 
 
-def _fails_now(on_mains: bool | None, battery: SupplyView, gas: SupplyView | None) -> str:
-    """The one line of minutes: battery first, gas second."""
+def _fails_now(on_mains: bool | None, battery: SupplyView, gas: SupplyView | None, stands: bool) -> str:
+    """The one line of minutes: battery first, gas second. Minutes of a pump that stands still say so."""
+    lasts = _said(battery)
+    if stands and battery.minutes is not None:
+        lasts = say("{minutes} with the pump standing", minutes=lasts)
     if on_mains is False:
-        return say("On battery: {said}", said=_said(battery)) + (
+        return say("On battery: {said}", said=lasts) + (
             say(" / gas {said}", said=_said(gas)) if gas is not None else ""
         )
     if gas is None:
-        return say("If mains fail now: {said}", said=_said(battery))
-    return say("If mains and wall gas fail now: {said} / {said2}", said=_said(battery), said2=_said(gas))
+        return say("If mains fail now: {said}", said=lasts)
+    return say("If mains and wall gas fail now: {said} / {said2}", said=lasts, said2=_said(gas))
 
 
 def _said(supply: SupplyView) -> str:
@@ -187,7 +194,9 @@ def _said(supply: SupplyView) -> str:
     return say("at most {long}", long=long) if supply.at_most else long
 
 
-def _trip(source: Source, bed: BedState, battery: SupplyView, gas: SupplyView | None) -> TripView | None:
+def _trip(
+    source: Source, bed: BedState, battery: SupplyView, gas: SupplyView | None, stands: bool
+) -> TripView | None:
     if bed.transport is None or not is_away(bed):
         return None
     trips = source.configuration.ladder.trips
@@ -196,7 +205,7 @@ def _trip(source: Source, bed: BedState, battery: SupplyView, gas: SupplyView | 
     return TripView(
         minutes=minutes,
         wanted=wanted,
-        battery=_lasts(battery, wanted),
+        battery=_lasts(battery.model_copy(update={"at_most": battery.at_most or stands}), wanted),
         gas=_lasts(gas, wanted) if gas is not None else None,
     )
 
