@@ -93,6 +93,12 @@ _REASONS = (
     Choice(Reason.LIMIT_WRONG, to_say("Limit wrong, change asked")),
     Choice(Reason.OTHER, to_say("Other")),
 )
+#: Of these, what whoever passes on can say without having been there; never words of a take.
+_REASONS_TO_PASS_ON = tuple(
+    choice
+    for choice in _REASONS
+    if choice.value not in (Reason.AT_BEDSIDE, Reason.CIRCULATION_CHECKED, Reason.TEAM_AT_BED)
+)
 #: A high is taken first; its reason is asked for within ten minutes.
 _LATER = Choice("", to_say("No reason yet"), "0")
 _TAKE, _PASS_ON = to_say("Take"), to_say("Pass on")
@@ -327,7 +333,7 @@ class Answering:
     def _ask_reason(self, what: str, bed: str, episode: EpisodeView, then: Callable[[Reason | None], None]) -> None:
         title = f"{say(what)} · {bed or say('Unit')}: {episode.title}"
         later = (_LATER,) if episode.priority is Priority.HIGH and what != _PASS_ON else ()
-        choices = (*_REASONS, *later)
+        choices = (*(_REASONS_TO_PASS_ON if what == _PASS_ON else _REASONS), *later)
         note = say("Why? {more}", more=say(_NOT_YET) if what == _TAKE else say("Not written down yet."))
         self._ask(Question(title, choices, lambda value: then(Reason(value) if value else None), note))
 

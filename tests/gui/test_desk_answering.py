@@ -119,7 +119,7 @@ def test_that_who_has_it_already_holds_anew(qtbot: QtBot) -> None:
         ("ac", CallBack.CALLING, None),
         ("ao6", CallBack.COMING, 15),
         ("ad5", CallBack.DEPUTY, 10),
-        ("an8", "cannot", None),
+        ("an5", "cannot", None),
     ],
 )
 def test_that_who_is_elsewhere_says_what_comes_of_the_call(
@@ -169,11 +169,21 @@ def test_that_a_tile_says_by_when_an_answer_is_due_and_since_when_there_is_none(
         assert foot_of_need(helped, store, moment).left[0].startswith("Charge 2 helps by phone")
 
 
-@pytest.mark.parametrize(("keys", "kind"), [("n8", PassOn), ("a", HelpByPhone)])
+@pytest.mark.parametrize(("keys", "kind"), [("n5", PassOn), ("a", HelpByPhone)])
 def test_that_passing_on_and_helping_by_phone_have_their_keys(qtbot: QtBot, keys: str, kind: type) -> None:
     desk = ready(qtbot)
     press(qtbot, desk, keys)
     assert isinstance(only(desk), kind)
+
+
+def test_that_passing_on_offers_no_reason_that_says_somebody_is_at_the_bed(qtbot: QtBot) -> None:
+    desk = ready(qtbot)
+    press(qtbot, desk, "n")
+    question = desk.window.panel.question
+    assert question is not None
+    assert [one.label for one in question.choices] == [
+        "Expected: order, trial", "Care", "Sensor or line", "Limit wrong, change asked", "Other",
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(("key", "minutes"), [("2", 2), ("5", 5), ("1", 15)])
