@@ -63,7 +63,7 @@ def run(args: argparse.Namespace) -> int:
         pages = write_report(args.pdf, found, unit=not args.cards, notes=_notes(args))
         print(f"{args.pdf}: {pages} pages", file=sys.stderr)
     if args.json:
-        print(cards_of(found).model_dump_json() if args.cards else _figures(found.report))
+        print(_cards(found) if args.cards else _figures(found.report))
     return 0
 
 
@@ -71,6 +71,10 @@ def _figures(report: ShiftReport) -> str:
     figures: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)  # takes a moment, which paper need not wait for
     said = {"cautions": ON_PAPER, **figures.dump_python(report, mode="json")}
     return json.dumps(said, indent=1, ensure_ascii=False)
+
+
+def _cards(found: Gathered) -> str:
+    return json.dumps({"cautions": ON_PAPER, **cards_of(found).model_dump(mode="json")}, ensure_ascii=False)
 
 
 def _notes(args: argparse.Namespace) -> list[str]:

@@ -25,6 +25,12 @@ _AT_MOST_MS = 60 * SECOND
 Answers = list[tuple[bytes, Cards | NotUnderstood]]
 
 
+class _Printed(CardFigures):
+    """The figures as the command prints them: with the cautions, which every desk has of its own."""
+
+    cautions: tuple[str, ...] = ()
+
+
 class CardMaker:
     """Runs the command that prints the figures as JSON. ``command`` empty: this hub makes no cards."""
 
@@ -98,7 +104,8 @@ class CardMaker:
             log.warning("the cards cannot be made: %s", words[-1])
             return self._refused(say("the cards cannot be made: {words}", words=words[-1]))
         try:
-            figures = CardFigures.model_validate_json(said)
+            printed = _Printed.model_validate_json(said)
+            figures = CardFigures.model_validate(printed.model_dump(exclude={"cautions"}))
         except ValidationError as error:
             return self._refused(say("the cards cannot be read: {first_fault}", first_fault=first_fault(error)))
         self._found = (ticks, figures)

@@ -1,5 +1,6 @@
 """The cards' figures as a desk gets them: by a process of its own, the same as on paper, while judging goes on."""
 
+import json
 import sys
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from monitor.record.reading import read_only
 from monitor.reports.shift.cards import cards_of
 from monitor.reports.shift.gather import gather
 from monitor.settings import texts_in
+from shared.cautions import ON_PAPER
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.quantities import Quantity as Q
 from tests.helpers.hub import CONFIG, Rig, bed
@@ -37,7 +39,9 @@ def figures(path: Path, hours: float = 12) -> CardFigures:
 
 def test_that_the_command_prints_the_figures_of_the_report(night: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*card_command(night)[3:]]) == 0
-    said = CardFigures.model_validate_json(capsys.readouterr().out)
+    printed = json.loads(capsys.readouterr().out)
+    assert printed.pop("cautions") == list(ON_PAPER)
+    said = CardFigures.model_validate_json(json.dumps(printed))
     assert said == figures(night)
     flow = next(one for card in said.beds for one in card.rows if one.quantity is Q.PUMP_FLOW)
     assert (flow.low, flow.median, flow.high) == (3.0, 4.2, 4.2)
