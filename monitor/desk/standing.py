@@ -48,11 +48,16 @@ def write(quantity: Quantity, value: float) -> str:
     return format_number(value, digits + (digits > 0 and abs(scaled - round(scaled)) > 1e-6))
 
 
+def write_unit(quantity: Quantity, value: float) -> str:
+    """Write a limit or a target with its unit: ``−90 mmHg``."""
+    return f"{write(quantity, value)} {CATALOGUE[quantity].unit}".rstrip()
+
+
 def limit_words(limit: LimitView, run: RunView, clock: Clock) -> str:
     """``Own limit Drain P −90 until 14:45, default −100``; without an own limit its default alone."""
     label = label_of(limit.quantity, run)
     default = (
-        say("default {write}", write=write(limit.quantity, limit.default))
+        say("default {write}", write=write_unit(limit.quantity, limit.default))
         if limit.default is not None
         else say("default not known")
     )
@@ -61,7 +66,7 @@ def limit_words(limit: LimitView, run: RunView, clock: Clock) -> str:
     return say(
         "Own limit {label} {write} until {clock}, {default}",
         label=label,
-        write=write(limit.quantity, limit.own.value),
+        write=write_unit(limit.quantity, limit.own.value),
         clock=clock(limit.own.until),
         default=default,
     )
@@ -262,7 +267,7 @@ def _side(tile: TileView, run: RunView) -> str:
 def proposal_words(limit: LimitView, one: ProposalView, run: RunView, store: Store, moment: Moment) -> str:
     """``Proposed, not in force: Flow below 2.0 until 14:45 · Nurse 7 · ordered · answer: M L``."""
     side = say("above") if limit.above else say("below")
-    what = f"{label_of(limit.quantity, run)} {side} {write(limit.quantity, one.value)}"
+    what = f"{label_of(limit.quantity, run)} {side} {write_unit(limit.quantity, one.value)}"
     until = words.hhmm(one.until, moment.zone)
     parts = (
         say("Proposed, not in force: {what} until {until}", what=what, until=until),

@@ -119,13 +119,13 @@ def test_that_a_nurse_proposes_a_limit_and_another_one_accepts_or_refuses_it(qtb
         press(desk, "ml")
         question = desk.window.panel.question
         assert question is not None
-        assert "proposed −160 · Nurse 7" in question.choices[0].label
+        assert "proposed −160 mmHg · Nurse 7" in question.choices[0].label
         press(desk, keys[2:])
         answer = only(desk)
         assert isinstance(answer, AnswerProposal)
         assert (answer.accept, answer.value, answer.until, answer.person) == (accept, -160.0, NOW + HOUR, who)
         assert (answer.second is not None) == accept, "a high rule asks for its second person"
-    assert "Proposed, not in force: Drain P below −160 until 15:32 · Nurse 7 · Ordered · answer: M L" in [
+    assert "Proposed, not in force: Drain P below −160 mmHg until 15:32 · Nurse 7 · Ordered · answer: M L" in [
         line.text for line in standing_lines(desk.store.tiles["B2"], desk.store, Moment(NOW, zone=UTC), "")
     ]
 
@@ -247,6 +247,14 @@ def test_that_a_second_pump_starts_in_the_free_place_without_the_patients_own_re
     command = only(desk)
     assert command.run.slot == 2
     assert Q.MEAN_ARTERIAL_PRESSURE not in command.run.sensors
+
+
+def test_that_targets_to_choose_from_stand_with_their_unit(qtbot: QtBot) -> None:
+    desk = ready(qtbot, runs=(settable(targets={Q.PUMP_FLOW: 4.2}),))
+    press(desk, "mg")
+    question = desk.window.panel.question
+    assert question is not None
+    assert "Flow\ntarget 4.2 L/min" in [choice.label for choice in question.choices]
 
 
 def test_that_a_run_starts_with_the_patients_size_where_it_is_known(qtbot: QtBot) -> None:

@@ -10,7 +10,7 @@ from monitor.core.grades import Priority, Role
 from monitor.core.view import LimitView, RunView, TileView
 from monitor.desk.menu.asking import Asking
 from monitor.desk.question import Choice
-from monitor.desk.standing import limit_words, write
+from monitor.desk.standing import limit_words, write_unit
 from monitor.desk.tile.content import label_of
 from monitor.desk.typed import number_field
 from shared.instant import Instant
@@ -170,25 +170,25 @@ def _why(asking: Asking, tile: TileView, run: RunView, limit: LimitView, value: 
 def field_words(limit: LimitView, run: RunView, value: float) -> str:
     """Write a limit with a value: ``Drain P below −90``."""
     side = say("above") if limit.above else say("below")
-    return f"{label_of(limit.quantity, run)} {side} {write(limit.quantity, value)}"
+    return f"{label_of(limit.quantity, run)} {side} {write_unit(limit.quantity, value)}"
 
 
 def _label(asking: Asking, limit: LimitView, run: RunView) -> str:
     side = say("above") if limit.above else say("below")
-    default = write(limit.quantity, limit.default) if limit.default is not None else "--"
+    default = write_unit(limit.quantity, limit.default) if limit.default is not None else "--"
     first = f"{label_of(limit.quantity, run)} {side} {default} · {say(limit.priority.value)}"
     if limit.proposed is not None:
         by = asking.session.store.label(limit.proposed.by)
         return say(
             "{first}\nproposed {write} · {by}",
             first=first,
-            write=write(limit.quantity, limit.proposed.value),
+            write=write_unit(limit.quantity, limit.proposed.value),
             by=by,
         )
     if limit.own is None:
         return first
     owner = asking.session.store.label(limit.own.by)
-    own = write(limit.quantity, limit.own.value)
+    own = write_unit(limit.quantity, limit.own.value)
     return say(
         "{first}\nown {own} until {hhmm} · {owner}",
         first=first,

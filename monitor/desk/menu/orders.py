@@ -77,7 +77,10 @@ def _aimed(asking: Asking, tile: TileView, run: RunView, quantity: Q) -> None:
 def _with_target(run: RunView, quantity: Q) -> str:
     label = label_of(quantity, run)
     target = run.targets.get(quantity)
-    return label if target is None else say("{label}\ntarget {target}", label=label, target=shortest(target))
+    if target is None:
+        return label
+    aim = f"{shortest(target)} {CATALOGUE[quantity].unit}".rstrip()
+    return say("{label}\ntarget {target}", label=label, target=aim)
 
 
 def _prescribers(asking: Asking) -> tuple[str, ...]:
