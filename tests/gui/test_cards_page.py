@@ -96,7 +96,7 @@ def test_that_a_card_says_what_differs_first_and_the_same_in_the_same_order(qtbo
         "Targets: Flow\u00a04.2\u00a0L/min, MAP\u00a070\u00a0mmHg",
         "Limits: Flow\u00a0<\u00a03.57\u00a0L/min, Drain\u00a0P\u00a0<\u00a0−90\u00a0mmHg, "
         "MAP\u00a0<\u00a072\u00a0or\u00a0>\u00a090\u00a0mmHg",
-        "Own limit Drain P −90 until 17:32, default −150 · Perfusionist 1 · Ordered",
+        "Own limit Drain P −90 mmHg until 17:32, default −150 mmHg · Perfusionist 1 · Ordered",
     ]
     assert [[cell.text for cell in row] for row in page.numbers.cells][::4] == [
         ["Flow L/min", "2.1", "4.1", "4.4", "−0.5", "34 of 702 min", "3 min", "15 min"],

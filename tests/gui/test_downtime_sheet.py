@@ -6,13 +6,16 @@ import pytest
 from PySide6.QtWidgets import QApplication
 
 from monitor.cli.main import main
+from monitor.core.grades import Priority
+from monitor.core.view import CallMeView, LimitView, OwnLimitView
 from monitor.record.reading import read_only
 from monitor.reports.downtime.moment import LastMoment, last_moment
 from monitor.reports.downtime.sheet import write_sheet
-from monitor.reports.downtime.words import age, value_rows
+from monitor.reports.downtime.words import age, standing_words, value_rows
 from monitor.reports.shift.gather import gather
 from shared.cautions import DELIVERY, ON_PAPER
 from shared.instant import HOUR, MINUTE
+from shared.quantities import Quantity as Q
 from tests.helpers.disk import fill, small_disk
 from tests.helpers.paper import pages
 from tests.helpers.written_night import write_night
@@ -98,7 +101,29 @@ def test_that_beside_a_hub_that_runs_ages_are_of_now_and_what_fell_due_is_due(
 
 def test_that_ages_are_written_to_the_minute() -> None:
     spans = (0, 59_000, MINUTE, 59 * MINUTE, HOUR, 47 * HOUR + 5 * MINUTE, 49 * HOUR)
-    assert [age(span) for span in spans] == ["< 1 min", "< 1 min", "1 min", "59 min", "1 h 00", "47 h 05", "2 d"]
+    written = ["< 1 min", "< 1 min", "1 min", "59 min", "1 h 00 min", "47 h 05 min", "2 d"]
+    assert [age(span) for span in spans] == written
+
+
+def test_that_values_targets_and_limits_have_their_unit(found: LastMoment) -> None:
+    [tile, *_] = [one for one in found.tiles if one.runs]
+    [run, *_] = tile.runs
+    zone = found.configuration.unit.zone
+    rows = {row.label: row for row in value_rows(run, None, found.at, zone)}
+    assert rows["Flow"].target.endswith(" L/min")
+    assert rows["MAP"].limits.endswith(" mmHg")
+    until = found.at + HOUR
+    wish = CallMeView(quantity=Q.PUMP_FLOW, below=2.0, calls="charge", until=until, by="charge")
+    own = LimitView(
+        rule="map_low", quantity=Q.MEAN_ARTERIAL_PRESSURE, above=False, priority=Priority.MEDIUM, default=65.0,
+        own=OwnLimitView(value=55.0, since=found.at, until=until, by="charge", reason=""),
+    )  # fmt: skip
+    since = {"pump_head": found.at - 342 * HOUR}
+    run = run.model_copy(update={"call_me": (wish,), "settable": (own,), "device_since": since})
+    said = list(standing_words(tile.model_copy(update={"runs": (run,)}), found.unit, found.at, zone))
+    assert any("OWN LIMIT MAP < 55 mmHg until" in line for line in said)
+    assert any("if Flow below 2.0 L/min" in line for line in said)
+    assert "In use: pump head 14 d 6 h" in said
 
 
 def test_that_sheets_in_a_folder_are_kept_by_number_and_a_full_disk_or_no_folder_leaves_the_ones_before(

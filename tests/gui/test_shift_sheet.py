@@ -1,6 +1,7 @@
 """The pages of a shift: few, with the cautions on each, no verdict in them, and everything that is open."""
 
 from dataclasses import replace
+from datetime import UTC
 from pathlib import Path
 
 import pytest
@@ -8,12 +9,14 @@ from PySide6.QtWidgets import QApplication
 
 from monitor.record.reading import read_only
 from monitor.reports.shift.card import OPEN, UNSEEN, card_of
+from monitor.reports.shift.figures import LimitFigures
 from monitor.reports.shift.gather import Gathered, gather
 from monitor.reports.shift.open_items import OpenItem
 from monitor.reports.shift.sheet import write_report
 from shared.cautions import ON_PAPER
 from shared.errors import RecordError
 from shared.instant import HOUR, MINUTE
+from shared.quantities import Quantity as Q
 from tests.helpers.paper import pages
 from tests.helpers.written_night import write_night
 from tests.helpers.written_unit import BEGIN
@@ -91,6 +94,19 @@ def test_that_all_that_is_open_at_an_empty_bed_stands_on_paper(
     write_report(to, replace(dense, report=report))
     text = " ".join(pages(to))
     assert all(text.count(item.words) >= 8 for item in first.open)
+
+
+def test_that_limits_own_limits_and_ages_of_devices_have_their_units(found: Gathered) -> None:
+    bed = next(bed for bed in found.report.beds if any(run.ended is None and run.limits for run in bed.runs))
+    own = LimitFigures("map_low", Q.MEAN_ARTERIAL_PRESSURE, False, 55.0, by="charge")
+    usual = LimitFigures("flow_low", Q.PUMP_FLOW, False, 2.5)
+    since = {"pump_head": found.report.end - 342 * HOUR}
+    run = replace(bed.runs[0], ended=None, limits=(own, usual), devices=since)
+    card = card_of(replace(bed, runs=(run,)), UTC, found.label, found.report.begin, found.report.end)
+    said = " ".join(repr(card).replace("\\xa0", " ").split())
+    assert "OWN LIMIT MAP < 55 mmHg" in said
+    assert "Flow < 2.5 L/min" in said
+    assert "pump head 14 d 6 h" in said
 
 
 def test_that_every_page_says_what_it_is_not(qapp: QApplication, found: Gathered, tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ No verdict stands in it. What the hub worked out of the record comes with its ow
 from collections.abc import Iterator
 
 from monitor.core.cards import BedCard, CardFigures, CardRow
+from monitor.core.equipment.standing import span as length
 from monitor.core.equipment.state import ItemState
 from monitor.core.roster.state import OfferKind
 from monitor.core.view import TileView, UnitView
@@ -207,7 +208,7 @@ def _unit(quantity: Q) -> str:
 def _equipment(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
         ages = [
-            f"{name.replace('_', ' ')} {(moment.now - since) // HOUR} h" for name, since in run.device_since.items()
+            f"{name.replace('_', ' ')} {length(moment.now - since)}" for name, since in run.device_since.items()
         ]
         if ages:
             yield Line(say("In use: {ages}", ages=", ".join(ages)))

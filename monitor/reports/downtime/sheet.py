@@ -27,7 +27,7 @@ from shared.language.saying import say, to_say
 _LINE, _ROW, _HEAD, _GAP = 3.0, 3.3, 5.0, 2.4
 #: The two halves of a page, and the columns within a half, mm from its left edge.
 _HALF = (WIDE - 2 * EDGE) / 2
-_VALUE, _READ, _TARGET, _LIMITS = 19.0, 42.0, 67.0, 76.0
+_VALUE, _READ, _TARGET, _LIMITS = 17.0, 37.0, 59.0, 70.0
 _COLUMNS = (
     (_VALUE, _READ, to_say("last value")),
     (_READ, _TARGET, to_say("read, age")),

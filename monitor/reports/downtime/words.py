@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import tzinfo
 
+from monitor.core.equipment.standing import span as length
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.core.roster.wall import clock_of, dated
 from monitor.core.view import EpisodeView, RunView, TileView, UnitView
@@ -37,7 +38,7 @@ def age(span: int) -> str:
         return "< 1 min"
     if minutes < 60:
         return f"{minutes} min"
-    return f"{minutes // 60} h {minutes % 60:02}" if span < 48 * HOUR else f"{span // (24 * HOUR)} d"
+    return f"{minutes // 60} h {minutes % 60:02} min" if span < 48 * HOUR else f"{span // (24 * HOUR)} d"
 
 
 def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tzinfo) -> Iterator[ValueRow]:
@@ -53,14 +54,18 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
             clock = clock_of(at, zone) if now - at < _FAR_MS else dated(at, zone)
             when_read = f"{clock}, {age(now - at)}"
         target = run.targets.get(quantity)
-        aim = shown(quantity, target) if target is not None else ""
+        aim = _with_unit(quantity, target) if target is not None else ""
         yield ValueRow(label_at(quantity, run.description), value, when_read, aim, _limits(run, quantity))
 
 
 def _value(quantity: Q, found: float) -> str:
     if quantity is Q.ON_MAINS:
         return say("on") if found else say("OFF: on battery")
-    return f"{shown(quantity, found)} {CATALOGUE[quantity].unit}".rstrip()
+    return _with_unit(quantity, found)
+
+
+def _with_unit(quantity: Q, value: float) -> str:
+    return f"{shown(quantity, value)} {CATALOGUE[quantity].unit}".rstrip()
 
 
 def _came_in(read: LatestReadings | None, quantity: Q) -> str:
@@ -74,7 +79,8 @@ def _came_in(read: LatestReadings | None, quantity: Q) -> str:
 def _limits(run: RunView, quantity: Q) -> str:
     low, high = run.limits.get(quantity, (None, None))
     sides = (("≥", low), ("≤", high)) if quantity is not Q.ON_MAINS else ()
-    return " ".join(f"{sign} {shown(quantity, limit)}" for sign, limit in sides if limit is not None)
+    ends = " ".join(f"{sign} {shown(quantity, limit)}" for sign, limit in sides if limit is not None)
+    return f"{ends} {CATALOGUE[quantity].unit}".rstrip() if ends else ""
 
 
 def head_words(tile: TileView, unit: UnitView, now: Instant) -> str:
@@ -173,7 +179,7 @@ def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterato
         )
     for limit in run.settable:
         if limit.own is not None:
-            name, value = label_at(limit.quantity, run.description), shown(limit.quantity, limit.own.value)
+            name, value = label_at(limit.quantity, run.description), _with_unit(limit.quantity, limit.own.value)
             side, why = (">" if limit.above else "<"), f": {limit.own.reason}" if limit.own.reason else ""
             yield say(
                 "OWN LIMIT {name} {side} {value} until {when}{why}",
@@ -187,7 +193,7 @@ def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterato
         wanted = wish.below if wish.below is not None else wish.above
         side = say("below") if wish.below is not None else say("above")
         name = label_at(wish.quantity, run.description)
-        amount = shown(wish.quantity, wanted or 0.0)
+        amount = _with_unit(wish.quantity, wanted or 0.0)
         until = dated(wish.until, zone)
         yield say(
             "Call {label} if {name} {side} {amount}, until {until}",
@@ -201,7 +207,7 @@ def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterato
         yield say("Finding: {item}", item=item) + (f" ({note})" if note else "")
     if not run.targets:
         yield say("No target stands")
-    devices = (f"{name.replace('_', ' ')} {age(now - since)}" for name, since in run.device_since.items())
+    devices = (f"{name.replace('_', ' ')} {length(now - since)}" for name, since in run.device_since.items())
     in_use = ", ".join(devices)
     if in_use:
         yield say("In use: {in_use}", in_use=in_use)

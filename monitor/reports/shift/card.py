@@ -7,11 +7,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import tzinfo
 
+from monitor.core.equipment.standing import span as length
 from monitor.core.roster.wall import clock_of, dated
 from monitor.reports.shift.changes import shown
 from monitor.reports.shift.figures import AlertFigures, Answered, BedFigures, LimitFigures, RunFigures
 from monitor.reports.shift.open_items import OpenItem
-from shared.instant import HOUR, Instant
+from shared.instant import Instant
 from shared.language.saying import say, to_say
 from shared.quantities import CATALOGUE
 
@@ -84,14 +85,10 @@ def _findings(run: RunFigures) -> Iterator[str]:
 
 def _run_words(run: RunFigures, end: Instant) -> str:
     ages = ", ".join(
-        f"{name.replace('_', ' ')} {_age(end - since)}" for name, since in run.devices.items() if end >= since
+        f"{name.replace('_', ' ')} {length(end - since)}" for name, since in run.devices.items() if end >= since
     )
     over = say(" (ended)") if run.ended is not None else ""
     return f"{run.words}{over}" + (say(" · in use: {ages}", ages=ages) if ages else "")
-
-
-def _age(span: int) -> str:
-    return f"{span / HOUR:.0f} h" if span < 48 * HOUR else f"{span // (24 * HOUR)} d"
 
 
 def open_lines(
@@ -167,7 +164,7 @@ def _own(run: RunFigures, one: LimitFigures, zone: tzinfo, label: Label) -> str:
 
 
 def _limit(run: RunFigures, one: LimitFigures) -> str:
-    value = "" if one.value is None else shown(one.quantity, one.value)
+    value = "" if one.value is None else f"{shown(one.quantity, one.value)} {CATALOGUE[one.quantity].unit}".rstrip()
     return f"{run.label(one.quantity)} {'>' if one.above else '<'} {value}".replace(" ", _NO_BREAK)
 
 

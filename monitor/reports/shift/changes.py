@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from monitor.core.view import RunView, TileView
+from monitor.core.view import LimitView, RunView, TileView
 from monitor.reports.shift.figures import RunFigures
 from shared.instant import Instant
 from shared.language.saying import say
@@ -63,10 +63,7 @@ def _between(then: RunView, now: RunView) -> Iterator[str]:
             )
     owns = [{limit.rule: limit for limit in run.settable if limit.own is not None} for run in (then, now)]
     for rule in {**owns[0], **owns[1]}:
-        words = [
-            shown(own[rule].quantity, own[rule].own.value) if rule in own and own[rule].own else say("default")  # type: ignore[union-attr]
-            for own in owns
-        ]
+        words = [_own_of(own.get(rule)) for own in owns]
         if words[0] != words[1]:
             one = owns[0].get(rule) or owns[1][rule]
             side = say("above") if one.above else say("below")
@@ -80,6 +77,12 @@ def _between(then: RunView, now: RunView) -> Iterator[str]:
     for device, since in now.device_since.items():
         if then.device_since.get(device) != since:
             yield say("New {device}", device=device.replace("_", " "))
+
+
+def _own_of(limit: LimitView | None) -> str:
+    if limit is None or limit.own is None:
+        return say("default")
+    return f"{shown(limit.quantity, limit.own.value)} {CATALOGUE[limit.quantity].unit}".rstrip()
 
 
 def _moved(quantity: Q, before: float, after: float) -> bool:

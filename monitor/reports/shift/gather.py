@@ -35,6 +35,7 @@ from shared.errors import RecordError
 from shared.instant import MINUTE, Instant
 from shared.language.saying import say
 from shared.messages import Origin
+from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import RunDescription, label_at
 
@@ -220,7 +221,8 @@ def _call_me(one: CallMeView, run: RunDescription, label: Callable[[str | None],
     asked = say("{label} below", label=label_at(one.quantity, run))
     if one.below is None:
         asked = say("{label} above", label=label_at(one.quantity, run))
-    words = f"{asked} {one.below if one.below is not None else one.above:g}{note}"
+    value = f"{one.below if one.below is not None else one.above:g} {CATALOGUE[one.quantity].unit}".rstrip()
+    words = f"{asked} {value}{note}"
     return say("Call {who} if {words}", who=label(one.calls), words=words).replace("-", "−")
 
 

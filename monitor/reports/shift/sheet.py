@@ -44,6 +44,7 @@ from monitor.reports.shift.readings import Drawn
 from shared.instant import MINUTE, Instant
 from shared.language.saying import say, to_say
 from shared.messages import Origin
+from shared.quantities import CATALOGUE
 
 _LINE, _ROW, _HEAD, _GAP = 2.85, 3.0, 4.6, 1.0
 #: Three columns: what differs and what is open, which goes on in the middle if it is long; what stands and what was
@@ -258,7 +259,8 @@ def _lines(paper: Paper, lines: Sequence[_Line], x: float, y: float) -> None:
 
 def _row(paper: Paper, bed: str, run: RunFigures, one: QuantityFigures, y: float, found: Gathered) -> None:
     label = run.label(one.quantity) if run.slot == 1 else f"{run.slot}: {run.label(one.quantity)}"
-    paper.text(_RIGHT, y + 2.5, on_paper(label), SMALL, bold=True, room=15.5)
+    named = f"{on_paper(label)} {CATALOGUE[one.quantity].unit}".rstrip()
+    paper.text(_RIGHT, y + 2.5, named, SMALL, bold=True, room=15.5)
     if one.low is None or one.median is None or one.high is None:
         paper.text(_RIGHT + 16, y + 2.5, on_paper(say("-- no reading")), SMALL, room=22.5)
     else:
