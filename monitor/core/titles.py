@@ -3,6 +3,7 @@
 from monitor.core.rules import LimitRule, Reference, RuleBase, TrialRule
 from shared.language.saying import say
 from shared.quantities import CATALOGUE, Quantity
+from shared.support import RunDescription, label_at
 
 MINUS = "−"
 THIN = " "
@@ -15,17 +16,22 @@ def number(value: float, decimals: int) -> str:
     return f"{MINUS}{text}" if negative else text
 
 
-def title_of(rule: RuleBase, value: float | None, limit: float | None) -> str:
-    """Give the title of an alert at its raise."""
+def title_of(rule: RuleBase, value: float | None, limit: float | None, run: RunDescription | None = None) -> str:
+    """Give the title of an alert at its raise; ``run``: whose sensors say what the quantity is called."""
     quantity = own_quantity(rule)
     decimals = CATALOGUE[quantity].decimals if quantity else 0
+    label = _label(quantity, run) if quantity else ""
     if isinstance(rule, LimitRule) and rule.of in (Reference.RUN_BASELINE, Reference.ORDER_BASELINE):
-        return rule.title.format(value=_change(rule, value, limit), limit="")
+        return rule.title.format(value=_change(rule, value, limit), limit="", label=label)
     if isinstance(rule, LimitRule) and rule.latching_below is not None and _backwards(rule, value):
         return say("Back flow {put}", put=_put(value, decimals))
     if isinstance(rule, TrialRule) and rule.clamp_at_most_s is not None and limit is None:
         return say("Clamped for more than {number} min", number=number(rule.clamp_at_most_s / 60, 0))
-    return rule.title.format(value=_put(value, decimals), limit=_put(limit, decimals))
+    return rule.title.format(value=_put(value, decimals), limit=_put(limit, decimals), label=label)
+
+
+def _label(quantity: Quantity, run: RunDescription | None) -> str:
+    return say(CATALOGUE[quantity].label if run is None else label_at(quantity, run))
 
 
 def own_quantity(rule: RuleBase) -> Quantity | None:

@@ -17,7 +17,7 @@ from shared.written.tables import is_number, list_in, named_twice, one_of, table
 SHARE_AT_MOST = 5.0
 
 _LIMITS = ("below", "at_or_below", "above")
-_PLACEHOLDERS = frozenset({"value", "limit"})
+_PLACEHOLDERS = frozenset({"value", "limit", "label"})
 _CLASS = "class:"
 
 
@@ -40,7 +40,7 @@ def _title(source: Source, place: KeyPath, rule: dict[str, Any]) -> Iterable[Fau
     title = rule.get("title")
     if not isinstance(title, str):
         return
-    allowed = "{value} and {limit}, nothing else in braces"
+    allowed = "{value}, {limit} and {label}, nothing else in braces"
     try:
         named = [(name, form) for _, name, form, _ in Formatter().parse(title) if name is not None]
     except ValueError:

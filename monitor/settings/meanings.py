@@ -119,7 +119,7 @@ MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
     "Limits": {"rule": "what is judged, in the order of the table", "consequence": "what explains what"},
     "RuleBase": {
         "id": "name of the rule",
-        "title": "what a person reads; {value} and {limit} are filled in",
+        "title": "what a person reads; {value}, {limit} and {label} (quantity, as the run has it) are filled in",
         "priority": "grade",
         "class": "about the patient or circuit, or about the equipment or link",
         "circuit_critical": "a high that calls everybody at once",

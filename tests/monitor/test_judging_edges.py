@@ -28,11 +28,12 @@ from monitor.core.rules import DriftRule, LimitRule, ProjectionRule, RateRule, R
 from monitor.core.state import BedState, RuleState, RunState
 from monitor.core.titles import title_of
 from monitor.rehearsal.sources import Numbered
+from monitor.settings import load_limits_and_ladder
 from shared.instant import HOUR, MINUTE, SECOND
 from shared.messages import BedDeclared, Origin
 from shared.quantities import Quantity as Q
 from shared.support import Support, describe_run
-from tests.helpers.one_bed import USUAL, Bed
+from tests.helpers.one_bed import CONFIG, USUAL, Bed
 
 TWO_PUMPS = '[[start]]\nbed = "B1"\nslot = 2\nsupport = "RA-PA"\n[[start]]\nbed = "B1"\nsupport = "LV-Ao"\n'
 RULE = {"title": "{value}", "priority": "medium", "mark": "TD"}
@@ -277,6 +278,19 @@ def test_that_a_change_without_a_value_is_written_as_lost() -> None:
     asked = rule(LimitRule, kind="limit", quantity="oxygenator_resistance", of="run_baseline", above=1.3)
     assert title_of(asked, None, 3.0) == "--"
     assert title_of(asked, 1.5 * 2.0, 1.3 * 2.0) == "50"
+
+
+@pytest.mark.parametrize(("support", "label"), [(Support.VA, "Post-oxy P"), (Support.LA_AO, "Outlet P")])
+def test_that_a_pressure_after_the_pump_is_called_in_titles_as_the_run_has_it(support: Support, label: str) -> None:
+    """The titles of the shipped rules say a run's own word, at the raise of an alert and on every screen."""
+    run = describe_run(support, "B1-run")
+    named = {one.id: one for one in load_limits_and_ladder(CONFIG)[0].rules if one.id.startswith("return_")}
+    assert title_of(named["return_high"], 320.0, 300.0, run) == f"{label} 320, limit 300"
+    assert title_of(named["return_very_high"], 420.0, 400.0, run) == f"{label} 420, limit 400"
+    assert title_of(named["return_rise"], 260.0, None, run) == f"{label} rose to 260, flow fell"
+    bed = Bed(more=f'support = "{support.value}"\n')
+    bed.run(60, {Q.POST_OXYGENATOR_PRESSURE: 320.0})
+    assert f"{label} 320, limit 300" in [one.title for episode in bed.tile.episodes for one in episode.alerts]
 
 
 @pytest.mark.parametrize(

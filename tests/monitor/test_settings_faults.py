@@ -27,7 +27,7 @@ SLIPS = [
     ("limits.toml", "outside = [35.0, 38.5]", "outside = [35.0]", ["outside", "too few", "list of 2"]),
     ("limits.toml", "hits = 4", "hits = 7", ["hits = 7", "more hits than windows", "at most 6"]),
     ("limits.toml", 'id = "flow_none"', 'id = "flow_floor"', ['id = "flow_floor"', "stands twice"]),
-    ("limits.toml", 'title = "No flow"', 'title = "No {flow}"', ["title", "{flow}", "{value} and {limit}"]),
+    ("limits.toml", 'title = "No flow"', 'title = "No {flow}"', ["title", "{flow}", "{limit} and {label}"]),
     ("limits.toml", 'title = "No flow"', 'title = "No } flow"', ["title", "braces"]),
     ("limits.toml", 'causes = ["return_open"]', 'causes = ["return_opn"]', ["causes, item 1", "return_open?"]),
     ("limits.toml", "by_support = { VV = 82 }", "by_support = { VW = 82 }", ["by_support.VW", "VA, VV, LA-Ao"]),

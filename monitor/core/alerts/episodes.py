@@ -172,9 +172,11 @@ def _make(handling: Handling, place: BedState | UnitState, onset: Onset) -> Aler
     number, unit.next_alert = unit.next_alert, unit.next_alert + 1
     quantity = own_quantity(rule)
     priority, critical = rule.priority, rule.circuit_critical
+    description = None
     latching = rule.latching
     if isinstance(place, BedState) and onset.slot is not None:
         run = place.runs[onset.slot]
+        description = run.description
         priority = rule.priority_by_support.get(run.description.support, priority)
         signal = run.signals.get(quantity) if quantity else None
         if rule.estimated_cap is not None and signal and signal.estimated:
@@ -187,7 +189,7 @@ def _make(handling: Handling, place: BedState | UnitState, onset: Onset) -> Aler
         bed=onset.bed,
         slot=onset.slot,
         quantity=quantity,
-        title=onset.title or title_of(rule, onset.value, onset.limit),
+        title=onset.title or title_of(rule, onset.value, onset.limit, description),
         priority=priority,
         alert_class=rule.alert_class,
         circuit_critical=critical and priority is Priority.HIGH,
