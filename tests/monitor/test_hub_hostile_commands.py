@@ -46,7 +46,7 @@ EACH = (LIMIT, CALL_ME, TRANSPORT, TRIAL, OFFER, BREAK, PLAN)
 REFUSED: list[tuple[dict[str, Any], str]] = [
     *((one | {"bed": "B99"}, "B99") for one in (LIMIT, CALL_ME, TRANSPORT, TRIAL)),
     *((one | {"bed": "B8"}, "no run is open") for one in (LIMIT, CALL_ME, TRANSPORT, TRIAL)),
-    *((one | {"slot": 2}, "slot 2") for one in (LIMIT, CALL_ME, TRIAL)),
+    *((one | {"slot": 2}, "pump 2") for one in (LIMIT, CALL_ME, TRIAL)),
     *((one | {"until": 1}, "within") for one in (LIMIT, CALL_ME, TRIAL, AWAY)),
     *((one | {"until": FAR}, "within") for one in (LIMIT, CALL_ME, TRIAL, AWAY)),
     *(
