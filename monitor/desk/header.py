@@ -278,7 +278,7 @@ class Header(QWidget):
         pitch = box.width() / len(Need)
         middle = 14.0 if places.slim else 30 * s
         for place, need in enumerate(Need):
-            count = face.counts.get(need, 0)
+            count = face.counts.get(need)
             x = box.left() + place * pitch
             colour = theme.priority[need] if count else theme.ink_3
             spot = QRectF(x, middle - side / 2, side, side)
@@ -288,7 +288,7 @@ class Header(QWidget):
                 draw_mark(painter, mark_of(need), spot, colour)
             base = middle + CAP_SHARE * px / 2
             ink = theme.ink if count else theme.ink_3
-            draw_text(painter, x + side + 5 * s, base, str(count), px, bool(count), ink)
+            draw_text(painter, x + side + 5 * s, base, _counted(count), px, bool(count), ink)
         with kept(painter, smooth=False):
             painter.setPen(pen(theme.rule, 1.0))
             rule = 28.0 if places.slim else 52 * s
@@ -296,7 +296,7 @@ class Header(QWidget):
         ink = theme.ink if face.not_taken else theme.ink_3
         base = 43.0 if places.slim else 80 * s
         width = draw_text(
-            painter, box.left(), base, str(face.not_taken), max(15.0, 22 * s), bool(face.not_taken), ink
+            painter, box.left(), base, _counted(face.not_taken), max(15.0, 22 * s), bool(face.not_taken), ink
         )
         small = max(12.0, 14 * s)
         words = say("not taken")
@@ -428,3 +428,8 @@ def _who(line: NeedLine, room: float, px: float, bold: bool) -> str:
 def _same_but_clock(one: HeaderFace, other: HeaderFace) -> bool:
     names = [name for name in HeaderFace.__slots__ if name not in ("clock", "second")]
     return all(getattr(one, name) == getattr(other, name) for name in names)
+
+
+def _counted(count: int | None) -> str:
+    """Write a count; before the hub's first word nothing is counted, and no nought is claimed."""
+    return "--" if count is None else str(count)

@@ -75,7 +75,7 @@ class HeaderFace:
     no_needs: str
     unlisted: int
     counts: Mapping[Need, int]
-    not_taken: int
+    not_taken: int | None
     holes: tuple[tuple[str, str], ...]
     extension: str
     link: str
@@ -109,8 +109,8 @@ def compose_header(
         needs=_listed(needs, store, moment) if moment is not None else (),
         no_needs=_no_needs(store),
         unlisted=max(0, len(needs) - LISTED),
-        counts={need: sum(need_of(one) is need for _, one in needs) for need in Need},
-        not_taken=sum(wants_somebody(one) for _, one in needs),
+        counts={need: sum(need_of(one) is need for _, one in needs) for need in Need} if unit is not None else {},
+        not_taken=sum(wants_somebody(one) for _, one in needs) if unit is not None else None,
         holes=holes(store, moment),
         extension=extension(store),
         link=link,

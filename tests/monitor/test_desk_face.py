@@ -337,6 +337,13 @@ def test_that_the_header_lists_needs_worst_first_and_counts_the_rest() -> None:
     assert header.needs[0].who[0] == "Charge nurse called in 0:34"
 
 
+def test_that_before_the_hubs_first_word_nothing_is_counted() -> None:
+    from monitor.desk.store import Store
+
+    header = compose_header(Store(), None, 0.4)
+    assert (dict(header.counts), header.not_taken) == ({}, None)
+
+
 def test_that_the_header_names_holes_in_the_cover_and_the_perfusionists_telephone() -> None:
     whole = compose_header(filled([tile()], trends=False), Moment(NOW, zone=UTC), 0.4)
     assert whole.holes == ()
