@@ -340,7 +340,7 @@ def test_that_the_header_lists_needs_worst_first_and_counts_the_rest() -> None:
 def test_that_before_the_hubs_first_word_nothing_is_counted() -> None:
     from monitor.desk.store import Store
 
-    header = compose_header(Store(), None, 0.4)
+    header = compose_header(Store(0.0), None, 0.4)
     assert (dict(header.counts), header.not_taken) == ({}, None)
 
 
