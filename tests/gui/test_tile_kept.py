@@ -105,6 +105,19 @@ def test_that_a_flash_paints_its_block_and_leaves_the_numbers(qtbot: QtBot) -> N
     assert not np.array_equal(before, after)
 
 
+def test_that_a_tile_which_flashes_no_more_keeps_one_picture(qtbot: QtBot) -> None:
+    quiet, calls = VIEWS[0], VIEWS[1]
+    widget = shown(qtbot, filled([calls]), (466, 308))
+    widget.show_face(compose(calls, filled([calls]), Moment(NOW)))
+    picture(widget)
+    widget.set_inverted(True)
+    picture(widget)
+    assert len(widget._kept.still) == 2
+    widget.show_face(compose(quiet, filled([quiet]), Moment(NOW)))
+    picture(widget)
+    assert len(widget._kept.still) == 1
+
+
 def test_that_words_are_read_out_from_a_tile_that_was_painted_before(qtbot: QtBot) -> None:
     view = VIEWS[1]
     store = filled([view], [latest("B7", pump_flow=2.2)])

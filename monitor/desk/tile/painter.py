@@ -55,6 +55,8 @@ def _still(canvas: Canvas, plain: PlainPlaces) -> QPixmap:
     ratio = canvas.painter.device().devicePixelRatio()
     beside = standing_in(canvas), plain, tuple((one.label, one.unit) for one in canvas.face.plain)
     made_of = (*_STILL(canvas.face), beside, canvas.parts, id(canvas.theme), canvas.width, ratio, canvas.still)
+    if canvas.face.need.blinks is None:
+        canvas.kept.still.pop(True, None)  # 270 kB at 64 beds, which every tile that ever flashed would keep
     kept_one = canvas.kept.still.get(canvas.inverted)
     if kept_one is None or kept_one.made_of != made_of:
         picture = QPixmap(QSize(canvas.width, canvas.height) * ratio)
