@@ -145,9 +145,12 @@ def test_that_bars_without_room_are_left_to_the_figures(qtbot: QtBot, high: int)
     assert seen.overlapping() == []
 
 
-def test_that_long_words_of_an_item_are_whole_where_large_text_leaves_little_room(qtbot: QtBot) -> None:
+@pytest.mark.parametrize("size", [(683, 384), (960, 540)], ids=str)
+def test_that_long_words_of_an_item_are_whole_where_large_text_leaves_little_room(
+    qtbot: QtBot, size: tuple[int, int]
+) -> None:
     """A row is then as high as the longest of its cells asks."""
-    desk = ItemDesk(qtbot, stocked(), size=(683, 384))
+    desk = ItemDesk(qtbot, stocked(), size=size)
     press(desk.desk, "b")
     told = "in quarantine: fan is loud, waits for the workshop"
     cells = (
