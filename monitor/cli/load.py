@@ -1,7 +1,6 @@
 """``monitor load``: the alert load of a record, or of a rehearsal's events, as a sheet to read and print."""
 
 import argparse
-import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -9,6 +8,7 @@ from pydantic import TypeAdapter
 
 from monitor.analysis.alert_load import LoadFigures, alert_load
 from monitor.analysis.annunciations import Observed, Span
+from monitor.cli.as_json import as_json
 from monitor.cli.load_sheet import Source, sheet
 from monitor.cli.moments import moment_of
 from monitor.cli.sources import add_source, archive_in, drill_of, opened
@@ -17,7 +17,6 @@ from monitor.record.opening import MAGIC
 from monitor.record.reading import find_record
 from monitor.rehearsal.reading_events import read_events
 from monitor.rehearsal.rehearse import BEGIN
-from shared.cautions import ON_PAPER
 from shared.errors import ConfigurationError
 from shared.instant import HOUR, ms
 
@@ -56,13 +55,8 @@ def run(args: argparse.Namespace) -> int:
         raise ConfigurationError(f"--beds {args.beds}: allowed 1 to 64")
     is_record = archive_in(args) is not None or _is_record(args.record)
     source, figures = _of_record(args) if is_record else _of_events(args)
-    print(_as_json(figures) if args.json else sheet(figures, source))
+    print(as_json(_FIGURES.dump_python(figures, mode="json")) if args.json else sheet(figures, source))
     return 0
-
-
-def _as_json(figures: LoadFigures) -> str:
-    said = {"cautions": ON_PAPER, **_FIGURES.dump_python(figures, mode="json")}
-    return json.dumps(said, indent=1, ensure_ascii=False)
 
 
 def _is_record(path: Path) -> bool:

@@ -1,13 +1,13 @@
 """``monitor report``: the report of a shift from a record, as figures for machines or as pages for paper."""
 
 import argparse
-import json
 import sys
 from datetime import date
 from pathlib import Path
 
 from pydantic import TypeAdapter
 
+from monitor.cli.as_json import as_json
 from monitor.cli.moments import moment_of
 from monitor.cli.sources import Source, add_source, opened
 from monitor.core.roster.planning import shift_at
@@ -18,7 +18,6 @@ from monitor.reports.shift.gather import Gathered, gather
 from monitor.reports.shift.hours import shift_hours
 from monitor.reports.shift.sheet import write_report
 from monitor.reports.shift.standing import standing_at
-from shared.cautions import ON_PAPER
 from shared.errors import ConfigurationError, RecordError
 from shared.instant import HOUR, Instant
 
@@ -69,12 +68,11 @@ def run(args: argparse.Namespace) -> int:
 
 def _figures(report: ShiftReport) -> str:
     figures: TypeAdapter[ShiftReport] = TypeAdapter(ShiftReport)  # takes a moment, which paper need not wait for
-    said = {"cautions": ON_PAPER, **figures.dump_python(report, mode="json")}
-    return json.dumps(said, indent=1, ensure_ascii=False)
+    return as_json(figures.dump_python(report, mode="json"))
 
 
 def _cards(found: Gathered) -> str:
-    return json.dumps({"cautions": ON_PAPER, **cards_of(found).model_dump(mode="json")}, ensure_ascii=False)
+    return as_json(cards_of(found).model_dump(mode="json"), indent=None)
 
 
 def _notes(args: argparse.Namespace) -> list[str]:

@@ -87,6 +87,12 @@ def cannot_stand(handling: Handling, person: str) -> str | None:
     return None
 
 
+def person_label(handling: Handling, person: str | None) -> str:
+    """Give a person as shown; ``None`` is nobody. Who is no longer among the unit's people has the name alone."""
+    found = handling.people.get(person) if person is not None else None
+    return found.label if found is not None else person or say("nobody")
+
+
 def may_write_down(handling: Handling, name: str) -> bool:
     """Tell whether a person may write down what another one said: in the unit, and not only looking on."""
     person = handling.people.get(name)

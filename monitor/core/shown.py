@@ -48,24 +48,24 @@ class Shown:
     """The views of one unit. Until something is forgotten here, nothing but time has changed for it."""
 
     def __init__(self) -> None:
-        self._tiles: dict[str, tuple[_Until, TileView]] = {}
-        self._last: dict[str, TileView] = {}
+        self._tiles: dict[str, tuple[_Until | None, TileView]] = {}
         self._shares: dict[str, tuple[_Until, _Share]] = {}
         self._unit: tuple[_Until, dict[str, _Share], UnitView] | None = None
 
     def forget(self, bed: str) -> None:
         """A bed may have changed, and nothing else."""
-        self._tiles.pop(bed, None)
+        if bed in self._tiles:
+            self._tiles[bed] = None, self._tiles[bed][1]
         self._shares.pop(bed, None)
 
     def tile(self, handling: Handling, bed: BedState) -> TileView:
         """Give a bed's view."""
-        kept = self._tiles.get(bed.label)
-        if kept is None or not kept[0].covers(handling):
-            until = _until(handling, tile_until(handling, bed))
-            self._last[bed.label] = tile_view(handling, bed, self._last.get(bed.label))
-            kept = self._tiles[bed.label] = until, self._last[bed.label]
-        return kept[1]
+        until, before = self._tiles.get(bed.label, (None, None))
+        if before is not None and until is not None and until.covers(handling):
+            return before
+        until, tile = _until(handling, tile_until(handling, bed)), tile_view(handling, bed, before)
+        self._tiles[bed.label] = until, tile
+        return tile
 
     def unit(self, handling: Handling) -> UnitView:
         """Give the unit's view."""

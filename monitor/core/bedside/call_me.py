@@ -13,7 +13,7 @@ from monitor.core.bed_commands import DropCallMe, SetCallMe
 from monitor.core.bedside.possible import not_possible
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Rung
-from monitor.core.handling import Handling, cannot_stand
+from monitor.core.handling import Handling, cannot_stand, person_label
 from monitor.core.judging.plan import call_me_key, plan_anew
 from monitor.core.judging.verdict import Verdict, fitted
 from monitor.core.roster.cover import rung_of
@@ -65,7 +65,7 @@ def set_call_me(handling: Handling, command: SetCallMe) -> str | None:
         until=command.until,
         text=say(
             "Call {who} if {words}{note}",
-            who=label_of(handling, asked),
+            who=person_label(handling, asked.calls),
             words=words_of(run, command.quantity, asked),
             note=note,
         ),
@@ -102,7 +102,7 @@ def call(handling: Handling, bed: BedState, run: RunState, rule: LimitRule, verd
     """Raise the alert of a call-me-if, and call the one who asked at once."""
     asked = run.call_me[rule.quantity]
     value = number(verdict.value or 0.0, CATALOGUE[rule.quantity].decimals)
-    title = f"{label_at(rule.quantity, run.description)} {value}: call {label_of(handling, asked)}"[:60]
+    title = f"{label_at(rule.quantity, run.description)} {value}: call {person_label(handling, asked.calls)}"[:60]
     slot = run.description.slot
     alert = raise_alert(handling, Onset(rule, bed.label, slot, verdict.value, verdict.limit, title=title))
     episode = bed.episodes[alert.episode or 0]
@@ -122,12 +122,6 @@ def words_of(run: RunState, quantity: Quantity, asked: CallMeState) -> str:
     return f"{side} {number(limit or 0.0, spec.decimals)} {spec.unit}".rstrip()
 
 
-def label_of(handling: Handling, asked: CallMeState) -> str:
-    """Give the label of the one who wants to be called."""
-    person = handling.people.get(asked.calls)
-    return person.label if person is not None else asked.calls
-
-
 def _end(
     handling: Handling, bed: BedState, run: RunState, quantity: Quantity, person: str | None, command: str | None
 ) -> None:
@@ -141,7 +135,7 @@ def _end(
         command=command,
         text=say(
             "No longer: call {who} if {words}",
-            who=label_of(handling, asked),
+            who=person_label(handling, asked.calls),
             words=words_of(run, quantity, asked),
         ),
     )

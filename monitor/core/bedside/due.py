@@ -11,7 +11,7 @@ from itertools import pairwise
 from monitor.core.bedside.own_limits import said
 from monitor.core.bedside.round_words import ROUND_WORDS
 from monitor.core.bedside.rounds import due_at
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, person_label
 from monitor.core.judging.editions import KEPT
 from monitor.core.judging.silence import limit_ms, quiet_since
 from monitor.core.laboratory import LABORATORY
@@ -98,8 +98,7 @@ def _of_run(handling: Handling, bed: BedState, run: RunState, slot: int) -> Iter
         at = bed.alerts[run.unset_alert].raised_at
         yield Coming(DueKind.TARGET, at, say("No target for the flow is set"), slot=slot)
     for rule, one in run.proposals.items():
-        person = handling.people.get(one.by)
-        by = person.label if person is not None else one.by
+        by = person_label(handling, one.by)
         words = say("Limit proposed by {by}: {said}", by=by, said=said(handling, run, rule, one.value))
         yield Coming(DueKind.PROPOSAL, one.at, words, slot=slot)
     yield from _gaps(handling, bed, run, slot)
@@ -141,8 +140,7 @@ def _sets(handling: Handling, run: RunState, slot: int) -> Iterator[Coming]:
         late = one.entered_at - one.read_at > allowed
         if (shift is None or one.entered_at >= shift.begins) and (late or one.version > 1):
             how = say(" and ").join([say("entered late")] * late + [say("corrected")] * (one.version > 1))
-            person = handling.people.get(one.by)
-            by = person.label if person is not None else one.by
+            by = person_label(handling, one.by)
             read = clock_of(one.read_at, handling.unit.zone)
             ends = one.entered_at + _BACK_MS + 1 if shift is None else None
             yield Coming(

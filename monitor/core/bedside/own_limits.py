@@ -10,7 +10,7 @@ from monitor.core.bed_commands import DropLimit, ProposeLimit, SetLimit
 from monitor.core.bedside.possible import not_possible
 from monitor.core.entries import EntryKind
 from monitor.core.grades import Priority
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, person_label
 from monitor.core.ladder_table import OwnLimits
 from monitor.core.roles.table import Act, may_freely
 from monitor.core.rules import LimitRule, RuleBase
@@ -39,7 +39,7 @@ def set_limit(handling: Handling, command: SetLimit) -> str | None:
     run.own_limits[rule.id] = OwnLimit(
         command.value, command.person, command.second, handling.now, command.until, command.reason
     )
-    second = _with(handling, command.second)
+    second = say(", with {second}", second=person_label(handling, command.second)) if command.second else ""
     why = f": {command.reason}" if command.reason else ""
     handling.write(
         EntryKind.LIMIT_SET,
@@ -141,11 +141,6 @@ def said(handling: Handling, run: RunState, rule_id: str, value: float) -> str:
     if not isinstance(rule, LimitRule):  # the rule is gone from the unit's limits since
         return f"{rule_name(rule_id)} {value:g}"
     return f"{side_of(rule, run)} {_put(rule, value)} {CATALOGUE[rule.quantity].unit}".rstrip()
-
-
-def _with(handling: Handling, second: str | None) -> str:
-    person = handling.people.get(second) if second else None
-    return say(", with {second}", second=person.label if person is not None else second) if second else ""
 
 
 def _put(rule: LimitRule, value: float) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from monitor.core.bed_commands import AnswerProposal, ProposeLimit, SetLimit
 from monitor.core.bedside.own_limits import limit_for, said, set_limit
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, person_label
 from monitor.core.state import BedState, Proposal, RunState
 from monitor.core.titles import rule_name
 from shared.instant import HOUR, Instant
@@ -85,8 +85,7 @@ def speak(handling: Handling, bed: BedState) -> None:
 
 def _end(handling: Handling, bed: str, run: RunState, rule: str, how: str, command: AnswerProposal | None) -> None:
     one = run.proposals.pop(rule)
-    person = handling.people.get(one.by)
-    by = person.label if person is not None else one.by
+    by = person_label(handling, one.by)
     why = f": {command.reason}" if command is not None and command.reason else ""
     handling.write(
         EntryKind.PROPOSAL_ENDED,

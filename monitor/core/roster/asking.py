@@ -1,8 +1,8 @@
 """Breaks and deputies begin with consent: given here and now, told by voice, or asked for by an offer."""
 
-from monitor.core.handling import Handling, cannot_stand, may_write_down
+from monitor.core.handling import Handling, cannot_stand, may_write_down, person_label
 from monitor.core.roster import away, breaks
-from monitor.core.roster.changes import label, settled
+from monitor.core.roster.changes import settled
 from monitor.core.roster.offers import propose
 from monitor.core.roster.standing import held_by
 from monitor.core.roster.state import OfferKind, OfferState
@@ -27,7 +27,8 @@ def start_break(handling: Handling, command: StartBreak) -> str | None:
         asked = next((one for one in roster.offers.values() if _asks_for(one, command.who, keys)), None)
         if asked is not None:
             return say(
-                "{label} is asked to cover this already: take that back first", label=label(handling, asked.to)
+                "{label} is asked to cover this already: take that back first",
+                label=person_label(handling, asked.to),
             )
         propose(handling, OfferKind.BREAK, command.who, command.cover, command.person, keys, command.minutes)
         return None
@@ -53,7 +54,7 @@ def say_unreachable(handling: Handling, command: SayUnreachable) -> str | None:
         if command.instead == command.who:
             return say("somebody else is called instead")
         if command.instead in handling.state.unit.roster.away:
-            return say("{label} is unreachable", label=label(handling, command.instead))
+            return say("{label} is unreachable", label=person_label(handling, command.instead))
         agreed = _agreed(handling, command.instead, command.person, command.told_to)
         refusal = cannot_stand(handling, command.instead) or (agreed if isinstance(agreed, str) else None)
         if refusal is not None:

@@ -3,8 +3,8 @@ skipped, and a hole of the perfusionist or the intensivist counts like an empty 
 """
 
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling
-from monitor.core.roster.changes import label, settled
+from monitor.core.handling import Handling, person_label
+from monitor.core.roster.changes import settled
 from monitor.core.roster.state import AwayState, OfferKind
 from monitor.core.roster_commands import SayReachable
 from shared.instant import Instant
@@ -22,14 +22,14 @@ def named(handling: Handling, who: str | None, instead: str, told_to: str | None
     """Somebody has agreed to be called instead."""
     away = handling.state.unit.roster.away[who or ""]
     away.instead = instead
-    words = say("{label} is called instead", label=label(handling, instead))
+    words = say("{label} is called instead", label=person_label(handling, instead))
     handling.write(EntryKind.UNREACHABLE, person=who, told_to=told_to, until=away.until, text=words)
 
 
 def reachable(handling: Handling, command: SayReachable) -> str | None:
     """Write down that a person can be reached again. Gives a reason where they always could."""
     if command.who not in handling.state.unit.roster.away:
-        return say("{label} is not written down as unreachable", label=label(handling, command.who))
+        return say("{label} is not written down as unreachable", label=person_label(handling, command.who))
     _end(handling, command.who, command.id)
     settled(handling)
     return None

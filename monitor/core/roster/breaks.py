@@ -6,8 +6,8 @@ of the one who went, and who accepts has them, break or not.
 """
 
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling
-from monitor.core.roster.changes import drop_offers, label, settled, tell
+from monitor.core.handling import Handling, person_label
+from monitor.core.roster.changes import drop_offers, settled, tell
 from monitor.core.roster.post import labels_of
 from monitor.core.roster.standing import has, keys_of, put
 from monitor.core.roster.state import BreakState, OfferKind
@@ -28,21 +28,21 @@ def refusal(handling: Handling, who: str | None, cover: str, keys: list[str], mi
     if who == cover:
         return say("a break is covered by somebody else")
     if not keys:
-        return say("{label} has no post to be covered", label=label(handling, who))
+        return say("{label} has no post to be covered", label=person_label(handling, who))
     for key in keys:
         if key not in keys_of(roster) or has(roster, key) != who:
-            return say("{posts} is not {label}'s", posts=labels_of([key]), label=label(handling, who))
+            return say("{posts} is not {label}'s", posts=labels_of([key]), label=person_label(handling, who))
     for rest in roster.breaks.values():
         if rest.cover == who:
             return say(
                 "{cover} covers for {who}: end that break first",
-                cover=label(handling, who),
-                who=label(handling, rest.who),
+                cover=person_label(handling, who),
+                who=person_label(handling, rest.who),
             )
         if rest.who == cover:
-            return say("{label} is on a break", label=label(handling, cover))
+            return say("{label} is on a break", label=person_label(handling, cover))
     if cover in roster.away:
-        return say("{label} is unreachable", label=label(handling, cover))
+        return say("{label} is unreachable", label=person_label(handling, cover))
     return None
 
 
@@ -68,8 +68,8 @@ def begin(
     words = say(
         "{posts}: {cover} covers for {who}, {minutes} min",
         posts=labels_of(keys),
-        cover=label(handling, cover),
-        who=label(handling, who),
+        cover=person_label(handling, cover),
+        who=person_label(handling, who),
         minutes=minutes,
     )
     handling.write(EntryKind.BREAK_BEGAN, person=who, told_to=told_to, until=until, command=command, text=words)
@@ -79,7 +79,7 @@ def end_early(handling: Handling, command: EndBreak) -> str | None:
     """End the breaks of a person before their time."""
     mine = [rest for rest in handling.state.unit.roster.breaks.values() if rest.who == command.who]
     if not mine:
-        return say("{label} is on no break", label=label(handling, command.who))
+        return say("{label} is on no break", label=person_label(handling, command.who))
     for rest in mine:
         _return(handling, rest)
     settled(handling)
@@ -105,7 +105,7 @@ def speak(handling: Handling) -> None:
             words = say(
                 "{posts} returns to {label} in {minutes} min",
                 posts=labels_of(rest.posts),
-                label=label(handling, rest.who),
+                label=person_label(handling, rest.who),
                 minutes=minutes,
             )
             tell(handling, (rest.who, rest.cover), words)
@@ -121,8 +121,8 @@ def _return(handling: Handling, rest: BreakState) -> None:
     words = say(
         "{posts} is {who}'s again, {cover} covered",
         posts=labels_of(rest.posts),
-        who=label(handling, rest.who),
-        cover=label(handling, rest.cover),
+        who=person_label(handling, rest.who),
+        cover=person_label(handling, rest.cover),
     )
     handling.write(EntryKind.BREAK_ENDED, person=rest.who, text=words)
     tell(handling, (rest.who, rest.cover), words)

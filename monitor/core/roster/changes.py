@@ -6,7 +6,7 @@ from monitor.core.alerts import ladder as climb
 from monitor.core.alerts.calls import run_ladder
 from monitor.core.alerts.worse import watch_leavers
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling
+from monitor.core.handling import Handling, person_label
 from monitor.core.judging import silence
 from monitor.core.roster.cover import settle, standing
 from monitor.core.roster.post import post_of
@@ -41,7 +41,7 @@ def changed_hands(handling: Handling, key: str) -> None:
         words = say(
             "{post} has changed hands and does not return to {who}",
             post=post_of(key).label,
-            who=label(handling, rest.who),
+            who=person_label(handling, rest.who),
         )
         tell(handling, (rest.who, rest.cover), words)
         if not rest.posts:
@@ -68,9 +68,3 @@ def tell(handling: Handling, people: Iterable[str | None], words: str) -> None:
     for person in dict.fromkeys(people):
         if person is not None:
             handling.write(EntryKind.NOTE, person=person, text=words)
-
-
-def label(handling: Handling, person: str | None) -> str:
-    """Give a person as shown; ``None`` is nobody."""
-    found = handling.people.get(person) if person is not None else None
-    return found.label if found is not None else person or say("nobody")

@@ -6,7 +6,7 @@ from monitor.core.alerts.ladder import Standing
 from monitor.core.commands import ChangeRoster
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RUNG_LABEL, Priority, Rung
-from monitor.core.handling import Handling, cannot_stand, present_members
+from monitor.core.handling import Handling, cannot_stand, person_label, present_members
 from monitor.core.roster.post import key_of, post_of
 from monitor.core.roster.standing import has, keys_of, reached
 from monitor.core.roster.state import RosterState
@@ -127,11 +127,6 @@ def rung_of(roster: RosterState, person: str, bed: str | None) -> Rung | None:
     return next((rung for rung in UNIT_RUNGS if on_rung(roster, rung) == person), None)
 
 
-def _named(handling: Handling, name: str | None) -> str:
-    person = handling.people.get(name) if name is not None else None
-    return person.label if person is not None else name or say("nobody")
-
-
 def change(handling: Handling, command: ChangeRoster) -> str | None:
     """Put a person, or nobody, on a post. Gives a reason where that cannot be. `settle` follows."""
     refusal = cannot_stand(handling, command.stands) if command.stands is not None else None
@@ -151,8 +146,8 @@ def change(handling: Handling, command: ChangeRoster) -> str | None:
     text = say(
         "{label}: {stands}, before {before}",
         label=label,
-        stands=_named(handling, command.stands),
-        before=_named(handling, before),
+        stands=person_label(handling, command.stands),
+        before=person_label(handling, before),
     )
     common: Mapping[str, object] = {"rung": command.rung, "person": command.stands, "command": command.id}
     handling.write(EntryKind.ROSTER, command.bed, **common, text=text, told_to=command.person)

@@ -5,9 +5,9 @@ edge of a shift the plan makes offers too; it never changes hands by itself.
 """
 
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling, cannot_stand, may_write_down
+from monitor.core.handling import Handling, cannot_stand, may_write_down, person_label
 from monitor.core.roster import away, breaks
-from monitor.core.roster.changes import changed_hands, label, settled, tell
+from monitor.core.roster.changes import changed_hands, settled, tell
 from monitor.core.roster.post import labels_of, post_of
 from monitor.core.roster.standing import has, keys_of, owned_by, owner, put
 from monitor.core.roster.state import OfferKind, OfferState, RosterState
@@ -27,7 +27,7 @@ def offer(handling: Handling, command: OfferPosts) -> str | None:
     if refusal is not None:
         return refusal
     if not keys:
-        return say("{label} has no post to offer", label=label(handling, command.giver))
+        return say("{label} has no post to offer", label=person_label(handling, command.giver))
     if command.to == command.giver:
         return say("a post is offered to somebody else")
     for key in keys:
@@ -37,14 +37,14 @@ def offer(handling: Handling, command: OfferPosts) -> str | None:
             return say(
                 "{posts} is {label}'s to offer",
                 posts=labels_of([key]),
-                label=label(handling, owner(roster, key)),
+                label=person_label(handling, owner(roster, key)),
             )
         standing = offered(roster, key)
         if standing is not None:
             return say(
                 "{posts} is offered to {label} already",
                 posts=labels_of([key]),
-                label=label(handling, standing.to),
+                label=person_label(handling, standing.to),
             )
     make(handling, keys, command.giver, command.to, command.person, command.id)
     return None
@@ -61,9 +61,9 @@ def make(
 ) -> None:
     """Make an offer of posts; ``by`` ``None``: the plan makes it."""
     made = _new(handling, OfferState(0, OfferKind.HAND_OVER, list(keys), giver, to, by, handling.now))
-    words = say("{posts} offered to {label}", posts=labels_of(keys), label=label(handling, to))
+    words = say("{posts} offered to {label}", posts=labels_of(keys), label=person_label(handling, to))
     words += (
-        say(", {label} keeps it until then", label=label(handling, giver))
+        say(", {label} keeps it until then", label=person_label(handling, giver))
         if giver is not None
         else say(", nobody stands there")
     )
@@ -90,7 +90,7 @@ def accept(handling: Handling, command: AcceptOffer) -> str | None:
     if found is None:
         return say("this offer is no longer open")
     if command.person != found.to:
-        return say("this is offered to {label}", label=label(handling, found.to))
+        return say("this is offered to {label}", label=person_label(handling, found.to))
     if command.told_to is not None and not may_write_down(handling, command.told_to):
         return say("an acceptance is written down by somebody in the unit")
     givers = (found.giver, *(has(roster, key) for key in found.posts))
@@ -99,7 +99,7 @@ def accept(handling: Handling, command: AcceptOffer) -> str | None:
     if refusal is None and found.kind is OfferKind.BREAK:
         refusal = breaks.refusal(handling, found.giver, found.to, found.posts, found.minutes)
     if refusal is None and found.kind is OfferKind.INSTEAD and found.to in roster.away:
-        refusal = say("{label} is unreachable", label=label(handling, found.to))
+        refusal = say("{label} is unreachable", label=person_label(handling, found.to))
     if refusal is not None:
         return refusal
     del roster.offers[found.id]
@@ -139,7 +139,7 @@ def _cards_first(handling: Handling, found: OfferState, told_to: str | None) -> 
 
 
 def _accepted_words(handling: Handling, found: OfferState) -> str:
-    to, giver = label(handling, found.to), label(handling, found.giver)
+    to, giver = person_label(handling, found.to), person_label(handling, found.giver)
     if found.kind is OfferKind.INSTEAD:
         return say("{to} is called instead of {giver}", to=to, giver=giver)
     if found.kind is OfferKind.BREAK:
@@ -161,9 +161,13 @@ def _close(handling: Handling, command: DeclineOffer | WithdrawOffer, kind: Entr
     found = handling.state.unit.roster.offers.pop(command.offer, None)
     if found is None:
         return say("this offer is no longer open")
-    what = labels_of(found.posts) or say("to be called instead of {label}", label=label(handling, found.giver))
-    keeps = say("; {label} keeps it", label=label(handling, found.giver)) if found.giver and found.posts else ""
-    words = say(how, what=what, who=label(handling, found.to)) + keeps
+    what = labels_of(found.posts) or say(
+        "to be called instead of {label}", label=person_label(handling, found.giver)
+    )
+    keeps = (
+        say("; {label} keeps it", label=person_label(handling, found.giver)) if found.giver and found.posts else ""
+    )
+    words = say(how, what=what, who=person_label(handling, found.to)) + keeps
     handling.write(kind, person=command.person, command=command.id, text=words)
     return None
 
@@ -178,7 +182,12 @@ def propose(
         if kind is OfferKind.BREAK
         else say("to be called instead")
     )
-    words = say("{who} is asked {what}: {giver}", who=label(handling, to), what=what, giver=label(handling, giver))
+    words = say(
+        "{who} is asked {what}: {giver}",
+        who=person_label(handling, to),
+        what=what,
+        giver=person_label(handling, giver),
+    )
     handling.write(EntryKind.OFFERED, person=made.to, text=words)
 
 
@@ -196,14 +205,14 @@ def speak(handling: Handling) -> None:
             minutes = round((handling.now - found.at) / MINUTE)
             what = labels_of(found.posts) or say("to be called instead")
             keeps = (
-                say("{label} keeps it", label=label(handling, found.giver))
+                say("{label} keeps it", label=person_label(handling, found.giver))
                 if found.giver
                 else say("nobody stands there")
             )
             words = say(
                 "{what}: offered to {label} {minutes} min ago, not accepted; {keeps}",
                 what=what,
-                label=label(handling, found.to),
+                label=person_label(handling, found.to),
                 minutes=minutes,
                 keeps=keeps,
             )

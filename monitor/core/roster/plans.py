@@ -7,8 +7,8 @@ the plan had offered to somebody whom it no longer names is taken back.
 from zlib import crc32
 
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling, cannot_stand
-from monitor.core.roster.changes import drop_offers, label
+from monitor.core.handling import Handling, cannot_stand, person_label
+from monitor.core.roster.changes import drop_offers
 from monitor.core.roster.offers import make, offered
 from monitor.core.roster.planning import next_edge, planned
 from monitor.core.roster.post import Post
@@ -53,7 +53,7 @@ def plan(handling: Handling, command: PlanPost) -> str | None:
         told_to=command.person,
         until=command.ends,
         command=command.id,
-        text=say("{post} planned: {who}", post=post.label, who=label(handling, command.stands)),
+        text=say("{post} planned: {who}", post=post.label, who=person_label(handling, command.stands)),
     )
     look(handling)
     return None
@@ -64,7 +64,7 @@ def drop(handling: Handling, command: DropPlan) -> str | None:
     found = handling.state.unit.roster.plans.pop(command.plan, None)
     if found is None:
         return say("this plan no longer stands")
-    words = say("plan taken back: {label}", label=label(handling, found.person))
+    words = say("plan taken back: {label}", label=person_label(handling, found.person))
     handling.write(EntryKind.PLAN_ENDED, person=command.person, command=command.id, text=words)
     look(handling)
     return None

@@ -4,8 +4,7 @@ from collections.abc import Iterable
 
 from monitor.core.commands import Where
 from monitor.core.entries import EntryKind
-from monitor.core.handling import Handling
-from monitor.core.roster.changes import label
+from monitor.core.handling import Handling, person_label
 from monitor.core.state import EpisodeState
 from shared.language.saying import say
 
@@ -59,5 +58,5 @@ def move(
             person=to,
             told_to=told_to,
             command=command,
-            text=say("from {label}", label=label(handling, before)),
+            text=say("from {label}", label=person_label(handling, before)),
         )

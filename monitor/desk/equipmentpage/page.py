@@ -29,8 +29,7 @@ _COLUMNS = (
     (0.715, to_say("Last check, charge")),
     (0.895, to_say("Next")),
 )
-#: Where they begin on a card narrower than this, so that an item's name has room.
-_NARROW = 680
+#: Where they begin on a window too small for what is beside them.
 _SLIM_SHARES = (0.0, 0.15, 0.29, 0.395, 0.612, 0.716, 0.882)
 _KEYS = (
     (to_say("Up, Down"), to_say("item")),
@@ -156,9 +155,8 @@ class EquipmentPage(SheetPage):
         left = MARGIN + wide - side
         self.keys.setGeometry(MARGIN, 4 + body + GAP, wide, KEYS_H)
         is_slim = self._leaves.lay(QRect(MARGIN, 4, wide, body), self.width())
-        is_narrow = is_slim or wide - side - GAP < _NARROW
         heads = [head for _, head in _COLUMNS]
-        self.rows.set_columns([*zip(_SLIM_SHARES, heads, strict=True)] if is_narrow else _COLUMNS)
+        self.rows.set_columns([*zip(_SLIM_SHARES, heads, strict=True)] if is_slim else _COLUMNS)
         if is_slim:
             return
         self.rows.setGeometry(MARGIN, 4, wide - side - GAP, body)

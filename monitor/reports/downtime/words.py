@@ -10,7 +10,7 @@ from monitor.core.roster.wall import clock_of, dated
 from monitor.core.view import EpisodeView, RunView, TileView, UnitView
 from monitor.core.wire import LatestReadings
 from monitor.reports.shift.card import MARKS, ORIGINS
-from monitor.reports.shift.changes import shown
+from monitor.reports.shift.changes import measured, shown
 from shared.instant import HOUR, MINUTE, Instant
 from shared.language.saying import say
 from shared.quantities import CATALOGUE
@@ -54,18 +54,14 @@ def value_rows(run: RunView, read: LatestReadings | None, now: Instant, zone: tz
             clock = clock_of(at, zone) if now - at < _FAR_MS else dated(at, zone)
             when_read = f"{clock}, {age(now - at)}"
         target = run.targets.get(quantity)
-        aim = _with_unit(quantity, target) if target is not None else ""
+        aim = measured(quantity, target) if target is not None else ""
         yield ValueRow(label_at(quantity, run.description), value, when_read, aim, _limits(run, quantity))
 
 
 def _value(quantity: Q, found: float) -> str:
     if quantity is Q.ON_MAINS:
         return say("on") if found else say("OFF: on battery")
-    return _with_unit(quantity, found)
-
-
-def _with_unit(quantity: Q, value: float) -> str:
-    return f"{shown(quantity, value)} {CATALOGUE[quantity].unit}".rstrip()
+    return measured(quantity, found)
 
 
 def _came_in(read: LatestReadings | None, quantity: Q) -> str:
@@ -179,7 +175,7 @@ def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterato
         )
     for limit in run.settable:
         if limit.own is not None:
-            name, value = label_at(limit.quantity, run.description), _with_unit(limit.quantity, limit.own.value)
+            name, value = label_at(limit.quantity, run.description), measured(limit.quantity, limit.own.value)
             side, why = (">" if limit.above else "<"), f": {limit.own.reason}" if limit.own.reason else ""
             yield say(
                 "OWN LIMIT {name} {side} {value} until {when}{why}",
@@ -193,7 +189,7 @@ def _of_run(run: RunView, unit: UnitView, now: Instant, zone: tzinfo) -> Iterato
         wanted = wish.below if wish.below is not None else wish.above
         side = say("below") if wish.below is not None else say("above")
         name = label_at(wish.quantity, run.description)
-        amount = _with_unit(wish.quantity, wanted or 0.0)
+        amount = measured(wish.quantity, wanted or 0.0)
         until = dated(wish.until, zone)
         yield say(
             "Call {label} if {name} {side} {amount}, until {until}",

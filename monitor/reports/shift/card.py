@@ -9,7 +9,7 @@ from datetime import tzinfo
 
 from monitor.core.equipment.standing import span as length
 from monitor.core.roster.wall import clock_of, dated
-from monitor.reports.shift.changes import shown
+from monitor.reports.shift.changes import measured, shown
 from monitor.reports.shift.figures import AlertFigures, Answered, BedFigures, LimitFigures, RunFigures
 from monitor.reports.shift.open_items import OpenItem
 from shared.instant import Instant
@@ -164,7 +164,7 @@ def _own(run: RunFigures, one: LimitFigures, zone: tzinfo, label: Label) -> str:
 
 
 def _limit(run: RunFigures, one: LimitFigures) -> str:
-    value = "" if one.value is None else f"{shown(one.quantity, one.value)} {CATALOGUE[one.quantity].unit}".rstrip()
+    value = "" if one.value is None else measured(one.quantity, one.value)
     return f"{run.label(one.quantity)} {'>' if one.above else '<'} {value}".replace(" ", _NO_BREAK)
 
 

@@ -49,6 +49,11 @@ def shown(quantity: Q, value: float) -> str:
     return (text[1:] if text.startswith("-") and float(text) == 0 else text).replace("-", "−")
 
 
+def measured(quantity: Q, value: float) -> str:
+    """Write a value with its unit: ``−90 mmHg``."""
+    return f"{shown(quantity, value)} {CATALOGUE[quantity].unit}".rstrip()
+
+
 def _between(then: RunView, now: RunView) -> Iterator[str]:
     for quantity in {**then.targets, **now.targets}:
         old, new = (run.targets.get(quantity) for run in (then, now))
@@ -82,7 +87,7 @@ def _between(then: RunView, now: RunView) -> Iterator[str]:
 def _own_of(limit: LimitView | None) -> str:
     if limit is None or limit.own is None:
         return say("default")
-    return f"{shown(limit.quantity, limit.own.value)} {CATALOGUE[limit.quantity].unit}".rstrip()
+    return measured(limit.quantity, limit.own.value)
 
 
 def _moved(quantity: Q, before: float, after: float) -> bool:
