@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from PySide6.QtGui import QFontInfo, QGuiApplication
 
 from monitor.desk.paint.fonts import FALLBACK, FAMILY, MINUS, THIN_GAP, family, font, load_folder, text_width
-from monitor.desk.paint.text import Align, draw_text, fit_text, format_number
+from monitor.desk.paint.text import Align, Fitted, draw_text, fit_text, format_number
 from monitor.desk.palette import load_palette
 from tests.helpers.painting import Picture, canvas, dark
 
@@ -129,3 +129,14 @@ def test_that_a_missing_font_folder_loads_nothing(tmp_path: Path, qapp: QGuiAppl
     assert load_folder(tmp_path / "none") == []
     (tmp_path / "notes.txt").write_text("no font")
     assert load_folder(tmp_path) == []
+
+
+def test_that_a_name_wider_than_its_line_goes_on_after_a_hyphen() -> None:
+    width = text_width("console-2", 11, False) + 1
+    assert fit_text("spare-console-2", width, 16, smallest=11, most_lines=2) == Fitted(
+        11, ("spare-", "console-2"), True
+    )
+    assert fit_text("a spare-console-2", width, 11, smallest=11, most_lines=3).lines == ("a spare-", "console-2")
+    roomy = text_width("spare-console-2", 11, False) + 1
+    assert fit_text("a spare-console-2", roomy, 11, smallest=11, most_lines=2).lines == ("a", "spare-console-2")
+    assert not fit_text("spare-console-2", width, 11, smallest=11).fits

@@ -161,8 +161,8 @@ def _lines_broken() -> Iterator[list[tuple[str, ...]]]:
     found: list[tuple[str, ...]] = []
     usual = text._wrapped
 
-    def noted(words: str, width: float, px: float, bold: bool) -> tuple[str, ...]:
-        lines = usual(words, width, px, bold)
+    def noted(words: str, width: float, px: float, bold: bool, hyphens: bool = False) -> tuple[str, ...]:
+        lines = usual(words, width, px, bold, hyphens)
         found.append(lines)
         return lines
 

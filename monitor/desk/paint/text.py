@@ -23,6 +23,8 @@ LINE_SHARE = 1.2
 LAID_AT_MOST = 1024
 _BREAKS = re.compile(r" (?!%)")
 """Where a line may end: at a space, but never between a number and its per cent sign."""
+_HYPHENS = re.compile(r"(?<=-)(?=.)")
+"""Where a word may that is wider than the line: after a hyphen."""
 
 
 class Align(float, Enum):
@@ -99,7 +101,8 @@ def fit_text(
 ) -> Fitted:
     """Fit a text into `width` pixels: at `px`, else smaller down to `smallest`, else wrapped at `smallest`.
 
-    Nothing is ever left out. More than `most_lines` lines, or a word wider than `width`, come back with
+    Nothing is ever left out. Where lines may be several, a word wider than `width` (spare-console-2) goes on in the
+    next one after a hyphen. More than `most_lines` lines, or a word wider than `width`, come back with
     `fits` False, and it is for the caller to say the thing in other words.
     """
     size = px
@@ -109,19 +112,21 @@ def fit_text(
         if size <= smallest:
             break
         size = max(smallest, size - 1)
-    lines = _wrapped(text, width, smallest, bold)
+    lines = _wrapped(text, width, smallest, bold, hyphens=most_lines > 1)
     narrow = all(text_width(line, smallest, bold) <= width for line in lines)
     return Fitted(smallest, lines, narrow and len(lines) <= most_lines)
 
 
-def _wrapped(text: str, width: float, px: float, bold: bool) -> tuple[str, ...]:
+def _wrapped(text: str, width: float, px: float, bold: bool, hyphens: bool = False) -> tuple[str, ...]:
     lines: list[str] = []
     for word in _BREAKS.split(text):
-        longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(longer, px, bold) <= width:
-            lines[-1] = longer
-        else:
-            lines.append(word)
+        parts = _HYPHENS.split(word) if hyphens and text_width(word, px, bold) > width else [word]
+        for number, part in enumerate(parts):
+            longer = f"{lines[-1]}{'' if number else ' '}{part}" if lines else part
+            if lines and text_width(longer, px, bold) <= width:
+                lines[-1] = longer
+            else:
+                lines.append(part)
     return tuple(line.strip(" ") for line in lines)
 
 
