@@ -18,6 +18,8 @@ _DECIMAL = re.compile(r"(?<![\d.])(\d[\d\u2009\u202f ]*)\.(\d+)(?![\d.])")
 _DAY = re.compile(rf"(?<![\w.:])(\d{{1,2}}) ({'|'.join(MONTHS)})(?!\w)")
 #: Words and what is numbered or measured by them: ``Flow 4.2 L/min``.
 _NUMBERED = re.compile(r"(\D*[^\W\d]) ((?:[<>≤≥] )?\S*\d.*)", re.DOTALL)
+#: Words, of which a number may be part, and their limit: ``Flow per 1 000 rpm < 0.8 L/min``.
+_LIMITED = re.compile(r"(.*?\w) ([<>≤≥] \S*\d.*)", re.DOTALL)
 #: Marks, a time or a bed before words.
 _LED = re.compile(r"(\s*(?:(?:[\d:.▲◆●▢]+|[A-Z]+\d+)\s+)+)(?!to )([A-Za-z].*)", re.DOTALL)
 #: A space at which no line ends.
@@ -110,8 +112,7 @@ def _readings(language: Language, text: str, marks: bool, deep: int) -> Iterator
         first, *others = text.split(joint)
         parts = [read(first), *(_part(language, joint, one, marks, deep) for one in others)]
         yield sum(letters for letters, _ in parts), "".join(said for _, said in parts)
-    named = _NUMBERED.fullmatch(text)
-    if named is not None and deep < _DEEPEST:
+    for named in filter(None, (form.fullmatch(text) for form in (_LIMITED, _NUMBERED) if deep < _DEEPEST)):
         letters, said = read(named[1])
         yield letters, f"{said} {_marked(language, named[2], marks)}"
     if _TIED in text and " " not in text:

@@ -109,6 +109,18 @@ def test_that_limits_own_limits_and_ages_of_devices_have_their_units(found: Gath
     assert "pump head 14 d 6 h" in said
 
 
+def test_that_many_beds_have_their_limits_whole_where_that_costs_no_page(
+    qapp: QApplication, found: Gathered, tmp_path: Path
+) -> None:
+    """As many pages as the cards need with no line of limits at all."""
+    many = replace(found, report=replace(found.report, beds=found.report.beds * 3))
+    to = tmp_path / "many.pdf"
+    assert write_report(to, many) > 2
+    text = " ".join(pages(to)).replace("\u00a0", " ")
+    assert text.count("Limits: Flow < 3.6, < 2.5, < 1.5 L/min") >= 3
+    assert "more: see the bed page" not in text
+
+
 def test_that_every_page_says_what_it_is_not(qapp: QApplication, found: Gathered, tmp_path: Path) -> None:
     write_report(tmp_path / "report.pdf", found)
     for text in pages(tmp_path / "report.pdf"):

@@ -30,7 +30,7 @@ class Sign(StrEnum):
     UNCHECKED = "who entered it not checked"
     DOUBTFUL = "doubtful"
     ESTIMATED = "estimated"
-    GAP = "nothing read"
+    GAP = "nothing read or computed"
 
 
 _DOTS = {

@@ -18,7 +18,7 @@ from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE
 
 _HEAD, _TALLEST, _LEAST, _PX, _SMALLEST = 26.0, 44.0, 19.0, 16.0, 11.0
-_LEAST_OF_TWO = 26.0
+_LEAST_OF_TWO = 31.0
 #: On a card so narrow any cell may need two lines or more, with the ring about them.
 _SLIM, _ABOUT_SLIM = 680, 5.0
 _BESIDE_MARK = 22

@@ -14,7 +14,7 @@ from monitor.reports.shift.figures import AlertFigures, Answered, BedFigures, Li
 from monitor.reports.shift.open_items import OpenItem
 from shared.instant import Instant
 from shared.language.saying import say, to_say
-from shared.quantities import CATALOGUE
+from shared.quantities import CATALOGUE, Quantity
 
 Label = Callable[[str | None], str]
 #: A mark for each priority that needs no colour, and that for what is no alert.
@@ -144,10 +144,20 @@ def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
             yield say("No target stands")
         own = [one for one in run.limits if one.by is not None]
         yield from (_own(run, one, zone, label) for one in own)
-        usual = [one for one in run.limits if one.by is None and one.value is not None]
-        ends = " · ".join(dict.fromkeys(_limit(run, one) for one in usual))
-        yield say("Limits: {ends}", ends=ends or say("none known"))
+        yield say("Limits: {ends}", ends=" · ".join(_usual(run)) or say("none known"))
         yield from run.call_me
+
+
+def _usual(run: RunFigures) -> Iterator[str]:
+    """Give the limits that stand without anybody's word, each quantity once: ``Drain P < −80, < −100 mmHg``."""
+    ends: dict[Quantity, dict[str, None]] = {}
+    for one in run.limits:
+        if one.by is None and one.value is not None:
+            side = f"{'>' if one.above else '<'} {shown(one.quantity, one.value)}"
+            ends.setdefault(one.quantity, {})[side] = None
+    for quantity, sides in ends.items():
+        parts = f"{run.label(quantity)} {'; '.join(sides)} {CATALOGUE[quantity].unit}".rstrip()
+        yield parts.replace(" ", _NO_BREAK).replace(f";{_NO_BREAK}", ", ")
 
 
 def _own(run: RunFigures, one: LimitFigures, zone: tzinfo, label: Label) -> str:

@@ -52,8 +52,10 @@ _LINE, _ROW, _HEAD, _GAP = 2.85, 3.0, 4.6, 1.0
 _LEFT, _MIDDLE, _RIGHT = EDGE, 63.0, 112.0
 _WIDE, _RIGHT_WIDE = _RIGHT - _MIDDLE - 2.0, WIDE - EDGE - _RIGHT
 _SPARK = 21.0
+#: Where the values of the table stand beside their names, mm.
+_VALUES = 18.5
 #: Most lines of a section, from generous to spare; the first with which everything has room on few pages is taken.
-_MOST = (12, 8, 6, 5, 4, 3, 2, 1, 0)
+_MOST = (30, 20, 12, 8, 6, 5, 4, 3, 2, 1, 0)
 _FEW = 2
 #: A gap of a feed is told from here on.
 _LEAST_GAP_MS = 2 * MINUTE
@@ -128,12 +130,8 @@ def _written(to: Path, found: Gathered, unit: bool, notes: Sequence[str]) -> int
         *(_Line(say("Note by hand: {note}", note=note), marks=False) for note in notes),
         *_SIGNED,
     ]
-    for most in _MOST:
-        blocks = [_block(bed, card, most) for bed, card in cards]
-        head = [piece for line in lines for piece in _broken(line, WIDE - 2 * EDGE)]
-        pages = _pages([len(head) * _LINE + _GAP, *(block.high for block in blocks)])
-        if len(set(pages)) <= _FEW:
-            break
+    head = [piece for line in lines for piece in _broken(line, WIDE - 2 * EDGE)]
+    blocks, pages = _laid(cards, len(head) * _LINE + _GAP)
     goes_on = say(" (goes on)") if report.goes_on else ""
     marks = " · ".join(
         dict.fromkeys([say("bed labels only"), *(card.mark for _, card in cards if card.mark.isupper())])
@@ -157,6 +155,18 @@ def _written(to: Path, found: Gathered, unit: bool, notes: Sequence[str]) -> int
 
     title = say("Shift report: {shift}", shift=report.shift).rstrip(": ") if unit else say("Handover cards")
     return write_pdf(to, title, about, draw, found.standing.configuration.unit.drill)
+
+
+def _laid(cards: Sequence[tuple[BedFigures, Card]], above: float) -> tuple[list[_Block], list[int]]:
+    """Lay the cards out with as many lines as go onto few pages, or as cost no page more where it is not few."""
+    found: list[tuple[list[_Block], list[int]]] = []
+    for most in _MOST:
+        blocks = [_block(bed, card, most) for bed, card in cards]
+        pages = _pages([above, *(block.high for block in blocks)])
+        if pages[-1] < _FEW:
+            return blocks, pages
+        found.append((blocks, pages))
+    return min(found, key=lambda one: one[1][-1])
 
 
 def _pages(heights: Sequence[float]) -> list[int]:
@@ -236,7 +246,7 @@ def _draw(paper: Paper, block: _Block, y: float, found: Gathered) -> None:
     _lines(paper, block.middle, _MIDDLE, y)
     at = y
     if block.rows:
-        paper.text(_RIGHT + 16, at + 2.4, on_paper(say("min / median / max")), SMALL * 0.9, room=22.0)
+        paper.text(_RIGHT + _VALUES, at + 2.4, on_paper(say("min / median / max")), SMALL * 0.9, room=19.5)
         paper.text(_RIGHT + 39, at + 2.4, on_paper(say("min outside of judged")), SMALL * 0.9, room=28.0)
         begin, end = (clock_of(t, found.standing.configuration.unit.zone) for t in _hours(found))
         paper.text(WIDE - EDGE - _SPARK, at + 2.4, begin, SMALL * 0.9)
@@ -260,12 +270,12 @@ def _lines(paper: Paper, lines: Sequence[_Line], x: float, y: float) -> None:
 def _row(paper: Paper, bed: str, run: RunFigures, one: QuantityFigures, y: float, found: Gathered) -> None:
     label = run.label(one.quantity) if run.slot == 1 else f"{run.slot}: {run.label(one.quantity)}"
     named = f"{on_paper(label)} {CATALOGUE[one.quantity].unit}".rstrip()
-    paper.text(_RIGHT, y + 2.5, named, SMALL, bold=True, room=15.5)
+    paper.text(_RIGHT, y + 2.5, named, SMALL, bold=True, room=_VALUES - 1.0)
     if one.low is None or one.median is None or one.high is None:
-        paper.text(_RIGHT + 16, y + 2.5, on_paper(say("-- no reading")), SMALL, room=22.5)
+        paper.text(_RIGHT + _VALUES, y + 2.5, on_paper(say("-- no reading")), SMALL, room=19.5)
     else:
         values = " / ".join(shown(one.quantity, value) for value in (one.low, one.median, one.high))
-        paper.text(_RIGHT + 16, y + 2.5, on_paper(values), SMALL)
+        paper.text(_RIGHT + _VALUES, y + 2.5, on_paper(values), SMALL)
     if one.minutes is not None:
         m = one.minutes
         rest = f" ({m.not_judged}; {m.no_reading})" if m.not_judged or m.no_reading else ""
