@@ -31,6 +31,7 @@ from monitor.desk.hearing import Heard, SendFailed
 from shared.frames import decode, encode
 from shared.quantities import Quantity as Q
 from shared.sign_in import SignedIn
+from tests.helpers.hub import free_ports
 from tests.helpers.views import BOOT, NOW, latest, tile, unit
 
 Socket = zmq.Socket[bytes]
@@ -46,8 +47,9 @@ class SmallHub:
         self.router = self.context.socket(zmq.ROUTER)
         for socket in (self.pub, self.router):
             socket.setsockopt(zmq.LINGER, 0)
-        self.publish = f"tcp://127.0.0.1:{self.pub.bind_to_random_port('tcp://127.0.0.1')}"
-        self.commands = f"tcp://127.0.0.1:{self.router.bind_to_random_port('tcp://127.0.0.1')}"
+        self.publish, self.commands = (f"tcp://127.0.0.1:{port}" for port in free_ports(2))
+        self.pub.bind(self.publish)
+        self.router.bind(self.commands)
 
     def request(self) -> tuple[bytes, Request]:
         assert self.router.poll(ANSWER_WITHIN_MS), "the desk asked for nothing"

@@ -6,7 +6,9 @@
 import socket
 import time
 from collections.abc import Callable, Sequence
+from contextlib import ExitStack, suppress
 from pathlib import Path
+from random import SystemRandom
 from types import TracebackType
 from typing import Any, Self
 
@@ -46,16 +48,21 @@ BASE = {
 }
 
 
+#: Below those that the kernel gives to whoever asks for any (32768 and up): nobody else's connection takes one of
+#: these between two uses of it.
+PORTS = range(20_000, 32_000)
+
+
 def free_ports(count: int) -> list[int]:
     """Give ports of this machine that nobody uses now."""
-    probes = [socket.socket() for _ in range(count)]
-    try:
-        for probe in probes:
-            probe.bind(("127.0.0.1", 0))
-        return [probe.getsockname()[1] for probe in probes]
-    finally:
-        for probe in probes:
-            probe.close()
+    found: list[int] = []
+    with ExitStack() as stack:
+        while len(found) < count:
+            probe, port = stack.enter_context(socket.socket()), SystemRandom().choice(PORTS)
+            with suppress(OSError):  # somebody uses it
+                probe.bind(("127.0.0.1", port))
+                found.append(port)
+    return found
 
 
 def free_endpoints() -> Endpoints:
