@@ -1,6 +1,5 @@
 """Two rehearsals side by side: what the second configuration would not have raised comes first."""
 
-import json
 import os
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
@@ -8,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from monitor.analysis.annunciations import GRADES, Annunciation
+from monitor.cli.as_json import as_json as written
 from monitor.rehearsal.comparing import Comparison, Pair, Side
 from monitor.rehearsal.rehearse import BEGIN
 from shared.errors import ConfigurationError
@@ -43,7 +43,7 @@ def json_of(found: Comparison, file: str) -> str:
         "b_later": [_pair(pair) for pair in found.later],
         "b_earlier": [_pair(pair) for pair in found.earlier],
     }
-    return json.dumps(said, ensure_ascii=False, indent=1)
+    return written(said)
 
 
 def save_picture(found: Comparison, file: str, target: Path) -> None:

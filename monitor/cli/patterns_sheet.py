@@ -1,10 +1,10 @@
 """The confusion table of hints as a sheet of text, and as JSON."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 
 from monitor.analysis.confusion import NOTHING, Answer, Confusion, Line, confusion_of
+from monitor.cli.as_json import as_json as written
 from monitor.core.patterns import Patterns
 from monitor.rehearsal.pattern_play import Played
 
@@ -71,7 +71,7 @@ def as_json(table: Confusion, played: Sequence[Played], ran: Ran) -> str:
         "table": asdict(table),
         "courses": [asdict(one) for one in played],
     }
-    return json.dumps(whole, ensure_ascii=False, indent=1)
+    return written(whole)
 
 
 def _answer(one: Played) -> Answer:

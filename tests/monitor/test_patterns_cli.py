@@ -9,6 +9,7 @@ from monitor.analysis.confusion import NOTHING, Answer, confusion_of
 from monitor.cli.main import main
 from monitor.rehearsal.pattern_course import CAUSES, NO_FAULT, draw_course
 from monitor.rehearsal.pattern_play import play
+from shared.cautions import ON_PAPER
 from shared.support import Support
 from tests.helpers.courses import CONFIG, shipped
 
@@ -73,6 +74,7 @@ def test_that_the_command_prints_its_table_and_writes_every_course(
     assert "A hint never\nchanges a priority." in printed
     assert "2 of 2 courses" in told
     found = json.loads(out.read_text())
+    assert found["cautions"] == list(ON_PAPER)
     assert [course["truth"] for course in found["courses"]] == ["A", "B"]
     assert found["run"]["courses"] == 2
     assert found["sums"]["cases"] == 2

@@ -9,6 +9,7 @@ import pytest
 from monitor.analysis.annunciations import Annunciation
 from monitor.cli.main import main
 from monitor.rehearsal.comparing import Side, compare
+from shared.cautions import ON_PAPER
 
 ROOT = Path(__file__).parents[2]
 KINK = ROOT / "config" / "scenarios" / "06_return_kink.toml"
@@ -71,6 +72,7 @@ def test_that_the_same_configuration_twice_differs_in_nothing(capsys: pytest.Cap
     config = str(ROOT / "config")
     assert main(["rehearse", str(KINK), "--config", config, "--against", config, "--json"]) == 0
     said = json.loads(capsys.readouterr().out)
+    assert said["cautions"] == list(ON_PAPER)
     assert {key: said[key] for key in said if key.startswith(("b_", "only_"))} == {
         "b_does_not_raise": [], "only_b_raises": [], "b_lower": [], "b_higher": [], "b_later": [], "b_earlier": []
     }  # fmt: skip
