@@ -4,8 +4,6 @@ At once when an alert is raised, then at most every ten seconds of readings. Wha
 and nowhere else. No alert, no priority, no call and no episode depends on any of it.
 """
 
-from collections.abc import Iterable
-
 from monitor.core.entries import EntryKind
 from monitor.core.grades import RANK
 from monitor.core.handling import Handling
@@ -69,10 +67,11 @@ def _is_news(hints: HintState, matched: Matched, looking: Looking, now: Instant,
     A laboratory value that becomes a sign is news as well: it comes seldom, and from somebody's hand.
     """
     order = matched.order()[:ORDERED]
-    words = _words(sign.words for sign, _ in matched.signs(order[0])[0]) if order else []
+    signs = matched.signs(order[0])[0] if order else []
+    words = matched.said(signs)
     if order == hints.order:
         hints.waiting, hints.waiting_since = [], None
-        drawn = [sign.words for sign, found in matched.signs(order[0])[0] if found.drawn] if order else []
+        drawn = matched.said((sign, found) for sign, found in signs if found.drawn)
         news = bool(order) and ((raised and words != hints.words) or any(word not in hints.words for word in drawn))
     else:
         if hints.waiting_since is None or hints.waiting != order:
@@ -94,8 +93,8 @@ def _write(handling: Handling, bed: BedState, run: RunState, matched: Matched, a
         alert=alert.id,
         episode=alert.episode,
         hint=letter,
-        signs_for=tuple(_words(sign.words for sign, _ in signs_for)),
-        signs_against=tuple(_words(sign.words for sign, _ in signs_against)),
+        signs_for=tuple(matched.said(signs_for)),
+        signs_against=tuple(matched.said(signs_against)),
         alternatives=tuple(matched.alternatives(letter)),
         text=matched.patterns[letter].title,
     )
@@ -103,7 +102,3 @@ def _write(handling: Handling, bed: BedState, run: RunState, matched: Matched, a
 
 def _leading(alerts: list[AlertState]) -> AlertState:
     return min(alerts, key=lambda alert: (RANK[alert.priority], alert.raised_at, alert.id))
-
-
-def _words(words: Iterable[str]) -> list[str]:
-    return list(dict.fromkeys(words))

@@ -10,9 +10,10 @@ from pydantic import Field, ValidationError, ValidatorFunctionWrapHandler, WrapV
 
 from monitor.analysis.patterns import Role
 from monitor.core.model import Frozen
+from shared.language.saying import say
 from shared.mark import Mark
 from shared.quantities import Quantity
-from shared.support import Support
+from shared.support import RunDescription, Support, label_at
 
 Letter = Annotated[str, Field(pattern=r"^[A-Z]$")]
 Words = Annotated[str, Field(min_length=1, max_length=80)]
@@ -84,6 +85,10 @@ class Sign(Frozen):
     one_of: str = Field(default="", max_length=20)
     if_fitted: bool = False
     since_run: bool = False
+
+    def said(self, run: RunDescription) -> str:
+        """Give its words, with what the run calls the quantity for ``{label}``."""
+        return self.words.format(label="" if isinstance(self.of, Feature) else say(label_at(self.of, run)))
 
 
 class Pattern(Frozen):

@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 from fnmatch import fnmatchcase
-from string import Formatter
 from typing import Any
 
 from monitor.core.grades import AlertClass
 from monitor.core.rules import Reference
+from monitor.settings.braces import check_braces
 from shared.quantities import CATALOGUE, Quantity
 from shared.written.faults import Fault, did_you_mean
 from shared.written.lines import KeyPath
@@ -17,7 +17,6 @@ from shared.written.tables import is_number, list_in, named_twice, one_of, table
 SHARE_AT_MOST = 5.0
 
 _LIMITS = ("below", "at_or_below", "above")
-_PLACEHOLDERS = frozenset({"value", "limit", "label"})
 _CLASS = "class:"
 
 
@@ -27,28 +26,13 @@ def check_limits(source: Source) -> Iterator[Fault]:
     if source.data.get("rule") == []:
         yield source.fault(("rule",), "without a rule nothing would be judged", "one [[rule]] or more")
     for place, rule in tables_at(source, ("rule",)):
-        yield from _title(source, place, rule)
+        yield from check_braces(source, (*place, "title"), rule.get("title"), "value", "limit", "label")
         yield from _own_range(source, place, rule)
         yield from _supports(source, place, rule)
         yield from _counts(source, place, rule)
         if rule.get("priority") == "low" and "ladder" in rule:
             yield source.fault((*place, "ladder"), "a low rule calls nobody, so it has no ladder", "leave it out")
     yield from _consequences(source)
-
-
-def _title(source: Source, place: KeyPath, rule: dict[str, Any]) -> Iterable[Fault]:
-    title = rule.get("title")
-    if not isinstance(title, str):
-        return
-    allowed = "{value}, {limit} and {label}, nothing else in braces"
-    try:
-        named = [(name, form) for _, name, form, _ in Formatter().parse(title) if name is not None]
-    except ValueError:
-        yield source.fault((*place, "title"), "its braces do not match", allowed)
-        return
-    for name, form in named:
-        if name not in _PLACEHOLDERS or form:
-            yield source.fault((*place, "title"), f"nothing is called {{{name}}} here", allowed)
 
 
 def _own_range(source: Source, place: KeyPath, rule: dict[str, Any]) -> Iterable[Fault]:

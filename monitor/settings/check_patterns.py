@@ -5,6 +5,7 @@ from typing import Any
 
 from monitor.core.laboratory import LABORATORY
 from monitor.core.patterns import Feature, Is
+from monitor.settings.braces import check_braces
 from shared.quantities import Quantity
 from shared.support import WITH_OXYGENATOR, Support
 from shared.written.faults import Fault, did_you_mean
@@ -49,6 +50,7 @@ def check_patterns(source: Source) -> Iterator[Fault]:
 
 def _sign(source: Source, place: KeyPath, sign: dict[str, Any], moves: Moves) -> Iterable[Fault]:
     yield from _unknown(source, place, sign)
+    yield from _words(source, place, sign)
     of, words = sign.get("of"), words_in(sign, "is")
     if not isinstance(of, str) or of not in {*Quantity, *Feature}:
         return
@@ -63,6 +65,13 @@ def _sign(source: Source, place: KeyPath, sign: dict[str, Any], moves: Moves) ->
     for key in ("one_of", "if_fitted"):
         if sign.get(key) and role != "required":
             yield source.fault((*place, key), "belongs to a required sign", "leave it out")
+
+
+def _words(source: Source, place: KeyPath, sign: dict[str, Any]) -> Iterable[Fault]:
+    text = sign.get("words")
+    yield from check_braces(source, (*place, "words"), text, "label")
+    if isinstance(text, str) and "{label}" in text and sign.get("of") in set(Feature):
+        yield source.fault((*place, "words"), "a feature has no label at a run", "its own words")
 
 
 def _unknown(source: Source, place: KeyPath, table: dict[str, Any]) -> Iterable[Fault]:

@@ -54,7 +54,7 @@ PATTERN_MEANINGS: Mapping[str, Mapping[str, str]] = MappingProxyType({
         "of": "the quantity or feature",
         "is": "what it does: one of these",
         "role": "required, for or against",
-        "words": "what a person reads",
+        "words": "what a person reads; {label} (quantity, as the run has it) is filled in",
         "before": "leads: the quantity that moved later",
         "than": "below, above: the value, in the unit of the quantity (of a feature: mmHg)",
         "one_of": "required signs with the same word here stand for one another",

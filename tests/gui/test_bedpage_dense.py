@@ -65,7 +65,7 @@ SIGNS = tuple(
         ("Pressure drop over the oxygenator unchanged: dP unchanged shows that blood moves", None, None),
         ("Drain P left its usual before flow did", Q.INLET_PRESSURE, -201.0),
         ("Pre-oxy P down", Q.PRE_OXYGENATOR_PRESSURE, 118.0),
-        ("Pressure after the pump down", Q.POST_OXYGENATOR_PRESSURE, 101.0),
+        ("Post-oxy P down", Q.POST_OXYGENATOR_PRESSURE, 101.0),
         ("MAP down", Q.MEAN_ARTERIAL_PRESSURE, 56.0),
     )
 )

@@ -10,7 +10,7 @@ import pytest
 
 from monitor.analysis.patterns import Asked, Left, Ranking, Role, Row, Seen, rank
 from monitor.core.patterns import Is, Pattern, Sign
-from shared.support import WITH_OXYGENATOR, Support
+from shared.support import WITH_OXYGENATOR, Support, describe_run
 from tests.helpers.courses import shipped
 
 TABLE = shipped().patterns
@@ -151,12 +151,24 @@ def test_that_a_row_asks_for_a_look_and_never_for_a_treatment(letter: str) -> No
     assert not [word for word in FORBIDDEN if word in said]
 
 
+@pytest.mark.parametrize(("support", "label"), [(Support.VA, "Post-oxy P"), (Support.LA_AO, "Outlet P")])
+def test_that_a_sign_calls_a_pressure_what_its_run_calls_it(support: Support, label: str) -> None:
+    """The words of the screens, vocabulary of the project: no oxygenator is named where there is none."""
+    run = describe_run(support, "B1-run")
+    about = [sign for row in TABLE.pattern for sign in row.sign if sign.of == "post_oxygenator_pressure"]
+    changed = [sign for sign in about if {Is.UP, Is.DOWN, Is.UNCHANGED} & set(sign.is_)]
+    assert len(changed) > 10
+    for sign in changed:
+        assert sign.said(run).startswith(f"{label} "), sign.words
+
+
 def test_that_no_word_for_a_bed_without_an_oxygenator_names_one() -> None:
+    run = describe_run(Support.LA_AO, "B1-run")
     for row in TABLE.here(Support.LA_AO, oxygenator=False):
         fitted = [
             sign for sign in row.sign if "oxygenator" not in sign.of.value or sign.of == "post_oxygenator_pressure"
         ]
-        said = " ".join([row.title, row.apart, *(sign.words for sign in fitted)]).lower()
+        said = " ".join([row.title, row.apart, *(sign.said(run) for sign in fitted)]).lower()
         for word in ("oxygen", "oxy ", "sweep", "svo"):
             assert word not in said, (row.id, word)
 

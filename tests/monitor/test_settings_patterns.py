@@ -34,6 +34,9 @@ SLIPS = [
     ("every_s = 10", "every_s = 1", ["every_s = 1", "10 to 120"]),
     ("every_s = 10", "every = 10", ["did you mean every_s?"]),
     ('words = "Speed down"', 'words = ""', ["words", "1 to 80 characters"]),
+    ('words = "Speed down"', 'words = "{name} down"', ["words", "{name}", "{label}, nothing else"]),
+    ('words = "Speed down"', 'words = "Speed } down"', ["words", "braces"]),
+    ('words = "Head below the pump\'s curve"', 'words = "{label} low"', ["a feature has no label"]),
 ]
 
 

@@ -10,6 +10,7 @@ from monitor.core.meaning.source import Source
 from monitor.core.patterns import Sign
 from monitor.core.state import BedState, RunState
 from shared.language.saying import say, to_say
+from shared.support import RunDescription
 
 SET_TOO_OLD = to_say("Nothing is judged: the last set was read too long ago")
 
@@ -32,8 +33,8 @@ def _view(matched: Matched, letter: str, run: RunState) -> HintView:
     return HintView(
         id=letter,
         title=pattern.title,
-        signs_for=tuple(_sign(*pair) for pair in signs_for),
-        signs_against=tuple(_sign(*pair) for pair in signs_against),
+        signs_for=tuple(_sign(*pair, run.description) for pair in signs_for),
+        signs_against=tuple(_sign(*pair, run.description) for pair in signs_against),
         also=tuple(matched.patterns[other].title for other in also),
         also_ids=tuple(also),
         apart=f"{pattern.apart} {pattern.apart_oxygenator if run.description.oxygenator else ''}".rstrip(),
@@ -41,8 +42,8 @@ def _view(matched: Matched, letter: str, run: RunState) -> HintView:
     )
 
 
-def _sign(sign: Sign, found: Found) -> SignView:
-    return SignView(words=sign.words, quantity=found.quantity, value=found.value, at=found.at)
+def _sign(sign: Sign, found: Found, run: RunDescription) -> SignView:
+    return SignView(words=sign.said(run), quantity=found.quantity, value=found.value, at=found.at)
 
 
 def _not_judged(matched: Matched) -> Iterable[str]:

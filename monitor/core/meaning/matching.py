@@ -1,6 +1,6 @@
 """From a run to the patterns that are consistent with it: the table of the unit against what is observed."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from monitor.analysis.patterns import Asked, Left, Ranking, Role, Row, Seen, rank
@@ -12,6 +12,7 @@ from monitor.core.meaning.source import Source
 from monitor.core.patterns import Is, Pattern, Sign
 from monitor.core.state import BedState, RunState
 from shared.language.saying import say
+from shared.support import RunDescription
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,11 @@ class Matched:
     found: dict[str, tuple[Found, ...]]
     observed: Observed
 
+    @property
+    def run(self) -> RunDescription:
+        """The run that is looked at."""
+        return self.observed.run.description
+
     def order(self) -> list[str]:
         """Give the letters of the consistent patterns, the likeliest first."""
         return [fit.id for fit in self.ranking.fits]
@@ -33,6 +39,10 @@ class Matched:
         signs, found = self.patterns[letter].sign, self.found[letter]
         told = sorted(fit.signs_for, key=lambda place: signs[place].is_ == (Is.UNCHANGED,))
         return [(signs[p], found[p]) for p in told], [(signs[p], found[p]) for p in fit.signs_against]
+
+    def said(self, signs: Iterable[tuple[Sign, Found]]) -> list[str]:
+        """Give the words of signs as this run has them, each once."""
+        return list(dict.fromkeys(sign.said(self.run) for sign, _ in signs))
 
     def alternatives(self, letter: str) -> list[str]:
         """Give what fits too: the other consistent patterns in order, then those that the table names."""
