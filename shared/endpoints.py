@@ -1,14 +1,15 @@
 """Where hub, feeds and desks meet: the hub binds all four sockets, everybody else connects.
 
-The ports belong to no well-known service; a unit may choose others in its configuration.
+The ports belong to no well-known service, and lie below those a kernel gives to whoever asks for any (32768 and
+up on Linux, 49152 and up by RFC 6335): no passing connection keeps a hub from starting. A unit may choose others.
 """
 
 from dataclasses import dataclass
 
-INGEST_PORT = 47311
-LINK_PORT = 47312
-PUBLISH_PORT = 47313
-COMMANDS_PORT = 47314
+INGEST_PORT = 17311
+LINK_PORT = 17312
+PUBLISH_PORT = 17313
+COMMANDS_PORT = 17314
 
 LOOPBACK = "127.0.0.1"
 

@@ -103,7 +103,7 @@ def run(args: argparse.Namespace) -> int:
 
 
 def is_there(address: str) -> bool:
-    """Tell whether anything listens at an address such as ``tcp://127.0.0.1:47314``."""
+    """Tell whether anything listens at an address such as ``tcp://127.0.0.1:17314``."""
     parts = urlsplit(address)
     try:
         with socket.create_connection((parts.hostname, parts.port), timeout=_THERE_WITHIN_S):

@@ -53,7 +53,7 @@ class HubAddress:
 
     @property
     def words(self) -> str:
-        """``tcp://10.0.0.5:47314, key 1a2b-3c4d-5e6f``."""
+        """``tcp://10.0.0.5:17314, key 1a2b-3c4d-5e6f``."""
         return f"{self.address}, {(say('key {key}', key=self.key) if self.key else say('no key'))}"
 
 

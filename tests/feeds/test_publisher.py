@@ -245,7 +245,7 @@ def test_that_live_data_goes_on_when_the_disk_refuses(
 
 def test_that_an_address_off_this_machine_needs_keys(opens: Opens) -> None:
     with pytest.raises(ConfigurationError, match="leaves this machine"):
-        opens("tcp://192.0.2.7:47311", "tcp://127.0.0.1:47312")
+        opens("tcp://192.0.2.7:17311", "tcp://127.0.0.1:17312")
 
 
 def test_that_a_feed_whose_second_address_is_wrong_leaves_nothing_open(opens: Opens) -> None:

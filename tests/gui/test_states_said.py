@@ -35,7 +35,7 @@ from tests.helpers.ward_desk import WardDesk, ward_now
 ROOT = Path(__file__).parents[2]
 SIZES = ((1366, 768), (960, 540))
 LABELS = tuple(one.bed for one in rich(4))
-AT = HubAddress("tcp://10.0.0.5:47314", "1a2b-3c4d-5e6f")
+AT = HubAddress("tcp://10.0.0.5:17314", "1a2b-3c4d-5e6f")
 
 
 @dataclass(frozen=True)

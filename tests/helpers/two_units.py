@@ -28,7 +28,7 @@ from tests.helpers.due_ward import due_store
 from tests.helpers.views import BOOT, NOW, episode, filled, tile, unit
 
 NORTH, SOUTH = "Ward North", "Ward South"
-ADDRESSES = ("tcp://10.1.0.5:47314", "tcp://10.2.0.5:47314")
+ADDRESSES = ("tcp://10.1.0.5:17314", "tcp://10.2.0.5:17314")
 
 
 def stores() -> tuple[Store, Store]:

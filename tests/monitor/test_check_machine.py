@@ -186,10 +186,10 @@ def test_that_a_secret_key_that_others_may_read_is_named_with_what_to_do(tmp_pat
 
 def test_that_an_address_beyond_this_machine_without_keys_is_said_to_start_no_hub(tmp_path: Path) -> None:
     assert not keys_found(tmp_path, free_endpoints()).is_wrong
-    away = Endpoints(commands="tcp://10.0.0.5:47314")
+    away = Endpoints(commands="tcp://10.0.0.5:17314")
     found = keys_found(tmp_path, away)
     assert found.is_wrong
-    assert found.lines[0].startswith("NONE, and tcp://10.0.0.5:47314 leaves this machine: no hub starts.")
+    assert found.lines[0].startswith("NONE, and tcp://10.0.0.5:17314 leaves this machine: no hub starts.")
 
 
 # -- sound --------------------------------------------------------------------------------------------------------
@@ -221,7 +221,7 @@ def test_that_what_is_found_on_the_machine_changes_no_status(
     silent: Callable[[], tuple[str, ...]] = tuple
     monkeypatch.setattr(check, "sound_report", silent)
     unit = folder / "unit.toml"
-    unit.write_text(unit.read_text().replace("4731", "4739"))
+    unit.write_text(unit.read_text().replace("1731", "1739"))
     if fault:
         (folder / fault).write_text("[")
     status = main(["check", "--config", str(folder), "--record", str(tmp_path / "run" / "record.db")])

@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from dataclasses import astuple
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,7 @@ from monitor.cli.texts import template, written
 from monitor.core.grades import Rung
 from monitor.settings import load_configuration
 from monitor.settings.examine import examine
+from shared.endpoints import endpoints_at
 from shared.errors import ConfigurationError
 from shared.language.saying import SOURCE, speak
 from shared.language.station import Asked, asked_in
@@ -192,6 +194,13 @@ def test_that_it_asks_in_the_language_of_the_machine_and_so_the_unit_has_it(
     assert asked_in((tmp_path / "unit" / "unit.toml").read_text("utf-8")) == spoken
     assert (tmp_path / "unit" / "language" / "de.po").exists() == (spoken != Asked())
     assert examine(tmp_path / "unit").faults == ()
+
+
+def test_that_the_usual_ports_are_given_to_no_passing_connection() -> None:
+    """RFC 6335 section 6: user ports are 1024 to 49151; Linux, ip_local_port_range: 32768 and up are given out."""
+    ports = {int(address.rpartition(":")[2]) for address in astuple(endpoints_at())}
+    assert len(ports) == 4
+    assert 1024 <= min(ports) <= max(ports) < 32768
 
 
 @pytest.mark.slow

@@ -260,6 +260,44 @@ def test_that_minutes_of_a_pump_that_stands_still_say_so_and_promise_no_trip() -
     assert power(bed).fails_now.startswith("On battery: 14 h 24 min with the pump standing")
 
 
+@pytest.mark.parametrize("restarted", [False, True])
+def test_that_no_fall_measured_while_the_pump_stood_promises_minutes_once_it_runs(restarted: bool) -> None:
+    # The load is 22 W at 3500 rpm and 8 W at rest (config/pumps/broad.toml): 2 % running are 0.7 % standing.
+    bed = Bed()
+    left = drain(bed, 3 * 60, 2.0)
+    for second in range(1, 6 * 60 + 1):
+        bed.run(1, {Q.ON_MAINS: 0.0, Q.PUMP_SPEED: 0.0, Q.BATTERY_CHARGE: left - 0.7 * second / 60})
+    left = drain(bed, 50, 2.0, left - 0.7 * 6)
+    if restarted:
+        bed.restart()
+    begun = power(bed).battery  # a minute is not over yet: only what was measured before it stood
+    assert begun.source == "measured fall of the charge, whole time on battery"
+    assert begun.minutes == pytest.approx(left / 2.0, rel=0.02)
+    left = drain(bed, 20, 2.0, left)
+    again = power(bed).battery
+    assert again.minutes == pytest.approx(left / 2.0, rel=0.02)
+
+
+def test_that_a_pump_that_only_stood_on_its_battery_has_no_measured_minutes() -> None:
+    bed = Bed()
+    for second in range(1, 8 * 60 + 1):
+        bed.run(1, {Q.ON_MAINS: 0.0, Q.PUMP_SPEED: 0.0, Q.BATTERY_CHARGE: 60.0 - 0.7 * second / 60})
+    assert power(bed).battery.minutes is None
+    bed.run(30, {Q.ON_MAINS: 0.0, Q.BATTERY_CHARGE: 54.0})
+    assert (power(bed).battery.minutes, power(bed).fails_now) == (None, "On battery: not known / gas not known")
+    bed.run(2 * 60, MAINS | {Q.BATTERY_CHARGE: 54.0})
+    assert power(bed).battery.source == "no minutes shown, no fall measured"
+
+
+def test_that_a_low_battery_alert_is_not_put_off_by_a_pump_that_stood() -> None:
+    # 40 % at 2 % a minute are 20 min; taken together with five minutes at rest they would be more than 30.
+    bed = Bed()
+    for second in range(1, 5 * 60 + 1):
+        bed.run(1, {Q.ON_MAINS: 0.0, Q.PUMP_SPEED: 0.0, Q.BATTERY_CHARGE: 44.0 - 0.7 * second / 60})
+    drain(bed, 75, 2.0, 40.5)
+    assert "battery_short" in {alert.rule for episode in bed.tile.episodes for alert in episode.alerts}
+
+
 def test_that_asking_changes_nothing() -> None:
     bed = Bed()
     drain(bed, 90, 2.0)

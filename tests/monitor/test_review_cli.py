@@ -11,7 +11,7 @@ from monitor.settings.key_names import FOLDER, HUB, PUBLIC, SECRET
 from shared.errors import ConfigurationError
 from tests.helpers.keyed import KeyedUnit
 
-ONE, TWO = "tcp://127.0.0.1:47314", "tcp://127.0.0.1:47414"
+ONE, TWO = "tcp://127.0.0.1:17314", "tcp://127.0.0.1:17414"
 
 
 def given(*words: str) -> argparse.Namespace:

@@ -46,8 +46,8 @@ SLIPS = [
     ("unit.toml", "pump_flow = 3.9", "pump_flow = 39", ["targets.pump_flow = 39", "-5 to 10 L/min"]),
     ("unit.toml", "pump_flow = 3.9", "lactate = 2", ["targets.lactate", "not fitted"]),
     ("unit.toml", '"limb_nirs_left"', '"speed_yield"', ["fitted_also, item 1", "computed, never fitted"]),
-    ("unit.toml", "tcp://127.0.0.1:47312", "127.0.0.1:47312", ["endpoints.link", "tcp://host:port"]),
-    ("unit.toml", "tcp://127.0.0.1:47312", "tcp://127.0.0.1:47311", ["endpoints.link", "share this address"]),
+    ("unit.toml", "tcp://127.0.0.1:17312", "127.0.0.1:17312", ["endpoints.link", "tcp://host:port"]),
+    ("unit.toml", "tcp://127.0.0.1:17312", "tcp://127.0.0.1:17311", ["endpoints.link", "share this address"]),
     ("unit.toml", 'name = "Cardiac support unit"', "", ["name: is missing", "1 to 40 characters"]),
 ]  # fmt: skip
 

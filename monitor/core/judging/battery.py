@@ -1,11 +1,17 @@
-"""The judge of battery time: projected minutes while the console runs on its battery."""
+"""The judge of battery time: projected minutes while the console runs on its battery.
+
+A pump that stands still hardly draws anything. The charge of that time says nothing about a pump that runs again.
+"""
 
 from monitor.analysis.battery import minutes_by_slope, projected_minutes
 from monitor.core.judging.verdict import WITHIN, Readings, Verdict
 from monitor.core.rules import ProjectionRule
-from monitor.core.state import RuleState
-from shared.instant import ms
+from monitor.core.state import RuleState, RunState
+from shared.instant import Instant, ms
 from shared.quantities import Quantity as Q
+
+#: Below this speed, rpm, a pump stands still, as the shipped rules have it.
+STANDS_BELOW = 500.0
 
 
 def judge_projection(rule: ProjectionRule, state: RuleState, seen: Readings) -> Verdict | None:
@@ -26,11 +32,20 @@ def battery_minutes(rule: ProjectionRule, seen: Readings) -> float | None:
     charge = seen.run.signals.get(Q.BATTERY_CHARGE)
     by_slope = None
     if charge and seen.raw(Q.BATTERY_CHARGE) is not None:
-        off_mains_since = _off_mains_since(seen)
-        begin = max(seen.at - ms(rule.slope_s), off_mains_since)
+        begin = ran_since(seen.run, max(seen.at - ms(rule.slope_s), _off_mains_since(seen)))
         by_slope = minutes_by_slope(charge.since(begin - 1), ms(rule.slope_at_least_s))
     return projected_minutes(seen.raw(Q.BATTERY_MINUTES), by_slope)
 
 
-def _off_mains_since(seen: Readings) -> int:
+def ran_since(run: RunState, begin: Instant) -> Instant:
+    """Give from when on a pump has run without standing still, ``begin`` at the earliest.
+
+    As far back as its speed is kept: `ProjectionRule.slope_s`, or longer.
+    """
+    speed = run.signals.get(Q.PUMP_SPEED)
+    stood = [at for at, rpm in speed.since(begin - 1) if rpm < STANDS_BELOW] if speed else []
+    return stood[-1] + 1 if stood else begin
+
+
+def _off_mains_since(seen: Readings) -> Instant:
     return seen.run.signals[Q.ON_MAINS].changed_at

@@ -147,6 +147,6 @@ def _asks(rule: Rule) -> list[tuple[Q, float]]:
         case FrozenRule():
             return [(quantity, rule.for_s) for quantity in rule.quantities]
         case ProjectionRule():
-            return [(Q.BATTERY_CHARGE, rule.slope_s)]
+            return [(quantity, rule.slope_s) for quantity in (Q.BATTERY_CHARGE, Q.PUMP_SPEED)]
         case _:
             return []

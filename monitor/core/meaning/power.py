@@ -3,7 +3,7 @@
 Nothing nominal is taken for what is left: cells of unknown age hold less. What is not known is said to be so.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from monitor.analysis.battery import (
@@ -14,6 +14,7 @@ from monitor.analysis.battery import (
 )
 from monitor.core.bedside.gas import minutes_left
 from monitor.core.bedside.transports import is_away
+from monitor.core.judging.battery import STANDS_BELOW, ran_since
 from monitor.core.judging.verdict import fitted
 from monitor.core.meaning.power_view import AtSpeedView, PowerView, SupplyView, TripView
 from monitor.core.meaning.source import Known, Source
@@ -28,8 +29,6 @@ from shared.quantities import Quantity as Q
 STRETCH_MS, AT_LEAST_MS = 5 * MINUTE, MINUTE
 #: Speeds above the present one for which the second view is worked out, as shares of it.
 _FASTER = (1.1, 1.2)
-#: Below this speed, rpm, a pump stands still, as the shipped rules have it.
-_STANDS_BELOW = 500.0
 NOT_KNOWN = to_say("not known")
 _POWER = (Q.ON_MAINS, Q.BATTERY_CHARGE, Q.BATTERY_MINUTES)
 
@@ -55,7 +54,7 @@ def power_of(source: Source, bed: BedState, run: RunState) -> PowerView | None:
     battery = _battery(source, bed, run, mains, on_mains, profile)
     gas = _gas(source, bed) if run.description.oxygenator else None
     speed = source.last(run, Q.PUMP_SPEED)
-    stands = speed is not None and speed.value < _STANDS_BELOW
+    stands = speed is not None and speed.value < STANDS_BELOW
     view = PowerView(
         on_mains=on_mains,
         battery=battery,
@@ -97,7 +96,10 @@ def _counted_down(source: Source, bed: BedState, way: _Candidate) -> SupplyView:
 
 
 def _off_mains(run: RunState) -> list[_Candidate]:
-    """Give the minutes by the console, by the last minutes' fall, and by that of the whole time on battery."""
+    """Give the minutes by the console, by the last minutes' fall, and by that of the whole time on battery.
+
+    No fall counts that was measured while the pump stood still.
+    """
     found: list[_Candidate] = []
     shown = run.signals.get(Q.BATTERY_MINUTES)
     if shown:
@@ -105,12 +107,10 @@ def _off_mains(run: RunState) -> list[_Candidate]:
     charge, off_since = run.signals.get(Q.BATTERY_CHARGE), run.signals[Q.ON_MAINS].changed_at
     if not charge:
         return found
-    begin = max(charge.last_at - STRETCH_MS, off_since)
+    begin = ran_since(run, max(charge.last_at - STRETCH_MS, off_since))
     falls = {
         say("measured fall of the charge, last minutes"): fall_of(charge.since(begin - 1), AT_LEAST_MS),
-        say("measured fall of the charge, whole time on battery"): fall_of(
-            _minutes_of(run, off_since, charge.last_at), AT_LEAST_MS
-        ),
+        say("measured fall of the charge, whole time on battery"): _fall_over(run, off_since, charge.last_at),
     }
     found += [_Candidate(charge.last / fall, words, charge.last_at) for words, fall in falls.items() if fall]
     return found
@@ -126,16 +126,33 @@ def _on_mains(source: Source, bed: BedState, run: RunState, profile: PumpProfile
     if charge is None or stretch is None:
         return found
     begin, end = stretch
-    fall = fall_of(_minutes_of(run, begin, end), AT_LEAST_MS)
+    fall = _fall_over(run, begin, end)
     if fall:
         fall *= max(1.0, _load_since(run, begin, end, profile))
         found.append(_Candidate(charge.value / fall, say("fall measured when last on battery"), end))
     return found
 
 
-def _minutes_of(run: RunState, begin: Instant, end: Instant) -> Iterable[tuple[Instant, float]]:
-    minutes = run.minutes.get(Q.BATTERY_CHARGE)
-    return ((at, value) for at, value in minutes.since(begin) if at <= end) if minutes else ()
+def _fall_over(run: RunState, begin: Instant, end: Instant) -> float | None:
+    """Give the fall by closed minutes: the steepest of the stretches in which it ran; ``None`` as `fall_of`."""
+    falls = (fall_of(stretch, AT_LEAST_MS) for stretch in _running(run, begin, end))
+    return max((fall for fall in falls if fall is not None), default=None)
+
+
+def _running(run: RunState, begin: Instant, end: Instant) -> Iterator[list[tuple[Instant, float]]]:
+    """Give the minutes' charge in stretches between which the pump stood still; an unread speed counts as running."""
+    charge, speed = run.minutes.get(Q.BATTERY_CHARGE), run.minutes.get(Q.PUMP_SPEED)
+    stood = {at for at, rpm in speed.since(begin) if rpm < STANDS_BELOW} if speed else set()
+    stretch: list[tuple[Instant, float]] = []
+    for at, value in charge.since(begin) if charge else ():
+        if at > end:
+            break
+        if at in stood:
+            yield stretch
+            stretch = []
+        else:
+            stretch.append((at, value))
+    yield stretch
 
 
 def _last_on_battery(run: RunState) -> tuple[Instant, Instant] | None:
