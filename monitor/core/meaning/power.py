@@ -140,7 +140,7 @@ def _fall_over(run: RunState, begin: Instant, end: Instant) -> float | None:
 
 
 def _running(run: RunState, begin: Instant, end: Instant) -> Iterator[list[tuple[Instant, float]]]:
-    """Give the minutes' charge in stretches between which the pump stood still; an unread speed counts as running."""
+    """Give the minutes' charge in stretches between which the pump stood still; unread it ran."""
     charge, speed = run.minutes.get(Q.BATTERY_CHARGE), run.minutes.get(Q.PUMP_SPEED)
     stood = {at for at, rpm in speed.since(begin) if rpm < STANDS_BELOW} if speed else set()
     stretch: list[tuple[Instant, float]] = []
