@@ -41,6 +41,11 @@ class Line:
     bold: bool = False
 
 
+def pump_words(tile: TileView, run: RunView) -> str:
+    """``Pump 2 · ``: which pump a line is about; nothing where the bed has one."""
+    return say("Pump {slot} · ", slot=run.description.slot) if len(tile.runs) > 1 else ""
+
+
 def write(quantity: Quantity, value: float) -> str:
     """Write a limit as its quantity is written; with one more digit where the value has one."""
     digits = CATALOGUE[quantity].decimals
@@ -54,7 +59,7 @@ def write_unit(quantity: Quantity, value: float) -> str:
 
 
 def limit_words(limit: LimitView, run: RunView, clock: Clock) -> str:
-    """``Own limit Drain P −90 until 14:45, default −100``; without an own limit its default alone."""
+    """``Own limit Drain P −90 mmHg until 14:45, default −100 mmHg``; without an own limit its default alone."""
     label = label_of(limit.quantity, run)
     default = (
         say("default {write}", write=write_unit(limit.quantity, limit.default))
@@ -73,12 +78,13 @@ def limit_words(limit: LimitView, run: RunView, clock: Clock) -> str:
 
 
 def high_limits(tile: TileView, moment: Moment) -> list[str]:
-    """Give a bed's own limits of high rules for its tile: ``High at own limit Flow 2.0 until 14:45``."""
+    """Give a bed's own limits of high rules for its tile: ``High at own limit Flow 2.0 L/min until 14:45``."""
     return [
-        say(
+        pump_words(tile, run)
+        + say(
             "High at own limit {label_of} {write} until {hhmm}",
             label_of=label_of(one.quantity, run),
-            write=write(one.quantity, one.own.value),
+            write=write_unit(one.quantity, one.own.value),
             hhmm=words.hhmm(one.own.until, moment.zone),
         )
         for run in tile.runs
@@ -88,7 +94,7 @@ def high_limits(tile: TileView, moment: Moment) -> list[str]:
 
 
 def ending(tile: TileView, moment: Moment) -> list[str]:
-    """Give the banners of own limits that end soon: ``Own limit Drain P −90 ends 14:45, default −100 returns``."""
+    """Banners of own limits that end: ``Own limit Drain P −90 mmHg ends 14:45, default −100 mmHg returns``."""
     found: list[tuple[Instant, str]] = []
     for run in tile.runs:
         for limit in run.settable:
@@ -96,16 +102,17 @@ def ending(tile: TileView, moment: Moment) -> list[str]:
             if own is None or not 0 <= own.until - moment.second <= BANNER_MS:
                 continue
             default = (
-                say("default {write}", write=write(limit.quantity, limit.default))
+                say("default {write}", write=write_unit(limit.quantity, limit.default))
                 if limit.default is not None
                 else say("the default")
             )
-            label, value = label_of(limit.quantity, run), write(limit.quantity, own.value)
+            label, value = label_of(limit.quantity, run), write_unit(limit.quantity, own.value)
             when = words.hhmm(own.until, moment.zone)
             found.append(
                 (
                     own.until,
-                    say(
+                    pump_words(tile, run)
+                    + say(
                         "Own limit {label} {value} ends {when}, {default} returns",
                         label=label,
                         value=value,
@@ -118,10 +125,10 @@ def ending(tile: TileView, moment: Moment) -> list[str]:
 
 
 def call_words(wish: CallMeView, run: RunView, store: Store, clock: Clock) -> str:
-    """``Perfusionist 1 if Flow below 3.5, until 16:00``."""
+    """``Perfusionist 1 if Flow below 3.5 L/min, until 16:00``."""
     below = wish.below is not None
     value = wish.below if wish.below is not None else wish.above
-    limit = write(wish.quantity, value if value is not None else 0.0)
+    limit = write_unit(wish.quantity, value if value is not None else 0.0)
     side = say("below") if below else say("above")
     label = label_of(wish.quantity, run)
     return say(
@@ -242,21 +249,23 @@ def _lines(tile: TileView, store: Store, moment: Moment, power: str) -> Iterator
     yield from event_words(tile, moment)
     for run in tile.runs:
         if run.trial is not None:
-            yield Line(_trial(run.trial, store, moment))
+            yield Line(pump_words(tile, run) + _trial(run.trial, store, moment))
         yield from (Line(text) for text in round_words(run, moment, _side(tile, run)))
     for run in tile.runs:
         for limit in run.settable:
             if limit.proposed is not None:
-                yield Line(proposal_words(limit, limit.proposed, run, store, moment), True)
+                proposed = proposal_words(limit, limit.proposed, run, store, moment)
+                yield Line(pump_words(tile, run) + proposed, True)
             if limit.own is not None:
                 own = limit.own
                 people = say(" with ").join(store.label(name) for name in (own.by, own.second) if name)
                 said = limit_words(limit, run, lambda at: words.hhmm(at, moment.zone))
-                yield Line(" · ".join(part for part in (said, people, own.reason) if part))
+                yield Line(pump_words(tile, run) + " · ".join(part for part in (said, people, own.reason) if part))
         for wish in run.call_me:
             note = f" · {wish.note}" if wish.note else ""
             said = call_words(wish, run, store, lambda at: words.hhmm(at, moment.zone))
-            yield Line(say("Call {said} · asked by {by}{note}", said=said, by=store.label(wish.by), note=note))
+            asked = say("Call {said} · asked by {by}{note}", said=said, by=store.label(wish.by), note=note)
+            yield Line(pump_words(tile, run) + asked)
 
 
 def _side(tile: TileView, run: RunView) -> str:
@@ -265,7 +274,7 @@ def _side(tile: TileView, run: RunView) -> str:
 
 
 def proposal_words(limit: LimitView, one: ProposalView, run: RunView, store: Store, moment: Moment) -> str:
-    """``Proposed, not in force: Flow below 2.0 until 14:45 · Nurse 7 · ordered · answer: M L``."""
+    """``Proposed, not in force: Flow below 2.0 L/min until 14:45 · Nurse 7 · ordered · answer: M L``."""
     side = say("above") if limit.above else say("below")
     what = f"{label_of(limit.quantity, run)} {side} {write_unit(limit.quantity, one.value)}"
     until = words.hhmm(one.until, moment.zone)

@@ -35,7 +35,7 @@ from tests.helpers.desk import Desk, click, picture
 from tests.helpers.views import NOW, episode, filled, holder, run, tile
 
 AT = Moment(NOW)
-MINUS_90, MINUS_100 = format_number(-90, 0), format_number(-100, 0)
+MINUS_90, MINUS_100 = f"{format_number(-90, 0)} mmHg", f"{format_number(-100, 0)} mmHg"
 
 
 def limited(until: Instant) -> TileView:
@@ -90,7 +90,7 @@ def test_that_the_page_lists_who_is_called_and_for_what() -> None:
     wish = CallMeView(quantity=Q.PUMP_FLOW, below=3.5, calls="perfusionist", by="charge", until=NOW + MINUTE)
     view = tile("B2", runs=(run().model_copy(update={"call_me": (wish,)}),))
     (line,) = standing_lines(view, filled([view]), AT, "")
-    assert line.text.startswith("Call Perfusionist 1 if Flow below 3.5, until ")
+    assert line.text.startswith("Call Perfusionist 1 if Flow below 3.5 L/min, until ")
     assert line.text.endswith("asked by Charge 2")
 
 

@@ -4,6 +4,7 @@ from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
 from monitor.core.bed_commands import LookedAt
+from monitor.core.view import DueKind, DueView
 from monitor.desk.bedpage.page import BedPage
 from monitor.desk.duepage.page import NONE, DuePage
 from monitor.desk.sheets.rows import RowsCard
@@ -129,7 +130,7 @@ def test_that_a_sweep_goes_from_bed_to_bed_and_each_look_is_written_down_once_so
         "MAP 72 · target 70\u00a0mmHg · limit <\u00a072\u00a0or\u00a0>\u00a090\u00a0mmHg: "
         "the target lies beyond the limit",
         "Limits without a target: Drain\u00a0P\u00a0<\u00a0−90\u00a0mmHg",
-        "Own limit Drain P −90 until 17:32",
+        "Own limit Drain P −90 mmHg until 17:32",
     ]
     assert said["Rounds"][:2] == [
         "Hourly round due 13:57, last 12:57 Nurse 7",
@@ -152,7 +153,7 @@ def test_that_a_sweep_goes_from_bed_to_bed_and_each_look_is_written_down_once_so
         "Planned 6 Jan 10:32 Weaning trial",
     ]
     press_key(window, Qt.Key.Key_PageDown)
-    assert "No target for the flow is set" in sections(page.bed_card)["Limits against targets"]
+    assert "Pump 2 · No target for the flow is set" in sections(page.bed_card)["Limits against targets"]
     click(page.beds, page.beds.box_of(0).center().toPoint())
     assert page.bed == "B1"
     desk.at(NOW / MINUTE)  # the hub has been silent for long
@@ -161,3 +162,23 @@ def test_that_a_sweep_goes_from_bed_to_bed_and_each_look_is_written_down_once_so
     assert page.beds.aside == "NOT LIVE"
     press_key(window, Qt.Key.Key_Return)
     assert isinstance(window.page, BedPage)
+
+
+def test_that_at_a_bed_with_two_pumps_each_line_says_which(qtbot: QtBot) -> None:
+    walks = tuple(
+        DueView(bed="B8", slot=slot, kind=DueKind.ROUND, at=NOW - 20 * MINUTE, words="Safety walk", late=True)
+        for slot in (1, 2)
+    )
+    desk = desk_of(qtbot, due=(*walks, DUE[1]))
+    window = desk.window
+    type_keys(window, "o")
+    assert isinstance(window.page, DuePage)
+    assert [row[:2] for row in texts(window.page.rows)] == [
+        ["B8", "Safety walk, pump 1"], ["B8", "Safety walk, pump 2"], ["B2", "Safety walk"],
+    ]  # fmt: skip
+    window.board.set_focus_bed("B8")
+    type_keys(window, "ov")
+    assert isinstance(window.page, SweepPage)
+    said = sections(window.page.bed_card)["Limits against targets"]
+    assert {line.split(" · ")[0] for line in said} == {"Pump 1", "Pump 2"}
+    assert any(line == "Pump 2 · No target for the flow is set" for line in said)

@@ -63,8 +63,8 @@ CASES = {
         entry(EntryKind.FOLDED, "MAP 57, limit 60", MEDIUM), needed(),
     ),
     Sound.WORSENED: Case(
-        "B7 is worse, calls go on: Flow 1.9, at the take 2.4", "Nobody has it",
-        entry(EntryKind.WORSENED, "Flow 1.9, at the take 2.4", None, None), needed(),
+        "B7 is worse, calls go on: Flow 1.9, at the take 2.4 L/min", "Nobody has it",
+        entry(EntryKind.WORSENED, "Flow 1.9, at the take 2.4 L/min", None, None), needed(),
     ),
     Sound.HOLD_ENDED: Case(
         "B7, nobody has it any more: still present", "Nobody has it",

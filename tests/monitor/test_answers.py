@@ -246,7 +246,7 @@ def test_that_a_flow_that_is_at_its_limit_is_worse_for_falling() -> None:
     bed.run(11, {Q.PUMP_FLOW: 0.5})
     assert bed.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
     bed.run(12, {Q.PUMP_FLOW: 0.0})
-    assert [entry.text for entry in bed.of(EntryKind.WORSENED)] == ["Flow 0.0, at the take 0.5"]
+    assert [entry.text for entry in bed.of(EntryKind.WORSENED)] == ["Flow 0.0, at the take 0.5 L/min"]
 
 
 # -- passing on ------------------------------------------------------------------------------------------------
@@ -359,7 +359,7 @@ def test_that_a_take_keeps_the_value_of_a_member_behind_one_that_has_no_step(sto
     assert stopped.lead.alerts[0].rule == "pump_stopped"
     assert stopped.give(Take, "nurse-B1", reason=Reason.AT_BEDSIDE) == ""
     stopped.run(15, lost | {Q.MEAN_ARTERIAL_PRESSURE: 36.0})
-    assert [entry.text for entry in stopped.of(EntryKind.WORSENED)] == ["MAP 36, at the take 45"]
+    assert [entry.text for entry in stopped.of(EntryKind.WORSENED)] == ["MAP 36, at the take 45 mmHg"]
 
 
 def test_that_who_looks_on_cannot_answer() -> None:

@@ -47,7 +47,7 @@ def test_that_a_trial_counts_down_to_who_started_it_and_ends_by_its_time(bed: Be
 
 
 def test_that_a_floor_that_is_not_below_the_target_is_refused(bed: Bed) -> None:
-    assert turned_down(bed, 20, floor_flow=4.2) == "a floor of 4.2 L/min is not below the target of 4.2"
+    assert turned_down(bed, 20, floor_flow=4.2) == "a floor of 4.2 L/min is not below the target of 4.2 L/min"
     assert bed.tile.runs[0].trial is None
 
 

@@ -110,7 +110,7 @@ def test_that_an_answer_to_a_bed_or_an_alert_that_is_not_there_is_refused(bed: B
 def test_that_an_impossible_order_or_target_names_what_is_possible(bed: Bed) -> None:
     for kind in (Order, SetTarget):
         refused = bed.say(kind, "charge", bed="B1", quantity=Q.PUMP_FLOW, value=42.0)
-        assert refused == "Flow 42 L/min is not possible: -5 to 10"
+        assert refused == "Flow 42 is not possible: -5 to 10 L/min"
     assert bed.tile.runs[0].targets[Q.PUMP_FLOW] == 4.2
     assert bed.tile.orders == ()
 

@@ -93,7 +93,7 @@ def test_that_it_says_how_it_stood_and_who_had_what_as_the_hours_began(record: P
     path = made(record, tmp_path / "B1.zip", "--at", clock(FALLS + 123), "--unjudged")
     with zipfile.ZipFile(path) as packed:
         stood = packed.read("timeline.txt").decode().split("As it stood when these hours began:")[1].split("---")[0]
-    assert "Slot 1: VA, run B1-1. Targets: pump_flow 4.2, mean_arterial_pressure 70." in stood
+    assert "Pump 1: VA, run B1-1. Targets: Flow 4.2 L/min, MAP 70 mmHg." in stood
     assert "Flow 2.4, limit 2.5 (high), Nurse 1 had it." in stood
     assert "Charge nurse: Charge 2." in stood
 

@@ -25,7 +25,7 @@ def test_that_the_learned_flow_has_its_interval_its_past_and_what_is_measured_be
     (row,) = learned_rows(meaning(FLOW))
     assert (row.label, row.value, row.unit, row.missing) == ("Flow, learned here", 4.17, "L/min", "")
     assert row.formula == (
-        "Head and motor current of the last minute. 90 % interval 4.10 to 4.24. "
+        "Head and motor current of the last minute. 90 % interval 4.10 to 4.24 L/min. "
         f"From 36 measured min at 3{THIN_GAP}200, 3{THIN_GAP}500, 3{THIN_GAP}700 rpm. No rule reads it."
     )
     assert row.caution == f"{DIFFERS}."
@@ -50,7 +50,8 @@ def test_that_the_current_is_what_speed_and_flow_ask_for_beside_what_is_measured
     assert row.caution == "0.09 A above what speed and flow ask for. Possible: friction in the pump head."
     assert [(one.label, one.value) for one in row.inputs] == [("Measured", 0.84)]
     assert (
-        row.formula == f"90 % interval 0.73 to 0.77. From 61 measured min at 3{THIN_GAP}500 rpm. No rule reads it."
+        row.formula
+        == f"90 % interval 0.73 to 0.77 A. From 61 measured min at 3{THIN_GAP}500 rpm. No rule reads it."
     )
 
 

@@ -40,7 +40,9 @@ def watch_holds(handling: Handling, bed: BedState, episode: EpisodeState) -> Non
                 episode,
                 ladder,
                 EntryKind.WORSENED,
-                say("{label} {now}, at the take {was}", label=label, now=now, was=was),
+                say(
+                    "{label} {now}, at the take {was} {unit}", label=label, now=now, was=was, unit=spec.unit
+                ).rstrip(),
             )
             return
 

@@ -11,10 +11,10 @@ def not_possible(quantity: Quantity, value: float, run: RunDescription) -> str |
     if spec.admits(value):
         return None
     return say(
-        "{label} {value:g} {unit} is not possible: {low:g} to {high:g}",
+        "{label} {value:g} is not possible: {low:g} to {high:g} {unit}",
         label=label_at(quantity, run),
         value=value,
         unit=spec.unit,
         low=spec.low,
         high=spec.high,
-    )
+    ).rstrip()

@@ -59,7 +59,7 @@ def start_trial(handling: Handling, command: StartTrial) -> str | None:
     target = run.targets.get(Quantity.PUMP_FLOW)
     if command.floor_flow is not None and target is not None and command.floor_flow >= target:
         return say(
-            "a floor of {floor_flow:g} L/min is not below the target of {target:g}",
+            "a floor of {floor_flow:g} L/min is not below the target of {target:g} L/min",
             floor_flow=command.floor_flow,
             target=target,
         )

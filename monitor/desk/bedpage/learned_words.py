@@ -28,7 +28,7 @@ def _rows(meaning: Meaning) -> Iterator[DerivedView]:
 
 
 def _flow(flow: FlowEstimateView, at: Instant) -> DerivedView:
-    past = (flow.low, flow.high, flow.minutes, flow.speeds)
+    past = (flow.low, flow.high, flow.minutes, flow.speeds, _FLOW)
     return DerivedView(
         id="flow_learned",
         label=say("Flow, learned here"),
@@ -45,7 +45,7 @@ def _flow(flow: FlowEstimateView, at: Instant) -> DerivedView:
 
 
 def _current(current: CurrentView, at: Instant) -> DerivedView:
-    past = (current.low, current.high, current.minutes, current.speeds)
+    past = (current.low, current.high, current.minutes, current.speeds, _CURRENT)
     return DerivedView(
         id="current_expected",
         label=say("Motor current, expected"),
@@ -62,12 +62,15 @@ def _read(label: str, value: float | None, unit: str, at: Instant) -> tuple[Inpu
     return () if value is None else (InputView(label=label, value=value, unit=unit, at=at, decimals=2),)
 
 
-def _from(low: float | None, high: float | None, minutes: int, speeds: tuple[float, ...]) -> Iterator[str]:
+def _from(
+    low: float | None, high: float | None, minutes: int, speeds: tuple[float, ...], unit: str
+) -> Iterator[str]:
     if low is not None and high is not None:
         yield say(
-            "90 % interval {format_number} to {format_number2}",
+            "90 % interval {format_number} to {format_number2} {unit}",
             format_number=format_number(low, 2),
             format_number2=format_number(high, 2),
+            unit=unit,
         )
     at = ", ".join(format_number(speed, 0) for speed in speeds)
     yield say("From {minutes} measured min{at}", minutes=minutes, at=say(" at {at} rpm", at=at) if at else "")

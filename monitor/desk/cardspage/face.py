@@ -12,13 +12,13 @@ from monitor.core.roster.state import OfferKind
 from monitor.core.view import TileView, UnitView
 from monitor.desk import words
 from monitor.desk.device_words import told_ages
-from monitor.desk.duepage.words import due_now, span
+from monitor.desk.duepage.words import due_now, span, what_words
 from monitor.desk.item_words import spare_words
 from monitor.desk.paint.text import format_number
 from monitor.desk.rosterpage.words import forecast_of, unseen, waiting_of
 from monitor.desk.sheets.rows import Cell
 from monitor.desk.sheets.sections import Columns, Section
-from monitor.desk.standing import Line, call_words, event_words, limit_words
+from monitor.desk.standing import Line, call_words, event_words, limit_words, pump_words
 from monitor.desk.store import Store
 from monitor.desk.sweeppage.face import limit_ends, limited
 from monitor.desk.tile.compose import support_words
@@ -81,10 +81,12 @@ def _open(tile: TileView, card: BedCard | None, store: Store, moment: Moment) ->
                 say("Off support since {clock}", clock=words.clock(run.off_support.since, moment.zone)), True
             )
         for item, note in run.findings.items():
-            yield Line(say("Finding: {item}", item=item) + (f" ({note})" if note else ""))
+            yield Line(pump_words(tile, run) + say("Finding: {item}", item=item) + (f" ({note})" if note else ""))
     for due in due_now(store):
         if due.bed == tile.bed:
-            yield Line(say("Due: {words}, for {span}", words=due.words, span=span(moment, due)), due.late)
+            yield Line(
+                say("Due: {words}, for {span}", words=what_words(due, store), span=span(moment, due)), due.late
+            )
 
 
 def cells_of(row: CardRow, several: bool) -> tuple[Cell, ...]:
@@ -146,18 +148,22 @@ def rest_of(tile: TileView, card: BedCard | None, store: Store, moment: Moment) 
 
 def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
+        pump = pump_words(tile, run)
         aims = [
             words.tied(f"{label_of(q, run)} {words.reading(q, v)} {CATALOGUE[q].unit}".rstrip())
             for q, v in run.targets.items()
         ]
-        yield Line(say("Targets: {aims}", aims=", ".join(aims)) if aims else say("No target is set"), not aims)
+        yield Line(
+            pump + (say("Targets: {aims}", aims=", ".join(aims)) if aims else say("No target is set")), not aims
+        )
         ends = [words.tied(f"{label_of(quantity, run)} {limit_ends(run, quantity)}") for quantity in limited(run)]
-        yield Line(say("Limits: {ends}", ends=", ".join(ends)) if ends else say("No limit is known"))
+        yield Line(pump + (say("Limits: {ends}", ends=", ".join(ends)) if ends else say("No limit is known")))
         for limit in run.settable:
             if limit.own is not None:
                 said = limit_words(limit, run, lambda at: words.day_hhmm(at, moment.second, moment.zone))
                 yield Line(
-                    " · ".join(part for part in (said, store.label(limit.own.by), limit.own.reason) if part), True
+                    pump + " · ".join(part for part in (said, store.label(limit.own.by), limit.own.reason) if part),
+                    True,
                 )
 
 
@@ -165,7 +171,7 @@ def _calls(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
         for wish in run.call_me:
             said = call_words(wish, run, store, lambda at: words.day_hhmm(at, moment.second, moment.zone))
-            yield Line(said + (f" · {wish.note}" if wish.note else ""))
+            yield Line(pump_words(tile, run) + said + (f" · {wish.note}" if wish.note else ""))
 
 
 def _blood(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
@@ -211,7 +217,7 @@ def _equipment(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
             f"{name.replace('_', ' ')} {length(moment.now - since)}" for name, since in run.device_since.items()
         ]
         if ages:
-            yield Line(say("In use: {ages}", ages=", ".join(ages)))
+            yield Line(pump_words(tile, run) + say("In use: {ages}", ages=", ".join(ages)))
     yield from told_ages(tile, moment)
     for item in store.unit.equipment.items if store.unit is not None else ():
         if item.bed == tile.bed:

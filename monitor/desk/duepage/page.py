@@ -40,7 +40,7 @@ class DuePage(SheetPage):
         self._focus = self._items[at] if self._items else None
         empty = Cell("")
         head = (empty, Cell(say(SINCE), bold=True), empty, empty, empty)
-        cells = tuple(head if one is None else cells_of(one, self.moment) for one in self._items)
+        cells = tuple(head if one is None else cells_of(one, self.store, self.moment) for one in self._items)
         aside = next(iter(count_words(self.store, self.moment)), "")
         if self.moment.veiled:
             aside = say("NOT LIVE: as it stood")

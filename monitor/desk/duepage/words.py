@@ -41,13 +41,20 @@ def span(moment: Moment, one: DueView) -> str:
     return words.span_in_minutes(max(MINUTE, moment.second - one.at))
 
 
-def cells_of(one: DueView, moment: Moment) -> tuple[Cell, ...]:
+def what_words(one: DueView, store: Store) -> str:
+    """``Safety walk, pump 2``: what is due, and at which pump where the bed has two."""
+    tile = store.tiles.get(one.bed)
+    if one.slot is None or tile is None or len(tile.runs) < 2:
+        return one.words
+    return one.words + say(", pump {slot}", slot=one.slot)
+
+
+def cells_of(one: DueView, store: Store, moment: Moment) -> tuple[Cell, ...]:
     """Give a row: bed, what, since when, for how long, and what is typed in by the form."""
-    when = words.day_hhmm(one.at, moment.second, moment.zone)
+    when, what = words.day_hhmm(one.at, moment.second, moment.zone), what_words(one, store)
     if one.kind in SINCE_SHIFT:
-        return Cell(one.bed), Cell(one.words, quiet=True), Cell(when, quiet=True), Cell(""), Cell("")
-    slot = "" if one.slot in (None, 1) else say(", pump {slot}", slot=one.slot)
-    said = f"{one.words}{slot}{(say(', not ended') if one.kind is DueKind.EVENT else '')}"
+        return Cell(one.bed), Cell(what, quiet=True), Cell(when, quiet=True), Cell(""), Cell("")
+    said = f"{what}{(say(', not ended') if one.kind is DueKind.EVENT else '')}"
     by = say("I: form") if one.kind in TYPED else ""
     return (
         Cell(one.bed, bold=one.late), Cell(said, bold=one.late), Cell(when), Cell(span(moment, one), bold=one.late),

@@ -1,5 +1,6 @@
 """The lines of a review, in the order in which somebody elsewhere must know them. Pure."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -12,7 +13,7 @@ from monitor.core.view import DueKind, RunView, TileView
 from monitor.core.wire import News
 from monitor.desk import words
 from monitor.desk.device_words import told_ages
-from monitor.desk.duepage.words import due_now, span
+from monitor.desk.duepage.words import due_now, span, what_words
 from monitor.desk.need import order_of_need, wants_somebody
 from monitor.desk.store import Store
 from monitor.desk.sweeppage.face import age_words
@@ -172,8 +173,10 @@ def _overdue(store: Store, moment: Moment) -> Iterator[Line]:
     """The readings that are overdue, rounds that are late, and beds that are stale; alike ones in one line."""
     due = [one for one in due_now(store) if one.kind in _READINGS or (one.kind is DueKind.ROUND and one.late)]
     alike: dict[tuple[str, str, bool], dict[str, int]] = {}
+    each = Counter((one.bed, one.words) for one in due)
     for one in due:
-        alike.setdefault((one.words, say("for {span}", span=span(moment, one)), one.late), {}).setdefault(
+        what = one.words if each[one.bed, one.words] > 1 else what_words(one, store)
+        alike.setdefault((what, say("for {span}", span=span(moment, one)), one.late), {}).setdefault(
             one.bed, one.at
         )
     for (text, aside, late), beds in alike.items():

@@ -6,11 +6,11 @@ from monitor.core.bedside.round_words import ROUND_WORDS
 from monitor.core.point_marks import MEASURED, UNSURE_WORDS
 from monitor.core.view import DueKind, RunView, TileView
 from monitor.desk import words
-from monitor.desk.duepage.words import due_now, span
+from monitor.desk.duepage.words import due_now, span, what_words
 from monitor.desk.need import is_of_the_past, wants_somebody
 from monitor.desk.sheets.rows import Cell
 from monitor.desk.sheets.sections import Columns, Section
-from monitor.desk.standing import Line, event_words, gas_words, write
+from monitor.desk.standing import Line, event_words, gas_words, pump_words, write, write_unit
 from monitor.desk.store import Store
 from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
@@ -132,22 +132,24 @@ def _power(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
 
 def _limits(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
+        pump = pump_words(tile, run)
         yield from (_limit(tile, run, quantity, store, moment) for quantity in run.targets)
         if Q.PUMP_FLOW not in run.targets:
-            yield Line(say("No target for the flow is set"), True)
+            yield Line(pump + say("No target for the flow is set"), True)
         rest = [
             words.tied(f"{label_of(one, run)} {limit_ends(run, one)}")
             for one in limited(run)
             if one not in run.targets
         ]
         if rest:
-            yield Line(say("Limits without a target: {rest}", rest=", ".join(rest)))
+            yield Line(pump + say("Limits without a target: {rest}", rest=", ".join(rest)))
         for limit in run.settable:
             if limit.own is not None:
-                value = write(limit.quantity, limit.own.value)
+                value = write_unit(limit.quantity, limit.own.value)
                 until = words.day_hhmm(limit.own.until, moment.second, moment.zone)
                 yield Line(
-                    say(
+                    pump
+                    + say(
                         "Own limit {label_of} {value} until {until}",
                         label_of=label_of(limit.quantity, run),
                         value=value,
@@ -170,7 +172,7 @@ def limit_ends(run: RunView, quantity: Q) -> str:
 
 
 def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Moment) -> Line:
-    """``Flow 4.1 · target 4.2 · limit < 3.57``; bold where the target, or what is read, lies beyond a limit."""
+    """``Flow 4.1 · target 4.2 L/min · limit < 3.57 L/min``; bold where one of the two lies beyond it."""
     read = store.readings.latest(tile.bed, run.description.slot, quantity)
     now = None if read is None or Numbers(tile, store, moment).is_old(read) else read.value
     marks = MEASURED if read is None or now is None else read.unsure
@@ -180,13 +182,13 @@ def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Mome
         f"{label_of(quantity, run)} {'--' if now is None else words.reading(quantity, now)}{unsure}",
         say(
             "target {tied}",
-            tied=words.tied(f"{words.reading(quantity, target)} {CATALOGUE[quantity].unit}".rstrip()),
+            tied=words.tied(write_unit(quantity, target)),
         ),
         say("limit {limit_ends}", limit_ends=limit_ends(run, quantity))
         if quantity in run.limits
         else say("no limit"),
     ]
-    said = " · ".join(parts)
+    said = pump_words(tile, run) + " · ".join(parts)
 
     def is_beyond(value: float) -> bool:
         return (low is not None and value <= low) or (high is not None and value >= high)
@@ -198,6 +200,7 @@ def _limit(tile: TileView, run: RunView, quantity: Q, store: Store, moment: Mome
 
 def _rounds(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for run in tile.runs:
+        pump = pump_words(tile, run)
         for one in run.rounds:
             last = say("not done yet")
             if one.done_at is not None:
@@ -205,14 +208,17 @@ def _rounds(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
                 last = say("last {done} {by}", done=done, by=store.label(one.by))
             due = words.day_hhmm(one.due_at, moment.second, moment.zone)
             yield Line(
-                say("{round_words} due {due}, {last}", round_words=say(ROUND_WORDS[one.kind]), due=due, last=last),
+                pump
+                + say(
+                    "{round_words} due {due}, {last}", round_words=say(ROUND_WORDS[one.kind]), due=due, last=last
+                ),
                 one.due_at <= moment.second,
             )
         for item, note in run.findings.items():
-            yield Line(say("Finding: {item}", item=item) + (f" ({note})" if note else ""), True)
+            yield Line(pump + say("Finding: {item}", item=item) + (f" ({note})" if note else ""), True)
 
 
 def _due(tile: TileView, store: Store, moment: Moment) -> Iterator[Line]:
     for one in due_now(store):
         if one.bed == tile.bed and one.kind not in _ABOVE:
-            yield Line(say("{words}, for {span}", words=one.words, span=span(moment, one)), one.late)
+            yield Line(say("{words}, for {span}", words=what_words(one, store), span=span(moment, one)), one.late)

@@ -7,11 +7,12 @@ from monitor.core.annunciations import BEGINS, ENDS
 from monitor.core.entries import Entry, EntryKind
 from monitor.core.grades import RUNG_LABEL, Rung
 from monitor.record.hours_reading import HoursReading
+from monitor.reports.shift.changes import measured
 from monitor.reports.shift.open_items import open_items
 from monitor.reports.shift.standing import Standing, standing_at
 from shared.errors import RecordError
 from shared.instant import Instant
-from shared.support import RunDescription
+from shared.support import RunDescription, label_at
 
 K = EntryKind
 _LET_GO = frozenset({K.HOLD_ENDED, K.WORSENED})
@@ -46,8 +47,8 @@ def _lines(stood: Standing, before: Sequence[Entry], bed: str, at: Instant) -> I
     tile = stood.tiles[bed]
     for run in tile.runs:
         said = run.description
-        targets = ", ".join(f"{quantity.value} {value:g}" for quantity, value in run.targets.items())
-        yield f"Slot {said.slot}: {said.support.value}, run {said.run_id}. Targets: {targets or 'none'}."
+        targets = ", ".join(f"{label_at(one, said)} {measured(one, value)}" for one, value in run.targets.items())
+        yield f"Pump {said.slot}: {said.support.value}, run {said.run_id}. Targets: {targets or 'none'}."
     yield f"Bedside nurse: {labels.get(tile.nurse or '', tile.nurse or 'nobody')}."
     for cover in stood.unit.cover:
         yield f"{RUNG_LABEL[Rung(cover.rung)]}: {labels.get(cover.person or '', cover.person or 'nobody')}."

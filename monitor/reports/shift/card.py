@@ -125,27 +125,31 @@ def _since(at: Instant, zone: tzinfo, begin: Instant) -> str:
 
 
 def _standing(figures: BedFigures, zone: tzinfo, label: Label) -> Iterator[str]:
-    for run in figures.runs:
-        if run.ended is not None:
-            continue
-        for aim in run.targets:
-            spec = CATALOGUE[aim.quantity]
-            by = f" {label(aim.by)} {dated(aim.since, zone)}" if aim.by else say(" from the start")
-            said = say(", by {prescriber}", prescriber=aim.prescriber) if aim.prescriber else ""
-            yield say(
-                "Target {label} {value} {unit}:{by}{said}",
-                label=run.label(aim.quantity),
-                value=shown(aim.quantity, aim.value),
-                unit=spec.unit,
-                by=by,
-                said=said,
-            )
-        if not run.targets:
-            yield say("No target stands")
-        own = [one for one in run.limits if one.by is not None]
-        yield from (_own(run, one, zone, label) for one in own)
-        yield say("Limits: {ends}", ends=" · ".join(_usual(run)) or say("none known"))
-        yield from run.call_me
+    here = [run for run in figures.runs if run.ended is None]
+    for run in here:
+        pump = f"{run.words.split(',')[0]}: " if len(here) > 1 else ""
+        yield from (f"{pump}{words}" for words in _of_run(run, zone, label))
+
+
+def _of_run(run: RunFigures, zone: tzinfo, label: Label) -> Iterator[str]:
+    for aim in run.targets:
+        spec = CATALOGUE[aim.quantity]
+        by = f" {label(aim.by)} {dated(aim.since, zone)}" if aim.by else say(" from the start")
+        said = say(", by {prescriber}", prescriber=aim.prescriber) if aim.prescriber else ""
+        yield say(
+            "Target {label} {value} {unit}:{by}{said}",
+            label=run.label(aim.quantity),
+            value=shown(aim.quantity, aim.value),
+            unit=spec.unit,
+            by=by,
+            said=said,
+        )
+    if not run.targets:
+        yield say("No target stands")
+    own = [one for one in run.limits if one.by is not None]
+    yield from (_own(run, one, zone, label) for one in own)
+    yield say("Limits: {ends}", ends=" · ".join(_usual(run)) or say("none known"))
+    yield from run.call_me
 
 
 def _usual(run: RunFigures) -> Iterator[str]:
