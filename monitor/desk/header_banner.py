@@ -56,12 +56,10 @@ def _stacked(painter: QPainter, box: QRectF, banner: Banner, ink: Hex) -> None:
     left, right = box.left() + 44, box.right() - 10
     draw_mark(painter, Mark.TECHNICAL, QRectF(box.left() + 9, box.center().y() - 13, 26, 26), ink)
     since, room = text_width(banner.since, 16, True), right - left
-    fitted = [
-        (fit_text(words, room, 13, bold, smallest=SMALLEST_TEXT, most_lines=2), bold)
-        for words, bold in ((banner.below, False), (banner.words, False), (banner.phones, True))
-        if words
-    ]
-    lines = [(line, one.px, bold) for one, bold in fitted for line in one.lines]
+    said = (banner.below, banner.words)
+    lines = _lines_of(room, *said, phones=banner.phones)
+    if SMALLEST_TEXT * LINE_SHARE * len(lines) > box.height() - 22:  # one paragraph has no line that is half empty
+        lines = _lines_of(room, " · ".join(filter(None, said)), phones=banner.phones)
     step = min(15.0, (box.height() - 22) / max(1, len(lines)))
     base = box.bottom() - 6 - step * len(lines)
     draw_text(painter, right, base, banner.since, 16, True, ink, Align.RIGHT)
@@ -69,3 +67,10 @@ def _stacked(painter: QPainter, box: QRectF, banner: Banner, ink: Hex) -> None:
     draw_text(painter, left, base, banner.title, title.px, True, ink)
     for number, (line, px, bold) in enumerate(lines, start=1):
         draw_text(painter, left, base + step * number, line, px, bold, ink)
+
+
+def _lines_of(room: float, *said: str, phones: str) -> list[tuple[str, float, bool]]:
+    """Give the lines of what is said, then of whom to telephone, with size and weight."""
+    texts = [*((words, False) for words in said), (phones, True)]
+    fitted = [(fit_text(words, room, 13, bold, most_lines=4), bold) for words, bold in texts if words]
+    return [(line, one.px, bold) for one, bold in fitted for line in one.lines]

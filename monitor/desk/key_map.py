@@ -1,5 +1,7 @@
 """The map of keys, shown by ``?``."""
 
+from dataclasses import dataclass
+
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QAccessible, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
@@ -7,7 +9,7 @@ from PySide6.QtWidgets import QWidget
 from monitor.desk.aloud import Spoken
 from monitor.desk.paint.fonts import text_width
 from monitor.desk.paint.pens import fill_box, kept, outline_box, pen
-from monitor.desk.paint.text import Align, draw_text, fit_text
+from monitor.desk.paint.text import LINE_SHARE, Align, Fitted, draw_fitted, draw_text, fit_text
 from monitor.desk.pressed import is_a_key, press
 from shared.language.saying import say, to_say
 from shared.look.palette import Theme
@@ -64,9 +66,24 @@ _LEFT, _SLIM_LEFT, _SLIM_BELOW = 250, 172, 760
 _TOP = 86.0
 #: From one key to the next, px, at the least.
 _LEAST_STEP = 17.5
+#: So much of a step lies above the line on which a key stands.
+_RISE = 0.75
+#: Free at both sides.
+_EDGE = 28.0
 STAFF = to_say(
     "Staff, R1 to R5: bedside nurse, charge nurse, perfusionist, intensivist, surgeon. Filled: nobody has it."
 )
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """One key as it stands on the sheet: in ``box`` a press is that key."""
+
+    key: str
+    named: Fitted
+    said: Fitted
+    base: float
+    box: QRectF
 
 
 class KeyMap(QWidget):
@@ -115,8 +132,7 @@ class KeyMap(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Take a press on a line as its key; else show the rest, or close."""
-        line = int((event.position().y() - _TOP + 0.75 * self._step) // self._step)
-        key = KEYS[self._first + line][0] if 0 <= line < len(KEYS[self._first :][: self._fits]) else ""
+        key = next((line.key for line in self._lines() if line.box.contains(event.position())), "")
         if not key or not is_a_key(key):
             self._on()
             return
@@ -130,42 +146,57 @@ class KeyMap(QWidget):
             with kept(painter):
                 fill_box(painter, QRectF(self.rect()), TILE_RADIUS, theme.tile_raised)
                 outline_box(painter, QRectF(self.rect()), TILE_RADIUS, pen(theme.focus, 3))
-            draw_text(painter, 28, 44, say(TITLE), 24, True, theme.ink)
-            left, key_px, least = (_LEFT, 16, 12) if self.width() >= _SLIM_BELOW else (_SLIM_LEFT, 12, 11)
-            shown, end = KEYS[self._first : self._first + self._fits], self.width() - 28.0
-            if len(shown) < len(KEYS):
+            draw_text(painter, _EDGE, 44, say(TITLE), 24, True, theme.ink)
+            lines, end = self._lines(), self.width() - _EDGE
+            if len(lines) < len(KEYS):
                 more = say(
                     "{first} to {last} of {all}: any key goes on",
                     first=self._first + 1,
-                    last=self._first + len(shown),
+                    last=self._first + len(lines),
                     all=len(KEYS),
                 )
                 end -= 20 + draw_text(painter, end, 44, more, 13, False, theme.ink_2, Align.RIGHT)
-            about = fit_text(say(_ABOUT), end - left, 16, smallest=11)
+            about = fit_text(say(_ABOUT), end - self._left, 16, smallest=11)
             if about.fits and len(about.lines) == 1:
-                draw_text(painter, left, 44, say(_ABOUT), about.px, False, theme.ink_2)
-            step = self._step
-            for number, (key, words) in enumerate(shown):
-                base = _TOP + step * number
-                draw_text(painter, 28, base, say(key), key_px, True, theme.ink)
-                said = fit_text(say(words), self.width() - left - 8, 16, smallest=least)
-                draw_text(painter, left, base, say(words), said.px, False, theme.ink_2)
-            staff = fit_text(say(STAFF), self.width() - 56, 13, smallest=11)
-            draw_text(painter, 28, _TOP + step * len(shown) + 8, say(STAFF), staff.px, False, theme.ink_2)
+                draw_text(painter, self._left, 44, say(_ABOUT), about.px, False, theme.ink_2)
+            for line in lines:
+                draw_fitted(painter, _EDGE, line.base, line.named, True, theme.ink)
+                draw_fitted(painter, self._left, line.base, line.said, False, theme.ink_2)
+            base = _TOP if not lines else lines[-1].base + lines[-1].box.height()
+            draw_fitted(painter, _EDGE, base + 8, self._staff(), False, theme.ink_2)
         finally:
             painter.end()
 
     @property
-    def _step(self) -> float:
-        return min(34.0, max(_LEAST_STEP, (self.height() - 110) / len(KEYS)))
+    def _left(self) -> int:
+        return _LEFT if self.width() >= _SLIM_BELOW else _SLIM_LEFT
 
-    @property
-    def _fits(self) -> int:
-        """How many keys have room at once."""
-        return max(1, min(len(KEYS), int((self.height() - 110) / _LEAST_STEP)))
+    def _staff(self) -> Fitted:
+        return fit_text(say(STAFF), self.width() - 2 * _EDGE, 13, smallest=11, most_lines=2)
+
+    def _lines(self) -> list[_Line]:
+        """Give the keys that have room at once, each where it stands: two lines high where its words are long."""
+        lines = self._lines_of(min(34.0, max(_LEAST_STEP, (self.height() - 110) / len(KEYS))))
+        return lines if len(lines) == len(KEYS) else self._lines_of(_LEAST_STEP)
+
+    def _lines_of(self, step: float) -> list[_Line]:
+        bottom = self.height() - 110 + _TOP - 11 * LINE_SHARE * (len(self._staff().lines) - 1)
+        key_px, least = (16, 12) if self._left == _LEFT else (12, 11)
+        found: list[_Line] = []
+        base = _TOP
+        for key, words in KEYS[self._first :]:
+            named = fit_text(say(key), self._left - _EDGE - 8, key_px, True, smallest=11, most_lines=2)
+            said = fit_text(say(words), self.width() - self._left - 8, 16, smallest=least, most_lines=2)
+            more = max((len(one.lines) - 1) * LINE_SHARE * one.px for one in (named, said))
+            box = QRectF(0, base - _RISE * step, self.width(), step + more)
+            if found and base + box.height() > bottom + 0.5:
+                break
+            found.append(_Line(key, named, said, base, box))
+            base += box.height()
+        return found
 
     def _on(self) -> None:
-        self._first += self._fits
+        self._first += len(self._lines())
         if self._first >= len(KEYS):
             self._close()
         else:

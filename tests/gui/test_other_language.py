@@ -10,15 +10,19 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtWidgets import QLabel, QPushButton, QWidget
 from pytestqt.qtbot import QtBot
 
+from monitor.desk.emergencypage.page import EmergencyPage
+from monitor.desk.key_map import KEYS, KeyMap
 from monitor.desk.menu.table import PATHS
 from monitor.desk.menu.table import Path as MenuPath
+from monitor.desk.reviewpage.page import ReviewPage
+from shared.language.saying import say
 from shared.quantities import Quantity as Q
 from tests.gui.test_layouts import faults
-from tests.helpers.desk import type_keys
+from tests.helpers.desk import click, press_key, type_keys
 from tests.helpers.form import Form, Turned, unit_folder
 from tests.helpers.pseudo import plain_words, pseudo_language, speaking
 from tests.helpers.screens import BOARD, PAGES, Screen
@@ -26,11 +30,9 @@ from tests.helpers.shown import look_at
 
 SIZES = ((1366, 768), (1920, 1080))
 SLIM = (683, 384)
-#: With text of 200 % on 1366 x 768 a blind board's banner and the map of keys have no room yet for a third more.
-TOO_LONG = ("blind", "keys")
 SCREENS = [
     *((name, size) for name in (*BOARD, *PAGES) for size in SIZES),
-    *((name, SLIM) for name in (*BOARD, *PAGES) if name not in TOO_LONG),
+    *((name, SLIM) for name in (*BOARD, *PAGES)),
 ]
 #: What a unit, its people and its configuration call their own.
 OWN = re.compile(
@@ -66,6 +68,23 @@ def test_that_a_screen_speaks_the_language_and_holds_its_longer_words(
 def test_that_a_text_of_the_source_language_is_found() -> None:
     assert in_source_language(["Nöööbödý hàààs îît", "Nurse 4", "4,2 L/min"]) == []
     assert in_source_language(["Nobody has it"]) == ["Nobody has it"]
+
+
+def test_that_a_press_on_any_line_of_a_key_is_that_key_where_lines_wrap(qtbot: QtBot) -> None:
+    window = Screen(qtbot, "keys", SLIM).window
+    for key, page in (("E", EmergencyPage), ("J", ReviewPage)):
+        words = say(dict(KEYS)[key])
+        while not (
+            first := [one for one in look_at(window).things if words.startswith(one.what) and len(one.what) > 9]
+        ):
+            press_key(window.focusWidget(), Qt.Key.Key_Down)  # the rest of the map
+        sheet = window.findChild(KeyMap)
+        assert sheet is not None
+        assert first[0].what != words, "its words stand on two lines"
+        under = QPointF(first[0].box.left() + 4, first[0].box.bottom() + 12)
+        click(sheet, sheet.mapFrom(window, under.toPoint()))
+        assert isinstance(window.page, page), key
+        type_keys(window, "?")
 
 
 def asked_in(window: QWidget) -> list[str]:
