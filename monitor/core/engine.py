@@ -344,14 +344,14 @@ class Engine:
             return
         old = replaced.before
         rounds.take_back(bed, run, old)
-        changed = old.readings | observation.readings
+        changed, begin = old.readings | observation.readings, min(old.read_at, observation.read_at)
         if bed.by_sets:
-            editions.grow_anew(self._watch, run, changed)
+            editions.grow_anew(self._watch, run, changed, begin)
         if observation.edition is None or not observation.edition.struck:
             self._taken_in(handling, bed, run, observation, old)
             editions.put_in(self._watch, bed, run, observation, replaced)
             if bed.by_sets:
-                editions.grow_anew(self._watch, run, changed)
+                editions.grow_anew(self._watch, run, changed, begin)
         redo(bed, run, replaced, observation, overdue_ms(self._silences))
 
     def _taken_in(

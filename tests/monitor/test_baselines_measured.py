@@ -1,4 +1,4 @@
-"""What a console estimates of flow never becomes what is usual: not of flow, nor of what follows from it."""
+"""What is no measurement at work never becomes what is usual: an estimated flow, a pump that stands still."""
 
 import pytest
 
@@ -47,3 +47,32 @@ def test_that_a_baseline_since_an_order_holds_no_estimated_flow() -> None:
     baselines = bed.engine._state.beds["B1"].runs[1].order_baselines
     assert {baselines[quantity].value for quantity in OF_FLOW} == {None}
     assert baselines[Q.INLET_PRESSURE].value == USUAL[Q.INLET_PRESSURE]
+
+
+def test_that_what_was_read_before_the_pump_ran_is_not_what_is_usual() -> None:
+    # Else a return line that opens later would be no fall from what it stood at while nothing ran.
+    bed = Bed()
+    at_rest = {
+        Q.PUMP_SPEED: 0.0, Q.PUMP_FLOW: 0.0, Q.INLET_PRESSURE: 4.0, Q.PRE_OXYGENATOR_PRESSURE: 5.0,
+        Q.POST_OXYGENATOR_PRESSURE: 5.0,
+    }  # fmt: skip
+    bed.run(20 * 60, at_rest)
+    assert usual(bed, Q.POST_OXYGENATOR_PRESSURE) is None
+    bed.run(10 * 60 - 1)
+    assert usual(bed, Q.POST_OXYGENATOR_PRESSURE) is None
+    bed.restart()
+    bed.run(2)
+    assert {q: usual(bed, q) for q in (Q.POST_OXYGENATOR_PRESSURE, Q.INLET_PRESSURE, Q.PUMP_SPEED)} == {
+        q: USUAL[q] for q in (Q.POST_OXYGENATOR_PRESSURE, Q.INLET_PRESSURE, Q.PUMP_SPEED)
+    }
+
+
+def test_that_a_return_line_that_opens_is_told_though_its_run_began_with_the_pump_at_rest() -> None:
+    bed = Bed()
+    bed.run(
+        11 * 60,
+        {Q.PUMP_SPEED: 0.0, Q.PUMP_FLOW: 0.0, Q.PRE_OXYGENATOR_PRESSURE: 5.0, Q.POST_OXYGENATOR_PRESSURE: 5.0},
+    )
+    bed.run(11 * 60)
+    bed.run(20, {Q.PUMP_FLOW: 4.8, Q.PRE_OXYGENATOR_PRESSURE: 130.0, Q.POST_OXYGENATOR_PRESSURE: 90.0})
+    assert "return_open" in {alert.rule for episode in bed.tile.episodes for alert in episode.alerts}

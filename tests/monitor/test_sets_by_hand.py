@@ -11,13 +11,14 @@ import pytest
 from monitor.core.bed_commands import LookedAt
 from monitor.core.commands import Order
 from monitor.core.entries import EntryKind
-from monitor.core.judging.sets import overdue_ms
+from monitor.core.judging.sets import SETS_KEPT, overdue_ms
 from monitor.core.judging.silences import silences_among
 from monitor.core.meaning.hints import SET_TOO_OLD
 from monitor.core.meaning.operating_view import AfterView
 from monitor.core.meaning.view import Meaning
 from monitor.core.state import RunState
-from shared.instant import HOUR, MINUTE
+from shared.instant import HOUR, MINUTE, Instant
+from shared.messages import Edition, Why
 from shared.quantities import Quantity as Q
 from tests.helpers.one_bed import USUAL, Bed
 
@@ -90,6 +91,35 @@ def test_that_a_set_counts_for_a_quarter_of_an_hour_and_no_longer() -> None:
     late = by_hand()
     enter(late, 50)
     assert state(late).run_baselines[Q.PUMP_FLOW].covered_ms == 15 * MINUTE
+
+
+def corrected(bed: Bed, edition: Edition, at: Instant, change: Mapping[Q, float]) -> None:
+    """Correct a set a minute from now."""
+    bed.wait(60)
+    bed.enter_at(
+        at, USUAL | dict(change), "nurse-B1", edition.model_copy(update={"version": 2, "why": Why.MISTYPED})
+    )
+
+
+def test_that_a_correction_long_after_leaves_what_is_usual_as_it_stood() -> None:
+    # More sets than are kept lie between: what the baseline was made of is forgotten by then.
+    bed, last = by_hand(), Edition(set=f"{340:016x}")
+    for number in range(SETS_KEPT + 80):
+        enter(bed, 5, {Q.PUMP_FLOW: 4.2 if number < 5 else 3.6})
+    assert state(bed).run_baselines[Q.PUMP_FLOW].value == 4.2
+    bed.enter_set(USUAL | {Q.PUMP_FLOW: 3.6}, "nurse-B1", edition=last)
+    corrected(bed, last, bed.now, {Q.PUMP_FLOW: 3.5})
+    assert state(bed).run_baselines[Q.PUMP_FLOW].value == 4.2
+
+
+def test_that_a_speed_corrected_to_one_at_rest_takes_its_set_out_of_what_is_usual() -> None:
+    bed, began = by_hand(), Edition(set=f"{1:016x}")
+    bed.enter_set(USUAL | {Q.PUMP_FLOW: 3.0}, "nurse-B1", edition=began)
+    at = bed.now
+    enter(bed, 30)
+    assert state(bed).run_baselines[Q.PUMP_FLOW].value == 3.0
+    corrected(bed, began, at, {Q.PUMP_FLOW: 3.0, Q.PUMP_SPEED: 0.0})
+    assert state(bed).run_baselines[Q.PUMP_FLOW].value == USUAL[Q.PUMP_FLOW]
 
 
 def test_that_one_set_entered_at_a_bed_with_a_feed_is_still_one_reading() -> None:

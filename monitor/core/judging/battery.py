@@ -4,14 +4,12 @@ A pump that stands still hardly draws anything. The charge of that time says not
 """
 
 from monitor.analysis.battery import minutes_by_slope, projected_minutes
+from monitor.core.judging.running import ran_since
 from monitor.core.judging.verdict import WITHIN, Readings, Verdict
 from monitor.core.rules import ProjectionRule
-from monitor.core.state import RuleState, RunState
+from monitor.core.state import RuleState
 from shared.instant import Instant, ms
 from shared.quantities import Quantity as Q
-
-#: Below this speed, rpm, a pump stands still, as the shipped rules have it.
-STANDS_BELOW = 500.0
 
 
 def judge_projection(rule: ProjectionRule, state: RuleState, seen: Readings) -> Verdict | None:
@@ -35,16 +33,6 @@ def battery_minutes(rule: ProjectionRule, seen: Readings) -> float | None:
         begin = ran_since(seen.run, max(seen.at - ms(rule.slope_s), _off_mains_since(seen)))
         by_slope = minutes_by_slope(charge.since(begin - 1), ms(rule.slope_at_least_s))
     return projected_minutes(seen.raw(Q.BATTERY_MINUTES), by_slope)
-
-
-def ran_since(run: RunState, begin: Instant) -> Instant:
-    """Give from when on a pump has run without standing still, ``begin`` at the earliest.
-
-    As far back as its speed is kept: `ProjectionRule.slope_s`, or longer.
-    """
-    speed = run.signals.get(Q.PUMP_SPEED)
-    stood = [at for at, rpm in speed.since(begin - 1) if rpm < STANDS_BELOW] if speed else []
-    return stood[-1] + 1 if stood else begin
 
 
 def _off_mains_since(seen: Readings) -> Instant:

@@ -18,6 +18,7 @@ from monitor.core.handling import Handling, of_alert
 from monitor.core.judging.draws import drop_draws
 from monitor.core.judging.observing import Watch, sure_of
 from monitor.core.judging.outside import COUNTED, count_anew, recount
+from monitor.core.judging.running import stood_at
 from monitor.core.judging.sets import kept_beyond, set_at
 from monitor.core.roster.wall import clock_of
 from monitor.core.state import BedState, KeptSet, RunState
@@ -151,21 +152,29 @@ def _insert(watch: Watch, bed: BedState, run: RunState, quantity: Q, at: Instant
             _insert_minute(watch, run, quantity, at, value)
 
 
-def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float]) -> None:
-    """Grow the baselines of some quantities of a bed without a feed again from what was read of them.
+def grow_anew(watch: Watch, run: RunState, readings: Mapping[Q, float], begin: Instant) -> None:
+    """Grow the baselines of a bed without a feed again that a change of what was read from ``begin`` on touches.
 
-    The minutes outside target are counted again too.
+    One that stood before is left as it is: what it was made of may be forgotten by now. The speed touches all of
+    them, for a pump that stands still counts for none. The minutes outside target are counted again too.
     """
-    for quantity in with_derived(readings):
-        if quantity in COUNTED and quantity in run.minutes:
-            count_anew(watch.outside, run, quantity)
-        signal = run.signals.get(quantity)
-        for kept in (run.run_baselines, run.order_baselines):
-            baseline = kept.get(quantity)
-            if baseline is not None:
-                kept[quantity] = again = Baseline(baseline.begin, baseline.needed_ms)
-                for at, value in _samples(signal) if signal is not None else ():
-                    again.add(at, value, ms(watch.timings.entered_set_s))
+    touched = set(with_derived(readings))
+    for quantity in touched & COUNTED & run.minutes.keys():
+        count_anew(watch.outside, run, quantity)
+    for kept in (run.run_baselines, run.order_baselines):
+        for quantity, baseline in kept.items():
+            stood = baseline.value is not None and baseline.last_at is not None and baseline.last_at < begin
+            if not stood and (quantity in touched or Q.PUMP_SPEED in touched):
+                kept[quantity] = _grown(watch, run, quantity, baseline)
+
+
+def _grown(watch: Watch, run: RunState, quantity: Q, baseline: Baseline) -> Baseline:
+    again = Baseline(baseline.begin, baseline.needed_ms)
+    signal = run.signals.get(quantity)
+    for at, value in _samples(signal) if signal is not None else ():
+        if not stood_at(run, at):
+            again.add(at, value, ms(watch.timings.entered_set_s))
+    return again
 
 
 def _drop_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: float) -> None:

@@ -12,6 +12,7 @@ from monitor.core.judging.draws import take_draws
 from monitor.core.judging.learning import learn_minute
 from monitor.core.judging.outside import COUNTED, count_minute
 from monitor.core.judging.plan import Plan, Planned, plan_anew, stands_still
+from monitor.core.judging.running import stood_at
 from monitor.core.judging.sets import brings_numbers, kept_beyond
 from monitor.core.judging.verdict import Readings, Verdict
 from monitor.core.laboratory import DRAWN
@@ -150,6 +151,8 @@ def _keep_minute(watch: Watch, run: RunState, quantity: Q, at: Instant, value: f
 
 
 def _grow_baselines(run: RunState, at: Instant, fresh: list[Q], step: int) -> None:
+    if stood_at(run, at):
+        return
     for kept in (run.run_baselines, run.order_baselines):
         for quantity in fresh if kept else ():
             baseline = kept.get(quantity)

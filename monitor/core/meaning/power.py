@@ -14,7 +14,7 @@ from monitor.analysis.battery import (
 )
 from monitor.core.bedside.gas import minutes_left
 from monitor.core.bedside.transports import is_away
-from monitor.core.judging.battery import STANDS_BELOW, ran_since
+from monitor.core.judging.running import STANDS_BELOW, ran_since
 from monitor.core.judging.verdict import fitted
 from monitor.core.meaning.power_view import AtSpeedView, PowerView, SupplyView, TripView
 from monitor.core.meaning.source import Known, Source
