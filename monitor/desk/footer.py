@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass
 
-from PySide6.QtCore import QRectF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QAccessible, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.aloud import Spoken, tell
+from monitor.desk.board import RING_ROOM
 from monitor.desk.paint.fonts import font_words, text_width
 from monitor.desk.paint.marks import draw_mark, draw_mark_on_ground
 from monitor.desk.paint.text import Align, Fitted, draw_text, fit_text
@@ -97,11 +98,15 @@ class Footer(QWidget):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Take a press on who sits here as U, and on the word for the keys as ?."""
-        for box, key in self._pressed:
-            if box.contains(event.position()):
-                press(self, key)
-                return
-        event.ignore()
+        if not self.take(event.position()):
+            event.ignore()
+
+    def take(self, at: QPointF) -> bool:
+        """Take a press on a word that is pressed, in its own pixels; the free gap above it is its too."""
+        key = next((key for box, key in self._pressed if box.contains(at)), "")
+        if key:
+            press(self, key)
+        return bool(key)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint caution, simulated and key from the left, the rest from the right."""
@@ -146,8 +151,9 @@ class Footer(QWidget):
             draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
             wide = text_width(words, px, bold)
             if words in (face.who, say(KEYS)):
-                place = QRectF(right - wide - apart / 2, 0, wide + apart, self.height())
-                self._pressed.append((place, "?" if words == say(KEYS) else "u"))
+                first, last = QPointF(right - wide - apart / 2, -RING_ROOM), QPointF(right, self.height())
+                last += QPointF(MARGIN if right == self.width() - MARGIN else apart / 2, 0)
+                self._pressed.append((QRectF(first, last), "?" if words == say(KEYS) else "u"))
             right -= wide + apart
         if not two_lines:
             self._told(painter, x, right, middle, px)
@@ -163,7 +169,9 @@ class Footer(QWidget):
         )
         self._pressed = []
         who_line = 0 if text_width(face.who, px, True) < right - x - 14 else 1
-        self._press(painter, face.who, right, lines[who_line], px, "u")
+        third = self.height() / 3
+        above, below = (-RING_ROOM, third) if who_line == 0 else (third, 3 * third)
+        self._press(painter, face.who, right, lines[who_line], px, "u", above, below)
         x = left
         if face.simulated:
             draw_mark(painter, Mark.SIMULATED, QRectF(x, lines[1] - 8, 16, 16), theme.state.simulated)
@@ -171,7 +179,7 @@ class Footer(QWidget):
             x += 33 + draw_text(painter, x + 21, base, say("SIMULATED"), 13.0, True, theme.state.simulated)
         x = self._key(painter, x, lines[1], px, True)
         if who_line == 0 and text_width(say(KEYS), px) < right - x - 12:
-            self._press(painter, say(KEYS), right, lines[1], px, "?")
+            self._press(painter, say(KEYS), right, lines[1], px, "?", third, 3 * third)
         base = lines[2] + CAP_SHARE * px / 2
         x = left + draw_text(painter, left, base, face.pages, px, face.pages_bold, theme.ink_2) + 14
         if face.told:
@@ -183,12 +191,22 @@ class Footer(QWidget):
                 draw_text(painter, right, base, words, px, bold, theme.ink_2, Align.RIGHT)
                 right -= text_width(words, px, bold) + 12
 
-    def _press(self, painter: QPainter, words: str, right: float, middle: float, px: float, key: str) -> None:
-        """Words at the right edge of a line that are pressed as a key."""
+    def _press(
+        self,
+        painter: QPainter,
+        words: str,
+        right: float,
+        middle: float,
+        px: float,
+        key: str,
+        top: float,
+        end: float,
+    ) -> None:
+        """Words at the right edge of a line that are pressed as a key, from ``top`` to ``end``."""
         bold = key == "u"
         draw_text(painter, right, middle + CAP_SHARE * px / 2, words, px, bold, self._theme.ink_2, Align.RIGHT)
         wide = text_width(words, px, bold)
-        self._pressed.append((QRectF(right - wide - 6, middle - 10, wide + 12, 20), key))
+        self._pressed.append((QRectF(QPointF(right - wide - 6, top), QPointF(right + MARGIN, end)), key))
 
     def _beside(self, room: float, px: float, apart: float) -> list[str]:
         """What stands at the right, from the edge on: less, where what was told needs the room."""

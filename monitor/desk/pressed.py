@@ -24,12 +24,12 @@ def is_a_key(name: str) -> bool:
 
 
 def press(at: QWidget, name: str) -> None:
-    """Let the desk on which a widget stands take a key by its name, once; what is no key does nothing."""
+    """Let the desk on which a widget stands, else its window, take a key by its name, once."""
     desk = at
     while not hasattr(desk, "open_page"):
         above = desk.parentWidget()
         if above is None:
-            return
+            break
         desk = above
     if not is_a_key(name):
         return

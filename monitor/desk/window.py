@@ -394,12 +394,12 @@ class DeskWindow(QWidget):
         return key == "y" or (key == "n" and self.answering.episode(self.board.focus_bed) is None)
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
-        """A click beside the tiles returns from the far layer, or takes the focus away; a page's bed keeps it."""
+        """A click beside the tiles ends the far layer, is the foot's, or takes the focus; a page's bed keeps it."""
         self.answering.signing.used()
         self._used()
         if self._far:
             self.set_far(False)
-        elif self.page is None:
+        elif not self.footer.take(self.footer.mapFrom(self, event.position())) and self.page is None:
             self.board.set_focus_bed("")
 
     def set_far(self, far: bool) -> None:

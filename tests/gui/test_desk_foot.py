@@ -8,8 +8,9 @@ from itertools import combinations
 from typing import Any
 
 import pytest
-from PySide6.QtCore import ClassInfo, QObject, Slot
+from PySide6.QtCore import ClassInfo, QObject, QPoint, Slot
 from PySide6.QtDBus import QDBusConnection
+from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
 from monitor.desk import footer as foot
@@ -17,7 +18,11 @@ from monitor.desk.awake import INTERFACE, MAY_GO_DARK, PATH, SERVICE, Awake
 from monitor.desk.footer import Footer, FooterFace
 from monitor.desk.palette import load_palette
 from shared.cautions import SECOND_LOOK
+from shared.look.sizes import frame_for
+from tests.helpers.desk import click
 from tests.helpers.drawn import watch_texts
+from tests.helpers.screens import Screen
+from tests.helpers.two_units import TwoUnits
 
 needs_bus = pytest.mark.skipif(shutil.which("dbus-daemon") is None, reason="there is no dbus-daemon here")
 
@@ -118,3 +123,38 @@ def test_that_what_was_told_is_whole_and_stands_on_nothing_on_a_small_screen(
     footer.grab()
     assert FULL.pages in quiet.said()
     assert FULL.paper in quiet.said()
+
+
+def touch(window: QWidget, x: int, y: int) -> None:
+    """Press what is seen at a point of a window."""
+    at = window.childAt(x, y) or window
+    click(at, at.mapFrom(window, QPoint(x, y)))
+
+
+@pytest.mark.parametrize("size", [(1366, 768), (1920, 1080), (683, 384)], ids=lambda one: f"{one[0]}")
+def test_that_words_of_the_foot_are_pressed_from_its_upper_edge_to_the_screens_and_tiles_keep_theirs(
+    qtbot: QtBot, size: tuple[int, int]
+) -> None:
+    """All of the foot's height is taken, and of the tiles' nothing."""
+    window = Screen(qtbot, "board", size).window
+    wide, high = size
+    top = high - frame_for(wide, high).footer
+    window.grab()
+    touch(window, wide - 40, top)
+    assert window.panel.question is not None, "who sits here"
+    window.panel.close_question()
+    for corner in ((wide - 1, top), (wide - 1, top + 8)):
+        touch(window, *corner)
+        assert window.panel.question is not None
+        window.panel.close_question()
+    touch(window, wide - 40, top - 6)
+    assert window.panel.question is None
+    assert window.board.focus_bed or window.page is not None, "a press on a tile is the tile's"
+
+
+def test_that_the_words_for_the_keys_are_pressed_at_the_foot_of_several_units(qtbot: QtBot) -> None:
+    frame = TwoUnits(qtbot).frame
+    frame.footer.grab()
+    (place,) = [box for box, key in frame.footer._pressed if key == "?"]
+    touch(frame, round(place.center().x()), frame.footer.y() - 4)
+    assert frame.keys.isVisible()

@@ -7,7 +7,7 @@ adds no word to any hub; what it lists it takes from those windows, and what is 
 from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import Qt, QTimer
-from PySide6.QtGui import QColor, QKeyEvent, QPalette, QResizeEvent
+from PySide6.QtGui import QColor, QKeyEvent, QMouseEvent, QPalette, QResizeEvent
 from PySide6.QtWidgets import QWidget
 
 from monitor.desk.answering import ACT_OF_KEY, Act
@@ -182,6 +182,10 @@ class UnitsFrame(QWidget):
             self.set_theme("night" if window.theme_name == "day" else "day")
         elif text == "?":
             self.keys.open_map()
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        """Take a press just above the foot as one on it."""
+        self.footer.take(self.footer.mapFrom(self, event.position()))
 
     # -- geometry -------------------------------------------------------------------------------------------
 
