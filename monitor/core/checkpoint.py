@@ -10,7 +10,7 @@ from shared.frames import first_fault
 from shared.quantities import Quantity
 
 #: Raised with every change of the state's shape; another version is refused and the record replays further back.
-VERSION = 17
+VERSION = 18
 
 _STATES: TypeAdapter[EngineState] = TypeAdapter(EngineState)
 _HEAD = b"%d\n" % VERSION

@@ -183,6 +183,12 @@ class Engine:
             if any((one.read_at, one.readings.get(quantity)) == found for one in marked)
         )
 
+    def is_replaced(self, observation: Observation) -> bool:
+        """Tell whether a later version of a set has come before this first one, and stands or has struck it."""
+        place = self._state.beds.get(observation.bed)
+        run = place.runs.get(observation.slot) if place else None
+        return run is not None and observation.edition is not None and observation.edition.set in run.early
+
     def entering(self, bed: str) -> tuple[str | None, tuple[str, ...]]:
         """Give who stands at a bed, if anybody does, and who may enter readings there."""
         handling = self._handling(self._state.now)
@@ -334,8 +340,8 @@ class Engine:
             unchecked.tell(handling, observation)
         if editions.is_later(observation):
             self._later_version(handling, bed, run, observation)
-        else:
-            self._taken_in(handling, bed, run, observation)
+        elif (stands := editions.what_stands(run, observation)) is not None:
+            self._taken_in(handling, bed, run, stands)
 
     def _later_version(self, handling: Handling, bed: BedState, run: RunState, observation: Observation) -> None:
         """A set is corrected or struck: its old values go, then the new ones are read as ever."""

@@ -21,7 +21,7 @@ from monitor.core.grades import AlertClass, LadderClass, Priority, TrialKind
 from monitor.core.hint_state import HintState
 from monitor.core.roster.state import RosterState
 from shared.instant import Instant
-from shared.messages import Condition, Origin, RoundKind
+from shared.messages import Condition, Observation, Origin, RoundKind
 from shared.quantities import Quantity
 from shared.support import RunDescription
 
@@ -207,8 +207,9 @@ class RunState:
     ``timed``: a rule that speaks from silence -> its open alert (0: the board's blindness stands
     for it). ``effects_due``: when the next result of an order can be fixed. ``hints``: remembered
     while an alert is present. ``worked``: minutes that flow and current are learned from, kept for longer.
-    ``sets``: the newest ones entered by hand, by their ids. ``rounds``: the newest of each kind; ``findings``: what
-    rounds found and no later one found in order, with the words of whoever looked. ``back_at``: from a transport.
+    ``sets``: the newest ones entered by hand, by their ids; ``early``: the newest versions of sets that came before
+    their first one. ``rounds``: the newest of each kind; ``findings``: what rounds found and no later one found in
+    order, with the words of whoever looked. ``back_at``: from a transport.
     ``gaps``: begin and end of the newest silences of a feed that were told.
     ``owed``: devices of which it is not recorded which item they are, since when.
     """
@@ -239,6 +240,7 @@ class RunState:
     hints: HintState | None = None
     worked: WorkedPast = field(default_factory=WorkedPast)
     sets: dict[str, KeptSet] = field(default_factory=dict)
+    early: dict[str, Observation] = field(default_factory=dict)
     rounds: dict[RoundKind, RoundDone] = field(default_factory=dict)
     findings: dict[str, str] = field(default_factory=dict)
     back_at: Instant | None = None

@@ -53,6 +53,9 @@ class EngineLike(Protocol):
     def unchecked(self, bed: str, slot: int) -> frozenset[Quantity]:
         """Give the quantities of which it was not checked who entered what `newest` gives."""
 
+    def is_replaced(self, observation: Observation) -> bool:
+        """Tell whether a later version of a set has come before this first one."""
+
     def entering(self, bed: str) -> tuple[str | None, tuple[str, ...]]:
         """Give who stands at a bed, if anybody does, and who may enter readings there."""
 

@@ -17,7 +17,7 @@ from shared.messages import Observation
 class Read:
     """An observation to be published; ``late``: something newer stands.
 
-    ``anew``: it corrects or strikes an earlier set, and this is what stands after it.
+    ``anew``: of its set another version stands, or none; this is what stands after it.
     """
 
     observation: Observation
@@ -32,7 +32,7 @@ def read_of(observation: Observation, latest: Latest, engine: EngineLike) -> Rea
     """
     if observation.slot in engine.ended(observation.bed):
         return None
-    if not is_later(observation):
+    if not (is_later(observation) or engine.is_replaced(observation)):
         return Read(observation, latest.take(observation))
     bed, slot = observation.bed, observation.slot
     anew = latest.renew(bed, slot, engine.newest(bed, slot), engine.unchecked(bed, slot))

@@ -118,10 +118,15 @@ STARTED_ANEW = replace(
 REVIEW_LOSES = with_review(plan_of(_HIGH, (25, Kind.LOSS, "review-1", 60, 75, "")))
 REVIEW_SLOW = with_review(plan_of((10, Kind.SLOW, "review-1", 60, 6_000, "")))
 REVIEWED = with_review(plan_of(_HIGH, *((60 + n, Kind.ACT, "review-1", 0, 0, "take") for n in range(4))))
-#: A set is typed while the form's line is cut, and mended just after.
+#: A set is typed while the form's line is cut, and taken back by who sent it just after.
 MENDED_LATE = with_sets(plan_of(
     (61, Kind.SET, "B2", 0, 0, "set"), (70, Kind.PARTITION, "form", 15, 0, ""),
-    (84.5, Kind.SET, "B2", 1, 0, "mistyped"),
+    (84.5, Kind.SET, "B2", 1, 0, "taken back"),
+))  # fmt: skip
+#: A set waits on the form's disk, its correction is told from memory, and the hub that heard the set is killed.
+MENDED_FIRST = with_sets(plan_of(
+    (40, Kind.DISK_FULL, "hub", 90, 0, ""), (61, Kind.SET, "B2", 10, 0, "mistyped"),
+    (64, Kind.FEED_FULL, "form", 20, 0, ""), (80, Kind.HUB_KILLED, "hub", 2, 0, ""),
 ))  # fmt: skip
 #: An older set comes after a newer one, which is struck: seeds of which both bring what no console reads.
 LATE_BESIDE = with_a_cable(plan_of(
@@ -136,6 +141,7 @@ PLANS = (
     *(LOSSY, KILLED, KILLED_AND_CUT, POWER, DOUBLED, SILENT, TWO_TAKE, DESK_LOSES, STRANGER),
     *(LOST_WITH_IT, RUN_AGAIN, ANSWERED_TWICE, STARTED_ANEW, REVIEW_LOSES, REVIEW_SLOW, REVIEWED, MENDED_LATE),
     SETS_AND_A_KILL,
+    MENDED_FIRST,
     LATE_BESIDE,
 )
 
@@ -330,6 +336,7 @@ PLANTED: Sequence[Planted] = (
     Planted("a pack waits", REVIEWED, 2, _patched(lean, "_without_values", lambda _: lambda tile: tile.bed)),
     Planted("a slow line", REVIEW_SLOW, 5, _patched(LeanSync, "pack", _said_as_it_comes)),
     Planted("a set is not waited for", MENDED_LATE, 2, _patched(HubLink, "must_wait", lambda _: lambda *_: False)),
+    Planted("a correction is lost", MENDED_FIRST, 2, _patched(editions, "_keep_early", lambda _: lambda *_: None)),
     Planted("a late set stays behind", LATE_BESIDE, 2, _patched(editions, "_bring_up", lambda _: lambda *_: None)),
     Planted("a restart forgets old sets", SETS_AND_A_KILL, 2, _after_restore(_forget_sets)),
     Planted("a restart lowers a high", KILLED_AND_CUT, 2, _after_restore(_lower_highs)),

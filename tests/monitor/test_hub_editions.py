@@ -106,6 +106,25 @@ def test_that_a_later_version_that_comes_before_its_set_waits_for_it(rig: Rig, s
     assert newest(rig)[Q.INLET_PRESSURE] == stands
 
 
+def test_that_a_correction_told_from_memory_stands_when_its_set_comes_from_the_disk(rig: Rig) -> None:
+    """The form's disk was full in between, and in another epoch nothing waits for what is missing in the first."""
+    desk = rig.desk()
+    feed = rig.feed("ward", bed("B1", Origin.ENTERED, 3600))
+    first, second = rig.times.wall() - 9 * MINUTE, rig.times.wall() - MINUTE
+    enter(rig, feed, first, Edition(set=ONE))
+    enter(rig, feed, second, Edition(set=TWO, version=2, why=Why.MISTYPED))
+    rig.until(lambda: len(desk.sub.of(ReadingsAnew)) == 1)
+    assert newest(rig)[Q.INLET_PRESSURE] == (first, BASE[Q.INLET_PRESSURE])
+    enter(rig, feed, second, Edition(set=TWO), readings=TYPED)
+    rig.until(lambda: len(desk.sub.of(ReadingsAnew)) == 2)
+    assert desk.sub.of(ReadingsAnew)[-1].values[Q.INLET_PRESSURE] == (second, BASE[Q.INLET_PRESSURE])
+    assert second not in {delta.read_at for delta in desk.sub.of(ReadingsDelta)}
+    stands = newest(rig)
+    rig.drop()
+    rig.up()
+    assert newest(rig) == stands
+
+
 def test_that_a_desk_shows_what_stands_and_asks_for_the_trends_again() -> None:
     store, changes = Store(0.0), Changes()
     anew = ReadingsAnew(

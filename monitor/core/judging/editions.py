@@ -5,6 +5,10 @@ minutes, baselines and draws at the time they were read, and puts its own there;
 front again by itself. Then the rules are judged from what now stands, if that is news of now. An alert that an old
 value had raised keeps its place and its title; the log says beside it that the value was corrected. Only a reading
 ends it: a struck set ends nothing.
+
+A later version may come before the first, as where a form's disk was full in between and what it kept in memory is
+told before what waits there. It changes nothing then, and is remembered: when the first version comes, what stands
+is taken in in its place.
 """
 
 from collections.abc import Iterator, Mapping
@@ -26,7 +30,7 @@ from monitor.core.titles import number
 from shared.derived import with_derived
 from shared.instant import MINUTE, Instant, ms
 from shared.language.saying import say, to_say
-from shared.messages import Found, Observation, Why
+from shared.messages import Edition, Found, Observation, Why
 from shared.quantities import CATALOGUE
 from shared.quantities import Quantity as Q
 from shared.support import label_at
@@ -73,6 +77,17 @@ def remember(run: RunState, observation: Observation, counted: bool) -> None:
         del run.sets[next(iter(run.sets))]
 
 
+def what_stands(run: RunState, observation: Observation) -> Observation | None:
+    """Give what is to be taken in of a set's first version: itself, or a correction that came before it.
+
+    ``None``: it was struck before it came. What is no set stands as it is.
+    """
+    early = run.early.get(observation.edition.set) if observation.edition is not None else None
+    if early is None or early.edition is None:
+        return observation
+    return None if early.edition.struck else early
+
+
 @dataclass(frozen=True, slots=True)
 class Replaced:
     """The version that another one takes the place of; ``held``: the quantities of which a value was taken out."""
@@ -84,7 +99,8 @@ class Replaced:
 def take_out(handling: Handling, bed: BedState, run: RunState, observation: Observation) -> Replaced | None:
     """Take the values of the version before out of a run and write down that they were corrected.
 
-    Gives what was replaced; ``None`` where it is not remembered, or is as new as this one: then nothing changes.
+    Gives what was replaced; ``None`` where it is not remembered, or is as new as this one: then nothing changes
+    but that a version of which none came before is kept for the first one.
     """
     edition = observation.edition
     assert edition is not None
@@ -93,6 +109,7 @@ def take_out(handling: Handling, bed: BedState, run: RunState, observation: Obse
         return None
     _write(handling, bed, run, observation, old)
     if old is None:
+        _keep_early(run, observation, edition)
         return None
     drop_draws(run, old.readings, old.read_at)
     held = set()
@@ -109,6 +126,14 @@ def take_out(handling: Handling, bed: BedState, run: RunState, observation: Obse
     if bed.by_sets:
         run.last_reading_at = set_at(run)
     return Replaced(old, frozenset(held))
+
+
+def _keep_early(run: RunState, observation: Observation, edition: Edition) -> None:
+    before = run.early.pop(edition.set, observation)
+    is_newer = before.edition is None or before.edition.version < edition.version
+    run.early[edition.set] = observation if is_newer else before
+    while len(run.early) > KEPT:
+        del run.early[next(iter(run.early))]
 
 
 def _bring_up(watch: Watch, bed: BedState, run: RunState, observation: Observation) -> None:
