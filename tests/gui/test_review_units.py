@@ -20,6 +20,8 @@ from monitor.desk.sound.desk_sound import DeskSound, Heeded
 from monitor.desk.store import Store
 from monitor.desk.units.band import ALL
 from monitor.desk.units.words import names_of
+from shared.look.marks import mark_of
+from shared.look.need import Need
 from tests.helpers.desk import click, press_key, type_keys
 from tests.helpers.loud import Loud
 from tests.helpers.two_units import ADDRESSES, NORTH, SOUTH, TwoUnits, stores
@@ -40,6 +42,9 @@ def test_that_needs_of_all_units_stand_in_one_order_with_unit_and_bed(qtbot: QtB
         (NORTH, "1 that nobody has"),
         (SOUTH, "2 that nobody has"),
     ]
+    marks = [(row[2].mark, row[2].need) for row in units.frame.page.rows.cells[:5]]
+    looks = [None, Need.HIGH_CIRCUIT, Need.HIGH, Need.MEDIUM, None]  # a priority is shape, text, place and colour
+    assert marks == [(None, Need.TECHNICAL) if look is None else (mark_of(look), look) for look in looks]
     for name, bed, words, _ in units.rows():
         assert not bed or name, f"{bed}: {words} without its unit"
 

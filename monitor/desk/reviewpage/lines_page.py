@@ -1,6 +1,7 @@
 """Lines under headings with a focus that stays at its bed: what reviews of one unit and of several are made of."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from PySide6.QtGui import QResizeEvent
 
@@ -9,6 +10,7 @@ from monitor.desk.sheets.page import GAP, KEYS_H, MARGIN, SheetPage
 from monitor.desk.sheets.rows import Cell, RowsCard
 from monitor.desk.window import DeskWindow
 from shared.language.saying import say
+from shared.look.marks import mark_of
 from shared.look.sizes import SLIM_BELOW
 
 #: Where the last column begins on a slim window: who has it, and when somebody is called, take two lines there.
@@ -53,9 +55,10 @@ class LinesPage(SheetPage):
     def cells_of(self, line: Line) -> tuple[Cell, ...]:
         """Give the cells of a line, one a column."""
         quiet = not line.bed and not line.bold
+        said = Cell(line.text, bold=line.bold, quiet=quiet)
         return (
             Cell(line.bed, bold=line.bold),
-            Cell(line.text, bold=line.bold, quiet=quiet),
+            said if line.need is None else replace(said, mark=mark_of(line.need), need=line.need),
             Cell(line.aside, quiet=True),
         )
 

@@ -14,13 +14,14 @@ from monitor.core.wire import News
 from monitor.desk import words
 from monitor.desk.device_words import told_ages
 from monitor.desk.duepage.words import due_now, span, what_words
-from monitor.desk.need import order_of_need, wants_somebody
+from monitor.desk.need import need_of, order_of_need, wants_somebody
 from monitor.desk.store import Store
 from monitor.desk.sweeppage.face import age_words
 from monitor.desk.tile.content import label_of
 from monitor.desk.tile.moment import Moment
 from monitor.desk.tile.need_words import call_back_words, holder_words, next_call, title_of, without_help
 from shared.language.saying import say, to_say
+from shared.look.need import Need
 from shared.support import SUPPORT_LABEL
 
 NOBODY_HAS, CHANGED, OVERDUE, DEVICES = (
@@ -54,7 +55,7 @@ class Line:
     """A line: what it is about; ``bed`` empty: nothing to open. ``aside``: since when, or who is called next.
 
     ``also``: further beds of which the same is said. ``rank``: by which a part is in order, the smallest first.
-    ``unit``: which, where several are watched.
+    ``unit``: which, where several are watched. ``need``: of an alert that is open.
     """
 
     bed: str
@@ -64,6 +65,7 @@ class Line:
     also: tuple[str, ...] = ()
     rank: tuple[float, ...] = ()
     unit: int = 0
+    need: Need | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +111,7 @@ def _nobody_has(store: Store, moment: Moment) -> Iterator[Line]:
             said = [call_back_words(episode, who, store, moment)[0] for who in without_help(episode)[-1:]]
             text = " · ".join((f"{title_of(episode, tile, moment)} · {grade}", *said))
             aside = " · ".join(filter(None, (since, called)))
-            yield Line(bed or say(UNIT), text, aside, bold=True, rank=order_of_need(episode))
+            yield Line(bed or say(UNIT), text, aside, True, rank=order_of_need(episode), need=need_of(episode))
 
 
 def _others(store: Store, moment: Moment) -> Iterator[Line]:
@@ -120,7 +122,8 @@ def _others(store: Store, moment: Moment) -> Iterator[Line]:
             stands = has or (say("over, not seen") if episode.over else say(episode.priority.value))
             since = say("since {hhmm}", hhmm=words.hhmm(episode.since, moment.zone))
             text = f"{title_of(episode, tile, moment)} · {stands}"
-            yield Line(bed or say(UNIT), text, since, rank=order_of_need(episode))
+            need = None if episode.over else need_of(episode)
+            yield Line(bed or say(UNIT), text, since, rank=order_of_need(episode), need=need)
 
 
 def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:

@@ -14,6 +14,7 @@ from monitor.desk.paint.text import Fitted, draw_fitted, draw_text, fit_text
 from monitor.desk.rows_aloud import SpokenRow
 from shared.language.saying import say
 from shared.look.marks import Mark
+from shared.look.need import Need
 from shared.look.palette import Theme
 from shared.look.sizes import CAP_SHARE
 
@@ -27,12 +28,13 @@ NO_FOCUS = -1
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """One cell. ``quiet``: in the second ink."""
+    """One cell. ``quiet``: in the second ink. ``need``: whose colour its mark has."""
 
     text: str
     bold: bool = False
     quiet: bool = False
     mark: Mark | None = None
+    need: Need = Need.TECHNICAL
 
 
 class RowsCard(Card):
@@ -175,7 +177,7 @@ class RowsCard(Card):
         if cell.mark is not None:
             side = min(16.0, box.height() - 6)
             spot = QRectF(self._x(self._columns[column][0]), box.center().y() - side / 2, side, side)
-            draw_mark(painter, cell.mark, spot, theme.priority.technical)
+            draw_mark(painter, cell.mark, spot, theme.priority[cell.need])
         begin, fitted = self._begin(column, cell), self._fit(column, cell, min(_PX, box.height() * self._share))
         step = 1.1 * fitted.px
         base = box.center().y() + CAP_SHARE * fitted.px / 2 - (len(fitted.lines) - 1) * step / 2

@@ -14,7 +14,7 @@ from monitor.desk.window import TICK_MS, DeskWindow
 from shared.cautions import SECOND_LOOK
 from shared.language.saying import say
 
-_BAR_H, _PAD, _NEXT_W, _END_W, _BUTTON_H = 48, 12, 110, 150, 32
+_BAR_H, _PAD, _NEXT_W, _END_W, _BUTTON_H = 48, 12, 110, 150, 44
 #: So long is a step that was done shown as done, in milliseconds, before the next one.
 _DONE_MS = 1500
 
