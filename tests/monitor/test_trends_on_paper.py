@@ -1,10 +1,12 @@
 """Trends of a bundle and of a report: every reading as it came in, and a hatch where nothing was read."""
 
+import re
 from datetime import UTC
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+import pytest
 
 from monitor.core.point_marks import BY_HAND, JOIN_MS, PointMark
 from monitor.reports.incident.frozen import Frozen, Received
@@ -78,6 +80,20 @@ def test_that_a_bundle_breaks_the_line_of_an_estimate_and_bridges_no_gap() -> No
     lines = [part for part in picture.split("\n") if part.startswith("<polyline")]
     assert ["stroke-dasharray" in line for line in lines] == [False, False, True]
     assert picture.count("<line") > 8, "the hatch of the gap"
+
+
+@pytest.mark.parametrize(
+    ("values", "written", "within"),
+    [((4.12, 4.23), ["4.1 to 4.2"], 10), ((4.21, 4.24), ["4.2"], 5), ((2.0, 4.2), ["2.0", "4.2"], 76)],
+)
+def test_that_noise_fills_no_panel_and_two_ends_never_stand_on_one_another(
+    values: tuple[float, ...], written: list[str], within: float
+) -> None:
+    picture = svg([read(n + 1, AT + n * 10 * SECOND, {Q.PUMP_FLOW: values[n % 2]}) for n in range(1080)])
+    assert re.findall(r'text-anchor="end"[^>]*>([^<]*)<', picture) == written
+    (line,) = re.findall(r'<polyline points="([^"]*)"', picture)
+    heights = [float(point.split(",")[1]) for point in line.split()]
+    assert 0 < max(heights) - min(heights) <= within
 
 
 def test_that_a_report_hatches_what_was_not_read_and_parts_lines_there() -> None:

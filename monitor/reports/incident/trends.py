@@ -11,6 +11,7 @@ from itertools import pairwise
 
 from monitor.core.entries import EntryKind
 from monitor.core.point_marks import BY_HAND, JOIN_MS, KEY, MEASURED, Marks, PointMark, marks_of, set_marks
+from monitor.core.titles import number
 from monitor.record.editions import SetStanding, editions_of, newest_of, standing_of
 from monitor.reports.incident.frozen import Frozen
 from shared.cautions import DRILL, NO_DEVICE, SECOND_LOOK
@@ -27,6 +28,8 @@ SHOWN = (
 )  # fmt: skip
 _LEFT, _WIDE, _HIGH, _APART, _TOP = 170.0, 720.0, 76.0, 26.0, 88.0
 _COLUMNS = 360
+#: A panel shows so many steps of the last digit at the least: what does not move is no wild line.
+_LEAST_STEPS = 10
 #: What is drawn one by one.
 _SINGLE = BY_HAND | {PointMark.DOUBTFUL}
 _RAISED = frozenset({EntryKind.RAISED, EntryKind.FOLDED, EntryKind.PROMOTED})
@@ -49,7 +52,7 @@ def trends_svg(frozen: Frozen, slot: int, run: RunDescription | None = None) -> 
         _panel(sheet, _TOP + place * (_HIGH + _APART), frozen, quantity, label, samples)
     bottom = _TOP + len(series) * (_HIGH + _APART)
     _times(sheet, bottom, frozen)
-    return sheet.render(bottom + 56, f"Trends of {hours.bed}")
+    return sheet.render(bottom + 70, f"Trends of {hours.bed}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,15 +90,14 @@ def _panel(
     sheet: Sheet, top: float, frozen: Frozen, quantity: Quantity, label: str, samples: Sequence[_Point]
 ) -> None:
     values = [point.value for point in samples]
-    low, high = min(values), max(values)
-    room = (high - low) or abs(high) or 1.0
-    low, high = low - 0.08 * room, high + 0.08 * room
     spec = CATALOGUE[quantity]
+    least, most = min(values), max(values)
+    room = max(most - least, _LEAST_STEPS * 10**-spec.decimals)
+    low, high = ((least + most - room) / 2 - 0.08 * room, (least + most + room) / 2 + 0.08 * room)
     sheet.rect(_LEFT, top, _WIDE, _HIGH, sheet.ground, sheet.line)
     sheet.text(16, top + 18, label, PLAIN, bold=True)
     sheet.text(16, top + 36, spec.unit, SMALL)
-    for value in sorted({min(values), max(values)}):
-        shown = f"{value:.{spec.decimals}f}".replace("-", "−")
+    for value, shown in _ends(least, most, high - low, spec.decimals):
         sheet.text(_LEFT - 6, _y(value, low, high, top) + 4, shown, SMALL, "end")
     for _, entry in frozen.entries:
         if entry.kind in _RAISED and entry.bed == frozen.hours.bed:
@@ -118,6 +120,16 @@ def _panel(
     for point in samples:
         if point.marks & _SINGLE:
             _dot(sheet, _x(point.at, frozen), _y(point.value, low, high, top), point.marks)
+
+
+def _ends(least: float, most: float, span: float, decimals: int) -> list[tuple[float, str]]:
+    """Give the lowest and highest as they are written, where; in one where they would stand on one another."""
+    texts = [number(value, decimals) for value in (least, most)]
+    if texts[0] == texts[1]:
+        return [((least + most) / 2, texts[0])]
+    if (most - least) / span * _HIGH < SMALL + 2:
+        return [((least + most) / 2, f"{texts[0]} to {texts[1]}")]
+    return [(least, texts[0]), (most, texts[1])]
 
 
 def _dot(sheet: Sheet, x: float, y: float, marks: Marks) -> None:
@@ -169,8 +181,8 @@ def _times(sheet: Sheet, y: float, frozen: Frozen) -> None:
         at = hours.begin + round((hours.finish - hours.begin) * part / 6)
         sheet.text(_x(at, frozen), y, _clock(at, frozen)[-5:], SMALL, "middle")
     said = wrapped(f"Upright lines: alerts raised. {KEY[0].upper()}{KEY[1:]}.", _WIDE, SMALL)
-    for number, words in enumerate(said):
-        sheet.text(_LEFT, y + 22 + 16 * number, words, SMALL)
+    for place, words in enumerate(said):
+        sheet.text(_LEFT, y + 22 + 16 * place, words, SMALL)
 
 
 def _x(at: Instant, frozen: Frozen) -> float:
