@@ -138,6 +138,49 @@ def test_that_rows_stand_only_where_their_parts_are() -> None:
     assert {row.id for row in TABLE.here(Support.VA, oxygenator=True)} & set("KM") == {"K"}
 
 
+#: Columns of the rows, from outside of the table: drainage Zakhary 2020, Crit Care 10.1186/s13054-020-02870-1;
+#: pressures beside flow and MAP: Perfusion 2003, 10.1191/0267659103pf679oa; oxygenator and pump head: Lubnow 2014,
+#: PLoS One 9:e112316, table 6; the rest hydraulics and common practice, no source. "-" down, "+" up, "=" unchanged,
+#: "~" unsteady, "0" none or backwards, "?" anything; drain pressure "-": more negative.
+COLUMNS = ("pump_flow", "inlet_pressure", "pre_oxygenator_pressure", "post_oxygenator_pressure",
+           "oxygenator_resistance", "mean_arterial_pressure")  # fmt: skip
+SIGNATURES = {
+    "A": ("-~", "-", "-", "-", "=", "=-"),
+    "B": ("-", "+", "+", "+", "=", "=-"),
+    # a small rise moves flow and drain pressure by less than what counts: MAP 72 to 95 takes 5 % of the flow (loop)
+    "C": ("-=", "+=", "+", "+", "=", "+"),
+    "D": ("-=", "+", "+", "=-", "+", "="),
+    "E": ("-", "+", "-", "-", "=", "-"),
+    "F": ("0", "+", "-", "-", "?", "-"),
+    "G": ("0-+", "=", "=", "=", "?", "="),
+    "H": ("=", "?", "?", "?", "?", "="),
+    "I": ("=+", "=-", "=-", "-", "=", "-"),
+    "J": ("=", "=", "=", "=", "=", "=-"),
+    "K": ("=", "=", "=", "=", "=", "="),
+    "L": ("=", "=", "=", "=", "=", "="),
+    "M": ("=", "=", "=", "=", "=", "="),
+    "O": ("?", "-", "-", "-", "=", "-"),
+    "P": ("0-~", "+", "-", "-", "?", "-"),
+}
+_MEANT = {"-": {Is.DOWN}, "+": {Is.UP}, "=": {Is.UNCHANGED}, "~": {Is.UNSTEADY}, "0": {Is.STOPPED, Is.REVERSED},
+          "?": set(Is)}  # fmt: skip
+
+
+@pytest.mark.parametrize("letter", SIGNATURES)
+def test_that_a_row_says_what_its_sources_say_of_flow_and_pressures(letter: str) -> None:
+    ways = {Is.UP, Is.DOWN, Is.UNCHANGED, Is.UNSTEADY, Is.STOPPED, Is.REVERSED}
+    for of, column in zip(COLUMNS, SIGNATURES[letter], strict=True):
+        meant = set().union(*(_MEANT[one] for one in column))
+        about = [sign for sign in ROWS[letter].sign if sign.of.value == of and ways & set(sign.is_)]
+        speak = [set(sign.is_) & ways for sign in about if sign.role is not Role.AGAINST]
+        assert all(said <= meant for said in speak), f"{of}: {speak}, not {column}"
+        assert speak or Is.UNCHANGED in meant, f"{of}: nothing asks for {column}"
+        against = [set(sign.is_) & ways for sign in about if sign.role is Role.AGAINST]
+        assert column == "?" or all(not said & meant for said in against), (
+            f"{of}: {against} speaks against {column}"
+        )
+
+
 FORBIDDEN = (
     "give ", "start ", "increase", "decrease", "reduce", "raise the", "lower the", "turn up", "turn down",
     "stop the", "fluid", "bolus", "transfus", "vasopressor", "noradrenaline", "heparin", "rpm to", "set the",
