@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from monitor.core.commands import EndTransport, StartTransport
+from monitor.core.commands import Device, EndTransport, Exchange, StartTransport
 from monitor.core.engine import Engine
 from monitor.core.meaning.power_view import PowerView
 from monitor.rehearsal.rehearse import BEGIN, rehearse
@@ -278,6 +278,15 @@ def test_that_no_fall_measured_while_the_pump_stood_promises_minutes_once_it_run
     assert again.minutes == pytest.approx(left / 2.0, rel=0.02)
 
 
+def test_that_on_mains_the_load_is_compared_with_that_of_the_minutes_in_which_the_pump_ran() -> None:
+    bed = Bed()
+    left = drain(bed, 10 * 60, 2.0)
+    bed.run(5 * 60, {Q.ON_MAINS: 0.0, Q.PUMP_SPEED: 0.0, Q.BATTERY_CHARGE: left})
+    bed.run(2 * 60, MAINS | {Q.BATTERY_CHARGE: left})
+    assert power(bed).battery.source == "fall measured when last on battery"
+    assert power(bed).battery.minutes == pytest.approx(left / 2.0, rel=0.05)
+
+
 def test_that_a_pump_that_only_stood_on_its_battery_has_no_measured_minutes() -> None:
     bed = Bed()
     for second in range(1, 8 * 60 + 1):
@@ -296,6 +305,43 @@ def test_that_a_low_battery_alert_is_not_put_off_by_a_pump_that_stood() -> None:
         bed.run(1, {Q.ON_MAINS: 0.0, Q.PUMP_SPEED: 0.0, Q.BATTERY_CHARGE: 44.0 - 0.7 * second / 60})
     drain(bed, 75, 2.0, 40.5)
     assert "battery_short" in {alert.rule for episode in bed.tile.episodes for alert in episode.alerts}
+
+
+def test_that_packs_put_in_on_the_way_do_not_flatten_the_fall_that_was_measured() -> None:
+    bed = Bed()
+    drain(bed, 10 * 60, 3.0, 60.0)
+    left = drain(bed, 10 * 60, 3.0, 100.0)
+    assert power(bed).battery.minutes == pytest.approx(left / 3.0, rel=0.02)
+    bed.run(2 * 60, MAINS | {Q.BATTERY_CHARGE: left})
+    assert power(bed).battery.source == "fall measured when last on battery"
+    assert power(bed).battery.minutes == pytest.approx(left / 3.0, rel=0.05)
+
+
+def test_that_the_fall_of_fresh_packs_is_measured_after_a_minute() -> None:
+    bed = Bed()
+    drain(bed, 5 * 60, 2.0, 20.0)
+    left = drain(bed, 65, 2.0, 100.0)
+    assert power(bed).battery.minutes == pytest.approx(left / 2.0, rel=0.02)
+
+
+def test_that_a_console_exchanged_on_battery_is_judged_by_its_own_charge_alone() -> None:
+    # From 90 % to 50 % within seconds: a fall that no battery made. It would be a high alert of 10 min.
+    bed = Bed()
+    drain(bed, 4 * 60, 0.5, 92.0)
+    assert bed.say(Exchange, "charge", bed="B1", slot=1, device=Device.CONSOLE) == ""
+    left = drain(bed, 90, 0.5, 50.0)
+    assert power(bed).battery.minutes == pytest.approx(left / 0.5, rel=0.02)
+    assert not {"battery_short", "battery_critical"} & {a.rule for e in bed.tile.episodes for a in e.alerts}
+
+
+def test_that_on_mains_the_fall_of_a_console_that_was_taken_away_says_nothing_of_the_new_one() -> None:
+    bed = Bed()
+    drain(bed, 10 * 60, 0.5, 92.0)
+    bed.run(2 * 60, MAINS)
+    assert power(bed).battery.minutes is not None
+    assert bed.say(Exchange, "charge", bed="B1", slot=1, device=Device.CONSOLE) == ""
+    bed.run(60, MAINS)
+    assert (power(bed).battery.minutes, power(bed).battery.source) == (None, "no minutes shown, no fall measured")
 
 
 def test_that_asking_changes_nothing() -> None:

@@ -14,7 +14,8 @@ from monitor.analysis.battery import (
 )
 from monitor.core.bedside.gas import minutes_left
 from monitor.core.bedside.transports import is_away
-from monitor.core.judging.running import STANDS_BELOW, ran_since
+from monitor.core.judging.battery import OTHER_PACKS, console_since, driven_since
+from monitor.core.judging.running import STANDS_BELOW
 from monitor.core.judging.verdict import fitted
 from monitor.core.meaning.power_view import AtSpeedView, PowerView, SupplyView, TripView
 from monitor.core.meaning.source import Known, Source
@@ -98,7 +99,7 @@ def _counted_down(source: Source, bed: BedState, way: _Candidate) -> SupplyView:
 def _off_mains(run: RunState) -> list[_Candidate]:
     """Give the minutes by the console, by the last minutes' fall, and by that of the whole time on battery.
 
-    No fall counts that was measured while the pump stood still.
+    No fall counts that was measured while the pump stood still, or of other packs.
     """
     found: list[_Candidate] = []
     shown = run.signals.get(Q.BATTERY_MINUTES)
@@ -107,7 +108,7 @@ def _off_mains(run: RunState) -> list[_Candidate]:
     charge, off_since = run.signals.get(Q.BATTERY_CHARGE), run.signals[Q.ON_MAINS].changed_at
     if not charge:
         return found
-    begin = ran_since(run, max(charge.last_at - STRETCH_MS, off_since))
+    begin = driven_since(run, max(charge.last_at - STRETCH_MS, off_since))
     falls = {
         say("measured fall of the charge, last minutes"): fall_of(charge.since(begin - 1), AT_LEAST_MS),
         say("measured fall of the charge, whole time on battery"): _fall_over(run, off_since, charge.last_at),
@@ -134,23 +135,23 @@ def _on_mains(source: Source, bed: BedState, run: RunState, profile: PumpProfile
 
 
 def _fall_over(run: RunState, begin: Instant, end: Instant) -> float | None:
-    """Give the fall by closed minutes: the steepest of the stretches in which it ran; ``None`` as `fall_of`."""
-    falls = (fall_of(stretch, AT_LEAST_MS) for stretch in _running(run, begin, end))
+    """Give the fall by closed minutes: the steepest of the stretches of one driving; ``None`` as `fall_of`."""
+    falls = (fall_of(stretch, AT_LEAST_MS) for stretch in _driven(run, max(begin, console_since(run)), end))
     return max((fall for fall in falls if fall is not None), default=None)
 
 
-def _running(run: RunState, begin: Instant, end: Instant) -> Iterator[list[tuple[Instant, float]]]:
-    """Give the minutes' charge in stretches between which the pump stood still; unread it ran."""
+def _driven(run: RunState, begin: Instant, end: Instant) -> Iterator[list[tuple[Instant, float]]]:
+    """Give the minutes' charge in stretches in which the same packs drove the pump; of an unread speed it ran."""
     charge, speed = run.minutes.get(Q.BATTERY_CHARGE), run.minutes.get(Q.PUMP_SPEED)
     stood = {at for at, rpm in speed.since(begin) if rpm < STANDS_BELOW} if speed else set()
     stretch: list[tuple[Instant, float]] = []
     for at, value in charge.since(begin) if charge else ():
         if at > end:
             break
-        if at in stood:
+        if at in stood or (stretch and value >= stretch[-1][1] + OTHER_PACKS):
             yield stretch
             stretch = []
-        else:
+        if at not in stood:
             stretch.append((at, value))
     yield stretch
 
@@ -171,7 +172,7 @@ def _last_on_battery(run: RunState) -> tuple[Instant, Instant] | None:
 def _load_since(run: RunState, begin: Instant, end: Instant, profile: PumpProfile | None) -> float:
     """Give the load of now as a share of that of a stretch; 1 where speeds or load are not known."""
     speeds, now = run.minutes.get(Q.PUMP_SPEED), run.signals.get(Q.PUMP_SPEED)
-    then = [value for at, value in speeds.since(begin) if at <= end] if speeds else []
+    then = [rpm for at, rpm in speeds.since(begin) if at <= end and rpm >= STANDS_BELOW] if speeds else []
     if profile is None or not now or not then:
         return 1.0
     return profile.battery_load(now.last) / profile.battery_load(sum(then) / len(then))
