@@ -17,7 +17,7 @@ from monitor.desk.reviewpage.words import CHANGED, DEVICES, NOBODY_HAS, NONE, OV
 from shared.instant import HOUR, MINUTE
 from shared.language.saying import say
 from shared.quantities import Quantity as Q
-from shared.support import SUPPORT_LABEL
+from shared.support import SUPPORT_LABEL, Support
 from tests.helpers.desk import Desk, press_key, type_keys
 from tests.helpers.due_ward import due_store
 from tests.helpers.views import NOW
@@ -111,6 +111,15 @@ def test_that_what_is_new_is_ranked_by_own_noise_and_says_what_moved_and_what_wa
     assert rows[3][2] == " + ".join(
         say(SUPPORT_LABEL[one.description.support]) for one in desk.store.tiles["B5"].runs
     )
+
+
+def test_that_beds_not_looked_at_yet_take_one_line_and_leave_what_is_overdue_in_sight(qtbot: QtBot) -> None:
+    desk = desk_of(qtbot)
+    answer(desk, *(BedNews(bed=bed, looked=look(None)) for bed in ("B1", "B2", "B3", "B5")))
+    said = "You have not looked at this run yet"
+    assert parts(desk)[CHANGED] == [["B1", f"{said} · also B2, B3, B5", ""]]
+    answer(desk, BedNews(bed="B5", looked=look(None)))
+    assert parts(desk)[CHANGED] == [["B5", said, SUPPORT_LABEL[Support.VA]]]
 
 
 def test_that_news_is_asked_for_one_person_and_shown_to_nobody_else(qtbot: QtBot) -> None:

@@ -128,15 +128,21 @@ def _others(store: Store, moment: Moment) -> Iterator[Line]:
 
 def _changed(store: Store, news: News | None, moment: Moment) -> Iterator[Line]:
     beds = [one for one in news.beds if one.bed in store.tiles] if news is not None else []
+    unseen: list[BedNews] = []
     for one in sorted(beds, key=_rank):
         since = looked_at(one.looked)
         tile = store.tiles[one.bed]
         if since is None:
-            yield Line(one.bed, say("You have not looked at this run yet"), _support(tile), rank=_rank(one))
+            unseen.append(one)
         elif one.entries or any(look.shifts for look in one.looked.values()):
             text = " · ".join((*_shifts(one, tile), *_entries(one, store, moment)))
             aside = say("since {day_hhmm}", day_hhmm=words.day_hhmm(since, moment.second, moment.zone))
             yield Line(one.bed, text, aside, rank=_rank(one))
+    if unseen:  # alike, so in one line: what is overdue stands below it
+        first, *others = (one.bed for one in unseen)
+        aside = "" if others else _support(store.tiles[first])
+        text = say("You have not looked at this run yet") + _also(others)
+        yield Line(first, text, aside, also=tuple(others), rank=_rank(unseen[0]))
 
 
 def _rank(one: BedNews) -> tuple[bool, float, int]:
@@ -184,14 +190,17 @@ def _overdue(store: Store, moment: Moment) -> Iterator[Line]:
         )
     for (text, aside, late), beds in alike.items():
         bed, *others = beds
-        also = say(" · also {others}", others=", ".join(others)) if others else ""
-        yield Line(bed, text + also, aside, late, tuple(others), rank=(0, beds[bed]))
+        yield Line(bed, text + _also(others), aside, late, tuple(others), rank=(0, beds[bed]))
     listed = {one.bed for one in due if one.kind in _READINGS}
     for bed in store.beds():
         tile = store.tiles.get(bed)
         if tile is not None and tile.runs and tile.stale and bed not in listed:
             aside = age_words(tile, moment).split(",")[0]
             yield Line(bed, say("Stale: nothing is judged"), aside, bold=True, rank=(1,))
+
+
+def _also(others: list[str]) -> str:
+    return say(" · also {others}", others=", ".join(others)) if others else ""
 
 
 def _devices(store: Store, moment: Moment) -> Iterator[Line]:
