@@ -218,7 +218,7 @@ def test_that_the_keys_of_the_list_lead_into_the_unit_of_its_line_and_back(qtbot
     assert frame.shown == ALL
     click(frame.band, frame.band.place_of(0).center().toPoint())
     assert frame.shown == 0
-    click(frame.band, QPoint(20, 12))
+    click(frame.band, QPoint(20, 0))
     assert frame.shown == ALL
     type_keys(frame, "d")
     assert {window.theme_name for window in units.windows} == {"night"}

@@ -126,7 +126,8 @@ class UnitsBand(QWidget):
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Choose a block."""
         for number in range(ALL, len(self.blocks)):
-            if self.place_of(number).contains(event.position()):
+            place = self.place_of(number)
+            if place.left() <= event.position().x() <= place.right():  # from the screen's edge on
                 self.chosen.emit(number)
 
     def paintEvent(self, event: QPaintEvent) -> None:
