@@ -296,8 +296,8 @@ def test_that_a_pressure_after_the_pump_is_called_in_titles_as_the_run_has_it(su
 @pytest.mark.parametrize(
     ("ended", "worse", "text"),
     [
-        (2, (-145.0, 3.0), "Drain P −145, at the take −120"),
-        (1, (-120.0, 2.4), "Flow 2.4, at the take 3.0"),
+        (2, (-145.0, 3.0), "Drain P −145, at the take −120 mmHg"),
+        (1, (-120.0, 2.4), "Flow 2.4, at the take 3.0 L/min"),
     ],
 )
 def test_that_a_take_of_two_pumps_holds_when_one_of_them_ends_until_the_other_is_worse(

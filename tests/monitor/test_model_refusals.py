@@ -8,6 +8,7 @@ from pydantic import ValidationError
 
 from monitor.core.bed_commands import SetLimit
 from monitor.core.checkpoint import VERSION
+from monitor.core.drill import Drill
 from monitor.core.engine import Engine
 from monitor.core.entries import EntryKind
 from monitor.core.grades import LadderClass
@@ -61,6 +62,14 @@ def test_that_a_unit_names_beds_once_and_nobody_whom_it_does_not_know() -> None:
         (
             {"beds": (bed,), "people": (person,), "roster": Roster(nurses={"B2": "n"})},
             "that is not there: B2",
+        ),
+        (
+            {
+                "beds": (bed,),
+                "people": (person.model_copy(update={"page_to": "n@unit.example"}),),
+                "drill": Drill(title="Pump stops"),
+            },
+            "a drill pages nobody",
         ),
     ):
         assert words in refused(Unit, {"name": "Ward", **fields})
