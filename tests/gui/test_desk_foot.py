@@ -24,6 +24,7 @@ from tests.helpers.drawn import watch_texts
 from tests.helpers.screens import Screen
 from tests.helpers.two_units import TwoUnits
 
+#: Without a session bus nothing can be asked to keep the screen bright. CI has one, and skips none of these.
 needs_bus = pytest.mark.skipif(shutil.which("dbus-daemon") is None, reason="there is no dbus-daemon here")
 
 

@@ -210,7 +210,7 @@ def _wait(is_so: Callable[[], bool]) -> None:
 
 def _let_run(seconds: float) -> None:
     """Do nothing: what is measured runs in other processes, and anything done here would be measured with it."""
-    time.sleep(seconds)
+    time.sleep(seconds)  # the hub and the desk under measurement tell nobody how far they are
 
 
 def _burdens(pids: Iterable[int], seconds: float) -> list[Burden]:
